@@ -1,0 +1,553 @@
+package refrigerant
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"coldwright/num"
+	"coldwright/refrigerant/data"
+)
+
+// zeroCelsius is the reference temperature of the IIR convention, K.
+const zeroCelsius = num.ZeroCelsius
+
+// Kind says what sort of refrigerant it is.
+type Kind int
+
+// The kinds.
+const (
+	KindUnknown Kind = iota
+	Pure
+	Azeotrope
+	Zeotrope
+)
+
+func (k Kind) String() string {
+	return [...]string{"unknown", "pure", "azeotrope", "zeotrope"}[k]
+}
+
+// Reference is the state in which enthalpy and entropy take their conventional values.
+type Reference int
+
+// The conventions. The zero value is IIR.
+const (
+	IIR    Reference = iota // 200 kJ/kg and 1 kJ/(kg K) in saturated liquid at 0 °C
+	ASHRAE                  // zero in saturated liquid at −40 °C
+	NBP                     // zero in saturated liquid at 101.325 kPa
+)
+
+func (r Reference) String() string { return [...]string{"IIR", "ASHRAE", "NBP"}[r] }
+
+// Part is a share of a blend.
+type Part struct {
+	Designation  string
+	MassFraction float64
+}
+
+// Limits is where a refrigerant may be evaluated. Saturation ends at TCrit, PCrit.
+type Limits struct {
+	TMin, TMax   float64 // K
+	PMax         float64 // Pa
+	TCrit, PCrit float64
+	RhoCrit      float64 // kg/m³
+}
+
+// Options tune a solve; the zero value is the documented default (50 iterations, no extrapolation, IIR).
+type Options struct {
+	MaxIter     int
+	Extrapolate bool
+	Reference   Reference
+}
+
+func (o Options) maxIter() int {
+	if o.MaxIter <= 0 {
+		return 50
+	}
+	return o.MaxIter
+}
+
+// RangeError says that a value lies outside the published validity.
+type RangeError struct {
+	Refrigerant, Quantity string
+	Value, Min, Max       float64
+	Source                string
+}
+
+func (e *RangeError) Error() string {
+	return fmt.Sprintf("%s: %s %.6g is outside %.6g to %.6g (%s)", e.Refrigerant, e.Quantity, e.Value, e.Min, e.Max, e.Source)
+}
+
+// UnknownError says that a designation is not on file.
+type UnknownError struct {
+	Designation string
+	Near        []string
+}
+
+func (e *UnknownError) Error() string {
+	s := fmt.Sprintf("no refrigerant %q", e.Designation)
+	if len(e.Near) > 0 {
+		s += "; near: " + strings.Join(e.Near, ", ")
+	}
+	return s
+}
+
+// Refrigerant is one refrigerant, ready to be evaluated. It is immutable and safe for concurrent use.
+type Refrigerant struct {
+	designation   string
+	kind          Kind
+	grade, reason string
+	parts         []Part
+	m             *model
+	z             []float64
+	M             float64 // kg/mol
+	limits        Limits
+	shiftH        float64 // J/mol, subtracted
+	shiftS        float64
+	reference     Reference
+}
+
+// Designations lists every designation on file, pure fluids first.
+func Designations() []string { return append(data.Fluids(), data.Blends()...) }
+
+// canonical turns R448A, r-448a, 448A into R-448A; the letters after the number keep the case of the standard.
+func canonical(name string) string {
+	s := strings.TrimSpace(name)
+	s = strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(s, "R"), "r"), "-")
+	want := strings.ToLower("R-" + s)
+	for _, d := range Designations() {
+		if strings.ToLower(d) == want {
+			return d
+		}
+	}
+	return ""
+}
+
+// Load returns the refrigerant of an ASHRAE 34 / ISO 817 designation; R448A, r-448a and 448A are accepted.
+//
+//   - in: designation
+//   - out: the refrigerant with its grade (A to D: how well the data are known)
+//   - errors: [*UnknownError] with near names
+//   - source: definition
+//   - cost: about 5 ms for a four-component blend; keep the value
+func Load(designation string) (*Refrigerant, error) {
+	name := canonical(designation)
+	if name == "" {
+		e := &UnknownError{Designation: designation}
+		digits := strings.Trim(strings.ToLower(designation), "r-abcdefghijklmnopqrstuvwxyz() ")
+		for _, d := range Designations() {
+			if digits != "" && strings.Contains(d, digits) {
+				e.Near = append(e.Near, d)
+			}
+		}
+		if len(e.Near) > 6 {
+			e.Near = e.Near[:6]
+		}
+		return nil, e
+	}
+	b, err := data.LoadBlend(name)
+	if errors.Is(err, data.ErrAbsent) {
+		return build(name, []Part{{name, 1}}, Pure, "A", "published equation of state")
+	}
+	if err != nil {
+		return nil, err
+	}
+	var parts []Part
+	for _, c := range b.Components {
+		parts = append(parts, Part{c.Designation, c.Mass})
+	}
+	k := Zeotrope
+	if b.Kind == "azeotrope" {
+		k = Azeotrope
+	}
+	return build(name, parts, k, b.Grade, gradeReason(b.Grade, b.PairsMissing))
+}
+
+func gradeReason(grade string, missing []string) string {
+	switch grade {
+	case "A":
+		return "every pair fitted with a departure function"
+	case "B":
+		return "every pair fitted to measurements"
+	case "C":
+		return "a pair rests on one parameter or on a general rule: approximate"
+	}
+	s := "no published parameters for a pair: approximate"
+	if len(missing) > 0 {
+		s += " (" + strings.Join(missing, ", ") + ")"
+	}
+	return s
+}
+
+// Blend returns a custom blend by mass fractions.
+//
+//   - in: 1 to 8 parts, mass fractions > 0 that add up to 1 within 0.001
+//   - out: the refrigerant; its grade tells whether every pair is published
+//   - errors: unknown designation, sum, repeated parts
+//   - source: definition
+func Blend(parts []Part) (*Refrigerant, error) {
+	if len(parts) == 0 || len(parts) > maxN {
+		return nil, fmt.Errorf("a blend has 1 to %d parts, not %d", maxN, len(parts))
+	}
+	sum := 0.0
+	var own []Part
+	for _, p := range parts {
+		d := canonical(p.Designation)
+		if d == "" || !slices.Contains(data.Fluids(), d) {
+			return nil, &UnknownError{Designation: p.Designation}
+		}
+		if !(p.MassFraction > 0) || p.MassFraction > 1 {
+			return nil, fmt.Errorf("mass fraction of %s is %g; allowed: more than 0, at most 1", d, p.MassFraction)
+		}
+		for _, q := range own {
+			if q.Designation == d {
+				return nil, fmt.Errorf("%s is named twice", d)
+			}
+		}
+		own = append(own, Part{d, p.MassFraction})
+		sum += p.MassFraction
+	}
+	if math.Abs(sum-1) > 1e-3 {
+		return nil, fmt.Errorf("mass fractions add up to %g, not 1", sum)
+	}
+	name := ""
+	for i := range own {
+		own[i].MassFraction /= sum
+		if i > 0 {
+			name += "/"
+		}
+		name += own[i].Designation
+	}
+	if len(own) == 1 {
+		return build(own[0].Designation, own, Pure, "A", "published equation of state")
+	}
+	return build(name, own, Zeotrope, "", "")
+}
+
+func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigerant, error) {
+	n := len(parts)
+	m := &model{n: n}
+	r := &Refrigerant{designation: name, kind: k, grade: grade, reason: reason, parts: parts, m: m, z: make([]float64, n)}
+	mol := 0.0
+	for _, p := range parts {
+		c, err := newComponent(p.Designation)
+		if err != nil {
+			return nil, err
+		}
+		m.c = append(m.c, c)
+		m.M = append(m.M, c.M)
+		mol += p.MassFraction / c.M
+	}
+	for i, p := range parts {
+		r.z[i] = p.MassFraction / m.c[i].M / mol
+		m.R += r.z[i] * m.c[i].R
+	}
+	r.M = m.molarMass(r.z)
+	worst := "A"
+	var missing []string
+	for i := range n {
+		for j := i + 1; j < n; j++ {
+			ci, cj := m.c[i], m.c[j]
+			q := pair{i: i, j: j, betaT: 1, gammaT: 1, betaV: 1, gammaV: 1}
+			p, _, err := data.LoadPair(ci.designation, cj.designation)
+			switch {
+			case errors.Is(err, data.ErrAbsent):
+				missing, worst = append(missing, ci.designation+"/"+cj.designation), "D"
+			case err != nil:
+				return nil, err
+			default:
+				q.betaT, q.gammaT, q.betaV, q.gammaV, q.f = p.BetaT, p.GammaT, p.BetaV, p.GammaV, p.F
+				if p.Departure != nil && p.F != 0 {
+					d, err := data.LoadDeparture(*p.Departure)
+					if err != nil {
+						return nil, err
+					}
+					if q.departure, err = residualTerms(d.Terms); err != nil {
+						return nil, err
+					}
+				}
+				g := "B"
+				switch {
+				case p.Basis == "estimated-by-analogy":
+					g = "D"
+				case p.Basis != "fitted":
+					g = "C"
+				case q.departure != nil:
+					g = "A"
+				}
+				worst = max(worst, g)
+			}
+			q.tij = 2 * q.betaT * q.gammaT * math.Sqrt(ci.T*cj.T)
+			s := math.Cbrt(1/ci.rho) + math.Cbrt(1/cj.rho)
+			q.vij = 2 * q.betaV * q.gammaV * s * s * s / 8
+			m.pairs = append(m.pairs, q)
+		}
+	}
+	if r.grade == "" {
+		r.grade, r.reason = worst, gradeReason(worst, missing)
+	}
+	r.setLimits()
+	if err := r.setReference(); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// setLimits: the range of a blend is the narrowest of its components; one that is present with less than a quarter of the moles and freezes
+// above (carbon dioxide in R-455A) does not bound it from below, which is our judgement.
+func (r *Refrigerant) setLimits() {
+	l := Limits{TMax: math.Inf(1), PMax: math.Inf(1)}
+	for i, c := range r.m.c {
+		t := math.Max(c.tMin, c.tLow)
+		if r.z[i] < 0.25 {
+			t = math.Min(t, 0.55*c.tc)
+		}
+		l.TMin = math.Max(l.TMin, t)
+		l.TMax = math.Min(l.TMax, c.tMax)
+		l.PMax = math.Min(l.PMax, c.pMax)
+	}
+	T, rho, ok := r.m.critical(r.z)
+	if !ok {
+		// Without a critical point of the model the mole-weighted one bounds saturation, with distance.
+		for i, c := range r.m.c {
+			T += r.z[i] * c.tc
+		}
+		T *= 0.97
+		_, v := r.m.reducing(r.z, nil)
+		rho = 1 / v
+	}
+	l.TCrit, l.RhoCrit = T, rho*r.M
+	l.PCrit = r.m.at(r.z, T, rho).p
+	// Some equations end below 0 °C-range needs or below their own critical point in print; saturation is always allowed.
+	l.TMax = math.Max(l.TMax, T)
+	r.limits = l
+}
+
+func (r *Refrigerant) setReference() error {
+	h, s, err := r.referenceShift(IIR)
+	if err != nil {
+		r.reference = NBP
+		h, s, err = r.referenceShift(NBP)
+	}
+	r.shiftH, r.shiftS = h, s
+	return err
+}
+
+// referenceShift returns what must be subtracted from raw molar h and s.
+func (r *Refrigerant) referenceShift(ref Reference) (h, s float64, err error) {
+	var e equilibrium
+	var ok bool
+	var h0, s0 float64
+	switch ref {
+	case IIR:
+		if r.limits.TCrit > zeroCelsius && r.limits.TMin < zeroCelsius {
+			e, ok = r.m.satT(r.z, zeroCelsius, true, 50)
+		}
+		h0, s0 = 200e3*r.M, 1e3*r.M
+	case ASHRAE:
+		if r.limits.TCrit > zeroCelsius-40 && r.limits.TMin < zeroCelsius-40 {
+			e, ok = r.m.satT(r.z, zeroCelsius-40, true, 50)
+		}
+	case NBP:
+		e, ok = r.m.satP(r.z, num.StandardAtmosphere, true, 50, r.limits.TMin, r.limits.TCrit)
+	}
+	if !ok {
+		return 0, 0, &num.NoConvergence{What: r.designation + ": reference state " + ref.String(), Solve: e.Solve}
+	}
+	q := r.m.at(r.z, e.T, e.rhoLiquid(r.m.n))
+	return q.h - h0, q.s - s0, nil
+}
+
+func (r *Refrigerant) shift(o Options) (h, s float64, err error) {
+	if o.Reference == IIR || o.Reference == r.reference {
+		return r.shiftH, r.shiftS, nil
+	}
+	return r.referenceShift(o.Reference)
+}
+
+// Designation returns the name by ASHRAE 34 / ISO 817, or the parts joined by "/" for a custom blend.
+func (r *Refrigerant) Designation() string { return r.designation }
+
+// Kind returns pure, azeotrope or zeotrope.
+func (r *Refrigerant) Kind() Kind { return r.kind }
+
+// Grade returns A to D, how well the data are known, and why. C and D are approximations.
+func (r *Refrigerant) Grade() (grade, reason string) { return r.grade, r.reason }
+
+// Composition returns the parts by mass.
+func (r *Refrigerant) Composition() []Part { return slices.Clone(r.parts) }
+
+// MolarMass returns kg/mol.
+func (r *Refrigerant) MolarMass() float64 { return r.M }
+
+// Limits returns where the refrigerant may be evaluated.
+func (r *Refrigerant) Limits() Limits { return r.limits }
+
+// ReferenceUsed returns the reference state that stands for IIR: NBP where the substance is above its critical point at 0 °C.
+func (r *Refrigerant) ReferenceUsed(o Options) Reference {
+	if o.Reference == IIR {
+		return r.reference
+	}
+	return o.Reference
+}
+
+// SafetyClass is a safety group with where it was read.
+type SafetyClass struct{ Class, Edition, Evidence string }
+
+// Safety returns the safety group, false when none is on file.
+func (r *Refrigerant) Safety() (SafetyClass, bool) {
+	s, edition, err := data.SafetyOf(r.designation)
+	if err != nil {
+		return SafetyClass{}, false
+	}
+	return SafetyClass{s.Class, edition, s.Evidence}, true
+}
+
+// GWPValue is a warming potential in one edition.
+type GWPValue struct {
+	Value                     float64
+	Edition, Source, Evidence string
+}
+
+// GWP returns the warming potentials on file.
+func (r *Refrigerant) GWP() []GWPValue {
+	rows, src, err := data.GWPs(r.designation)
+	if err != nil {
+		return nil
+	}
+	var out []GWPValue
+	for _, g := range rows {
+		out = append(out, GWPValue{g.Value, g.Edition, src[g.Edition].Cite, src[g.Edition].Evidence})
+	}
+	return out
+}
+
+// GlideAt101 returns dew minus bubble temperature at 101.325 kPa, K.
+//
+//   - out: glide; 0 for a pure fluid
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition
+func (r *Refrigerant) GlideAt101() (float64, error) {
+	if r.m.n == 1 {
+		return 0, nil
+	}
+	b, err := r.BubbleP(num.StandardAtmosphere, Options{})
+	if err != nil {
+		return 0, err
+	}
+	d, err := r.DewP(num.StandardAtmosphere, Options{})
+	return d.T - b.T, err
+}
+
+// Equilibrium is a saturation point: one phase has the bulk composition, the other is incipient.
+type Equilibrium struct {
+	num.Solve
+	T, P                 float64 // K, Pa
+	RhoLiquid, RhoVapour float64 // kg/m³
+	HLiquid, HVapour     float64 // J/kg
+	SLiquid, SVapour     float64 // J/(kg K)
+	LiquidMole           []float64
+	VapourMole           []float64
+}
+
+func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
+	n := r.m.n
+	dh, ds, err := r.shift(o)
+	if err != nil {
+		return Equilibrium{}, err
+	}
+	w := make([]float64, n)
+	rho := e.incRho(n)
+	for i := range n {
+		w[i] = e.inc[i] / rho
+	}
+	out := Equilibrium{Solve: e.Solve, T: e.T, P: e.p}
+	bulk, inc := r.m.at(r.z, e.T, e.bulk), r.m.at(w, e.T, rho)
+	Mw := r.m.molarMass(w)
+	z := slices.Clone(r.z)
+	if e.liquid {
+		out.RhoLiquid, out.HLiquid, out.SLiquid = e.bulk*r.M, (bulk.h-dh)/r.M, (bulk.s-ds)/r.M
+		out.RhoVapour, out.HVapour, out.SVapour = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
+		out.LiquidMole, out.VapourMole = z, w
+	} else {
+		out.RhoVapour, out.HVapour, out.SVapour = e.bulk*r.M, (bulk.h-dh)/r.M, (bulk.s-ds)/r.M
+		out.RhoLiquid, out.HLiquid, out.SLiquid = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
+		out.LiquidMole, out.VapourMole = w, z
+	}
+	return out, nil
+}
+
+func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error) {
+	l := r.limits
+	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
+		return Equilibrium{}, &RangeError{r.designation, "saturation temperature in K", T, l.TMin, l.TCrit, "lower limit of the equation to the critical point"}
+	}
+	e, ok := r.m.satT(r.z, T, liquid, o.maxIter())
+	if !ok {
+		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: e.Solve, Last: e.p}
+	}
+	if T < l.TMin {
+		e.Warnings = append(e.Warnings, "extrapolated")
+	}
+	return r.publish(&e, o)
+}
+
+func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error) {
+	l := r.limits
+	pMin := 0.0
+	if e, ok := r.m.satT(r.z, l.TMin, liquid, o.maxIter()); ok {
+		pMin = e.p
+	}
+	if !(p >= pMin && p > 0 && p < l.PCrit) && !(o.Extrapolate && p > 0.1*pMin && p < l.PCrit) {
+		return Equilibrium{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, pMin, l.PCrit, "lower limit of the equation to the critical point"}
+	}
+	e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
+	if !ok {
+		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.1f Pa", r.designation, p), Solve: e.Solve, Last: e.T}
+	}
+	if p < pMin {
+		e.Warnings = append(e.Warnings, "extrapolated")
+	}
+	return r.publish(&e, o)
+}
+
+// DewP returns the equilibrium at which vapour of the bulk composition first condenses at pressure p.
+//
+//		f_i(T, ρ', x) = f_i(T, ρ'', z)  for every component i
+//
+//	  - in: p, absolute pressure, Pa; from saturation at Limits().TMin to Limits().PCrit
+//	  - out: T in K, both phases; the liquid is incipient
+//	  - errors: [*RangeError]; [*num.NoConvergence] after o.MaxIter (0 means 50)
+//	  - assumes: no oil, no non-condensable gas
+//	  - source: definition; Newton on isochoric derivatives, Deiters and Bell (2018); start from Raoult's law
+//	  - cost: under 1 ms; safe for concurrent use
+func (r *Refrigerant) DewP(p float64, o Options) (Equilibrium, error) { return r.atP(p, false, o) }
+
+// BubbleP returns the equilibrium at which liquid of the bulk composition first boils at pressure p.
+//
+//   - in: p, absolute pressure, Pa
+//   - out: T in K, both phases; the vapour is incipient
+//   - errors: as [Refrigerant.DewP]
+//   - source: as [Refrigerant.DewP]
+//   - cost: under 1 ms
+func (r *Refrigerant) BubbleP(p float64, o Options) (Equilibrium, error) { return r.atP(p, true, o) }
+
+// DewT returns the dew point at temperature T.
+//
+//   - in: T, K; Limits().TMin ≤ T < Limits().TCrit
+//   - out: P in Pa, both phases
+//   - errors: as [Refrigerant.DewP]
+//   - source: as [Refrigerant.DewP]
+//   - cost: under 1 ms
+func (r *Refrigerant) DewT(T float64, o Options) (Equilibrium, error) { return r.atT(T, false, o) }
+
+// BubbleT returns the bubble point at temperature T.
+//
+//   - in: T, K; Limits().TMin ≤ T < Limits().TCrit
+//   - out: P in Pa, both phases
+//   - errors: as [Refrigerant.DewP]
+//   - source: as [Refrigerant.DewP]
+//   - cost: under 1 ms
+func (r *Refrigerant) BubbleT(T float64, o Options) (Equilibrium, error) { return r.atT(T, true, o) }

@@ -1,0 +1,557 @@
+package refrigerant
+
+import (
+	"fmt"
+	"math"
+
+	"coldwright/num"
+)
+
+// Phase of a state.
+type Phase int
+
+// The phases.
+const (
+	PhaseUnknown Phase = iota
+	Liquid
+	Vapour
+	TwoPhase
+	Supercritical
+)
+
+func (p Phase) String() string {
+	return [...]string{"unknown", "liquid", "vapour", "two-phase", "supercritical"}[p]
+}
+
+// State is a thermodynamic state, mass based. VapourMass (kg/kg) means something only when Phase is TwoPhase; Cp, Cv and SpeedOfSound only
+// when it is not.
+type State struct {
+	num.Solve
+	Phase           Phase
+	T, P, Rho, H, S float64
+	Cp, Cv          float64
+	SpeedOfSound    float64
+	VapourMass      float64
+}
+
+// raw is a state before the reference shift, per mole.
+type raw struct {
+	phase      Phase
+	T, p       float64
+	rho, h, s  float64
+	vapourMass float64
+	q          point
+	solve      num.Solve
+}
+
+func (r *Refrigerant) checkPT(p, T float64, o Options) error {
+	l := r.limits
+	if o.Extrapolate && T > 0.8*l.TMin && T < 1.5*l.TMax && p > 0 && p < 2*l.PMax {
+		return nil
+	}
+	if !(T >= l.TMin && T <= l.TMax) {
+		return &RangeError{r.designation, "temperature in K", T, l.TMin, l.TMax, "published validity of the equation"}
+	}
+	if !(p > 0 && p <= l.PMax) {
+		return &RangeError{r.designation, "pressure in Pa (absolute)", p, 0, l.PMax, "published validity of the equation"}
+	}
+	return nil
+}
+
+func (r *Refrigerant) single(T, p, rho float64, ph Phase, evals int) raw {
+	q := r.m.at(r.z, T, rho)
+	return raw{phase: ph, T: T, p: p, rho: rho, h: q.h, s: q.s, q: q,
+		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.p/p - 1)}}
+}
+
+// singleAt finds the one stable phase at p, T outside the two-phase region. liquidLike chooses the branch below the critical temperature.
+func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
+	ph := Vapour
+	if liquidLike {
+		ph = Liquid
+	}
+	if T >= r.limits.TCrit && p >= r.limits.PCrit {
+		ph = Supercritical
+	}
+	if T < r.limits.TCrit*0.999 || p < 0.5*r.limits.PCrit {
+		if rho, n, ok := r.m.rhoAt(r.z, T, p, liquidLike, 0); ok {
+			return r.single(T, p, rho, ph, n), true
+		}
+	}
+	// One root only (or close to the critical point): bracket it.
+	hi := 3.6 * r.m.densityScale(r.z)
+	lo := math.Min(0.2*p/(r.m.R*T), 0.5*hi)
+	n := 0
+	f := func(rho float64) float64 {
+		n++
+		a := r.m.residual(r.z, T, rho)
+		return rho*r.m.R*T*(1+a.D)/p - 1
+	}
+	rho, _, err := num.Brent(f, lo, hi, 1e-12*hi)
+	if err != nil {
+		return raw{}, false
+	}
+	return r.single(T, p, rho, ph, n), true
+}
+
+// flashPT splits the bulk at p, T between bubble and dew pressure.
+func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
+	n, m := r.m.n, r.m
+	var K, x, y [maxN]float64
+	// K-values between those of the bubble and the dew point.
+	f := 0.5
+	if bub.p != dew.p {
+		f = (bub.p - p) / (bub.p - dew.p)
+	}
+	rb, rd := bub.incRho(n), dew.incRho(n)
+	for i := range n {
+		kb := math.Log(bub.inc[i] / rb / r.z[i])
+		kd := math.Log(r.z[i] / (dew.inc[i] / rd))
+		K[i] = math.Exp(kb + f*(kd-kb))
+	}
+	rl, rv := bub.rhoLiquid(n), dew.rhoVapour(n)
+	beta := f
+	var A, B isochoric
+	for it := 1; it <= 400; it++ {
+		// Rachford–Rice by Newton inside its bracket.
+		lo, hi := 0.0, 1.0
+		for range 60 {
+			g, dg := 0.0, 0.0
+			for i := range n {
+				d := 1 + beta*(K[i]-1)
+				g += r.z[i] * (K[i] - 1) / d
+				dg -= r.z[i] * (K[i] - 1) * (K[i] - 1) / (d * d)
+			}
+			if g > 0 {
+				lo = beta
+			} else {
+				hi = beta
+			}
+			b := beta - g/dg
+			if !(b > lo && b < hi) {
+				b = 0.5 * (lo + hi)
+			}
+			if math.Abs(b-beta) < 1e-15 {
+				break
+			}
+			beta = b
+		}
+		for i := range n {
+			x[i] = r.z[i] / (1 + beta*(K[i]-1))
+			y[i] = K[i] * x[i]
+		}
+		normalise(x[:n])
+		normalise(y[:n])
+		var okl, okv bool
+		rl, _, okl = m.rhoAt(x[:n], T, p, true, rl)
+		rv, _, okv = m.rhoAt(y[:n], T, p, false, rv)
+		if !okl || !okv {
+			return raw{}, false
+		}
+		var dl, dv [maxN]float64
+		for i := range n {
+			dl[i], dv[i] = x[i]*rl, y[i]*rv
+		}
+		A, B = isochoric{}, isochoric{}
+		m.isochore(T, dl[:n], &A)
+		m.isochore(T, dv[:n], &B)
+		worst := 0.0
+		for i := range n {
+			d := math.Log(dl[i]/dv[i]) + A.g[i] - B.g[i]
+			worst = math.Max(worst, math.Abs(d))
+			K[i] *= math.Exp(d)
+		}
+		if worst < 1e-11 {
+			ql, qv := m.at(x[:n], T, rl), m.at(y[:n], T, rv)
+			Ml, Mv := m.molarMass(x[:n]), m.molarMass(y[:n])
+			v := (1-beta)/rl + beta/rv
+			return raw{phase: TwoPhase, T: T, p: p, rho: 1 / v, h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
+				vapourMass: beta * Mv / (beta*Mv + (1-beta)*Ml),
+				solve:      num.Solve{Status: num.Converged, Iterations: it, Evaluations: 2 * it, Residual: worst}}, true
+		}
+	}
+	return raw{}, false
+}
+
+func normalise(x []float64) {
+	s := 0.0
+	for _, v := range x {
+		s += v
+	}
+	for i := range x {
+		x[i] /= s
+	}
+}
+
+func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
+	l := r.limits
+	if T < l.TCrit {
+		bub, okb := r.m.satT(r.z, T, true, 50)
+		dew, okd := bub, okb
+		if r.m.n > 1 {
+			dew, okd = r.m.satT(r.z, T, false, 50)
+		}
+		if okb && okd {
+			switch {
+			case r.m.n == 1 && math.Abs(p/bub.p-1) < 1e-10:
+				return raw{}, fmt.Errorf("%s: %.6g Pa at %.4f K is saturated: pressure and temperature do not fix the state; give a vapour share, enthalpy or entropy", r.designation, p, T)
+			case p >= bub.p:
+				if s, ok := r.singleAt(p, T, true); ok {
+					return s, nil
+				}
+			case p <= dew.p:
+				if s, ok := r.singleAt(p, T, false); ok {
+					return s, nil
+				}
+			default:
+				if s, ok := r.flashPT(p, T, &bub, &dew); ok {
+					return s, nil
+				}
+			}
+			return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+		}
+	}
+	if s, ok := r.singleAt(p, T, p > l.PCrit && T < l.TCrit); ok {
+		return s, nil
+	}
+	return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+}
+
+func (r *Refrigerant) finish(s raw, o Options) (State, error) {
+	dh, ds, err := r.shift(o)
+	if err != nil {
+		return State{}, err
+	}
+	out := State{Solve: s.solve, Phase: s.phase, T: s.T, P: s.p, Rho: s.rho * r.M, H: (s.h - dh) / r.M, S: (s.s - ds) / r.M}
+	if s.phase == TwoPhase {
+		out.VapourMass = s.vapourMass
+	} else {
+		out.Cp, out.Cv, out.SpeedOfSound = s.q.cp/r.M, s.q.cv/r.M, s.q.w
+	}
+	return out, nil
+}
+
+// StatePT returns the state at pressure p and temperature T.
+//
+//   - in: p, absolute pressure, Pa; T, K; both within Limits()
+//   - out: the state; a pure fluid exactly on saturation is refused
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition; phase from the bubble and dew pressure at T, split by Rachford and Rice (1952) and successive substitution
+//   - cost: under 1 ms in two phases, 0.2 ms in one
+func (r *Refrigerant) StatePT(p, T float64, o Options) (State, error) {
+	if err := r.checkPT(p, T, o); err != nil {
+		return State{}, err
+	}
+	s, err := r.rawPT(p, T)
+	if err != nil {
+		return State{}, err
+	}
+	return r.finish(s, o)
+}
+
+// at pressure: the two saturation points, if there are any.
+func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
+	l := r.limits
+	if p >= l.PCrit*0.99999 {
+		return bub, dew, false
+	}
+	bub, ok = r.m.satP(r.z, p, true, 50, l.TMin*0.9, l.TCrit)
+	if !ok || r.m.n == 1 {
+		dew = bub
+		if ok {
+			dew.liquid = false
+			dew.bulk, dew.inc[0] = bub.inc[0], bub.bulk
+		}
+		return bub, dew, ok
+	}
+	dew, ok = r.m.satP(r.z, p, false, 50, l.TMin*0.9, l.TCrit)
+	return bub, dew, ok
+}
+
+// byPressure finds the state at p where value(raw) = want; value rises with temperature.
+func (r *Refrigerant) byPressure(p, want, scale float64, what string, value func(*raw) float64, o Options) (State, error) {
+	l := r.limits
+	if err := r.checkPT(p, math.Max(l.TMin, math.Min(l.TMax, 300)), o); err != nil {
+		return State{}, err
+	}
+	evals := 0
+	search := func(lo, hi float64, get func(T float64) (raw, bool)) (State, error) {
+		var last raw
+		f := func(T float64) float64 {
+			evals++
+			s, ok := get(T)
+			if !ok {
+				return math.NaN()
+			}
+			last = s
+			return value(&s) - want
+		}
+		a, b := f(lo), f(hi)
+		if a > 0 || b < 0 {
+			x, y := (want+a)*scale, (want+b)*scale
+			return State{}, &RangeError{r.designation, what, want * scale, math.Min(x, y), math.Max(x, y), fmt.Sprintf("validity of the equation at %.6g Pa", p)}
+		}
+		T, s, err := num.Brent(f, lo, hi, 1e-10)
+		if err != nil {
+			return State{}, err
+		}
+		if last.T != T {
+			last, _ = get(T)
+		}
+		last.solve.Iterations, last.solve.Evaluations = s.Iterations, evals
+		return r.finish(last, o)
+	}
+	bub, dew, ok := r.saturationAtP(p)
+	if !ok {
+		return search(l.TMin, l.TMax, func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
+	}
+	edge := func(e *equilibrium, ph Phase) raw {
+		s := r.single(e.T, p, e.bulk, ph, e.Iterations)
+		return s
+	}
+	fb, fd := edge(&bub, Liquid), edge(&dew, Vapour)
+	vb, vd := value(&fb), value(&fd)
+	switch {
+	case want <= vb:
+		return search(math.Min(l.TMin, bub.T), bub.T, func(T float64) (raw, bool) {
+			if T >= bub.T {
+				return fb, true
+			}
+			return r.singleAt(p, T, true)
+		})
+	case want >= vd:
+		return search(dew.T, math.Max(l.TMax, dew.T), func(T float64) (raw, bool) {
+			if T <= dew.T {
+				return fd, true
+			}
+			return r.singleAt(p, T, false)
+		})
+	case r.m.n == 1:
+		x := (want - vb) / (vd - vb)
+		return r.finish(r.mix(&fb, &fd, x), o)
+	}
+	return search(bub.T, dew.T, func(T float64) (raw, bool) { return r.between(p, T, &bub, &dew, &fb, &fd) })
+}
+
+// mix is the two-phase state of a pure fluid.
+func (r *Refrigerant) mix(fb, fd *raw, x float64) raw {
+	return raw{phase: TwoPhase, T: fb.T, p: fb.p, rho: 1 / ((1-x)/fb.rho + x/fd.rho), h: fb.h + x*(fd.h-fb.h), s: fb.s + x*(fd.s-fb.s), vapourMass: x,
+		solve: fb.solve}
+}
+
+// between is the two-phase state of a blend at p for T from bubble to dew.
+func (r *Refrigerant) between(p, T float64, bub, dew *equilibrium, fb, fd *raw) (raw, bool) {
+	d := dew.T - bub.T
+	if T <= bub.T+1e-9*d {
+		s := *fb
+		s.phase = TwoPhase
+		return s, true
+	}
+	if T >= dew.T-1e-9*d {
+		s := *fd
+		s.phase, s.vapourMass = TwoPhase, 1
+		return s, true
+	}
+	// flashPT interpolates its start by pressure; hand it the fraction along the glide instead.
+	b, e := *bub, *dew
+	b.p, e.p = p+(T-bub.T)/d, p-(dew.T-T)/d
+	return r.flashPT(p, T, &b, &e)
+}
+
+// StatePH returns the state at pressure p and enthalpy h.
+//
+//   - in: p, Pa; h, J/kg in the reference of o
+//   - out: the state, also in two phases
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition; bracketed root in temperature around bubble and dew point
+//   - cost: about 1 ms for a blend
+func (r *Refrigerant) StatePH(p, h float64, o Options) (State, error) {
+	dh, _, err := r.shift(o)
+	if err != nil {
+		return State{}, err
+	}
+	return r.byPressure(p, h*r.M+dh, 1/r.M, "enthalpy in J/kg (equation's own zero)", func(s *raw) float64 { return s.h }, o)
+}
+
+// StatePS returns the state at pressure p and entropy s.
+//
+//   - in: p, Pa; s, J/(kg K) in the reference of o
+//   - out: the state
+//   - errors: as [Refrigerant.StatePH]
+//   - source: as [Refrigerant.StatePH]
+//   - cost: about 1 ms for a blend
+func (r *Refrigerant) StatePS(p, s float64, o Options) (State, error) {
+	_, ds, err := r.shift(o)
+	if err != nil {
+		return State{}, err
+	}
+	return r.byPressure(p, s*r.M+ds, 1/r.M, "entropy in J/(kg K) (equation's own zero)", func(s *raw) float64 { return s.s }, o)
+}
+
+func checkShare(name string, x float64) error {
+	if !(x >= 0 && x <= 1) {
+		return &RangeError{name, "vapour mass fraction", x, 0, 1, "definition"}
+	}
+	return nil
+}
+
+// StatePX returns the two-phase state at pressure p and vapour mass fraction x.
+//
+//   - in: p, Pa, below the critical pressure; x, kg/kg, 0 to 1
+//   - out: the state
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition
+//   - cost: about 1 ms for a blend
+func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
+	if err := checkShare(r.designation, x); err != nil {
+		return State{}, err
+	}
+	bub, dew, ok := r.saturationAtP(p)
+	if !ok {
+		return State{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, 0, r.limits.PCrit, "critical point"}
+	}
+	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
+	if r.m.n == 1 {
+		return r.finish(r.mix(&fb, &fd, x), o)
+	}
+	var last raw
+	f := func(T float64) float64 {
+		s, ok := r.between(p, T, &bub, &dew, &fb, &fd)
+		if !ok {
+			return math.NaN()
+		}
+		last = s
+		return s.vapourMass - x
+	}
+	if x == 0 || x == 1 {
+		T := bub.T
+		if x == 1 {
+			T = dew.T
+		}
+		f(T)
+		return r.finish(last, o)
+	}
+	T, _, err := num.Brent(f, bub.T, dew.T, 1e-10)
+	if err != nil {
+		return State{}, err
+	}
+	f(T)
+	return r.finish(last, o)
+}
+
+// StateTX returns the two-phase state at temperature T and vapour mass fraction x.
+//
+//   - in: T, K, below the critical temperature; x, kg/kg, 0 to 1
+//   - out: the state
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition
+//   - cost: about 1 ms for a blend
+func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
+	if err := checkShare(r.designation, x); err != nil {
+		return State{}, err
+	}
+	b, err := r.BubbleT(T, o)
+	if err != nil {
+		return State{}, err
+	}
+	if r.m.n == 1 || x == 0 {
+		return r.StatePX(b.P, x, o)
+	}
+	d, err := r.DewT(T, o)
+	if err != nil {
+		return State{}, err
+	}
+	if x == 1 {
+		return r.StatePX(d.P, 1, o)
+	}
+	p, _, err := num.Brent(func(p float64) float64 {
+		s, err := r.StatePX(p, x, o)
+		if err != nil {
+			return math.NaN()
+		}
+		return s.T - T
+	}, d.P*(1-1e-9), b.P*(1+1e-9), 1e-9*b.P)
+	if err != nil {
+		return State{}, err
+	}
+	return r.StatePX(p, x, o)
+}
+
+// StateTD returns the state at temperature T and density rho.
+//
+//   - in: T, K; rho, kg/m³
+//   - out: the state, also in two phases
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition
+//   - cost: one evaluation in a single phase, else about 1 ms
+func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
+	l := r.limits
+	if !(T >= l.TMin && T <= l.TMax) {
+		return State{}, &RangeError{r.designation, "temperature in K", T, l.TMin, l.TMax, "published validity of the equation"}
+	}
+	if !(rho > 0) {
+		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * l.RhoCrit, "definition"}
+	}
+	d := rho / r.M
+	if T < l.TCrit {
+		b, err := r.BubbleT(T, o)
+		if err != nil {
+			return State{}, err
+		}
+		e, err := r.DewT(T, o)
+		if err != nil {
+			return State{}, err
+		}
+		if rho < b.RhoLiquid && rho > e.RhoVapour {
+			if r.m.n == 1 {
+				x := (1/rho - 1/b.RhoLiquid) / (1/e.RhoVapour - 1/b.RhoLiquid)
+				return r.StateTX(T, x, o)
+			}
+			p, _, err := num.Brent(func(p float64) float64 {
+				s, err := r.rawPT(p, T)
+				if err != nil {
+					return math.NaN()
+				}
+				return math.Log(s.rho / d)
+			}, e.P, b.P, 1e-9*b.P)
+			if err != nil {
+				return State{}, err
+			}
+			s, err := r.rawPT(p, T)
+			if err != nil {
+				return State{}, err
+			}
+			return r.finish(s, o)
+		}
+	}
+	q := r.m.at(r.z, T, d)
+	if !(q.p > 0) || !(q.dpdrho > 0) {
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: %.6g kg/m³ at %.3f K is not a stable phase", r.designation, rho, T), Solve: num.Solve{Status: num.OutOfRange}}
+	}
+	if err := r.checkPT(q.p, T, o); err != nil {
+		return State{}, err
+	}
+	ph := Vapour
+	switch {
+	case T >= l.TCrit && q.p >= l.PCrit:
+		ph = Supercritical
+	case rho > l.RhoCrit:
+		ph = Liquid
+	}
+	return r.finish(r.single(T, q.p, d, ph, 1), o)
+}
+
+// StatePD returns the state at pressure p and density rho.
+//
+//   - in: p, Pa; rho, kg/m³
+//   - out: the state, also in two phases
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition; bracketed root in temperature, density falls as temperature rises
+//   - cost: about 1 ms for a blend
+func (r *Refrigerant) StatePD(p, rho float64, o Options) (State, error) {
+	if !(rho > 0) {
+		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * r.limits.RhoCrit, "definition"}
+	}
+	d := rho / r.M
+	return r.byPressure(p, -d, -r.M, "density in kg/m³", func(s *raw) float64 { return -s.rho }, o)
+}
