@@ -100,8 +100,10 @@ func TestCrossCheck_CoolProp(t *testing.T) {
 			continue
 		}
 		compared++
-		for what, pair := range map[string][2]float64{"bubble": {b.P, q.Bubble}, "dew": {d.P, q.Dew}, "liquid density": {b.RhoLiquid, q.RhoLiquid},
-			"vapour density": {d.RhoVapour, q.RhoVapour}, "gas density": {g1.Rho, q.RhoGas}, "enthalpy difference": {g2.H - g1.H, q.DH}} {
+		for what, pair := range map[string][2]float64{
+			"bubble": {b.P, q.Bubble}, "dew": {d.P, q.Dew}, "liquid density": {b.RhoLiquid, q.RhoLiquid},
+			"vapour density": {d.RhoVapour, q.RhoVapour}, "gas density": {g1.Rho, q.RhoGas}, "enthalpy difference": {g2.H - g1.H, q.DH},
+		} {
 			dev := math.Abs(pair[0]/pair[1] - 1)
 			worst[q.Name] = math.Max(worst[q.Name], dev)
 			if !(dev <= tol) {

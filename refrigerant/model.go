@@ -72,9 +72,11 @@ func newComponent(designation string) (*component, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &component{designation: designation, T: f.Reducing.T, rho: f.Reducing.Rho, R: f.GasConstant, M: f.MolarMass,
+	c := &component{
+		designation: designation, T: f.Reducing.T, rho: f.Reducing.Rho, R: f.GasConstant, M: f.MolarMass,
 		tc: f.CriticalOfEOS.T, rhoc: f.CriticalOfEOS.Rho, pc: f.Critical.P, tLow: f.Lowest.T,
-		tMin: f.Validity.TMin, tMax: f.Validity.TMax, pMax: f.Validity.PMax}
+		tMin: f.Validity.TMin, tMax: f.Validity.TMax, pMax: f.Validity.PMax,
+	}
 	if c.tc == 0 {
 		c.tc, c.rhoc = f.Critical.T, f.Critical.Rho
 	}

@@ -696,8 +696,10 @@ func TestFit_Error(t *testing.T) {
 	var names []string
 	names = append(names, Designations()...)
 	if testing.Short() {
-		names = []string{"R-404A", "R-507A", "R-134a", "R-22", "R-410A", "R-32", "R-290", "R-600a", "R-744", "R-1234yf", "R-407A", "R-407C", "R-407F",
-			"R-448A", "R-449A", "R-452A", "R-454A", "R-454C", "R-455A", "R-513A"}
+		names = []string{
+			"R-404A", "R-507A", "R-134a", "R-22", "R-410A", "R-32", "R-290", "R-600a", "R-744", "R-1234yf", "R-407A", "R-407C", "R-407F",
+			"R-448A", "R-449A", "R-452A", "R-454A", "R-454C", "R-455A", "R-513A",
+		}
 	}
 	for _, n := range names {
 		f, err := mustLoad(t, n).Fit()

@@ -60,8 +60,10 @@ func (r *Refrigerant) checkPT(p, T float64, o Options) error {
 
 func (r *Refrigerant) single(T, p, rho float64, ph Phase, evals int) raw {
 	q := r.m.at(r.z, T, rho)
-	return raw{phase: ph, T: T, p: p, rho: rho, h: q.h, s: q.s, q: q,
-		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.p/p - 1)}}
+	return raw{
+		phase: ph, T: T, p: p, rho: rho, h: q.h, s: q.s, q: q,
+		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.p/p - 1)},
+	}
 }
 
 // singleAt finds the one stable phase at p, T outside the two-phase region. liquidLike chooses the branch below the critical temperature.
@@ -165,9 +167,11 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 			ql, qv := m.at(x[:n], T, rl), m.at(y[:n], T, rv)
 			Ml, Mv := m.molarMass(x[:n]), m.molarMass(y[:n])
 			v := (1-beta)/rl + beta/rv
-			return raw{phase: TwoPhase, T: T, p: p, rho: 1 / v, h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
+			return raw{
+				phase: TwoPhase, T: T, p: p, rho: 1 / v, h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
 				vapourMass: beta * Mv / (beta*Mv + (1-beta)*Ml),
-				solve:      num.Solve{Status: num.Converged, Iterations: it, Evaluations: 2 * it, Residual: worst}}, true
+				solve:      num.Solve{Status: num.Converged, Iterations: it, Evaluations: 2 * it, Residual: worst},
+			}, true
 		}
 	}
 	return raw{}, false
@@ -335,8 +339,10 @@ func (r *Refrigerant) byPressure(p, want, scale float64, what string, value func
 
 // mix is the two-phase state of a pure fluid.
 func (r *Refrigerant) mix(fb, fd *raw, x float64) raw {
-	return raw{phase: TwoPhase, T: fb.T, p: fb.p, rho: 1 / ((1-x)/fb.rho + x/fd.rho), h: fb.h + x*(fd.h-fb.h), s: fb.s + x*(fd.s-fb.s), vapourMass: x,
-		solve: fb.solve}
+	return raw{
+		phase: TwoPhase, T: fb.T, p: fb.p, rho: 1 / ((1-x)/fb.rho + x/fd.rho), h: fb.h + x*(fd.h-fb.h), s: fb.s + x*(fd.s-fb.s), vapourMass: x,
+		solve: fb.solve,
+	}
 }
 
 // between is the two-phase state of a blend at p for T from bubble to dew.

@@ -51,8 +51,10 @@ func residualTerms(from []data.Term) ([]term, error) {
 	var out []term
 	for _, f := range from {
 		for i := range f.N {
-			x := term{n: f.N[i], d: at(f.D, i, 0), t: at(f.T, i, 0), l: at(f.L, i, 0), m: at(f.M, i, 0), eta: at(f.Eta, i, 0),
-				eps: at(f.Epsilon, i, 0), beta: at(f.Beta, i, 0), gam: at(f.Gamma, i, 0), b: at(f.B, i, 0)}
+			x := term{
+				n: f.N[i], d: at(f.D, i, 0), t: at(f.T, i, 0), l: at(f.L, i, 0), m: at(f.M, i, 0), eta: at(f.Eta, i, 0),
+				eps: at(f.Epsilon, i, 0), beta: at(f.Beta, i, 0), gam: at(f.Gamma, i, 0), b: at(f.B, i, 0),
+			}
 			switch f.Family {
 			case "power_exp":
 				x.kind = powerExp

@@ -1,0 +1,179 @@
+package reading
+
+import (
+	"encoding/json"
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+const example = `{
+  "machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": true, "head_control": "none",
+              "design": {"box_c": -18, "ambient_c": 35, "td_k": 5.6, "split_k": 14, "superheat_k": 4}, "altitude_m": 0},
+  "readings": [{"at": "suction_pressure", "value": "12 psig"}, {"at": "box_air", "value": "3 F", "u": "1 F"}],
+  "seen": {"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "none", "coil_fans": 0.5},
+  "running_min": 45,
+  "healthy_visits": [{"readings": [{"at": "box_air", "value": "-18 C"}]}]
+}`
+
+func TestParseSheet_Example(t *testing.T) {
+	s, err := ParseSheet([]byte(example))
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, _ := s.Find(SuctionPressure)
+	b, _ := s.Find(BoxAir)
+	// 12 psig at sea level is 26.696 psia; a difference of 1 °F is 5/9 K (definitions).
+	if math.Abs(p.Value-(12*units.Psi+101325)) > 1e-6 || math.Abs(b.U-5.0/9) > 1e-12 || s.Seen.Glass != Bubbling || *s.Seen.CoilFans != 0.5 || len(s.HealthyVisits) != 1 {
+		t.Errorf("%+v", s)
+	}
+	if s.HealthyVisits[0].Machine.Refrigerant != "R-448A" {
+		t.Error("an earlier visit without machine takes the sheet's")
+	}
+	out, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := ParseSheet(out)
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	q, _ := again.Find(SuctionPressure)
+	if math.Abs(q.Value-p.Value) > 1e-6 || again.Seen.Get("coil_fans") != "0.5" || *again.Machine.Design.TD != 5.6 {
+		t.Errorf("round trip: %+v", again)
+	}
+}
+
+func TestParseSheet_Refused(t *testing.T) {
+	for _, c := range []struct{ sheet, field, says string }{
+		{`{"machine":{},"readings":[]}`, "machine.refrigerant", "missing"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"12"}]}`, "readings[0].value", "no unit"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"900 F"}]}`, "readings[0].value.box_air", "outside"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"nose","value":"9 F"}]}`, "readings[0].at", "no place"},
+		{`{"machine":{"refrigerant":"R-22","application":"barn"},"readings":[]}`, "machine.application", "not an answer"},
+		{`{"machine":{"refrigerant":"R-22","design":{"td_k":90}},"readings":[]}`, "machine.design.td_k", "outside"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "no such key"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "not an answer"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"running_min":-4}`, "running_min", "minutes"},
+		{`{"machine":`, "sheet", "too early"},
+		{"{\n\"machine\": nonsense}", "line 2, column 14", "not JSON"},
+	} {
+		_, err := ParseSheet([]byte(c.sheet))
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Field != c.field || !strings.Contains(e.Message, c.says) || strings.Contains(e.Error(), "\n") {
+			t.Errorf("%s:\n got %v (%T)\nwant %s saying %q", c.sheet, err, err, c.field, c.says)
+		}
+	}
+}
+
+func TestCheck_Findings(t *testing.T) {
+	f := func(v float64) float64 { return float64(units.Fahrenheit(v)) }
+	has := func(s Sheet, code string) bool {
+		for _, x := range s.Check() {
+			if x.Code == code {
+				return true
+			}
+		}
+		return false
+	}
+	// The box's own thermometer shows 3 °F, a probe 8 °F in the same air (common practice, no source): the disagreement is reported.
+	s := Sheet{Readings: []Reading{{At: BoxDisplay, Value: f(3)}, {At: BoxAir, Value: f(8), Instrument: AirProbe}}}
+	if !has(s, BoxDisagrees) {
+		t.Error("3 °F against 8 °F is not reported")
+	}
+	s.Readings[0].Value = f(7)
+	if has(s, BoxDisagrees) {
+		t.Error("one degree is reported")
+	}
+	two := 2.0
+	s = Sheet{Readings: []Reading{
+		{At: SuctionPressure, Value: 1e6},
+		{At: DischargePressure, Value: 4e5},
+		{At: BoxAir, Value: f(0)},
+		{At: BoxAir, Value: f(1)},
+		{At: CoilAirOff, Value: f(20)},
+	}, RunningMin: &two, SinceDefrostMin: &two}
+	for _, code := range []string{SuctionAbove, ReadTwice, TooEarly, AfterDefrost, AirOffWarmer} {
+		if !has(s, code) {
+			t.Errorf("%s is not reported", code)
+		}
+	}
+}
+
+func TestResolve_Assumed(t *testing.T) {
+	r, as := Machine{Refrigerant: "R-404A", Application: WalkInFreezer}.Resolve()
+	// TD 10 °F, split 30 °F for a walk-in freezer: common practice, no source.
+	if math.Abs(r.TD.F()-10) > 1e-9 || math.Abs(r.Split.F()-30) > 1e-9 || !r.Receiver || r.Expansion != Valve || len(as) < 6 {
+		t.Errorf("%+v\n%+v", r, as)
+	}
+	td := units.TempDiff(5)
+	r, _ = Machine{Refrigerant: "R-404A", Application: WalkInFreezer, Design: Design{TD: &td}}.Resolve()
+	if r.TD != 5 || !r.TDKnown || r.SplitKnown {
+		t.Errorf("%+v", r)
+	}
+}
+
+func TestReadCases_BadRowsNamed(t *testing.T) {
+	table := "case_id,refrigerant,application,receiver,suction_pressure_kpa,box_air_c,glass,healthy_case\n" +
+		"a,R-404A,walk-in freezer,yes,184,-16,bubbling,\n" +
+		"b,R-404A,walk-in freezer,perhaps,184,-16,bubbling,\n" +
+		"c,R-404A,walk-in freezer,yes,x,-16,,\n" +
+		"d,R-404A,walk-in freezer,yes,260,-18,clear,a\n" +
+		"e,R-404A,walk-in freezer,yes,99999,-18,clear,zz\n"
+	cases, err := ReadCases(strings.NewReader(table))
+	if err != nil || len(cases) != 5 {
+		t.Fatal(err, len(cases))
+	}
+	for i, says := range []string{"", "line 3, column receiver", "line 4, column suction_pressure_kpa", "", "line 6"} {
+		got := ""
+		if cases[i].Err != nil {
+			got = cases[i].Err.Error()
+		}
+		if (says == "") != (got == "") || !strings.Contains(got, says) {
+			t.Errorf("row %d: %q, want %q", i, got, says)
+		}
+	}
+	if len(cases[3].Sheet.HealthyVisits) != 1 {
+		t.Error("the healthy case is not linked")
+	}
+	if _, err := ReadCases(strings.NewReader("case_id,nonsense\n")); err == nil {
+		t.Error("an unknown column was accepted")
+	}
+}
+
+func FuzzParseSheet(f *testing.F) {
+	f.Add([]byte(example))
+	f.Add([]byte(`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"amps","value":"9 A"}]}`))
+	f.Fuzz(func(t *testing.T, b []byte) {
+		s, err := ParseSheet(b)
+		if err != nil {
+			return
+		}
+		out, err := json.Marshal(s)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ParseSheet(out); err != nil {
+			t.Fatalf("what was accepted is refused when written again: %v\n%s", err, out)
+		}
+		s.Check()
+	})
+}
+
+func FuzzReadCases(f *testing.F) {
+	f.Add("case_id,refrigerant,box_air_c\na,R-22,-5\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		cases, _ := ReadCases(strings.NewReader(s))
+		for _, c := range cases {
+			for _, r := range c.Sheet.Readings {
+				if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
+					t.Errorf("%v", r)
+				}
+			}
+		}
+	})
+}

@@ -1,0 +1,309 @@
+package units
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"coldwright/fail"
+)
+
+// unit is one way to write a quantity: value·scale + offset in SI.
+type unit struct {
+	names         []string // the first is shown
+	scale, offset float64
+	gauge         bool
+}
+
+var temperatures = []unit{
+	{[]string{"°F", "F", "degF", "fahrenheit"}, Fahr, fahrZero * Fahr, false},
+	{[]string{"°C", "C", "degC", "celsius"}, 1, ZeroC, false},
+	{[]string{"K", "kelvin"}, 1, 0, false},
+}
+
+var differences = []unit{
+	{[]string{"°F", "F", "Fdiff", "°Fdiff", "F°", "degF"}, Fahr, 0, false},
+	{[]string{"K", "Cdiff", "°Cdiff", "C°", "C", "°C", "degC"}, 1, 0, false},
+}
+
+var pressures = []unit{
+	{[]string{"psig", "psi(g)", "psi g"}, Psi, 0, true},
+	{[]string{"psia", "psi(a)", "psi a"}, Psi, 0, false},
+	{[]string{"bar(g)", "barg", "bar g"}, Bar, 0, true},
+	{[]string{"bar(a)", "bara", "bar a", "bar abs"}, Bar, 0, false},
+	{[]string{"kPa(g)", "kPag", "kPa g"}, Kilo, 0, true},
+	{[]string{"kPa(a)", "kPa", "kPaa", "kPa a", "kPa abs"}, Kilo, 0, false},
+	{[]string{"MPa(g)"}, Kilo * Kilo, 0, true},
+	{[]string{"MPa", "MPa(a)"}, Kilo * Kilo, 0, false},
+	{[]string{"Pa"}, 1, 0, false},
+	{[]string{"inHg(vac)", "inHg vac", "inHgvac"}, -InHg, 0, true},
+	{[]string{"inHg(a)", "inHga"}, InHg, 0, false},
+	{[]string{"micron", "microns", "µmHg", "µm", "μm"}, Micron, 0, false},
+	{[]string{"mmHg", "torr"}, Micron * Kilo, 0, false},
+}
+
+var barometers = []unit{
+	{[]string{"kPa", "kPa(a)"}, Kilo, 0, false},
+	{[]string{"hPa", "mbar"}, 100, 0, false},
+	{[]string{"inHg"}, InHg, 0, false},
+	{[]string{"psia"}, Psi, 0, false},
+	{[]string{"bar(a)"}, Bar, 0, false},
+	{[]string{"Pa"}, 1, 0, false},
+}
+
+var (
+	masses    = []unit{{[]string{"lb", "lbs"}, Pound, 0, false}, {[]string{"oz"}, Ounce, 0, false}, {[]string{"kg"}, 1, 0, false}, {[]string{"g"}, 1 / Kilo, 0, false}}
+	lengths   = []unit{{[]string{"m"}, 1, 0, false}, {[]string{"ft", "feet"}, Foot, 0, false}}
+	durations = []unit{{[]string{"min", "minutes"}, 1, 0, false}, {[]string{"h", "hours"}, 60, 0, false}, {[]string{"s"}, 1.0 / 60, 0, false}}
+	powers    = []unit{{[]string{"kW"}, Kilo, 0, false}, {[]string{"W"}, 1, 0, false}, {[]string{"Btu/h"}, BtuPerH, 0, false}}
+	currents  = []unit{{[]string{"A", "amps", "amp"}, 1, 0, false}}
+	volumes   = []unit{{[]string{"L", "l"}, 1 / Kilo, 0, false}, {[]string{"m3", "m³"}, 1, 0, false}, {[]string{"ft3", "ft³"}, Foot * Foot * Foot, 0, false}}
+	energies  = []unit{{[]string{"kJ/kg"}, Kilo, 0, false}, {[]string{"J/kg"}, 1, 0, false}, {[]string{"Btu/lb"}, 2326, 0, false}}
+	entropies = []unit{{[]string{"kJ/(kg K)", "kJ/kgK", "kJ/kg/K"}, Kilo, 0, false}, {[]string{"J/(kg K)", "J/kgK"}, 1, 0, false}}
+	densities = []unit{{[]string{"kg/m3", "kg/m³"}, 1, 0, false}, {[]string{"lb/ft3", "lb/ft³"}, Pound / (Foot * Foot * Foot), 0, false}}
+	shares    = []unit{{[]string{"%"}, 0.01, 0, false}, {[]string{""}, 1, 0, false}}
+)
+
+// normal makes the many ways to type a value comparable.
+func normal(text string) string {
+	return strings.NewReplacer("−", "-", "–", "-", "\u00a0", " ", "\u202f", " ", "º", "°", "˚", "°").Replace(strings.TrimSpace(text))
+}
+
+// split separates number and unit.
+func split(text string) (v float64, rest string, err error) {
+	s := normal(text)
+	end := 0
+	for end < len(s) {
+		c := s[end]
+		if c >= '0' && c <= '9' || c == '.' || c == ',' || (c == '-' || c == '+') && (end == 0 || s[end-1] == 'e' || s[end-1] == 'E') {
+			end++
+			continue
+		}
+		if (c == 'e' || c == 'E') && end > 0 && end+1 < len(s) && (s[end+1] >= '0' && s[end+1] <= '9' || (s[end+1] == '-' || s[end+1] == '+') && end+2 < len(s) && s[end+2] >= '0' && s[end+2] <= '9') {
+			end++
+			continue
+		}
+		break
+	}
+	number := s[:end]
+	if strings.Count(number, ",") == 1 && !strings.Contains(number, ".") {
+		if i := strings.Index(number, ","); len(number)-i-1 != 3 {
+			number = strings.Replace(number, ",", ".", 1)
+		}
+	}
+	v, perr := strconv.ParseFloat(number, 64)
+	if perr != nil || math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0, "", fail.New(fail.BadValue, "", fmt.Sprintf("%q is not a number with a unit", clip(text)), "write the number, then the unit, such as 12psig or -7F")
+	}
+	return v, strings.TrimSpace(s[end:]), nil
+}
+
+// clip keeps messages to one short line.
+func clip(s string) string {
+	r := []rune(strings.Join(strings.Fields(s), " "))
+	if len(r) > 40 {
+		return string(r[:40]) + "…"
+	}
+	return string(r)
+}
+
+func accepted(list []unit) string {
+	var names []string
+	for _, u := range list {
+		if u.names[0] != "" {
+			names = append(names, u.names[0])
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+func find(list []unit, name string) (unit, bool) {
+	key := strings.ReplaceAll(name, " ", "")
+	for _, u := range list {
+		for _, n := range u.names {
+			if n == name || strings.EqualFold(strings.ReplaceAll(n, " ", ""), key) {
+				return u, true
+			}
+		}
+	}
+	return unit{}, false
+}
+
+func parse(text, fallback string, list []unit) (v float64, u unit, err error) {
+	v, rest, err := split(text)
+	if err != nil {
+		return 0, u, err
+	}
+	if rest == "" {
+		rest = fallback
+		if _, bare := find(list, ""); rest == "" && !bare {
+			return 0, u, fail.New(fail.BadUnit, "", fmt.Sprintf("%q has no unit", clip(text)), "accepted units: "+accepted(list))
+		}
+	}
+	u, ok := find(list, rest)
+	if !ok {
+		hint := "accepted units: " + accepted(list)
+		switch strings.ToLower(rest) {
+		case "psi", "bar":
+			hint = fmt.Sprintf("say whether it is gauge or absolute: %[1]s(g) or %[1]s(a)", strings.ToLower(rest))
+		}
+		return 0, u, fail.New(fail.BadUnit, "", fmt.Sprintf("%q: unit %q is not accepted here", clip(text), clip(rest)), hint)
+	}
+	return v*u.scale + u.offset, u, nil
+}
+
+func outside(text, allowed string) error {
+	return fail.New(fail.Range, "", fmt.Sprintf("%q is outside what can exist", clip(text)), "allowed: "+allowed)
+}
+
+// ParseTemp reads a temperature; fallback is the unit printed beside a field, "" where a bare number is an error.
+func ParseTemp(text, fallback string) (Temp, error) {
+	v, _, err := parse(text, fallback, temperatures)
+	if err == nil && !(v > 0 && v < 2000) {
+		err = outside(text, "above absolute zero (−273.15 °C, −459.67 °F)")
+	}
+	if err != nil {
+		return 0, err
+	}
+	return Temp(v), nil
+}
+
+// ParseTempDiff reads a temperature difference: 7K, 12Fdiff, 12F. Differences convert without offset.
+func ParseTempDiff(text, fallback string) (TempDiff, error) {
+	v, _, err := parse(text, fallback, differences)
+	return TempDiff(v), err
+}
+
+// ParsePressure reads a pressure that says whether it is gauge or absolute; bare kPa, MPa and Pa are absolute.
+func ParsePressure(text, fallback string) (PressureEntry, error) {
+	v, u, err := parse(text, fallback, pressures)
+	if err != nil {
+		return PressureEntry{}, err
+	}
+	low := 0.0
+	if u.gauge {
+		low = -1.1 * float64(Atm) // a deep low, below sea level
+	}
+	if v < low || v > 5e8 {
+		return PressureEntry{}, outside(text, "not below a full vacuum, at most 500 MPa")
+	}
+	return PressureEntry{Pa: v, Gauge: u.gauge, Text: strings.TrimSpace(text)}, nil
+}
+
+// ParseBarometer reads an ambient pressure.
+func ParseBarometer(text, fallback string) (Pressure, error) {
+	v, _, err := parse(text, fallback, barometers)
+	if err == nil && !(v >= 30e3 && v <= 110e3) {
+		err = fail.New(fail.Range, "barometer", fmt.Sprintf("%q is no ambient pressure", clip(text)), "allowed: 30 kPa to 110 kPa (8.9 to 32.5 inHg)")
+	}
+	return Pressure(v), err
+}
+
+// ParseMass reads a mass, also "9 lb 8 oz".
+func ParseMass(text, fallback string) (Mass, error) {
+	s := normal(text)
+	if i := strings.Index(strings.ToLower(s), "lb"); i > 0 {
+		tail := strings.TrimSpace(strings.TrimLeft(s[i+2:], "sS "))
+		if tail != "" {
+			a, err := ParseMass(s[:i+2], "")
+			if err != nil {
+				return 0, err
+			}
+			b, err := ParseMass(tail, "oz")
+			return a + b, err
+		}
+	}
+	v, _, err := parse(text, fallback, masses)
+	if err == nil && (v < 0 || v > 1e6) {
+		err = outside(text, "zero or more")
+	}
+	return Mass(v), err
+}
+
+// ParseLength reads a length or altitude in metres.
+func ParseLength(text, fallback string) (float64, error) {
+	v, _, err := parse(text, fallback, lengths)
+	return v, err
+}
+
+// ParseMinutes reads a duration in minutes; a negative one is refused.
+func ParseMinutes(text, fallback string) (float64, error) {
+	v, _, err := parse(text, fallback, durations)
+	if err == nil && v < 0 {
+		err = outside(text, "zero or more")
+	}
+	return v, err
+}
+
+// ParsePower reads watts.
+func ParsePower(text, fallback string) (float64, error) { return positive(text, fallback, powers) }
+
+// ParseCurrent reads amperes.
+func ParseCurrent(text, fallback string) (float64, error) { return positive(text, fallback, currents) }
+
+// ParseVolume reads cubic metres.
+func ParseVolume(text, fallback string) (float64, error) { return positive(text, fallback, volumes) }
+
+// ParseDensity reads kg/m³.
+func ParseDensity(text, fallback string) (float64, error) { return positive(text, fallback, densities) }
+
+// ParseEnthalpy reads J/kg.
+func ParseEnthalpy(text, fallback string) (float64, error) {
+	v, _, err := parse(text, fallback, energies)
+	return v, err
+}
+
+// ParseEntropy reads J/(kg K).
+func ParseEntropy(text, fallback string) (float64, error) {
+	v, _, err := parse(text, fallback, entropies)
+	return v, err
+}
+
+func positive(text, fallback string, list []unit) (float64, error) {
+	v, _, err := parse(text, fallback, list)
+	if err == nil && v < 0 {
+		err = outside(text, "zero or more")
+	}
+	return v, err
+}
+
+// ParseFraction reads a share from 0 to 1, also written as "50 %".
+func ParseFraction(text string) (float64, error) {
+	v, _, err := parse(text, "", shares)
+	if err == nil && !(v >= 0 && v <= 1) {
+		err = outside(text, "0 to 1 (0 % to 100 %)")
+	}
+	return v, err
+}
+
+// UnmarshalText reads a temperature with its unit.
+func (t *Temp) UnmarshalText(b []byte) (err error) { *t, err = ParseTemp(string(b), ""); return err }
+
+// MarshalText writes °C at full precision.
+func (t Temp) MarshalText() ([]byte, error) { return []byte(full(t.C()) + " °C"), nil }
+
+// UnmarshalText reads a difference with its unit.
+func (d *TempDiff) UnmarshalText(b []byte) (err error) {
+	*d, err = ParseTempDiff(string(b), "")
+	return err
+}
+
+// MarshalText writes K at full precision.
+func (d TempDiff) MarshalText() ([]byte, error) { return []byte(full(float64(d)) + " K"), nil }
+
+// UnmarshalText reads a pressure with its unit.
+func (e *PressureEntry) UnmarshalText(b []byte) (err error) {
+	*e, err = ParsePressure(string(b), "")
+	return err
+}
+
+// MarshalText writes kPa at full precision, marked gauge or absolute.
+func (e PressureEntry) MarshalText() ([]byte, error) {
+	if e.Gauge {
+		return []byte(full(e.Pa/Kilo) + " kPa(g)"), nil
+	}
+	return []byte(full(e.Pa/Kilo) + " kPa(a)"), nil
+}
+
+func full(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

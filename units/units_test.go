@@ -1,0 +1,182 @@
+package units
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"coldwright/fail"
+)
+
+func near(a, b, tol float64) bool { return math.Abs(a-b) <= tol }
+
+// Conversions by definition (NIST SP 811).
+func TestParse_Values(t *testing.T) {
+	for _, c := range []struct {
+		text string
+		want float64
+	}{{"-7F", 251.4833333}, {"−7 °F", 251.4833333}, {"103 F", 312.5944444}, {"-18 C", 255.15}, {"21,5 °C", 294.65}, {"300K", 300}} {
+		got, err := ParseTemp(c.text, "")
+		if err != nil || !near(float64(got), c.want, 1e-6) {
+			t.Errorf("%q: %v (%v), want %v K", c.text, got, err, c.want)
+		}
+	}
+	for _, c := range []struct {
+		text  string
+		want  float64
+		gauge bool
+	}{
+		{"12psig", 82737.087518, true},
+		{"3.4bar(g)", 340000, true},
+		{"8.5 bar(a)", 850000, false},
+		{"22inHg(vac)", -74500.558, true},
+		{"500micron", 66.6612, false},
+		{"83.4kPa", 83400, false},
+		{"26 psi(g)", 179263.69, true},
+		{"0.5 MPa", 500000, false},
+	} {
+		got, err := ParsePressure(c.text, "")
+		if err != nil || !near(got.Pa, c.want, 0.01) || got.Gauge != c.gauge {
+			t.Errorf("%q: %+v (%v), want %v gauge %v", c.text, got, err, c.want, c.gauge)
+		}
+	}
+	if d, err := ParseTempDiff("12Fdiff", ""); err != nil || !near(float64(d), 6.6666667, 1e-6) {
+		t.Errorf("12Fdiff: %v %v", d, err)
+	}
+	if d, err := ParseTempDiff("7K", ""); err != nil || d != 7 {
+		t.Errorf("7K: %v %v", d, err)
+	}
+	if m, err := ParseMass("9 lb 8 oz", ""); err != nil || !near(float64(m), 4.30912752, 1e-8) {
+		t.Errorf("9 lb 8 oz: %v %v", m, err)
+	}
+	if m, err := ParseLength("5249ft", ""); err != nil || !near(m, 1599.9, 0.01) {
+		t.Errorf("5249ft: %v %v", m, err)
+	}
+	if b, err := ParseBarometer("29.92inHg", ""); err != nil || !near(float64(b), 101320.8, 1) {
+		t.Errorf("29.92inHg: %v %v", b, err)
+	}
+}
+
+func TestParse_Refused(t *testing.T) {
+	parse := map[string]func(string) error{
+		"temperature": func(s string) error { _, err := ParseTemp(s, ""); return err },
+		"pressure":    func(s string) error { _, err := ParsePressure(s, ""); return err },
+		"fraction":    func(s string) error { _, err := ParseFraction(s); return err },
+		"mass":        func(s string) error { _, err := ParseMass(s, ""); return err },
+	}
+	for _, c := range []struct {
+		kind, text string
+		code       fail.Code
+		says       string
+	}{
+		{"temperature", "12", fail.BadUnit, "accepted units"},
+		{"temperature", "", fail.BadValue, "number"},
+		{"temperature", "12psig", fail.BadUnit, "°F"},
+		{"temperature", "-500F", fail.Range, "absolute zero"},
+		{"temperature", "1,200F", fail.BadValue, "number"},
+		{"pressure", "12psi", fail.BadUnit, "gauge or absolute"},
+		{"pressure", "3 bar", fail.BadUnit, "gauge or absolute"},
+		{"pressure", "-3 bar(a)", fail.Range, "vacuum"},
+		{"pressure", "-40psig", fail.Range, "vacuum"},
+		{"pressure", "NaN psig", fail.BadValue, "number"},
+		{"fraction", "120 %", fail.Range, "0 to 1"},
+		{"mass", "-3kg", fail.Range, "zero"},
+	} {
+		err := parse[c.kind](c.text)
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Code != c.code || !strings.Contains(e.Message+e.Hint, c.says) {
+			t.Errorf("%s %q: %#v, want %s saying %q", c.kind, c.text, err, c.code, c.says)
+		}
+	}
+	if v, err := ParseTemp("12", "°F"); err != nil || !near(v.F(), 12, 1e-9) {
+		t.Errorf("12 beside °F: %v %v", v, err)
+	}
+	if v, err := ParseTemp("12 C", "°F"); err != nil || !near(v.C(), 12, 1e-9) {
+		t.Errorf("12 C beside °F: %v %v", v, err)
+	}
+}
+
+// TestAtmosphere_Table: US Standard Atmosphere 1976; formula from memory, values arithmetic of it (design reference table), psia to the last digit.
+func TestAtmosphere_Table(t *testing.T) {
+	for _, c := range []struct{ m, kPa, psia float64 }{{0, 101.33, 14.696}, {500, 95.46, 13.845}, {1600, 83.52, 12.114}, {3000, 70.11, 10.168}} {
+		p, err := Atmosphere(c.m)
+		if err != nil || !near(float64(p)/1e3, c.kPa, 0.006) || !near(float64(p)/Psi, c.psia, 0.0006) {
+			t.Errorf("%g m: %.3f kPa, %.4f psia (%v), want %.2f, %.3f", c.m, float64(p)/1e3, float64(p)/Psi, err, c.kPa, c.psia)
+		}
+	}
+	// 20 psig at 1,600 m is 32.11 psia, not 34.70 (same table).
+	p, _ := Atmosphere(1600)
+	if got := float64(Psig(20).Absolute(p)) / Psi; !near(got, 32.11, 0.006) {
+		t.Errorf("20 psig at 1,600 m: %.3f psia, want 32.11", got)
+	}
+	if _, err := Atmosphere(20000); err == nil {
+		t.Error("20,000 m was accepted")
+	}
+}
+
+func TestTexts_RoundTrip(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k := Temp(rapid.Float64Range(1, 1900).Draw(t, "K"))
+		b, _ := k.MarshalText()
+		var back Temp
+		if err := back.UnmarshalText(b); err != nil || !near(float64(back), float64(k), 1e-9*float64(k)) {
+			t.Fatalf("%v → %s → %v (%v)", k, b, back, err)
+		}
+		p := PressureEntry{Pa: rapid.Float64Range(-9e4, 1e7).Draw(t, "Pa"), Gauge: true}
+		b, _ = p.MarshalText()
+		var q PressureEntry
+		if err := q.UnmarshalText(b); err != nil || !near(q.Pa, p.Pa, 1e-6) || !q.Gauge {
+			t.Fatalf("%v → %s → %v (%v)", p, b, q, err)
+		}
+		amb := Pressure(rapid.Float64Range(5e4, 1.1e5).Draw(t, "ambient"))
+		abs := Gauge(p.Pa).Absolute(amb)
+		if !near(float64(abs.Gauge(amb)), p.Pa, 1e-6) {
+			t.Fatalf("gauge and absolute do not invert")
+		}
+		f := rapid.Float64Range(-100, 500).Draw(t, "F")
+		if !near(Fahrenheit(f).F(), f, 1e-9) {
+			t.Fatalf("%g °F", f)
+		}
+	})
+}
+
+func TestFormat(t *testing.T) {
+	us, si := US(), Metric()
+	for got, want := range map[string]string{
+		us.FormatTemp(Fahrenheit(-7), 0): "−7 °F", si.FormatTemp(Celsius(-21.66), 1): "−21.7 °C", us.FormatDiff(FahrenheitDiff(10), 0): "10 °F",
+		si.FormatDiff(5.56, 1): "5.6 K", us.FormatPressure(Psig(26).Absolute(Atm), Atm): "26.0 psig", us.FormatMass(Mass(9.5 * Pound)): "9 lb 8 oz",
+		si.FormatMass(1.234): "1.23 kg", Fixed(-0.001, 1): "0.0", FormatUncertain(12.34, 0.6): "12.3 ± 0.6", FormatUncertain(230.2, 14): "230 ± 14",
+	} {
+		if got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	for _, q := range Registry() {
+		if q.Min >= q.Max || len(q.Units) == 0 || q.Text == "" {
+			t.Errorf("registry row %+v", q)
+		}
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"12psig", "-7F", "3.4bar(g)", "22inHg(vac)", "9 lb 8 oz", "1e3 Pa", "−5 °C", "50 %", "1.2.3F", "e5F", "lb"} {
+		f.Add(s)
+	}
+	f.Fuzz(func(t *testing.T, s string) {
+		if v, err := ParseTemp(s, ""); err == nil && !(v > 0 && v < 2000) {
+			t.Errorf("%q gave %v", s, v)
+		}
+		if v, err := ParsePressure(s, "psig"); err == nil && (math.IsNaN(v.Pa) || math.IsInf(v.Pa, 0)) {
+			t.Errorf("%q gave %v", s, v)
+		}
+		if v, err := ParseMass(s, "kg"); err == nil && !(v >= 0) {
+			t.Errorf("%q gave %v", s, v)
+		}
+		if v, err := ParseFraction(s); err == nil && !(v >= 0 && v <= 1) {
+			t.Errorf("%q gave %v", s, v)
+		}
+	})
+}
