@@ -124,17 +124,15 @@ func (f *Fault) Severity(z float64) float64 {
 
 // Catalogue is the list with the rates that are not faults.
 type Catalogue struct {
-	Schema                  string  `json:"schema"`
-	Faults                  []Fault `json:"faults"`
-	HealthyRate             float64 `json:"healthy_rate"`
-	HealthyLow              float64 `json:"healthy_rate_low"`
-	HealthyHigh             float64 `json:"healthy_rate_high"`
-	HealthyBasis            string  `json:"healthy_basis"`
-	HealthyAfterRepair      float64 `json:"healthy_after_repair"`
-	HealthyAfterRepairBasis string  `json:"healthy_after_repair_basis"`
-	NoneRate                float64 `json:"none_rate"`
-	NoneBasis               string  `json:"none_basis"`
-	Source                  []struct {
+	Schema       string  `json:"schema"`
+	Faults       []Fault `json:"faults"`
+	HealthyRate  float64 `json:"healthy_rate"`
+	HealthyLow   float64 `json:"healthy_rate_low"`
+	HealthyHigh  float64 `json:"healthy_rate_high"`
+	HealthyBasis string  `json:"healthy_basis"`
+	NoneRate     float64 `json:"none_rate"`
+	NoneBasis    string  `json:"none_basis"`
+	Source       []struct {
 		Cite     string `json:"cite"`
 		Evidence string `json:"evidence"`
 	} `json:"source"`
@@ -184,7 +182,7 @@ func ParseCatalogue(text []byte) (Catalogue, error) {
 		}
 		seen[f.Code] = true
 	}
-	for _, r := range []float64{c.HealthyRate, c.HealthyAfterRepair, c.NoneRate} {
+	for _, r := range []float64{c.HealthyRate, c.NoneRate} {
 		if !(r > 0 && r < 1) {
 			return c, fmt.Errorf("fault catalogue: rates of healthy and none must lie between 0 and 1")
 		}

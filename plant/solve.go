@@ -26,7 +26,7 @@ const (
 	DrierDrop // K
 	AmpsRatio // over design
 	PowerRatio
-	StandingOver // Pa above saturation at ambient
+	StandingT    // saturation (dew) temperature at the pressure standing when stopped and equalised
 	GlassQuality // signed: negative is subcooled
 	Capacity     // over design
 	Flooded      // share of the condenser holding liquid
@@ -287,7 +287,7 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	o[DrierDrop] = math.Max(0, tl-tbg)
 	o[PowerRatio] = m * w / sz.workD
 	o[AmpsRatio] = 0.35 + 0.65*o[PowerRatio]
-	o[StandingOver] = 0.8 * ch.Noncondensables
+	o[StandingT] = f.DewP(f.DewT(in.AmbientT) + 0.8*ch.Noncondensables)
 	o[GlassQuality] = xsg
 	o[Capacity] = Q / sz.capD
 	o[Flooded] = flooded

@@ -1,0 +1,135 @@
+package diagnose
+
+import (
+	"coldwright/circuit"
+	"coldwright/fault"
+	"coldwright/reading"
+)
+
+// Band is a 5 to 95 % interval with its middle. For pressures Low, Mid, High are Pa absolute and DewLow … the dew temperature, K.
+type Band struct {
+	Low, Mid, High float64
+}
+
+// Item says how one reading speaks for or against a hypothesis.
+type Item struct {
+	At                 string // place, or key of a thing seen
+	Measured           float64
+	Word               string // for things seen
+	IfHealthy, IfThis  Band   // SI of the reading; for things seen the probability of what was seen (Mid)
+	NatsAgainstHealthy float64
+	NatsAgainstRunner  float64
+}
+
+// Severity of a fault: median with 5 and 95 %.
+type Severity struct {
+	Fault          fault.Code
+	Low, Mid, High float64
+	Unit           string
+}
+
+// Hypothesis is a cause (one fault or a pair) with its posterior.
+type Hypothesis struct {
+	Faults      []fault.Code // one or two, or healthy, or none_of_these
+	Probability float64      // of exactly this
+	Marginal    float64      // this fault alone or with another; for pairs the probability
+	Severity    []Severity
+	Evidence    []Item
+	WorstSigma  float64 // largest residual of its best fit, in standard deviations
+}
+
+// Name is the stable code, pairs joined in alphabetical order.
+func (h Hypothesis) Name() string {
+	s := ""
+	for i, f := range h.Faults {
+		if i > 0 {
+			s += "+"
+		}
+		s += f.String()
+	}
+	return s
+}
+
+// Show is what a suspect would show at a place.
+type Show struct {
+	Name        string
+	Probability float64 // of the suspect now
+	Band        Band    // SI; for things seen Mid is the probability of the word asked
+}
+
+// Next is a reading worth taking.
+type Next struct {
+	At      string // place, or key of a thing seen
+	Bits    float64
+	Minutes float64
+	Why     string // code
+	Shows   []Show
+}
+
+// Expectation is what a healthy machine would show today at a place.
+type Expectation struct {
+	At   reading.Place
+	Band Band // SI; pressures in Pa
+	Dew  Band // pressures as dew temperature, K
+	Read bool
+	Off  float64 // read minus middle, K (pressures as dew temperature)
+	In   bool    // inside the band
+	// Basis is "history" after healthy visits, "plate" with TD or split stated, else "application".
+	Basis string
+}
+
+// Posterior is the answer.
+type Posterior struct {
+	Ranked          []Hypothesis // by probability, healthy and none_of_these included
+	Marginals       []Marginal   // by marginal, single faults only
+	PHealthy, PNone float64
+	LackOfFit       float64 // worst residual of the best hypothesis, standard deviations
+	Next            []Next
+	Expected        []Expectation
+	Analysis        circuit.Analysis
+	Assumed         []reading.Assumed
+	Warnings        []reading.Finding
+	Seed            uint64 // always 0: nothing is random
+	Solves          int
+}
+
+// Marginal is the probability of a fault, alone or with another.
+type Marginal struct {
+	Fault       fault.Code
+	Probability float64
+}
+
+// Warning codes of this package.
+const (
+	NoneFits    = "none_fits"
+	FewReadings = "few_readings"
+	WouldTrip   = "healthy_would_trip"
+	NoAmbient   = "ambient_not_read"
+	NoBox       = "box_not_read"
+	GradeLow    = "refrigerant_data_approximate"
+)
+
+// WarningCodes lists the codes this package adds to those of reading and circuit.
+func WarningCodes() []string {
+	return []string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow}
+}
+
+// Codes of Next.Why.
+const (
+	WhySeparates = "separates_the_first_two"
+	WhyConfirms  = "confirms_or_clears_the_first"
+	WhyInforms   = "tells_most_of_all"
+)
+
+// WhyCodes lists them.
+func WhyCodes() []string { return []string{WhySeparates, WhyConfirms, WhyInforms} }
+
+// Marginal returns the marginal probability of a fault.
+func (p *Posterior) Marginal(c fault.Code) float64 {
+	for _, m := range p.Marginals {
+		if m.Fault == c {
+			return m.Probability
+		}
+	}
+	return 0
+}
