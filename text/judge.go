@@ -113,7 +113,7 @@ func reason(j Judged, d units.Display) string {
 		if n == "0" {
 			continue
 		}
-		name := strings.TrimSuffix(At(g.At), ", sat.")
+		name, _, _ := strings.Cut(At(g.At), ", ")
 		switch len(off) {
 		case 0:
 			off = append(off, name+" stands "+n+" "+d.DiffUnit()+" "+way+" where this machine should be today.")
