@@ -1,0 +1,420 @@
+package diagnose
+
+import (
+	"math"
+
+	"coldwright/fault"
+	"coldwright/num"
+	"coldwright/plant"
+	"coldwright/reading"
+	"coldwright/refrigerant"
+)
+
+const (
+	nu        = 5.0 // degrees of freedom of the residuals
+	maxParams = plant.NumNuisances + 2
+	maxObs    = 24
+)
+
+// tScale makes the t distribution have the stated standard deviation.
+var tScale = math.Sqrt((nu - 2) / nu)
+
+var tNorm = func() float64 {
+	a, _ := math.Lgamma((nu + 1) / 2)
+	b, _ := math.Lgamma(nu / 2)
+	return a - b - 0.5*math.Log(nu*math.Pi)
+}()
+
+// logT is the log density of a residual r with standard deviation sd.
+func logT(r, sd float64) float64 {
+	s := sd * tScale
+	return tNorm - math.Log(s) - (nu+1)/2*math.Log1p(r*r/(nu*s*s))
+}
+
+// prior of the nuisances: z = mean + L·ξ with ξ standard normal; L lower triangular, row-major, in units of each nuisance.
+type prior struct {
+	mean [plant.NumNuisances]float64
+	l    [plant.NumNuisances * plant.NumNuisances]float64
+}
+
+// statedShrink narrows TD and split when somebody states them: a stated value is nominal, not measured at today's temperatures. Judgement.
+const statedShrink = 1.0
+
+func basePrior(m reading.Resolved, e *evidence) prior {
+	var p prior
+	for i, n := range plant.Nuisances() {
+		sd := n.Sd
+		switch i {
+		case plant.NBox:
+			sd = e.boxU
+		case plant.NAmbient:
+			sd = e.ambU
+		case plant.NTD:
+			if m.TDKnown {
+				sd *= statedShrink
+			}
+		case plant.NSplit:
+			if m.SplitKnown {
+				sd *= statedShrink
+			}
+		}
+		p.l[i*plant.NumNuisances+i] = sd
+	}
+	return p
+}
+
+// problem is the fixed part of one diagnosis.
+type problem struct {
+	f      *refrigerant.Fit
+	m      reading.Resolved
+	design plant.Design
+	e      evidence
+	p      prior
+	cat    *fault.Catalogue
+	solves int
+}
+
+// hypothesis is a set of faults under trial.
+type hypothesis struct {
+	faults []*fault.Fault
+	load   bool
+	rate   float64
+	// the best fit
+	ok        bool
+	x         [maxParams]float64
+	n         int
+	logZ      float64
+	pred      [maxObs]float64
+	jac       [maxObs][maxParams]float64 // d pred / d x
+	cov       [maxParams * maxParams]float64
+	out       plant.Outputs
+	outJ      [maxParams]plant.Outputs
+	change    plant.Change
+	u         [4]float64
+	posterior float64
+}
+
+func (h *hypothesis) has(c fault.Code) bool {
+	for _, f := range h.faults {
+		if f.Code == c {
+			return true
+		}
+	}
+	return false
+}
+
+// place builds design, inputs and change at parameters x.
+func (q *problem) place(h *hypothesis, x *[maxParams]float64) (d plant.Design, in plant.Inputs, ch plant.Change) {
+	d = q.design
+	in = plant.Inputs{BoxT: q.e.boxT, AmbientT: q.e.ambT}
+	const N = plant.NumNuisances
+	for i := range N {
+		z := q.p.mean[i]
+		for j := 0; j <= i; j++ {
+			if l := q.p.l[i*N+j]; l != 0 {
+				z += l * x[j]
+			}
+		}
+		if z != 0 {
+			plant.Shift(&d, &in, i, z)
+		}
+	}
+	for k, f := range h.faults {
+		s := f.Severity(x[N+k])
+		if f.Code == fault.BoxThermometer && q.e.displayOnly {
+			in.BoxT -= s // the only thermometer reads s too high
+		}
+		ch = fault.Apply(ch, f.Code, s)
+	}
+	return d, in, ch
+}
+
+// predict turns outputs into observations, with the biases of lying instruments.
+func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs, out *plant.Outputs, pred *[maxObs]float64) {
+	var suction, head, display, both float64
+	for k, f := range h.faults {
+		s := f.Severity(x[plant.NumNuisances+k])
+		switch f.Code {
+		case fault.SuctionGauge:
+			suction += s
+		case fault.DischargeGauge:
+			head += s
+		case fault.BoxThermometer:
+			display += s
+		case fault.CompositionShift, fault.WrongRefrigerant:
+			both += s
+		}
+	}
+	for i := range q.e.obs {
+		o := &q.e.obs[i]
+		v := out[o.out]
+		switch {
+		case o.fromBox:
+			v = in.BoxT + display
+		case o.drierLevel:
+			v = out[plant.LiquidLineT] - out[plant.DrierDrop]
+		}
+		if o.slope > 0 {
+			v += both
+			if o.bias == biasSuction {
+				v += suction / o.slope
+			} else if o.at == reading.DischargePressure {
+				v += head / o.slope
+			}
+		}
+		pred[i] = v + o.offset
+	}
+}
+
+// logSeenAt is the log probability of things seen that depends on the state.
+func (q *problem) logSeenAt(ch *plant.Change, out *plant.Outputs) float64 {
+	s := 0.0
+	if g := q.e.seen.Glass; g != reading.GlassUnknown {
+		s += math.Log(pGlass(g, out[plant.GlassQuality]))
+	}
+	s += math.Log(pDirt(q.e.seen.CondenserDirt, ch.CondenserAir)) + math.Log(pIce(q.e.seen.CoilIce, ch.CoilAir))
+	s += math.Log(math.Max(1e-12, pFans(q.e.seen.CondenserFans, ch.CondenserAir))) + math.Log(math.Max(1e-12, pFans(q.e.seen.CoilFans, ch.CoilAir)))
+	return s
+}
+
+// point is one evaluated place in parameter space.
+type point struct {
+	x    [maxParams]float64
+	in   plant.Inputs
+	ch   plant.Change
+	p    plant.Plant
+	r    plant.Result
+	pred [maxObs]float64
+	obj  float64 // −log likelihood·prior without constants of the prior
+	seen float64
+}
+
+func (q *problem) at(h *hypothesis, x *[maxParams]float64, start *[4]float64) (point, bool) {
+	t := point{x: *x}
+	d, in, ch := q.place(h, x)
+	p, err := plant.New(d, q.f)
+	if err != nil {
+		return t, false
+	}
+	t.p, t.in, t.ch = p, in, ch
+	q.solves++
+	t.r = p.Solve(in, ch, plant.Options{Start: start})
+	if !t.r.Status.OK() || t.r.Trip != plant.TripNone {
+		return t, false
+	}
+	q.predict(h, x, in, &t.r.Out, &t.pred)
+	for i := range q.e.obs {
+		o := &q.e.obs[i]
+		t.obj -= logT(o.y-t.pred[i], o.sigma())
+	}
+	for i := range h.n {
+		t.obj += 0.5 * x[i] * x[i]
+	}
+	t.seen = q.logSeenAt(&t.ch, &t.r.Out)
+	t.obj -= t.seen
+	return t, !math.IsNaN(t.obj)
+}
+
+// linearise fills the Jacobian of the predictions and outputs at a point.
+func (q *problem) linearise(h *hypothesis, t *point) bool {
+	const step = 1e-3
+	var near [maxParams]plant.Problem
+	var steps [maxParams]float64
+	var plus [maxParams]plant.Inputs
+	for j := range h.n {
+		x := t.x
+		x[j] += step
+		near[j].D, near[j].In, near[j].Ch = q.place(h, &x)
+		plus[j] = near[j].In
+		steps[j] = step
+	}
+	if !t.p.Derivative(t.in, t.ch, &t.r, near[:h.n], steps[:h.n], h.outJ[:h.n]) {
+		return false
+	}
+	for j := range h.n {
+		x := t.x
+		x[j] += step
+		out := t.r.Out
+		for o := range out {
+			out[o] += step * h.outJ[j][o]
+		}
+		var pred [maxObs]float64
+		q.predict(h, &x, plus[j], &out, &pred)
+		for i := range q.e.obs {
+			h.jac[i][j] = (pred[i] - t.pred[i]) / step
+		}
+	}
+	return true
+}
+
+// normal builds gradient and Gauss–Newton Hessian of the objective at a linearised point.
+func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []float64) {
+	n := h.n
+	clear(a[:n*n])
+	for j := range n {
+		g[j] = t.x[j]
+		a[j*n+j] = 1
+	}
+	for i := range q.e.obs {
+		o := &q.e.obs[i]
+		s := o.sigma() * tScale
+		r := o.y - t.pred[i]
+		w := (nu + 1) / (nu*s*s + r*r)
+		for j := range n {
+			if h.jac[i][j] == 0 {
+				continue
+			}
+			g[j] -= w * r * h.jac[i][j]
+			for k := 0; k <= j; k++ {
+				a[j*n+k] += w * h.jac[i][j] * h.jac[i][k]
+			}
+		}
+	}
+	// Things seen: slope of their log probability along each parameter, squared as curvature (Fisher weight of one answer).
+	if s := q.e.seen; s.Glass != reading.GlassUnknown || s.CondenserDirt != 0 || s.CoilIce != 0 || s.CoilFans != nil || s.CondenserFans != nil {
+		const step = 1e-3
+		var d [maxParams]float64
+		for j := range n {
+			x := t.x
+			x[j] += step
+			_, _, ch := q.place(h, &x)
+			out := t.r.Out
+			out[plant.GlassQuality] += step * h.outJ[j][plant.GlassQuality]
+			d[j] = (q.logSeenAt(&ch, &out) - t.seen) / step
+			g[j] -= d[j]
+		}
+		p := math.Exp(t.seen)
+		w := math.Min(1, (1-math.Min(p, 0.999))*2)
+		// The observed information of a logistic answer is at most its squared slope where the answer is unlikely, little where it is likely.
+		for j := range n {
+			for k := 0; k <= j; k++ {
+				a[j*n+k] += w * 0.5 * d[j] * d[k]
+			}
+		}
+	}
+	for j := range n {
+		for k := range j {
+			a[k*n+j] = a[j*n+k]
+		}
+	}
+}
+
+// climb finds the most probable parameters from a start and the evidence by Laplace.
+func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float64) bool {
+	t, ok := q.at(h, &start, warm)
+	for shrink := 0; !ok && shrink < 4; shrink++ {
+		// The start may trip the machine: come closer to healthy.
+		for k := range h.faults {
+			start[plant.NumNuisances+k] -= 0.7
+		}
+		t, ok = q.at(h, &start, warm)
+	}
+	if !ok {
+		return false
+	}
+	n := h.n
+	var a, l [maxParams * maxParams]float64
+	var g, dx [maxParams]float64
+	lambda := 0.0
+	for range 20 {
+		if !q.linearise(h, &t) {
+			return false
+		}
+		q.normal(h, &t, &g, a[:])
+		improved, size := false, 0.0
+		for range 6 {
+			copy(l[:n*n], a[:n*n])
+			for j := range n {
+				l[j*n+j] += lambda
+			}
+			if !num.Cholesky(n, l[:n*n]) {
+				lambda = math.Max(1, 4*lambda)
+				continue
+			}
+			for j := range n {
+				dx[j] = -g[j]
+			}
+			num.CholeskySolve(n, l[:n*n], dx[:n])
+			size = 0
+			for j := range n {
+				size = math.Max(size, math.Abs(dx[j]))
+			}
+			scale := 1.0
+			if size > 1.5 {
+				scale = 1.5 / size
+			}
+			x := t.x
+			for j := range n {
+				x[j] += scale * dx[j]
+			}
+			u, ok := q.at(h, &x, &t.r.U)
+			if ok && u.obj < t.obj {
+				gain := t.obj - u.obj
+				t = u
+				improved = gain > 1e-3
+				lambda /= 4
+				if lambda < 1e-3 {
+					lambda = 0
+				}
+				break
+			}
+			lambda = math.Max(0.3, 4*lambda)
+		}
+		if !improved || size < 2e-3 {
+			break
+		}
+	}
+	if !q.linearise(h, &t) {
+		return false
+	}
+	q.normal(h, &t, &g, a[:])
+	copy(l[:n*n], a[:n*n])
+	if !num.Cholesky(n, l[:n*n]) {
+		return false
+	}
+	logDet := 0.0
+	for j := range n {
+		logDet += 2 * math.Log(l[j*n+j])
+	}
+	for j := range n {
+		var col [maxParams]float64
+		col[j] = 1
+		num.CholeskySolve(n, l[:n*n], col[:n])
+		for k := range n {
+			h.cov[k*n+j] = col[k]
+		}
+	}
+	h.ok, h.x, h.pred, h.out, h.change, h.u = true, t.x, t.pred, t.r.Out, t.ch, t.r.U
+	wet := h.out[plant.SuctionLineT]-h.out[plant.SuctionDew] < 2
+	circuitFault := false
+	for _, f := range h.faults {
+		circuitFault = circuitFault || f.Code.Circuit()
+	}
+	h.logZ = -t.obj - 0.5*logDet + logMarks(&q.e, &t.ch, wet, q.m.Receiver, h.load, circuitFault)
+	return true
+}
+
+// fit tries a hypothesis from its starts and keeps the better.
+func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *[4]float64) {
+	var best hypothesis
+	for _, s := range starts {
+		c := *h
+		if q.climb(&c, s, warm) && (!best.ok || c.logZ > best.logZ) {
+			best = c
+		}
+	}
+	if best.ok {
+		*h = best
+	}
+}
+
+// variance of a linear function with gradient v (over the parameters) under the posterior covariance.
+func (h *hypothesis) variance(v *[maxParams]float64) float64 {
+	s := 0.0
+	for j := range h.n {
+		for k := range h.n {
+			s += v[j] * h.cov[j*h.n+k] * v[k]
+		}
+	}
+	return math.Max(s, 0)
+}

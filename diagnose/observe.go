@@ -1,0 +1,272 @@
+package diagnose
+
+import (
+	"math"
+
+	"coldwright/plant"
+	"coldwright/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// channel ties a place to the model.
+type channel struct {
+	out         plant.Output
+	discrepancy float64 // K, what the model gets wrong even so; judgement, design paper section 4
+	minutes     float64 // to take it, for the next reading; common practice, no source
+}
+
+// Discrepancies and minutes per place. Editable here; they are to be re-estimated from confirmed repairs.
+var channels = map[reading.Place]channel{
+	reading.SuctionPressure:   {plant.SuctionDew, 0.7, 4},
+	reading.CoilPressure:      {plant.CoilDew, 0.7, 8},
+	reading.DischargePressure: {plant.DischargeDew, 1.0, 4},
+	reading.LiquidPressure:    {plant.LiquidDew, 1.0, 5},
+	reading.StandingPressure:  {plant.StandingT, 0.7, 30},
+	reading.CoilOutletLine:    {plant.CoilOutletT, 0.8, 4},
+	reading.SuctionLine:       {plant.SuctionLineT, 2.0, 2},
+	reading.LiquidLine:        {plant.LiquidLineT, 0.7, 2},
+	reading.DischargeLine:     {plant.DischargeLineT, 4.0, 2},
+	reading.CoilAirOff:        {plant.AirOffT, 0.8, 2},
+	reading.CondenserFaceAir:  {plant.CondenserFaceT, 0.3, 1},
+	reading.CondenserAirOff:   {plant.CondenserOffT, 1.2, 1},
+	reading.DrierOut:          {plant.DrierDrop, 0.3, 2},
+	reading.Amps:              {plant.AmpsRatio, 0.05, 3},
+}
+
+// coilOutletShare of the TD is added to the discrepancy at the coil outlet: uneven feeding moves that line more than the model knows.
+const coilOutletShare = 0.15
+
+// instrument says which bias moves an observation.
+type bias int
+
+const (
+	biasNone bias = iota
+	biasSuction
+	biasHead
+)
+
+// observation is one reading in the model's terms: y in K (pressures as dew temperature), ratio for amps.
+type observation struct {
+	at          reading.Place
+	out         plant.Output
+	y           float64
+	measure     float64 // standard deviation of measuring
+	discrepancy float64
+	offset      float64 // persistent bias of this reading learned from healthy visits
+	slope       float64 // Pa/K for pressures, else 0
+	bias        bias
+	measured    float64 // SI as read
+	fromBox     bool    // box display: predicted by the box itself
+	drierLevel  bool    // drier outlet alone: liquid line minus drop
+}
+
+func (o *observation) sigma() float64 { return math.Hypot(o.measure, o.discrepancy) }
+
+// evidence is the sheet in the model's terms.
+type evidence struct {
+	obs            []observation
+	seen           reading.Seen
+	boxT, ambT     float64
+	boxU, ambU     float64
+	displayOnly    bool
+	warm           int // +1 box warm after long running, −1 not warm after long running, 0 unknown
+	inflate        float64
+	boxRead, ambOK bool
+}
+
+func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate float64) evidence {
+	e := evidence{seen: s.Seen, inflate: inflate}
+	e.boxT, e.boxU = float64(m.Box), 3
+	if r, ok := s.Find(reading.BoxAir); ok {
+		e.boxT, e.boxU, e.boxRead = r.Value, r.Uncertainty(), true
+	} else if r, ok := s.Find(reading.BoxDisplay); ok {
+		e.boxT, e.boxU, e.boxRead, e.displayOnly = r.Value, r.Uncertainty(), true, true
+	}
+	// Nobody read the air outside: a day between cold and hot.
+	e.ambT, e.ambU = float64(m.Ambient)-6, 6
+	if r, ok := s.Find(reading.Ambient); ok {
+		e.ambT, e.ambU, e.ambOK = r.Value, r.Uncertainty(), true
+	} else if r, ok := s.Find(reading.CondenserFaceAir); ok {
+		e.ambT, e.ambU, e.ambOK = r.Value-1, math.Hypot(r.Uncertainty(), 1.5), true
+	}
+	lo, hi := f.PRange()
+	for _, p := range reading.Places() {
+		r, ok := s.Find(p)
+		c, known := channels[p]
+		if !ok || !known {
+			continue
+		}
+		o := observation{at: p, out: c.out, y: r.Value, measure: r.Uncertainty(), discrepancy: c.discrepancy * inflate, measured: r.Value}
+		switch p.Kind() {
+		case reading.KindPressure:
+			if r.Value < lo || r.Value > hi {
+				continue // circuit names it
+			}
+			o.y = f.DewP(r.Value)
+			o.slope = f.DewSlope(o.y)
+			o.measure /= o.slope
+			o.bias = biasHead
+			if p == reading.SuctionPressure || p == reading.CoilPressure {
+				o.bias = biasSuction
+			}
+		case reading.KindCurrent:
+			if m.RatedAmps <= 0 {
+				continue
+			}
+			o.y /= m.RatedAmps
+			o.measure /= m.RatedAmps
+		}
+		switch p {
+		case reading.CoilOutletLine:
+			o.discrepancy = math.Hypot(o.discrepancy, coilOutletShare*float64(m.TD))
+		case reading.DrierOut:
+			if in, ok := s.Find(reading.DrierIn); ok {
+				// Two clamps of one kind moved over a hand's width: their common error drops out.
+				o.y = in.Value - r.Value
+				o.measure = math.Min(o.measure, 0.5)
+			} else {
+				o.drierLevel = true
+				o.discrepancy = math.Hypot(o.discrepancy, 0.7)
+			}
+		}
+		e.obs = append(e.obs, o)
+	}
+	// The drier's inlet alone stands for the liquid line when that was not read.
+	if r, ok := s.Find(reading.DrierIn); ok {
+		if _, ok := s.Find(reading.LiquidLine); !ok {
+			e.obs = append(e.obs, observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value})
+		}
+	}
+	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
+		e.obs = append(e.obs, observation{at: reading.BoxDisplay, y: r.Value, measure: r.Uncertainty(), discrepancy: 0.7, measured: r.Value, fromBox: true})
+	}
+	if s.RunningMin != nil && *s.RunningMin >= 120 && e.boxRead {
+		e.warm = -1
+		if e.boxT-float64(m.Box) > 3 {
+			e.warm = 1
+		}
+	}
+	return e
+}
+
+// Things seen, as probabilities given the state. Design paper section 4; the splits between some and heavy are judgement.
+func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+// glassBubbles is the probability of bubbles at a signed glass quality.
+func glassBubbles(x float64) float64 { return 0.04 + 0.92*logistic(x/0.006) }
+
+func glassEmpty(x float64) float64 { return 0.02 + 0.9*logistic((x-0.15)/0.05) }
+
+func pGlass(g reading.Glass, x float64) float64 {
+	b := glassBubbles(x)
+	switch g {
+	case reading.Clear:
+		return 1 - b
+	case reading.Bubbling:
+		return b * (1 - glassEmpty(x))
+	case reading.Empty:
+		return b * glassEmpty(x)
+	}
+	return 1
+}
+
+func pLevel(l reading.Level, base, gain, lost, centre, width float64) float64 {
+	any := base + gain*logistic((lost-centre)/width)
+	heavy := 0.1 + 0.8*logistic((lost-0.5)/0.1)
+	switch l {
+	case reading.None:
+		return 1 - any
+	case reading.Some:
+		return any * (1 - heavy)
+	case reading.Heavy:
+		return any * heavy
+	}
+	return 1
+}
+
+func pDirt(l reading.Level, lost float64) float64 { return pLevel(l, 0.12, 0.80, lost, 0.25, 0.08) }
+func pIce(l reading.Level, lost float64) float64  { return pLevel(l, 0.06, 0.80, lost, 0.35, 0.10) }
+
+// pFans: a stopped fan is seen where air is lost; a share below one counts as stopped.
+func pFans(share *float64, lost float64) float64 {
+	if share == nil {
+		return 1
+	}
+	p := 0.03 + 0.45*logistic((lost-0.3)/0.08)
+	if *share < 0.99 {
+		// How much is stopped should match how much is lost.
+		d := (lost - (1 - *share)) / 0.25
+		return p * math.Exp(-0.5*d*d)
+	}
+	return 1 - p
+}
+
+// logSeen is the log probability of everything seen but fixed by the hypothesis alone (marks, receiver, warm box).
+func logMarks(e *evidence, ch *plant.Change, wetSuction bool, receiver, load, circuitFault bool) float64 {
+	pick := func(seen bool, p float64) float64 {
+		if seen {
+			return math.Log(p)
+		}
+		return math.Log(1 - p)
+	}
+	s := 0.0
+	short := ch.LowCharge > 0
+	if e.seen.OilMarks != reading.MarkUnknown {
+		p := 0.10
+		if short {
+			p = 0.40
+		}
+		s += pick(e.seen.OilMarks == reading.SeenMark, p)
+	}
+	if e.seen.FrostOnCompressor != reading.MarkUnknown {
+		p := 0.05
+		if wetSuction {
+			p = 0.6
+		}
+		s += pick(e.seen.FrostOnCompressor == reading.SeenMark, p)
+	}
+	if e.seen.BypassFrost != reading.MarkUnknown {
+		p := 0.05
+		if short || ch.HeadShift < 0 {
+			p = 0.25
+		}
+		s += pick(e.seen.BypassFrost == reading.SeenMark, p)
+	}
+	if e.seen.ReceiverLevel != nil && receiver {
+		l := *e.seen.ReceiverLevel
+		switch {
+		case short:
+			s += pick(l <= 0.08, 0.85)
+		case ch.OverCharge > 0:
+			s += pick(l >= 0.85, 0.8)
+		default:
+			s += pick(l > 0.08 && l < 0.85, 0.85)
+		}
+	}
+	if e.warm != 0 {
+		p := 0.12
+		switch {
+		case load:
+			p = 0.85
+		case circuitFault:
+			p = 0.6
+		}
+		s += pick(e.warm > 0, p)
+	}
+	return s
+}
+
+// minutes of the things seen and which of them the next reading may ask for.
+var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice": 3}
+
+// plausible place of display in SI for an observation value (pressures back to Pa).
+func (o *observation) si(f *refrigerant.Fit, ambient units.Pressure, rated float64, y float64) float64 {
+	switch {
+	case o.slope > 0:
+		return f.DewT(y)
+	case o.at == reading.Amps:
+		return y * rated
+	}
+	return y
+}
