@@ -169,13 +169,13 @@ func Width(s string, size float64, bold bool) float64 {
 		case unicode.IsUpper(r):
 			w += 0.65
 		case unicode.IsDigit(r) || strings.ContainsRune("+−±=<>", r):
-			w += 0.57
+			w += 0.58
 		default:
 			w += 0.54
 		}
 	}
 	if bold {
-		w *= 1.05
+		w *= 1.08
 	}
 	return w * size
 }
