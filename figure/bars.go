@@ -122,6 +122,10 @@ func NextBars(n NextData) plot.Scene {
 		}
 		return s
 	}
+	// At least four of the smallest steps that are shown, so that neighbouring ticks never read the same.
+	if least := 4 * math.Pow(10, -float64(dec)); hi-lo < least {
+		lo, hi = (lo+hi-least)/2, (lo+hi+least)/2
+	}
 	first, step := ticks(lo, hi, 6)
 	if first > lo {
 		first -= step
@@ -132,9 +136,6 @@ func NextBars(n NextData) plot.Scene {
 	}
 	if last == first {
 		last += step
-	}
-	if step < 1 {
-		dec = max(dec, 1)
 	}
 	x := func(v float64) float64 { return 2 + (v-first)/(last-first)*(slabW-4) }
 	marks := int(math.Round((last - first) / step))
