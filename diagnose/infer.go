@@ -38,7 +38,7 @@ type prior struct {
 }
 
 // statedShrink narrows TD and split when somebody states them: a stated value is nominal, not measured at today's temperatures. Judgement.
-const statedShrink = 1.0
+const statedShrink = 0.75
 
 func basePrior(m reading.Resolved, e *evidence) prior {
 	var p prior
@@ -247,8 +247,8 @@ func (q *problem) linearise(h *hypothesis, t *point) bool {
 	return true
 }
 
-// normal builds gradient and Gauss–Newton Hessian of the objective at a linearised point.
-func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []float64) {
+// normal builds gradient and Gauss–Newton Hessian of the objective at a linearised point; with fisher set, the Hessian that Laplace's method uses.
+func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []float64, fisher bool) {
 	n := h.n
 	clear(a[:n*n])
 	for j := range n {
@@ -260,13 +260,18 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 		s := o.sigma() * tScale
 		r := o.y - t.pred[i]
 		w := (nu + 1) / (nu*s*s + r*r)
+		curve := w
+		if fisher {
+			// The peak of a t is sharper than its mass: the expected information describes the volume better.
+			curve = math.Min(w, (nu+1)/((nu+3)*s*s))
+		}
 		for j := range n {
 			if h.jac[i][j] == 0 {
 				continue
 			}
 			g[j] -= w * r * h.jac[i][j]
 			for k := 0; k <= j; k++ {
-				a[j*n+k] += w * h.jac[i][j] * h.jac[i][k]
+				a[j*n+k] += curve * h.jac[i][j] * h.jac[i][k]
 			}
 		}
 	}
@@ -320,7 +325,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 		if !q.linearise(h, &t) {
 			return false
 		}
-		q.normal(h, &t, &g, a[:])
+		q.normal(h, &t, &g, a[:], false)
 		improved, size := false, 0.0
 		for range 6 {
 			copy(l[:n*n], a[:n*n])
@@ -367,7 +372,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 	if !q.linearise(h, &t) {
 		return false
 	}
-	q.normal(h, &t, &g, a[:])
+	q.normal(h, &t, &g, a[:], true)
 	copy(l[:n*n], a[:n*n])
 	if !num.Cholesky(n, l[:n*n]) {
 		return false

@@ -141,3 +141,25 @@ func (f *Chebyshev2) At(x, y float64) (v, dy float64) {
 	}
 	return 0, 0
 }
+
+// Row contracts the series in x, leaving the coefficients of a series in y.
+//
+//   - in: x, clamped to the rectangle; dst with len NY
+//   - out: dst
+//   - source: Clenshaw (1955)
+//   - cost: NX·NY multiply-adds, no allocation
+func (f *Chebyshev2) Row(x float64, dst []float64) {
+	x = math.Max(f.XLo, math.Min(f.XHi, x))
+	s := (2*x - f.XLo - f.XHi) / (f.XHi - f.XLo)
+	var b1, b2 [32]float64
+	ny := f.NY
+	for i := f.NX - 1; i > 0; i-- {
+		row := f.C[i*ny : (i+1)*ny]
+		for j, c := range row {
+			b1[j], b2[j] = c+2*s*b1[j]-b2[j], b1[j]
+		}
+	}
+	for j := range dst[:ny] {
+		dst[j] = f.C[j] + s*b1[j] - b2[j]
+	}
+}

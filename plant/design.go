@@ -220,14 +220,15 @@ func (p *Plant) size() {
 	sz.slopeE = f.DewSlope(te)
 	dps := d.SuctionDrop * sz.slopeE
 	ps := pe - dps
-	sz.kDrop = dps * f.VapourRho(pe, te+sh)
+	low, suc, high := f.Isobar(pe), f.Isobar(pe-dps), f.Isobar(pc)
+	sz.kDrop = dps * low.Rho(te+sh)
 	ts := d.AmbientT - (d.AmbientT-te-sh)*math.Exp(-d.SuctionNTU)
-	sz.vDisp = 1 / (f.VapourRho(ps, ts) * p.volumetric(pc/ps))
-	h1, _ := f.VapourH(ps, ts)
-	_, h2s := f.VapourPS(pc, f.VapourS(ps, ts))
+	sz.vDisp = 1 / (suc.Rho(ts) * p.volumetric(pc/ps))
+	h1, _ := suc.H(ts)
+	h2s, _ := high.H(high.TS(suc.S(ts)))
 	w := (h2s - h1) / d.Eta
 	h2 := h1 + (1-d.ShellLoss)*w
-	t2 := f.VapourPH(pc, h2)
+	t2 := high.TH(h2)
 	hg := f.DewH(tc)
 	hf, cpl := f.LiquidH(tb)
 	eps := 1 - math.Exp(-d.NTUc)
@@ -247,7 +248,7 @@ func (p *Plant) size() {
 	hfE, _ := f.LiquidH(tbE)
 	x4 := (hl - hfE) / (hgE - hfE)
 	tdMean := d.TD + 0.5*(1-x4)*(te-tbE)
-	_, cpv := f.VapourH(pe, te+sh)
+	_, cpv := low.H(te + sh)
 	A := (hgE - hl) / ((1 - math.Exp(-d.NTUe)) * tdMean)
 	z0 := 1 / (1 - math.Log(1-d.SHRatio)*cpv/(d.UV*d.NTUe*A))
 	sz.ce = A / z0
@@ -257,7 +258,7 @@ func (p *Plant) size() {
 	rv := p.throttleDensity(hl, pv, hg-hf)
 	sz.kv = 1 / math.Sqrt(rv*math.Max(pv-pe, 1))
 	sz.workD = w
-	hOut, _ := f.VapourH(pe, te+sh)
+	hOut, _ := low.H(te + sh)
 	sz.capD = hOut - hl
 	var s state
 	u := [4]float64{te, 0, tc, 0}

@@ -170,6 +170,7 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	ce := sz.ce * fe
 	ntuE := d.NTUe * math.Pow(fe, -0.45) * (1 - 0.25*ch.CoilAir)
 	epsE := 1 - math.Exp(-ntuE)
+	low := f.Isobar(pe)
 	td := in.BoxT - te
 	hgE := f.DewH(te)
 	tbE := f.BubbleP(pe)
@@ -180,10 +181,10 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	var sh, she, hCoil, xe float64
 	xe = 1
 	if z < 1 {
-		_, cpv := f.VapourH(pe, te+0.5*td)
+		_, cpv := low.H(te + 0.5*td)
 		sh = td * (1 - math.Exp(-d.UV*ntuE*ce*(1-z)/(m*cpv)))
 		she = sh
-		hCoil, _ = f.VapourH(pe, te+sh)
+		hCoil, _ = low.H(te + sh)
 	} else {
 		hCoil = hl + (hgE-hl)/z
 		she = -20 * (z - 1)
@@ -191,14 +192,15 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	}
 	tOut := te + sh
 	// Suction line.
-	rhoE := f.VapourRho(pe, tOut)
+	rhoE := low.Rho(tOut)
 	if xe < 1 {
 		rhoE = 1 / (xe/rhoE + (1-xe)/f.LiquidRho(tbE))
 	}
 	drop := sz.kDrop*m*m/rhoE + ch.SuctionRestriction*sz.slopeE*m*m
 	ps := pe - drop
 	ps = 0.05*pe + 0.02*pe*softplus((ps-0.05*pe)/(0.02*pe))
-	tds := f.DewP(ps)
+	suc := f.Isobar(ps)
+	tds := suc.Dew
 	const cpLine = 800 // J/(kg K): vapour in the suction line, judgement
 	qs := cpLine * (in.AmbientT - tOut) * (1 - math.Exp(-d.SuctionNTU/m))
 	wet := 0.0
@@ -208,9 +210,9 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	var ts, rhoS, h1, s1 float64
 	if qs >= wet {
 		ts = math.Max(tOut+(qs-wet)/cpLine, tds)
-		rhoS = f.VapourRho(ps, ts)
-		h1, _ = f.VapourH(ps, ts)
-		s1 = f.VapourS(ps, ts)
+		rhoS = suc.Rho(ts)
+		h1, _ = suc.H(ts)
+		s1 = suc.S(ts)
 	} else {
 		ts = tds
 		hgs := f.DewH(tds)
@@ -225,10 +227,11 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	}
 	// Compressor.
 	mc := sz.vDisp * rhoS * p.volumetric(pc/ps) * (1 - ch.CompressorLeak)
-	_, h2s := f.VapourPS(pc, s1)
+	high := f.Isobar(pc)
+	h2s, _ := high.H(high.TS(s1))
 	w := (h2s - h1) / d.Eta * (1 - 0.35*ch.CompressorLeak) / (1 - ch.CompressorLeak)
 	h2 := h1 + (1-d.ShellLoss)*w
-	t2 := f.VapourPH(pc, h2)
+	t2 := high.TH(h2)
 	// Expansion device.
 	var a float64
 	if d.Expansion == reading.Orifice || d.Expansion == reading.Capillary {
@@ -278,7 +281,7 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	s.F[3] = math.Log(M / want)
 
 	o := &s.out
-	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = tds, te, f.DewP(pc), f.DewP(psg)
+	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = tds, te, high.Dew, f.DewP(psg)
 	o[CoilOutletT], o[SuctionLineT], o[LiquidLineT], o[DischargeLineT] = tOut, ts, tl, t2
 	Q := m * (hCoil - hl)
 	o[AirOffT] = in.BoxT - Q/ce

@@ -18,7 +18,6 @@ type Fit struct {
 	dewInv, bubInv   num.Chebyshev // T against ln p
 	hL, sL, lnRhoL   num.Chebyshev
 	hV, sV, lnRhoV   num.Chebyshev
-	superMax         float64
 	vapH, vapS, vapZ num.Chebyshev2 // h; s + R ln p; ln(ρ/p)
 	lnPLo, lnPHi     float64
 	rs               float64 // R/M
@@ -60,7 +59,7 @@ func (r *Refrigerant) Fit() (*Fit, error) {
 
 func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	l := r.limits
-	f := &Fit{r: r, superMax: maxSuper, rs: r.m.R / r.M}
+	f := &Fit{r: r, rs: r.m.R / r.M}
 	f.tMin = math.Max(l.TMin+0.01, math.Min(190, 0.6*l.TCrit)) + low
 	f.tMax = fitTopShare * l.TCrit
 	T := num.ChebyshevNodes(satNodes, f.tMin, f.tMax)
@@ -187,73 +186,96 @@ func (f *Fit) DewVapour(T float64) (rho, h, s float64) {
 // DewH returns the enthalpy of saturated vapour at dew temperature T, J/kg.
 func (f *Fit) DewH(T float64) float64 { return f.hV.At(T) }
 
-// superheat returns ln p (held inside the fit) and the superheat at p, T.
-func (f *Fit) superheat(p, T float64) (lp, sh float64) {
-	lp = math.Log(p)
-	return lp, T - f.dewInv.At(lp)
+// Isobar is the superheated vapour at one pressure: everything along it costs a short series. It is a value; make one per pressure.
+type Isobar struct {
+	Dew     float64 // dew temperature, K
+	lp, rs  float64
+	h, s, z [vapNodesT]float64
 }
 
-func (f *Fit) beyond(sh float64) float64 { return sh - math.Max(0, math.Min(f.superMax, sh)) }
+// Isobar prepares the vapour at pressure p.
+func (f *Fit) Isobar(p float64) (b Isobar) {
+	b.lp, b.rs = math.Log(p), f.rs
+	b.Dew = f.dewInv.At(b.lp)
+	f.vapH.Row(b.lp, b.h[:])
+	f.vapS.Row(b.lp, b.s[:])
+	f.vapZ.Row(b.lp, b.z[:])
+	return b
+}
+
+// along evaluates a series in superheat with its slope; beyond its ends it goes on along the tangent.
+func along(c *[vapNodesT]float64, sh float64) (v, d float64) {
+	in := math.Max(0, math.Min(maxSuper, sh))
+	t := 2*in/maxSuper - 1
+	var b1, b2, d1, d2 float64
+	for j := vapNodesT - 1; j > 0; j-- {
+		d1, d2 = 2*b1+2*t*d1-d2, d1
+		b1, b2 = c[j]+2*t*b1-b2, b1
+	}
+	v, d = c[0]+t*b1-b2, (b1+t*d1-d2)*2/maxSuper
+	return v + d*(sh-in), d
+}
+
+// H returns enthalpy, J/kg, and heat capacity, J/(kg K), at T.
+func (b *Isobar) H(T float64) (h, cp float64) { return along(&b.h, T-b.Dew) }
+
+// S returns entropy, J/(kg K), at T.
+func (b *Isobar) S(T float64) float64 {
+	s, _ := along(&b.s, T-b.Dew)
+	return s - b.rs*b.lp
+}
+
+// Rho returns density, kg/m³, at T.
+func (b *Isobar) Rho(T float64) float64 {
+	z, _ := along(&b.z, T-b.Dew)
+	return math.Exp(z + b.lp)
+}
+
+// at inverts a series by Newton.
+func (b *Isobar) at(c *[vapNodesT]float64, want float64) float64 {
+	sh := 40.0
+	for range 20 {
+		v, d := along(c, sh)
+		step := (want - v) / d
+		sh += step
+		if math.Abs(step) < 1e-9 {
+			break
+		}
+	}
+	return b.Dew + sh
+}
+
+// TS returns the temperature at entropy s.
+func (b *Isobar) TS(s float64) float64 { return b.at(&b.s, s+b.rs*b.lp) }
+
+// TH returns the temperature at enthalpy h.
+func (b *Isobar) TH(h float64) float64 { return b.at(&b.h, h) }
 
 // VapourH returns the enthalpy of vapour at p, T and its slope in T, J/kg and J/(kg K).
 func (f *Fit) VapourH(p, T float64) (h, cp float64) {
-	lp, sh := f.superheat(p, T)
-	h, cp = f.vapH.At(lp, sh)
-	return h + cp*f.beyond(sh), cp
-}
-
-// VapourRho returns the density of vapour at p, T, kg/m³.
-func (f *Fit) VapourRho(p, T float64) float64 {
-	lp, sh := f.superheat(p, T)
-	z, dz := f.vapZ.At(lp, sh)
-	return math.Exp(z + dz*f.beyond(sh) + lp)
-}
-
-// VapourS returns the entropy of vapour at p, T, J/(kg K).
-func (f *Fit) VapourS(p, T float64) float64 {
-	lp, sh := f.superheat(p, T)
-	s, ds := f.vapS.At(lp, sh)
-	return s + ds*f.beyond(sh) - f.rs*lp
+	b := f.Isobar(p)
+	return b.H(T)
 }
 
 // Vapour returns density, enthalpy and entropy of vapour at p, T.
 func (f *Fit) Vapour(p, T float64) (rho, h, s float64) {
-	h, _ = f.VapourH(p, T)
-	return f.VapourRho(p, T), h, f.VapourS(p, T)
+	b := f.Isobar(p)
+	h, _ = b.H(T)
+	return b.Rho(T), h, b.S(T)
 }
 
 // VapourPS returns temperature and enthalpy of vapour at p with entropy s, by Newton on the fit.
 func (f *Fit) VapourPS(p, s float64) (T, h float64) {
-	lp := math.Log(p)
-	td := f.dewInv.At(lp)
-	want := s + f.rs*lp
-	sh := 40.0
-	for range 12 {
-		v, d := f.vapS.At(lp, sh)
-		step := (want - v - d*f.beyond(sh)) / d
-		sh += step
-		if math.Abs(step) < 1e-9 {
-			break
-		}
-	}
-	hv, cp := f.vapH.At(lp, sh)
-	return td + sh, hv + cp*f.beyond(sh)
+	b := f.Isobar(p)
+	T = b.TS(s)
+	h, _ = b.H(T)
+	return T, h
 }
 
 // VapourPH returns the temperature of vapour at p with enthalpy h, by Newton on the fit.
 func (f *Fit) VapourPH(p, h float64) (T float64) {
-	lp := math.Log(p)
-	td := f.dewInv.At(lp)
-	sh := 40.0
-	for range 12 {
-		v, d := f.vapH.At(lp, sh)
-		step := (h - v - d*f.beyond(sh)) / d
-		sh += step
-		if math.Abs(step) < 1e-9 {
-			break
-		}
-	}
-	return td + sh
+	b := f.Isobar(p)
+	return b.TH(h)
 }
 
 // MaxError compares the fit with the equation at points between its nodes.
@@ -280,7 +302,7 @@ func (f *Fit) MaxError() (FitError, error) {
 		rho, h, s = f.DewVapour(T)
 		e.H, e.S, e.Rho = max(e.H, math.Abs(h-(qv.h-r.shiftH)/r.M)), max(e.S, math.Abs(s-(qv.s-r.shiftS)/r.M)), max(e.Rho, rel(rho, d.bulk*r.M))
 		for j := range 8 {
-			sh := f.superMax * (float64(j) + 0.41) / 8
+			sh := maxSuper * (float64(j) + 0.41) / 8
 			p := d.p
 			dens, _, ok := r.m.rhoAt(r.z, T+sh, p, false, 0)
 			if !ok {

@@ -1,0 +1,184 @@
+package diagnose
+
+import (
+	"encoding/json"
+	"math"
+
+	"coldwright/reading"
+	"coldwright/units"
+)
+
+// num64 is a number that JSON can hold: null for what is not finite.
+type num64 float64
+
+// MarshalJSON writes null for NaN and infinities.
+func (v num64) MarshalJSON() ([]byte, error) {
+	if math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
+		return []byte("null"), nil
+	}
+	return json.Marshal(float64(v))
+}
+
+type jsonBand struct {
+	Low  num64 `json:"low"`
+	Mid  num64 `json:"mid"`
+	High num64 `json:"high"`
+}
+
+// unitOf returns the key suffix and the conversion of a place's values.
+func unitOf(at string) (suffix string, conv func(float64) float64) {
+	p, err := reading.ParsePlace(at)
+	if err != nil {
+		return "probability", func(v float64) float64 { return v }
+	}
+	switch p.Kind() {
+	case reading.KindPressure:
+		return "kpa", func(v float64) float64 { return v / units.Kilo }
+	case reading.KindTemperature:
+		return "c", func(v float64) float64 { return units.Temp(v).C() }
+	case reading.KindCurrent:
+		return "a", func(v float64) float64 { return v }
+	}
+	return "w", func(v float64) float64 { return v }
+}
+
+func band(at string, b Band) jsonBand {
+	_, conv := unitOf(at)
+	return jsonBand{num64(conv(b.Low)), num64(conv(b.Mid)), num64(conv(b.High))}
+}
+
+// MarshalJSON writes the answer with the stable keys of the contract.
+func (p Posterior) MarshalJSON() ([]byte, error) {
+	type item struct {
+		At              string   `json:"at"`
+		Unit            string   `json:"unit"`
+		Measured        any      `json:"measured"`
+		IfHealthy       jsonBand `json:"expected_if_healthy"`
+		IfThis          jsonBand `json:"expected_if_this"`
+		AgainstHealthy  num64    `json:"nats_against_healthy"`
+		AgainstRunnerUp num64    `json:"nats_against_runner_up"`
+	}
+	type severity struct {
+		Fault string `json:"fault"`
+		Low   num64  `json:"low"`
+		Mid   num64  `json:"mid"`
+		High  num64  `json:"high"`
+		Unit  string `json:"unit"`
+	}
+	type ranked struct {
+		Fault       string     `json:"fault"`
+		Probability num64      `json:"probability"`
+		Marginal    num64      `json:"marginal"`
+		Severity    *severity  `json:"severity"`
+		Severities  []severity `json:"severities,omitempty"`
+		Evidence    []item     `json:"evidence"`
+	}
+	type show struct {
+		Fault string   `json:"fault"`
+		P     num64    `json:"probability"`
+		Band  jsonBand `json:"band"`
+	}
+	type next struct {
+		At      string `json:"at"`
+		Bits    num64  `json:"bits"`
+		Minutes num64  `json:"minutes"`
+		Why     string `json:"why"`
+		Unit    string `json:"unit"`
+		Shows   []show `json:"would_show"`
+	}
+	type expected struct {
+		At    string    `json:"at"`
+		Unit  string    `json:"unit"`
+		Band  jsonBand  `json:"band"`
+		DewC  *jsonBand `json:"dew_c,omitempty"`
+		Read  bool      `json:"read"`
+		OffK  *num64    `json:"off_k,omitempty"`
+		In    *bool     `json:"in_band,omitempty"`
+		Basis string    `json:"basis"`
+	}
+	type quantity struct {
+		Value num64  `json:"value"`
+		U     num64  `json:"u"`
+		End   string `json:"end,omitempty"`
+	}
+	out := struct {
+		Ranked    []ranked            `json:"ranked"`
+		Marginals map[string]num64    `json:"marginals"`
+		PHealthy  num64               `json:"p_healthy"`
+		PNone     num64               `json:"p_none_of_these"`
+		LackOfFit num64               `json:"lack_of_fit"`
+		Next      []next              `json:"next_readings"`
+		Derived   map[string]quantity `json:"derived"`
+		Expected  []expected          `json:"expected_if_healthy"`
+		Assumed   []reading.Assumed   `json:"assumed"`
+		Warnings  []reading.Finding   `json:"warnings"`
+		Seed      uint64              `json:"seed"`
+	}{
+		Ranked: []ranked{}, Marginals: map[string]num64{}, PHealthy: num64(p.PHealthy), PNone: num64(p.PNone), LackOfFit: num64(p.LackOfFit), Next: []next{},
+		Derived: map[string]quantity{}, Expected: []expected{}, Assumed: p.Assumed, Warnings: p.Warnings, Seed: p.Seed,
+	}
+	if out.Assumed == nil {
+		out.Assumed = []reading.Assumed{}
+	}
+	if out.Warnings == nil {
+		out.Warnings = []reading.Finding{}
+	}
+	for _, h := range p.Ranked {
+		r := ranked{Fault: h.Name(), Probability: num64(h.Probability), Marginal: num64(h.Marginal), Evidence: []item{}}
+		var all []severity
+		for _, s := range h.Severity {
+			all = append(all, severity{s.Fault.String(), num64(s.Low), num64(s.Mid), num64(s.High), s.Unit})
+		}
+		if len(all) == 1 {
+			r.Severity = &all[0]
+		} else {
+			r.Severities = all
+		}
+		for _, e := range h.Evidence {
+			unit, conv := unitOf(e.At)
+			it := item{
+				At: e.At, Unit: unit, Measured: num64(conv(e.Measured)), IfHealthy: band(e.At, e.IfHealthy), IfThis: band(e.At, e.IfThis),
+				AgainstHealthy: num64(e.NatsAgainstHealthy), AgainstRunnerUp: num64(e.NatsAgainstRunner),
+			}
+			if e.Word != "" {
+				it.Measured = e.Word
+			}
+			r.Evidence = append(r.Evidence, it)
+		}
+		out.Ranked = append(out.Ranked, r)
+	}
+	for _, m := range p.Marginals {
+		out.Marginals[m.Fault.String()] = num64(m.Probability)
+	}
+	for _, n := range p.Next {
+		unit, _ := unitOf(n.At)
+		if n.At == reading.DrierOut.String() {
+			unit = "k" // the drop from inlet to outlet
+		}
+		j := next{At: n.At, Bits: num64(n.Bits), Minutes: num64(n.Minutes), Why: n.Why, Unit: unit}
+		for _, s := range n.Shows {
+			b := band(n.At, s.Band)
+			if unit == "k" {
+				b = jsonBand{num64(s.Band.Low), num64(s.Band.Mid), num64(s.Band.High)}
+			}
+			j.Shows = append(j.Shows, show{s.Name, num64(s.Probability), b})
+		}
+		out.Next = append(out.Next, j)
+	}
+	for _, q := range p.Analysis.Derived {
+		out.Derived[q.Key] = quantity{num64(q.Value), num64(q.U), q.End}
+	}
+	for _, e := range p.Expected {
+		unit, _ := unitOf(e.At.String())
+		x := expected{At: e.At.String(), Unit: unit, Band: band(e.At.String(), e.Band), Read: e.Read, Basis: e.Basis}
+		if e.At.Kind() == reading.KindPressure {
+			x.DewC = &jsonBand{num64(units.Temp(e.Dew.Low).C()), num64(units.Temp(e.Dew.Mid).C()), num64(units.Temp(e.Dew.High).C())}
+		}
+		if e.Read {
+			off, in := num64(e.Off), e.In
+			x.OffK, x.In = &off, &in
+		}
+		out.Expected = append(out.Expected, x)
+	}
+	return json.Marshal(out)
+}
