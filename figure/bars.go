@@ -198,24 +198,28 @@ type MovedData struct {
 
 // Moved draws where the figures moved, on the slab.
 func Moved(m MovedData) plot.Scene {
-	const x0, x1, row = 132.0, 292.0, 28.0
-	s := plot.Scene{ID: m.ID, W: slabW, H: 26 + row*float64(len(m.Shifts)), Title: "What the last reading did"}
+	const x0, x1, row = 8.0, 318.0, 44.0
+	s := plot.Scene{ID: m.ID, W: slabW, H: 22 + row*float64(len(m.Shifts)), Title: "What the last reading did"}
 	if s.ID == "" {
 		s.ID = "mov"
 	}
-	y0 := 14.0
 	if m.Reading != "" {
-		s.Add(plot.Text{X: 0, Y: y0, S: fit("What "+m.Reading+" did", 14.5, false, slabW), Class: "x-s s-slab"})
+		s.Add(plot.Text{X: 0, Y: 14, S: fit("What "+m.Reading+" did", 14.5, false, slabW), Class: "x-s s-slab2"})
 	}
 	var said []string
 	x := func(p float64) float64 { return x0 + math.Min(1, math.Max(0, p))*(x1-x0) }
 	for i, h := range m.Shifts {
-		y := y0 + row*float64(i+1)
+		if bad(h.From) || bad(h.To) {
+			continue
+		}
+		y := 38 + row*float64(i)
+		figures := text.Hundred(h.From) + ", now " + text.Hundred(h.To)
 		said = append(said, h.Name+" from "+text.Hundred(h.From)+" to "+text.HundredWord(h.To))
 		a, b := x(h.From), x(h.To)
 		s.Add(
-			plot.Text{X: 0, Y: y, S: fit(h.Name, 14.5, false, x0-10), Class: "x-s s-slab2"},
-			plot.Line{X1: x0, Y1: y - 5, X2: x1, Y2: y - 5, Style: plot.Style{Class: "gs-rule", Width: 1}},
+			plot.Text{X: 0, Y: y, S: fit(h.Name, 14.5, false, slabW-10-plot.Width(figures, 14.5, true)), Class: "x-s s-slab"},
+			plot.Text{X: slabW, Y: y, S: figures, Class: "x-s x-b s-slab x-e"},
+			plot.Line{X1: x0, Y1: y + 14, X2: x1, Y2: y + 14, Style: plot.Style{Class: "gs-rule", Width: 1}},
 		)
 		if math.Abs(b-a) > 12 {
 			d := 9.0
@@ -223,29 +227,14 @@ func Moved(m MovedData) plot.Scene {
 				d = -9
 			}
 			s.Add(
-				plot.Line{X1: a, Y1: y - 5, X2: b - d, Y2: y - 5, Style: plot.Style{Class: "gs-slab", Width: 3}},
-				plot.Path{D: plot.D("M%.2f %.2fl%.2f -6v12z", b, y-5, -d), Style: plot.Style{Class: "s-slab"}},
+				plot.Line{X1: a, Y1: y + 14, X2: b - d, Y2: y + 14, Style: plot.Style{Class: "gs-slab", Width: 3}},
+				plot.Path{D: plot.D("M%.2f %.2fl%.2f -6v12z", b, y+14, -d), Style: plot.Style{Class: "s-slab"}},
 			)
 		}
-		s.Add(
-			plot.Circle{X: a, Y: y - 5, R: 5, Style: plot.Style{Class: "f-slab gs-slab", Width: 2}},
-			plot.Text{X: slabW, Y: y, S: tight(h.To), Class: "x-s x-b s-slab x-e"},
-		)
+		s.Add(plot.Circle{X: a, Y: y + 14, R: 5, Style: plot.Style{Class: "f-slab gs-slab", Width: 2}})
 	}
 	s.Desc = strings.Join(said, "; ")
 	return s
-}
-
-// tight is the figure where there is no room for "under".
-func tight(p float64) string {
-	switch s := text.Hundred(p); s {
-	case "under 1":
-		return "<1"
-	case "over 99":
-		return ">99"
-	default:
-		return s
-	}
 }
 
 // SuspectBar draws how likely one suspect is. The figure stands beside it in words, so it is hidden from readers.

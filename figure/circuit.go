@@ -2,6 +2,7 @@ package figure
 
 import (
 	"fmt"
+	"slices"
 
 	"coldwright/plot"
 	"coldwright/reading"
@@ -71,10 +72,6 @@ func Circuit(c CircuitData) plot.Scene {
 	if outside == "" {
 		outside = "Outside"
 	}
-	hasGlass := c.Glass != reading.GlassUnknown
-	for _, t := range c.Tags {
-		hasGlass = hasGlass || t.Key == "glass"
-	}
 	s.Add(
 		plot.Rect{X: 2, Y: 2, W: 354, H: 426, Style: plot.Style{Class: "f-none g-rule", Width: 1.5, Dash: []float64{14, 5, 3, 5}}},
 		plot.Path{D: plot.D("M2 444h354v266h-354zM12 454v246h334v-246z"), EvenOdd: true, Style: plot.Style{Class: "g-ink", Width: 1.5, Hatch: plot.Wall}},
@@ -92,8 +89,8 @@ func Circuit(c CircuitData) plot.Scene {
 	}
 	s.Add(pipe("vapour", "M%v 238V584H262", pipeR)...)
 	s.Add(pipe("vapour", "M%v 214V60H256", pipeR)...)
-	s.Add(pipe("liquid", "M104 60H%vV310", pipeL)...)
-	s.Add(pipe(after, "M%v 318V480", pipeL)...)
+	s.Add(pipe("liquid", "M104 60H%vV314", pipeL)...)
+	s.Add(pipe(after, "M%v 310V480", pipeL)...)
 	s.Add(pipe("both", "M%v 480V584H96", pipeL)...)
 
 	// Condenser and fan.
@@ -126,7 +123,7 @@ func Circuit(c CircuitData) plot.Scene {
 		plot.Line{X1: pipeL - 15, Y1: 243, X2: pipeL + 15, Y2: 243, Style: plot.Style{Class: "g-ink", Width: 2.2, Dash: []float64{5, 4}}},
 		dot(pipeL-6, 252, 1.8, "f-ink"), dot(pipeL+2, 255, 1.8, "f-ink"), dot(pipeL+8, 250, 1.8, "f-ink"),
 	)
-	if hasGlass {
+	if c.hasGlass() {
 		s.Add(
 			plot.Circle{X: pipeL, Y: 310, R: 17, Style: ink("f-sheet", 2.2)},
 			plot.Circle{X: pipeL, Y: 310, R: 11, Style: ink("f-none", 1.5)},
@@ -235,6 +232,10 @@ func Circuit(c CircuitData) plot.Scene {
 	return s
 }
 
+func (c CircuitData) hasGlass() bool {
+	return c.Glass != reading.GlassUnknown || slices.ContainsFunc(c.Tags, func(t Tag) bool { return t.Key == "glass" })
+}
+
 func pipe(state, format string, args ...any) []plot.Item {
 	d := plot.D(format, args...)
 	out := []plot.Item{plot.Path{D: d, Style: plot.Style{Class: "pipe-out"}}}
@@ -270,7 +271,7 @@ func (c CircuitData) words(t Tag) (name, value, unit string, read bool) {
 	v := *t.Value
 	switch p.Kind() {
 	case reading.KindPressure:
-		return name, c.Display.PressureNumber(units.Pressure(v), c.Ambient), c.Display.PressureUnit(), true
+		return name, tidy(c.Display.PressureNumber(units.Pressure(v), c.Ambient)), c.Display.PressureUnit(), true
 	case reading.KindTemperature:
 		return name, tidy(c.Display.TempNumber(units.Temp(v), 1)), tempUnit(c.Display), true
 	case reading.KindCurrent:
@@ -339,8 +340,8 @@ func (c CircuitData) tag(t Tag, x, y float64) plot.Item {
 		link.Items = append(
 			link.Items,
 			plot.Rect{X: x, Y: y + 56, W: tagW, H: 22, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
-			triangle(x+12, y+67, 5, kind),
-			plot.Text{X: x + 22, Y: y + 72, S: flag, Class: "x-s x-b f-ember"},
+			triangle(x+9, y+67, 5, kind),
+			plot.Text{X: x + 17, Y: y + 72, S: flag, Class: "x-s x-b f-ember"},
 		)
 	}
 	return link
@@ -363,7 +364,10 @@ func (c CircuitData) Parts() string {
 	if device == "" {
 		device = "expansion valve with its bulb"
 	}
-	out := fmt.Sprintf("Left, from the top: %s, sight glass, %s. Right: compressor. Top: condenser. Bottom: evaporator coil.", left, device)
+	if c.hasGlass() {
+		left += ", sight glass"
+	}
+	out := fmt.Sprintf("Left, from the top: %s, %s. Right: compressor. Top: condenser. Bottom: evaporator coil.", left, device)
 	if c.HeadControl == reading.Flooding {
 		out += " Thin line with three triangles: head valve and its bypass."
 	}

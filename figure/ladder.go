@@ -114,8 +114,8 @@ func Ladder(l LadderData) plot.Scene {
 			labels,
 			plot.Rect{X: 258, Y: y + 2, W: 100, H: 20, Style: plot.Style{Class: "f-sheet"}},
 			plot.Rect{X: 258, Y: y - 23, W: 99, H: 25, R: 2, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
-			triangle(270, y-10.5, 5.5, kind),
-			plot.Text{X: 281, Y: y - 5, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
+			triangle(269, y-10.5, 5.5, kind),
+			plot.Text{X: 279, Y: y - 5, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
 			plot.Text{X: 260, Y: y + 18, S: m.Band.span(d), Class: "x-s f-ink2"},
 		)
 	}

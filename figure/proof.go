@@ -109,13 +109,13 @@ func Proof(p ProofData) plot.Scene {
 			s.Add(triangle(lx, yr, 6.5, kind))
 			bx := side.label
 			if side.sign < 0 {
-				bx -= 92
+				bx -= 98
 			}
 			labels = append(
 				labels,
-				plot.Rect{X: bx, Y: y + 1, W: 92, H: 22, R: 2, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
-				triangle(bx+12, y+12, 5, kind),
-				plot.Text{X: bx + 22, Y: y + 17, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
+				plot.Rect{X: bx, Y: y + 1, W: 98, H: 22, R: 2, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
+				triangle(bx+11, y+12, 5, kind),
+				plot.Text{X: bx + 20, Y: y + 17, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
 			)
 		}
 		s.Add(labels...)

@@ -117,7 +117,7 @@ func PullDown(p PullDownData) plot.Scene {
 	if lo > hi {
 		lo, hi = 0, 1
 	}
-	pad := math.Max(0.12*(hi-lo), 2)
+	pad := math.Max(0.1*(hi-lo), 1)
 	c.y0, c.y1 = math.Floor(lo-pad), math.Ceil(hi+pad)
 	s.Add(c.axes("minutes since start", tempUnit(d))...)
 	inside := func(v units.Temp) float64 { return math.Min(c.y1, math.Max(c.y0, num(d, v))) }
@@ -164,35 +164,62 @@ func PullDown(p PullDownData) plot.Scene {
 		}
 		return xy
 	}
-	for _, q := range run(p.Points, 2) {
+	first := run(p.Points, 2)
+	for _, q := range first {
 		s.Add(dot(q[0], q[1], 4.5, "f-ink"))
 	}
 	second := run(p.Second, 2)
 	for _, q := range second {
 		s.Add(plot.Rect{X: q[0] - 4, Y: q[1] - 4, W: 8, H: 8, Style: plot.Style{Class: "f-sheet g-ink", Width: 2}})
 	}
-	// One label at the end of what was read. It stands above the curve: a falling box leaves room there.
-	label := func(points []PullPoint, words string, above bool) {
+	// One label at the end of what was read, where it covers neither curve nor set point.
+	var taken [][2]float64
+	for _, xy := range [][][2]float64{first, second} {
+		for i := range xy {
+			taken = append(taken, xy[i])
+			for k := 1; i > 0 && k < 16; k++ {
+				t := float64(k) / 16
+				taken = append(taken, [2]float64{xy[i-1][0] + t*(xy[i][0]-xy[i-1][0]), xy[i-1][1] + t*(xy[i][1]-xy[i-1][1])})
+			}
+		}
+	}
+	if p.SetPoint != nil {
+		for x := c.l; x < c.w-c.r; x += 6 {
+			taken = append(taken, [2]float64{x, c.y(num(d, *p.SetPoint))})
+		}
+	}
+	label := func(points []PullPoint, words string) {
 		if len(points) == 0 {
 			return
 		}
 		q := points[len(points)-1]
-		t := plot.Text{X: c.x(q.Minute) + 8, Y: c.y(num(d, q.Box)) - 14, S: tidy(d.TempNumber(q.Box, 1)) + words, Class: "x-m x-b f-ink"}
-		if !above {
-			t.Y += 34
-		}
+		t := plot.Text{S: tidy(d.TempNumber(q.Box, 1)) + words, Class: "x-m x-b f-ink"}
 		w := plot.Width(t.S, 15, true)
-		if t.X+w > c.w-c.r {
-			t.X = c.w - c.r - w
+		x, y := c.x(q.Minute), c.y(num(d, q.Box))
+		least := math.MaxInt
+		for _, at := range [][2]float64{{x + 9, y - 12}, {x + 9, y + 22}, {x - 9 - w, y + 22}, {x - 9 - w, y - 12}, {x - w/2, y - 26}, {x - w/2, y + 36}} {
+			at[0] = math.Max(c.l+2, math.Min(c.w-c.r-w, at[0]))
+			at[1] = math.Max(c.t+12, math.Min(c.h-c.b-4, at[1]))
+			covered := 0
+			for _, p := range taken {
+				if p[0] > at[0]-6 && p[0] < at[0]+w+6 && p[1] > at[1]-17 && p[1] < at[1]+7 {
+					covered++
+				}
+			}
+			if covered < least {
+				least, t.X, t.Y = covered, at[0], at[1]
+			}
 		}
-		t.Y = math.Max(t.Y, c.t+12)
-		s.Add(plot.Rect{X: t.X - 3, Y: t.Y - 13, W: w + 6, H: 17, Style: plot.Style{Class: "f-sheet"}}, t)
+		s.Add(plot.Rect{X: t.X - 2, Y: t.Y - 12, W: w + 4, H: 15, Style: plot.Style{Class: "f-sheet"}}, t)
+		for dx := 0.0; dx <= w; dx += 4 {
+			taken = append(taken, [2]float64{t.X + dx, t.Y - 5})
+		}
 	}
 	if len(p.Second) > 0 {
-		label(p.Points, " before", true)
-		label(p.Second, " after", false)
+		label(p.Points, " before")
+		label(p.Second, " after")
 	} else {
-		label(p.Points, " now", true)
+		label(p.Points, " now")
 	}
 	return s
 }
