@@ -17,12 +17,15 @@ type Show struct {
 	Word           string
 }
 
-// NextData is what the next reading would show for each suspect, on one scale. Difference says the values are temperature differences.
+// NextData is what the next reading would show for each suspect, on one scale. Difference says the values
+// are temperature differences.
 type NextData struct {
 	ID         string // "" is "nxt"
 	At         string // key of the place, of something seen, or of a derived quantity
 	Shows      []Show
 	Difference bool
+	Share      bool   // values are shares, shown in %
+	Answer     string // for something seen: the answer whose probability the values are
 	Display    units.Display
 	Ambient    units.Pressure
 }
@@ -40,6 +43,9 @@ func (n NextData) convert() (f func(float64) float64, decimals int, unit string)
 			return func(v float64) float64 { return v }, 0, "K"
 		}
 		return func(v float64) float64 { return units.TempDiff(v).F() }, 0, "°F"
+	}
+	if n.Share {
+		return func(v float64) float64 { return 100 * v }, 0, "%"
 	}
 	switch kind {
 	case reading.KindTemperature:
@@ -63,6 +69,9 @@ func (n NextData) convert() (f func(float64) float64, decimals int, unit string)
 func (n NextData) span(s Show) string {
 	if s.Word != "" {
 		return text.SeenAnswer(n.At, s.Word)
+	}
+	if n.Answer != "" {
+		return text.HundredWord(s.Mid)
 	}
 	f, dec, unit := n.convert()
 	a, b := units.Fixed(f(s.Low), dec), units.Fixed(f(s.High), dec)
@@ -100,13 +109,20 @@ func NextBars(n NextData) plot.Scene {
 		if sh.Word == "" && (bad(sh.Low) || bad(sh.High)) {
 			continue
 		}
-		shows = append(shows, sh)
 		said = append(said, sh.Name+": "+n.span(sh))
+		if n.Answer != "" {
+			sh.Low, sh.High = 0, sh.Mid
+			lo, hi = 0, 100
+		}
 		if sh.Word == "" {
 			lo, hi = math.Min(lo, f(sh.Low)), math.Max(hi, f(sh.High))
 		}
+		shows = append(shows, sh)
 	}
 	s.Desc = strings.Join(said, "; ")
+	if n.Answer != "" {
+		s.Title = "How likely each suspect shows " + strings.ToLower(text.SeenAnswer(n.At, n.Answer))
+	}
 	numeric := lo <= hi
 	s.H = float64(row*len(shows)) + 22
 	if !numeric {
@@ -174,6 +190,9 @@ func NextBars(n NextData) plot.Scene {
 // Table returns the same numbers.
 func (n NextData) Table() Table {
 	t := Table{Head: []string{"Suspect", "Would show"}}
+	if n.Answer != "" {
+		t.Head[1] = "Would show “" + text.SeenAnswer(n.At, n.Answer) + "”"
+	}
 	for _, s := range n.Shows {
 		if s.Word == "" && (bad(s.Low) || bad(s.High)) {
 			continue

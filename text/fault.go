@@ -23,7 +23,7 @@ var faults = map[string]Words{
 	"low_charge": {
 		"Short of refrigerant", "Not enough refrigerant is left to feed the coil.",
 		"The machine has lost refrigerant through a leak.",
-		"Look for oil marks at joints, flares and rubbed lines, then search with the detector. Find the leak before you add any.", "of the charge is missing",
+		"Look for oil marks at joints, flares and rubbed lines, then search with the detector. Find the leak before you add any.", "less than it needs to feed the coil",
 		"a shortage of refrigerant", "Find the leak before you add any.",
 	},
 	"over_charge": {
@@ -107,7 +107,7 @@ var faults = map[string]Words{
 	"excess_load": {
 		"More load than the machine can carry", "The machine works as built, but too much heat comes in.",
 		"The machine works, but more heat gets into the box than it can remove.",
-		"Look at the door, the curtain, warm product, defrost heaters that stay on, and people at work inside.", "of what it can carry",
+		"Look at the door, the curtain, warm product, defrost heaters that stay on, and people at work inside.", "of its capacity comes in on top",
 		"more load than it can carry", "Look at the door, the product and the defrost before you touch the circuit.",
 	},
 	"composition_shift": {
@@ -119,7 +119,7 @@ var faults = map[string]Words{
 	"wrong_refrigerant": {
 		"Wrong or mixed refrigerant", "What is in the machine does not behave like the plate says.",
 		"The machine holds another refrigerant than its plate says.",
-		"Compare standing pressure with temperature, and ask what was put in. Keep it apart: mixed refrigerant goes into its own cylinder.", "",
+		"Compare standing pressure with temperature, and ask what was put in. Keep it apart: mixed refrigerant goes into its own cylinder.", "away from the plate's refrigerant",
 		"the wrong refrigerant", "Prove it by standing pressure, and keep what you recover apart.",
 	},
 	"box_thermometer": {

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"coldwright/circuit"
+	"coldwright/diagnose"
 	"coldwright/reading"
 	"coldwright/units"
 )
@@ -106,26 +107,23 @@ var findings = map[string]func(s speaker) string{
 	circuit.RatioHigh: func(s speaker) string {
 		return "Head stands " + s.number("ratio", 1) + " times suction, both absolute. The compressor runs hot and moves little. Look at the condenser and at suction."
 	},
-	"weak_fit": func(speaker) string {
-		return "No single cause explains all readings well. Read the one that fits worst again before you act."
-	},
-	"none_fits": func(speaker) string {
+	diagnose.NoneFits: func(speaker) string {
 		return "No single cause explains all readings. Read the odd one again before you act."
 	},
-	"few_readings": func(s speaker) string {
-		if s.has("readings") {
-			return "Only " + s.number("readings", 0) + " readings. The judgement rests on little; the next reading tells most."
-		}
+	diagnose.FewReadings: func(speaker) string {
 		return "Few readings. The judgement rests on little; the next reading tells most."
 	},
-	"no_healthy_visit": func(speaker) string {
-		return "No healthy visit of this machine is known. Bands come from the design and are drawn wider."
+	diagnose.WouldTrip: func(speaker) string {
+		return "A healthy machine of this design would have switched itself off by now, so it cannot be compared. Check the design values on the plate."
 	},
-	"reading_left_out": func(s speaker) string {
-		return s.place(0) + " was left out of the judgement."
+	diagnose.NoAmbient: func(speaker) string {
+		return "The air entering the condenser is not read. Head is compared with the design's, and bands are wider."
 	},
-	"outside_model": func(speaker) string {
-		return "These readings are outside what the machine model covers. Take the judgement as a hint."
+	diagnose.NoBox: func(speaker) string {
+		return "The box air is not read. Suction is compared with the design's, and bands are wider."
+	},
+	diagnose.GradeLow: func(speaker) string {
+		return "Data for this refrigerant are approximate. Temperatures from pressures may be off by a degree or two."
 	},
 }
 

@@ -1,8 +1,14 @@
 package text
 
 import (
+	"cmp"
+	"math"
+	"slices"
 	"strings"
 
+	"coldwright/diagnose"
+	"coldwright/fault"
+	"coldwright/reading"
 	"coldwright/units"
 )
 
@@ -24,6 +30,64 @@ type Judged struct {
 	PHealthy, PNone float64
 	Off             []Gap
 	Readings        int
+}
+
+// JudgedFrom takes what the headline needs from a judgement: marginals, and everything outside its band, farthest first, suction and head before the
+// lines and the air, since they are what people look at.
+func JudgedFrom(p *diagnose.Posterior) Judged {
+	j := Judged{PHealthy: p.PHealthy, PNone: p.PNone, Readings: 2}
+	for _, m := range p.Marginals {
+		j.Suspects = append(j.Suspects, Suspect{m.Fault.String(), m.Probability})
+	}
+	var gauges, rest []Gap
+	for _, e := range p.Expected {
+		if !e.Read || e.In || e.At.Kind() == reading.KindCurrent || e.At.Kind() == reading.KindPower {
+			continue
+		}
+		g := Gap{e.At.String(), units.TempDiff(e.Off)}
+		if e.At == reading.SuctionPressure || e.At == reading.DischargePressure {
+			gauges = append(gauges, g)
+		} else {
+			rest = append(rest, g)
+		}
+	}
+	far := func(a, b Gap) int { return cmp.Compare(math.Abs(float64(b.By)), math.Abs(float64(a.By))) }
+	slices.SortStableFunc(gauges, far)
+	slices.SortStableFunc(rest, far)
+	j.Off = append(gauges, rest...)
+	return j
+}
+
+// WhyNext is the sentence for why a reading comes next.
+func WhyNext(code string) string {
+	switch code {
+	case diagnose.WhySeparates:
+		return "It separates the first two suspects."
+	case diagnose.WhyConfirms:
+		return "It confirms or clears the first suspect."
+	}
+	return "It tells more than any other reading now."
+}
+
+// NextFrom returns the words for a reading a judgement asks for.
+func NextFrom(n diagnose.Next) NextWords {
+	var between []string
+	for _, s := range n.Shows {
+		if len(between) < 2 && s.Name != fault.Healthy.String() {
+			between = append(between, s.Name)
+		}
+	}
+	out := Next(n.At, between)
+	out.Minutes = int(math.Round(n.Minutes))
+	if n.Why != diagnose.WhySeparates || len(between) < 2 {
+		out.Sentence = WhyNext(n.Why)
+	}
+	return out
+}
+
+// SeverityFrom is a severity of a judgement in words.
+func SeverityFrom(s diagnose.Severity, d units.Display) string {
+	return Severity(s.Fault.String(), s.Low, s.Mid, s.High, s.Unit, d)
 }
 
 // Headline says the finding first, in one or two short sentences, and the reason in a paragraph.

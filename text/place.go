@@ -53,6 +53,21 @@ func plain(key string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
+// Saturated is the short name of a pressure place when it stands as a temperature.
+func Saturated(p reading.Place) string {
+	switch p {
+	case reading.DischargePressure:
+		return "Head, sat."
+	case reading.CoilPressure:
+		return "Coil, sat."
+	case reading.LiquidPressure:
+		return "Liquid, sat."
+	case reading.StandingPressure:
+		return "Standing, sat."
+	}
+	return "Suction, sat."
+}
+
 // Answer is one choice: what is stored and what is shown.
 type Answer struct{ Value, Label string }
 

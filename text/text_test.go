@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"coldwright/circuit"
+	"coldwright/diagnose"
+	"coldwright/fault"
 	"coldwright/reading"
 	"coldwright/text"
 	"coldwright/units"
@@ -47,6 +49,14 @@ func TestFault_EveryContractCodeHasAllWords(t *testing.T) {
 	if got := text.FaultCodes(); len(got) != len(contractFaults) {
 		t.Errorf("words for %d codes, contract has %d", len(got), len(contractFaults))
 	}
+	for _, c := range fault.Singles() {
+		if !slices.Contains(contractFaults, c.String()) {
+			t.Errorf("%s is not in the contract's list", c)
+		}
+		if text.Fault(c.String()).Severity == "" {
+			t.Errorf("%s has no words for its severity", c)
+		}
+	}
 	secret := regexp.MustCompile(`(?i)superheat|subcool|saturat|\bTD\b|suction|discharge pressure`)
 	for _, code := range contractFaults {
 		w := text.Fault(code)
@@ -78,6 +88,7 @@ func TestFindings_EveryCodeHasASentence(t *testing.T) {
 	var codes []string
 	codes = append(codes, reading.FindingCodes()...)
 	codes = append(codes, circuit.FindingCodes()...)
+	codes = append(codes, diagnose.WarningCodes()...)
 	have := text.FindingCodes()
 	args := map[string]float64{
 		"difference_k": -3.2, "display_k": 276, "probe_k": 279.3, "suction_pa": 4e6, "discharge_pa": 2e6, "value": 1, "running_min": 4, "since_defrost_min": 3,
@@ -132,6 +143,17 @@ func TestProbability(t *testing.T) {
 	}
 	if text.RuledOut(0.011) || !text.RuledOut(0.009) {
 		t.Error("ruled out is said only under 1 in 100")
+	}
+}
+
+func TestWhyNext_EveryCode(t *testing.T) {
+	seen := map[string]bool{}
+	for _, c := range diagnose.WhyCodes() {
+		w := text.WhyNext(c)
+		if bad := wellSaid(w); bad != "" || seen[w] {
+			t.Errorf("%s: %s: %q", c, bad, w)
+		}
+		seen[w] = true
 	}
 }
 
@@ -323,11 +345,11 @@ func TestSeverity(t *testing.T) {
 		d              units.Display
 		want           string
 	}{
-		{"low_charge", 0.11, 0.19, 0.32, "share", units.US(), "About 19 % (11 to 32) of the charge is missing."},
+		{"low_charge", 0.11, 0.19, 0.32, "share", units.US(), "About 19 % (11 to 32) less than it needs to feed the coil."},
 		{"condenser_recirculation", 2, 5, 8, "K", units.US(), "About 9 °F (4 to 14) above outside air at the face."},
 		{"condenser_recirculation", 2, 5, 8, "K", units.Metric(), "About 5 K (2 to 8) above outside air at the face."},
 		{"noncondensables", 0.5, 1, 1.5, "bar", units.US(), "About 15 psi (7 to 22) extra head pressure."},
-		{"wrong_refrigerant", 0, 0, 0, "", units.US(), ""},
+		{"healthy", 0, 0, 0, "", units.US(), ""},
 	} {
 		if got := text.Severity(c.code, c.low, c.mid, c.high, c.unit, c.d); got != c.want {
 			t.Errorf("%s: got %q, want %q", c.code, got, c.want)

@@ -1,0 +1,156 @@
+package figure
+
+import (
+	"slices"
+
+	"coldwright/diagnose"
+	"coldwright/fault"
+	"coldwright/reading"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+// basisHistory is the word of a judgement for bands learned from healthy visits.
+const basisHistory = "history"
+
+// lanes of the places; pressures stand as saturation.
+func laneOf(p reading.Place) Lane {
+	switch p {
+	case reading.CoilOutletLine, reading.SuctionLine, reading.DischargeLine, reading.LiquidLine, reading.DrierIn, reading.DrierOut:
+		return LaneLine
+	case reading.BoxAir, reading.CoilAirOff, reading.BoxDisplay, reading.Ambient, reading.CondenserFaceAir, reading.CondenserAirOff:
+		return LaneAir
+	}
+	return LaneSaturation
+}
+
+// Marks takes the ladder's marks from a judgement: pressures as the dew temperature, every temperature that was read, and its band today. The
+// machine's standing pressure is not on the ladder: it belongs to a machine at rest.
+func Marks(p *diagnose.Posterior, s reading.Sheet) []Mark {
+	bands := map[reading.Place]Band{}
+	for _, e := range p.Expected {
+		b := e.Band
+		if e.At.Kind() == reading.KindPressure {
+			b = e.Dew
+		}
+		bands[e.At] = Band{units.Temp(b.Low), units.Temp(b.Mid), units.Temp(b.High), e.Basis != basisHistory}
+	}
+	var out []Mark
+	for _, at := range reading.Places() {
+		r, ok := s.Find(at)
+		if !ok || at == reading.StandingPressure {
+			continue
+		}
+		m := Mark{Key: at.String(), Name: text.Place(at).Name, Lane: laneOf(at)}
+		switch at.Kind() {
+		case reading.KindPressure:
+			sat, ok := p.Analysis.At(at)
+			if !ok {
+				continue
+			}
+			m.Read = units.Temp(sat.Dew)
+			m.Name = text.Saturated(at)
+		case reading.KindTemperature:
+			m.Read = units.Temp(r.Value)
+		default:
+			continue
+		}
+		if b, ok := bands[at]; ok {
+			m.Band = &b
+		}
+		out = append(out, m)
+	}
+	return out
+}
+
+// usual are the places every drawing of the circuit offers; others stand there once they are read or asked for.
+var usual = []reading.Place{
+	reading.Ambient, reading.LiquidLine, reading.DrierOut, reading.DischargePressure, reading.DischargeLine, reading.SuctionPressure, reading.SuctionLine,
+	reading.CoilAirOff, reading.CoilOutletLine, reading.BoxAir, reading.BoxDisplay,
+}
+
+// Tags takes the circuit's tags from a sheet and, when there is one, its judgement (nil: none yet). more offers every place there is.
+func Tags(s reading.Sheet, p *diagnose.Posterior, more bool) []Tag {
+	next := ""
+	off := map[reading.Place]units.TempDiff{}
+	if p != nil {
+		if len(p.Next) > 0 {
+			next = p.Next[0].At
+		}
+		for _, e := range p.Expected {
+			if e.Read && !e.In && (e.At.Kind() == reading.KindPressure || e.At.Kind() == reading.KindTemperature) {
+				off[e.At] = units.TempDiff(e.Off)
+			}
+		}
+	}
+	var out []Tag
+	for _, at := range reading.Places() {
+		r, read := s.Find(at)
+		if !read && !more && !slices.Contains(usual, at) && at.String() != next {
+			continue
+		}
+		t := Tag{Key: at.String(), Next: at.String() == next}
+		if read {
+			v := r.Value
+			t.Value, t.Off = &v, off[at]
+		}
+		out = append(out, t)
+	}
+	m, _ := s.Machine.Resolve()
+	if m.Expansion != reading.Capillary || s.Seen.Glass != reading.GlassUnknown {
+		out = append(out, Tag{Key: "glass", Word: s.Seen.Glass.String(), Next: next == "glass"})
+	}
+	return out
+}
+
+// CircuitFrom takes the whole drawing's data from a sheet and its judgement.
+func CircuitFrom(s reading.Sheet, p *diagnose.Posterior, d units.Display, more bool) CircuitData {
+	m, _ := s.Machine.Resolve()
+	return CircuitData{
+		Receiver: m.Receiver, Expansion: m.Expansion, HeadControl: m.HeadControl, Glass: s.Seen.Glass,
+		Tags: Tags(s, p, more), Display: d, Ambient: s.Machine.AmbientPressure(),
+	}
+}
+
+// askedWord is the answer whose probability a judgement gives for something seen.
+var askedWord = map[string]string{"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "some"}
+
+// NextFrom takes the bars from a reading a judgement asks for. At the drier's outlet they show the drop across the drier; for something seen, how
+// likely one answer is under each suspect.
+func NextFrom(n diagnose.Next, d units.Display, ambient units.Pressure) NextData {
+	out := NextData{At: n.At, Display: d, Ambient: ambient}
+	at, err := reading.ParsePlace(n.At)
+	if err != nil {
+		out.Answer = askedWord[n.At]
+	}
+	out.Difference = at == reading.DrierOut
+	out.Share = err != nil || at.Kind() == reading.KindCurrent
+	for _, s := range n.Shows {
+		out.Shows = append(out.Shows, Show{Name: text.Fault(s.Name).Name, Low: s.Band.Low, Mid: s.Band.Mid, High: s.Band.High})
+	}
+	return out
+}
+
+// MovedFrom compares two judgements of the same visit: the suspects that moved most, at most three, those of the later one first. words name the
+// reading between them ("39 °F off the coil").
+func MovedFrom(before, after *diagnose.Posterior, words string) MovedData {
+	out := MovedData{Reading: words}
+	add := func(c fault.Code) {
+		name := text.Fault(c.String()).Name
+		for _, s := range out.Shifts {
+			if s.Name == name {
+				return
+			}
+		}
+		if from, to := before.Marginal(c), after.Marginal(c); len(out.Shifts) < 3 && (from >= 0.05 || to >= 0.05) {
+			out.Shifts = append(out.Shifts, Shift{name, from, to})
+		}
+	}
+	for i := range min(2, len(after.Marginals)) {
+		add(after.Marginals[i].Fault)
+	}
+	for i := range min(2, len(before.Marginals)) {
+		add(before.Marginals[i].Fault)
+	}
+	return out
+}
