@@ -15,6 +15,7 @@ type LadderData struct {
 	Title   string
 	Marks   []Mark
 	Display units.Display
+	Compact bool // lower, for paper
 }
 
 const (
@@ -26,6 +27,7 @@ const (
 	labelOff      = 48.0
 	ladderDegree  = 4.1 // units per °F
 	proofDegree   = 3.55
+	proofCompact  = 2.6
 	proofStaffX   = 163
 	proofLabelOff = 42.0
 	proofLabel    = 38.0
@@ -62,7 +64,11 @@ func Ladder(l LadderData) plot.Scene {
 			}
 		}
 	}
-	sc := newScale(values(d, marks), d, 8, ladderDegree, math.Max(math.Max(needLeft, needRight), 120))
+	degree := ladderDegree
+	if l.Compact {
+		degree = proofCompact
+	}
+	sc := newScale(values(d, marks), d, 8, degree, math.Max(math.Max(needLeft, needRight), 120))
 	s.H = math.Ceil((sc.hi-sc.lo)*sc.k + sc.top + 10)
 
 	for t := sc.lo; t <= sc.hi; t += sc.step {

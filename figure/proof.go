@@ -13,6 +13,7 @@ type ProofData struct {
 	Before, After         []Mark
 	BeforeHead, AfterHead string // "" names box and outside from the marks
 	Display               units.Display
+	Compact               bool // lower, for paper
 }
 
 // Proof draws both on one staff: before to the left, after to the right.
@@ -40,7 +41,11 @@ func Proof(p ProofData) plot.Scene {
 		need = math.Max(need, sum)
 	}
 	const top = 46
-	sc := newScale(values(d, before, after), d, top, proofDegree, need)
+	degree := proofDegree
+	if p.Compact {
+		degree = proofCompact
+	}
+	sc := newScale(values(d, before, after), d, top, degree, need)
 	s.H = math.Ceil((sc.hi-sc.lo)*sc.k + top + 8)
 
 	for _, side := range []struct {

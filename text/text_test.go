@@ -356,3 +356,20 @@ func TestSeverity(t *testing.T) {
 		}
 	}
 }
+
+func TestAssumed_EveryField(t *testing.T) {
+	_, as := reading.Machine{Refrigerant: "R-134a", HeadControl: reading.Flooding}.Resolve()
+	if len(as) < 8 {
+		t.Fatalf("only %d values assumed for a bare machine", len(as))
+	}
+	for _, a := range as {
+		for _, d := range []units.Display{units.US(), units.Metric()} {
+			if s := text.Assumed(a, d); wellSaid(s) != "" || strings.Contains(s, ".") {
+				t.Errorf("%s: %q", a.Field, s)
+			}
+		}
+	}
+	if got := text.Assumed(reading.Assumed{Field: "design.td", Value: 5.0, Unit: "K"}, units.US()); got != "TD 9 °F" {
+		t.Errorf("5 K is 9 °F, got %q", got)
+	}
+}

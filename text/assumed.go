@@ -1,0 +1,43 @@
+package text
+
+import (
+	"fmt"
+
+	"coldwright/reading"
+	"coldwright/units"
+)
+
+var assumedNames = map[string]string{
+	"application": "application", "expansion": "expansion", "receiver": "receiver", "head_control": "head control",
+	"design.box": "design box", "design.ambient": "design outside air", "design.td": "TD", "design.split": "split",
+	"design.superheat": "superheat", "head_set": "head held at",
+}
+
+// Assumed is what a default filled in, in words: "TD 10 °F".
+func Assumed(a reading.Assumed, d units.Display) string {
+	name, ok := assumedNames[a.Field]
+	if !ok {
+		name = lowerFirst(plain(a.Field))
+	}
+	switch v := a.Value.(type) {
+	case bool:
+		if v {
+			return name + " yes"
+		}
+		return name + " no"
+	case string:
+		if v == "" {
+			v = "none"
+		}
+		return name + " " + v
+	case float64:
+		switch a.Unit {
+		case "C":
+			return name + " " + d.FormatTemp(units.Celsius(v), 0)
+		case "K":
+			return name + " " + d.FormatDiff(units.TempDiff(v), 0)
+		}
+		return name + " " + units.Fixed(v, 1)
+	}
+	return name + " " + fmt.Sprint(a.Value)
+}
