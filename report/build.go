@@ -1,0 +1,684 @@
+package report
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"coldwright/circuit"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/reading"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+// Document is the report, ready to be printed or shown.
+type Document struct {
+	Number, Headline string
+	Block            []Pair // title block
+	Sections         []Section
+	Figure           *Figure // proof, or the ladder when there is only one end
+	Pull             *Figure
+	Readings         Table
+	Refrigerant      *Table
+	Signatures       []Signature
+	Foot             []string
+	Made             time.Time
+	Lang             string
+}
+
+// Pair is a name and its value.
+type Pair struct{ Name, Value string }
+
+// Section is a heading with paragraphs and points.
+type Section struct {
+	Key, Title string
+	Paragraphs []string
+	Points     []string
+}
+
+// Figure is a drawing with what explains it and the same numbers as a table.
+type Figure struct {
+	Title, Caption string
+	Scene          plot.Scene
+	Table          figure.Table
+}
+
+// Table is a titled table; Note stands below it. The first column names the row, the others are numbers. Last says that the last row is a sum.
+type Table struct {
+	Title string
+	figure.Table
+	Note string
+	Last bool
+}
+
+// Signature is a line to sign on, with the name and time when it was signed on the device.
+type Signature struct{ Label, Name string }
+
+// Build makes the document.
+func Build(d Data) Document {
+	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: "en"}
+	pair := func(name, value string) {
+		if value != "" {
+			doc.Block = append(doc.Block, Pair{name, value})
+		}
+	}
+	site := d.Site
+	if d.Address != "" {
+		site = strings.TrimPrefix(site+", "+d.Address, ", ")
+	}
+	pair("Site", site)
+	pair("Machine", d.Machine)
+	pair("Date", dates(d))
+	pair("Mechanic", d.Mechanic)
+
+	section := func(key, title string, paragraphs, points []string) {
+		if len(paragraphs)+len(points) > 0 {
+			doc.Sections = append(doc.Sections, Section{key, title, paragraphs, points})
+		}
+	}
+	section("wrong", "What was wrong", wrong(d), nil)
+	section("done", "What was done", nil, done(d))
+	section("proven", "What is proven", nil, proven(d))
+	section("do", "What you should do", nil, todo(d))
+
+	doc.Figure, doc.Pull = proof(d), pull(d)
+	doc.Readings = readings(d)
+	doc.Refrigerant = moved(d)
+	doc.Signatures = []Signature{
+		{forWhom(d), signed(d.CustomerSigned, d.Closed)},
+		{"Mechanic, name and time", signed(d.MechanicSigned, d.Closed)},
+	}
+	doc.Foot = foot(d)
+	return doc
+}
+
+func forWhom(d Data) string {
+	if d.Customer == "" {
+		return "For the customer, name and time"
+	}
+	return "For the customer (" + d.Customer + "), name and time"
+}
+
+func made(d Data) time.Time {
+	if !d.Closed.IsZero() {
+		return d.Closed
+	}
+	return d.Opened
+}
+
+func dates(d Data) string {
+	const day, clock = "2 January 2006", "15:04"
+	switch {
+	case d.Opened.IsZero() && d.Closed.IsZero():
+		return ""
+	case d.Closed.IsZero():
+		return d.Opened.Format(day + ", " + clock)
+	case d.Opened.IsZero():
+		return d.Closed.Format(day + ", " + clock)
+	case d.Opened.Format(day) == d.Closed.In(d.Opened.Location()).Format(day):
+		return d.Opened.Format(day+", "+clock) + " to " + d.Closed.In(d.Opened.Location()).Format(clock)
+	}
+	return d.Opened.Format(day+", "+clock) + " to " + d.Closed.In(d.Opened.Location()).Format(day+", "+clock)
+}
+
+func signed(s Signed, closed time.Time) string {
+	if s.Name == "" {
+		return ""
+	}
+	if s.At.IsZero() {
+		return s.Name
+	}
+	return s.Name + ", " + s.At.In(closed.Location()).Format("2 January 2006, 15:04")
+}
+
+// box is the box air of a phase.
+func box(p Phase) (units.Temp, bool) {
+	if r, ok := p.Sheet.Find(reading.BoxAir); ok {
+		return units.Temp(r.Value), true
+	}
+	if n := len(p.PullDown); n > 0 {
+		return p.PullDown[n-1].Box, true
+	}
+	return 0, false
+}
+
+// last is the latest known box temperature of a phase: the end of its pull-down, or the box air.
+func last(p Phase) (units.Temp, bool) {
+	if n := len(p.PullDown); n > 0 {
+		return p.PullDown[n-1].Box, true
+	}
+	return box(p)
+}
+
+// tolerance is what a box may stand above its set point and count as reached: the control's own swing; common practice, no source.
+const tolerance = 1.1 // K
+
+// cold reports whether the box is proven to hold what it must.
+func cold(d Data) bool {
+	if d.SetPoint == nil {
+		return false
+	}
+	if d.After.Verdict == "reached" {
+		return true
+	}
+	b, ok := last(d.After)
+	return ok && float64(b.Sub(*d.SetPoint)) <= tolerance
+}
+
+// cause is the likeliest fault before the work.
+func cause(d Data) (code string, p float64) {
+	if d.Before.Posterior == nil {
+		return "", 0
+	}
+	for _, m := range d.Before.Posterior.Marginals {
+		if m.Probability > p {
+			code, p = m.Fault.String(), m.Probability
+		}
+	}
+	return code, p
+}
+
+func machineWord(d Data) string {
+	if d.Application == reading.ApplicationUnknown || d.Application == reading.Other {
+		return "machine"
+	}
+	return d.Application.String()
+}
+
+// because is the customer's sentence about the cause, as sure as the judgement is.
+func because(d Data) string {
+	if len(d.Leaks) > 0 {
+		out := text.Fault("low_charge").Customer
+		return out
+	}
+	if d.Before.Posterior != nil && d.Before.Posterior.PNone > 0.5 {
+		return "The cause is not certain."
+	}
+	code, p := cause(d)
+	healthy := d.Before.Posterior != nil && d.Before.Posterior.PHealthy > p
+	switch {
+	case code == "" || healthy:
+		return ""
+	case p >= 0.945:
+		return text.Fault(code).Customer
+	case p >= 0.695:
+		return "Most likely: " + lowerThe(text.Fault(code).Customer)
+	}
+	return "The cause is not certain."
+}
+
+func lowerThe(s string) string {
+	if strings.HasPrefix(s, "The ") || strings.HasPrefix(s, "One ") || strings.HasPrefix(s, "Air ") || strings.HasPrefix(s, "A ") {
+		return strings.ToLower(s[:1]) + s[1:]
+	}
+	return s
+}
+
+func headline(d Data) string {
+	name, why := machineWord(d), because(d)
+	if why != "" {
+		why = " " + why
+	}
+	switch {
+	case cold(d) && len(d.Work)+len(d.Moves) > 0:
+		return "The " + name + " is cold again." + why
+	case len(d.After.Sheet.Readings) > 0 && d.After.Posterior != nil && d.After.Posterior.PHealthy >= 0.695:
+		return "The " + name + " works as it should." + why
+	case len(d.Work)+len(d.Moves) == 0 && d.Before.Posterior != nil && d.Before.Posterior.PHealthy >= 0.695:
+		return "The " + name + " works as it should."
+	case cold(d):
+		return "The " + name + " holds its temperature." + why
+	case len(d.After.Sheet.Readings)+len(d.After.PullDown) > 0:
+		return "The " + name + " was worked on and is not yet proven cold." + why
+	}
+	return "The " + name + " needs more work." + why
+}
+
+func wrong(d Data) []string {
+	var out []string
+	s := ""
+	if d.Complaint != "" {
+		s = "Reported: " + sentence(d.Complaint) + " "
+	}
+	if b, ok := box(d.Before); ok {
+		s += "The box stood at " + d.Display.FormatTemp(b, 0)
+		if d.SetPoint != nil {
+			s += "; it must hold " + d.Display.FormatTemp(*d.SetPoint, 0)
+		}
+		s += ". "
+	}
+	s += because(d)
+	for _, l := range d.Leaks {
+		s += " Leak found: " + sentence(l.Place)
+		if l.How != "" {
+			s = strings.TrimSuffix(s, ".") + " (" + strings.TrimSuffix(l.How, ".") + ")."
+		}
+	}
+	if s = strings.TrimSpace(s); s != "" {
+		out = append(out, s)
+	}
+	if diff, ok := display(d.Before); ok {
+		way := "high"
+		if diff < 0 {
+			way, diff = "low", -diff
+		}
+		out = append(out, "The thermometer on the box read "+d.Display.FormatDiff(diff, 0)+" too "+way+": what it showed was not what the food had.")
+	}
+	if d.Before.Failed != "" {
+		out = append(out, "The readings could not be judged: "+sentence(d.Before.Failed))
+	}
+	if len(out) == 0 {
+		out = append(out, "Nothing was read before the work.")
+	}
+	return out
+}
+
+// display is how far the box's own thermometer is off when that is a finding.
+func display(p Phase) (units.TempDiff, bool) {
+	for _, f := range p.Sheet.Check() {
+		if f.Code == reading.BoxDisagrees {
+			return units.TempDiff(f.Args["difference_k"]), true
+		}
+	}
+	return 0, false
+}
+
+// sentence ends with a stop.
+func sentence(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") {
+		return s
+	}
+	return s + "."
+}
+
+func done(d Data) []string {
+	var out []string
+	for _, w := range d.Work {
+		s := ""
+		if w.Code != "" && w.Code != "other" {
+			s = text.Work(w.Code)
+		}
+		if w.Text != "" {
+			if s != "" {
+				s += ": "
+			}
+			s += w.Text
+		}
+		out = append(out, sentence(s))
+	}
+	in, gone := sums(d)
+	if gone > 0 {
+		out = append(out, "Took "+d.Display.FormatMass(gone)+" of refrigerant out into cylinders.")
+	}
+	if in > 0 {
+		s := "Charged " + d.Display.FormatMass(in) + " by weight"
+		if d.FullCharge != nil {
+			s += "; full charge on the plate is " + d.Display.FormatMass(*d.FullCharge)
+		}
+		out = append(out, s+".")
+	}
+	if len(out) == 0 {
+		out = append(out, "Looked and read only; nothing was changed.")
+	}
+	return out
+}
+
+func sums(d Data) (in, out units.Mass) {
+	for _, m := range d.Moves {
+		in, out = in+m.In, out+m.Out
+	}
+	return in, out
+}
+
+// bands counts readings inside their bands.
+func bands(p Phase) (in, all int) {
+	if p.Posterior == nil {
+		return 0, 0
+	}
+	for _, e := range p.Posterior.Expected {
+		if e.Read && e.At != reading.StandingPressure {
+			all++
+			if e.In {
+				in++
+			}
+		}
+	}
+	return in, all
+}
+
+func proven(d Data) []string {
+	var out []string
+	was, of := bands(d.Before)
+	if in, all := bands(d.After); all > 0 {
+		s := count(in) + " of " + count(all) + " readings stand where they should today"
+		if in == all {
+			s = "All " + count(all) + " readings stand where they should today"
+		}
+		if of > 0 {
+			s += "; before it was " + count(was) + " of " + count(of)
+		}
+		out = append(out, s+".")
+	}
+	if n := len(d.After.PullDown); n > 1 {
+		a, b := d.After.PullDown[0], d.After.PullDown[n-1]
+		verb := "fell"
+		if b.Box > a.Box {
+			verb = "rose"
+		}
+		s := "The box " + verb + " from " + d.Display.FormatTemp(a.Box, 0) + " to " + d.Display.FormatTemp(b.Box, 0) + " in " + units.Fixed(b.Minute-a.Minute, 0) + " minutes, doors shut."
+		if !cold(d) && d.SetPoint != nil {
+			s += " It had not reached " + d.Display.FormatTemp(*d.SetPoint, 0) + " when we left."
+		}
+		out = append(out, s)
+	} else if b, ok := box(d.After); ok {
+		s := "The box stood at " + d.Display.FormatTemp(b, 0) + " at the end."
+		out = append(out, s)
+	}
+	if d.After.Failed != "" {
+		out = append(out, "The readings after the work could not be judged: "+sentence(d.After.Failed))
+	}
+	if len(out) == 0 {
+		if len(d.Work)+len(d.Moves) == 0 && of > 0 {
+			return []string{count(was) + " of " + count(of) + " readings stand where they should today."}
+		}
+		out = append(out, "Nothing is proven: no readings were taken after the work.")
+	}
+	return out
+}
+
+func count(n int) string { return units.Fixed(float64(n), 0) }
+
+func todo(d Data) []string {
+	var out []string
+	for _, a := range d.Advice {
+		if strings.TrimSpace(a) != "" {
+			out = append(out, sentence(a))
+		}
+	}
+	if s := food(d); s != "" {
+		out = append(out, s)
+	}
+	if _, ok := display(d.Before); ok {
+		_, wrong := display(d.After)
+		_, read := d.After.Sheet.Find(reading.BoxDisplay)
+		set := slices.ContainsFunc(d.Work, func(w Work) bool { return w.Code == "thermometer_set" })
+		if wrong || !read && !set {
+			out = append(out, "Have the thermometer on the box set or replaced.")
+		}
+	}
+	for _, w := range d.Work {
+		if w.Code == "leak_repaired" || w.Code == "joint_brazed" {
+			out = append(out, "Have the repaired place tested again; the rules where you are may set a date.")
+			break
+		}
+	}
+	if !cold(d) && d.SetPoint != nil && len(d.Work)+len(d.Moves) > 0 {
+		out = append(out, "Read the box again within the next hours, and call if it does not reach "+d.Display.FormatTemp(*d.SetPoint, 0)+".")
+	}
+	if len(out) == 0 {
+		out = append(out, "Nothing for now. Keep the door shut and the condenser clear.")
+	}
+	return out
+}
+
+// food says what was told and who decides. It stands whenever the box was warmer than it must be.
+func food(d Data) string {
+	b, ok := box(d.Before)
+	limit, what := d.FoodLimit, "its limit of "
+	if limit == nil {
+		limit, what = d.SetPoint, "its set point of "
+	}
+	if d.Food == "" && (!ok || limit == nil || float64(b.Sub(*limit)) <= tolerance) {
+		return ""
+	}
+	s := ""
+	if ok && limit != nil && b > *limit {
+		s = "The box air was above " + what + d.Display.FormatTemp(*limit, 0) + " when we came. "
+	}
+	if d.Food != "" {
+		s += "About the food we were told: " + sentence(d.Food) + " "
+	}
+	return s + "Whether food can be served is for you and the local food authority to decide; when in doubt, do not serve it."
+}
+
+func proof(d Data) *Figure {
+	marks := func(p Phase) []figure.Mark {
+		if p.Posterior == nil {
+			return nil
+		}
+		return figure.Marks(p.Posterior, p.Sheet)
+	}
+	before, after := marks(d.Before), marks(d.After)
+	switch {
+	case len(before) > 0 && len(after) > 0:
+		f := figure.ProofData{ID: "proof", Before: before, After: after, Display: d.Display, Compact: true}
+		return &Figure{"Before and after on one scale, " + tempUnit(d.Display), f.Caption(), figure.Proof(f), f.Table()}
+	case len(before)+len(after) > 0:
+		f := figure.LadderData{ID: "ladder", Marks: append(before, after...), Display: d.Display, Compact: true}
+		return &Figure{"What was read, " + tempUnit(d.Display), f.Caption(), figure.Ladder(f), f.Table()}
+	}
+	return nil
+}
+
+func tempUnit(d units.Display) string {
+	if d.Temp == "°C" {
+		return "°C"
+	}
+	return "°F"
+}
+
+func pull(d Data) *Figure {
+	f := figure.PullDownData{ID: "pull", SetPoint: d.SetPoint, Display: d.Display, Compact: true}
+	f.Points, f.Second = d.Before.PullDown, d.After.PullDown
+	if len(f.Points) < 2 {
+		f.Points, f.Second = d.After.PullDown, nil
+	}
+	if len(f.Points) < 2 {
+		return nil
+	}
+	caption := "Box temperature with doors shut. " + f.Caption()
+	return &Figure{"Pull-down", caption, figure.PullDown(f), f.Table()}
+}
+
+// derivedRows are the derived quantities of the table, differences in K.
+var derivedRows = []string{circuit.Superheat, circuit.Subcooling, circuit.TD, circuit.Split, circuit.DrierDrop}
+
+func readings(d Data) Table {
+	t := Table{Title: "Readings", Table: figure.Table{Head: []string{tempUnit(d.Display) + " unless stated", "Before", "After", "Healthy then"}}}
+	cell := func(p Phase, at reading.Place) string {
+		r, ok := p.Sheet.Find(at)
+		if !ok {
+			return ""
+		}
+		switch at.Kind() {
+		case reading.KindPressure:
+			return d.Display.PressureNumber(units.Pressure(r.Value), p.Sheet.Machine.AmbientPressure())
+		case reading.KindTemperature:
+			return d.Display.TempNumber(units.Temp(r.Value), 1)
+		case reading.KindCurrent:
+			return units.Fixed(r.Value, 1)
+		}
+		return units.Fixed(r.Value/units.Kilo, 2)
+	}
+	healthy := func(p Phase, at reading.Place) string {
+		if p.Posterior == nil {
+			return ""
+		}
+		for _, e := range p.Posterior.Expected {
+			if e.At != at || !e.Read {
+				continue
+			}
+			b := e.Band
+			switch at.Kind() {
+			case reading.KindPressure:
+				amb := p.Sheet.Machine.AmbientPressure()
+				return d.Display.PressureNumber(units.Pressure(b.Low), amb) + " to " + d.Display.PressureNumber(units.Pressure(b.High), amb)
+			case reading.KindTemperature:
+				return d.Display.TempNumber(units.Temp(b.Low), 0) + " to " + d.Display.TempNumber(units.Temp(b.High), 0)
+			case reading.KindCurrent:
+				return units.Fixed(b.Low, 1) + " to " + units.Fixed(b.High, 1)
+			}
+		}
+		return ""
+	}
+	for _, at := range reading.Places() {
+		b, a := cell(d.Before, at), cell(d.After, at)
+		if b == "" && a == "" {
+			continue
+		}
+		name := text.Place(at).Name
+		switch at.Kind() {
+		case reading.KindPressure:
+			name += ", " + d.Display.PressureUnit()
+		case reading.KindCurrent:
+			name += ", A"
+		case reading.KindPower:
+			name += ", kW"
+		}
+		h := healthy(d.After, at)
+		if h == "" {
+			h = healthy(d.Before, at)
+		}
+		t.Rows = append(t.Rows, []string{name, b, a, h})
+	}
+	derived := func(p Phase, key string) string {
+		if p.Posterior == nil {
+			return ""
+		}
+		q, ok := p.Posterior.Analysis.Find(key)
+		if !ok {
+			return ""
+		}
+		return d.Display.DiffNumber(units.TempDiff(q.Value), 1)
+	}
+	for _, key := range derivedRows {
+		if b, a := derived(d.Before, key), derived(d.After, key); b != "" || a != "" {
+			name := text.Derived(key)
+			if tempUnit(d.Display) == "°C" {
+				name += ", K"
+			}
+			t.Rows = append(t.Rows, []string{name, b, a, ""})
+		}
+	}
+	for _, key := range reading.SeenKeys() {
+		b, a := d.Before.Sheet.Seen.Get(key), d.After.Sheet.Seen.Get(key)
+		if b == "" && a == "" {
+			continue
+		}
+		word := func(s string) string { return strings.ToLower(text.SeenAnswer(key, s)) }
+		t.Rows = append(t.Rows, []string{text.Seen(key).Name, word(b), word(a), ""})
+	}
+	return t
+}
+
+func moved(d Data) *Table {
+	if len(d.Moves) == 0 {
+		return nil
+	}
+	title := "Refrigerant"
+	if d.Refrigerant != "" {
+		title += " " + d.Refrigerant
+	}
+	t := &Table{Title: title, Table: figure.Table{Head: []string{"Cylinder", "Out of machine", "Into machine"}}, Last: true}
+	mass := func(m units.Mass) string {
+		if m == 0 {
+			return ""
+		}
+		return d.Display.FormatMass(m)
+	}
+	for _, m := range d.Moves {
+		name := m.Cylinder
+		if name == "" {
+			name = "not named"
+		}
+		t.Rows = append(t.Rows, []string{name, mass(m.Out), mass(m.In)})
+	}
+	in, out := sums(d)
+	net := in - out
+	row := []string{"More in than out", "", mass(net)}
+	if net < 0 {
+		row = []string{"More out than in", mass(-net), ""}
+	}
+	if math.Abs(float64(net)) < 0.0005 {
+		row = []string{"As much out as in", "", ""}
+	}
+	t.Rows = append(t.Rows, row)
+	if net > 0.0005 {
+		t.Note = units.Fixed(float64(net), 2) + " kg more went in than came out."
+		if d.GWP > 0 {
+			t.Note += " If all of that was lost to the air, it warms like " + units.Fixed(float64(net)*d.GWP/units.Kilo, 1) + " t of CO₂ (GWP " + units.Fixed(d.GWP, 0)
+			if d.GWPEdition != "" {
+				t.Note += ", " + d.GWPEdition
+			}
+			t.Note += ")."
+		}
+	}
+	return t
+}
+
+func foot(d Data) []string {
+	var out []string
+	add := func(s string) {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	s := ""
+	if d.Refrigerant != "" {
+		s = "Refrigerant " + d.Refrigerant + ". "
+	}
+	if d.Display.Pressure != "kPa(a)" {
+		s += "Gauge pressures at " + units.Fixed(d.AltitudeM, 0) + " m altitude. "
+	}
+	add(s + "Superheat and TD count from dew, subcooling from bubble temperature.")
+	var learned, plain bool
+	var assumed []reading.Assumed
+	for _, p := range []Phase{d.Before, d.After} {
+		if p.Posterior == nil {
+			continue
+		}
+		for _, e := range p.Posterior.Expected {
+			learned = learned || e.Basis == "history"
+			plain = plain || e.Basis != "history"
+		}
+		if len(assumed) == 0 {
+			assumed = p.Posterior.Assumed
+		}
+	}
+	switch {
+	case learned:
+		add("Bands cover 9 of 10 healthy visits of this machine at that hour's box and outside air.")
+	case plain:
+		add("Bands come from the design at that hour's box and outside air; no healthy visit of this machine is known yet.")
+	}
+	if len(assumed) > 0 {
+		var words []string
+		for _, a := range assumed {
+			words = append(words, text.Assumed(a, d.Display))
+		}
+		add("Assumed, since the plate does not say: " + strings.Join(words, ", ") + ".")
+	}
+	s = ""
+	if d.Version != "" {
+		s = "Program " + d.Version + ". "
+	}
+	if d.Grade != "" {
+		s += "Refrigerant data grade " + d.Grade
+		if d.GradeReason != "" {
+			s += ": " + strings.TrimSuffix(d.GradeReason, ".")
+		}
+		s += ". "
+	}
+	for _, e := range d.Editions {
+		s += sentence(e) + " "
+	}
+	if d.PriorSource != "" {
+		s += "How common each cause is: " + sentence(d.PriorSource)
+	}
+	add(strings.TrimSpace(s))
+	return out
+}

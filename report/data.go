@@ -1,0 +1,74 @@
+package report
+
+import (
+	"time"
+
+	"coldwright/diagnose"
+	"coldwright/figure"
+	"coldwright/reading"
+	"coldwright/units"
+)
+
+// Data are the facts of a visit. Times carry the site's zone. What is not known stays empty and is left out.
+type Data struct {
+	Number                  string
+	Site, Customer, Address string
+	Machine                 string
+	Application             reading.Application
+	Mechanic                string
+	Opened, Closed          time.Time
+	Refrigerant             string
+
+	Complaint string
+	SetPoint  *units.Temp
+	FoodLimit *units.Temp // the limit the operator named for its food
+	Food      string      // what the operator did with the food, as told
+
+	Before, After Phase
+	Work          []Work
+	Moves         []Move
+	FullCharge    *units.Mass
+	Leaks         []Leak
+	Advice        []string // what the mechanic wrote for the customer
+
+	GWP        float64 // 100 years; 0: not known
+	GWPEdition string
+
+	CustomerSigned, MechanicSigned Signed
+
+	Display     units.Display
+	AltitudeM   float64
+	Version     string   // of the program
+	Grade       string   // of the refrigerant's data
+	GradeReason string   //
+	Editions    []string // of other data: "base rates 2026-11"
+	PriorSource string   // where the base rates come from
+}
+
+// Phase is one end of the visit. Posterior is nil when nothing was judged, Failed says why in one line.
+type Phase struct {
+	At        time.Time
+	Sheet     reading.Sheet
+	Posterior *diagnose.Posterior
+	Failed    string
+	PullDown  []figure.PullPoint
+	Verdict   string // of the pull-down, "" when there was none
+}
+
+// Work is something that was done.
+type Work struct{ Code, Text string }
+
+// Move is refrigerant out of or into the machine.
+type Move struct {
+	Cylinder string
+	Out, In  units.Mass
+}
+
+// Leak is a leak that was found.
+type Leak struct{ Place, How string }
+
+// Signed is who signed and when.
+type Signed struct {
+	Name string
+	At   time.Time
+}

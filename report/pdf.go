@@ -1,0 +1,499 @@
+package report
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"codeberg.org/go-pdf/fpdf"
+
+	"coldwright/fail"
+	"coldwright/plot"
+)
+
+// Page geometry in millimetres: A4 with the margins of the print style.
+const (
+	pageW, pageH = 210.0, 297.0
+	margin       = 15.0
+	bottom       = pageH - 16
+	width        = pageW - 2*margin
+	gutter       = 8.0
+	column       = (width - gutter) / 2
+	ptToMM       = 25.4 / 72
+	leading      = 1.32
+)
+
+// Type sizes in points.
+const (
+	sizeText  = 9.2
+	sizeSmall = 7.8
+	sizeHead  = 10.8
+	sizeTitle = 15.5
+)
+
+// PDF writes the report of a visit as an A4 document.
+//
+//   - in: the facts of the visit
+//   - out: PDF bytes, the same for the same facts
+//   - errors: [*fail.Error] when the document cannot be written
+func PDF(w io.Writer, d Data) error { return Build(d).PDF(w) }
+
+// PDF writes the document.
+func (doc Document) PDF(w io.Writer) error {
+	// Set a little smaller if that saves the second page; twice, since the first pass counts the pages so that each can say "of".
+	pages, density := 0, 1.0
+	for _, k := range []float64{1, 0.94, 0.88} {
+		first := newPrinter(doc, 0, k)
+		first.all()
+		if n := first.pdf.PageCount(); pages == 0 || n == 1 {
+			pages, density = n, k
+		}
+		if pages == 1 {
+			break
+		}
+	}
+	p := newPrinter(doc, pages, density)
+	p.all()
+	if err := p.pdf.Output(w); err != nil {
+		return fail.New(fail.Internal, "", "the report could not be written: "+err.Error(), "")
+	}
+	return nil
+}
+
+type printer struct {
+	pdf   *fpdf.Fpdf
+	doc   Document
+	pages int
+	k     float64 // all type sizes times this
+	y     float64
+}
+
+func newPrinter(doc Document, pages int, k float64) *printer {
+	pdf := fpdf.New("P", "mm", "A4", "")
+	pdf.SetCatalogSort(true)
+	pdf.SetCreationDate(doc.Made.UTC())
+	pdf.SetModificationDate(doc.Made.UTC())
+	pdf.SetProducer("Coldwright", true)
+	pdf.SetTitle("Service report "+doc.Number, true)
+	pdf.SetSubject(doc.Headline, true)
+	pdf.SetLang(doc.Lang)
+	pdf.SetMargins(margin, margin, margin)
+	pdf.SetAutoPageBreak(false, 0)
+	plot.AddFonts(pdf)
+	p := &printer{pdf: pdf, doc: doc, pages: pages, k: k}
+	p.page()
+	return p
+}
+
+// page starts a page; every page names the report and its number.
+func (p *printer) page() {
+	p.pdf.AddPage()
+	p.y = margin
+	p.font("", sizeSmall, 0x22)
+	left := "Service report " + p.doc.Number
+	if p.pdf.PageNo() > 1 {
+		left += ", " + p.doc.Headline
+	}
+	p.pdf.Text(margin, pageH-8, p.clip(left, width-30))
+	right := fmt.Sprintf("Page %d of %d", p.pdf.PageNo(), p.pages)
+	p.pdf.Text(pageW-margin-p.pdf.GetStringWidth(right), pageH-8, right)
+	if p.pdf.PageNo() > 1 {
+		p.y += 2
+	}
+}
+
+func (p *printer) font(style string, size float64, grey int) {
+	p.pdf.SetFont(plot.Family, style, size*p.k)
+	p.pdf.SetTextColor(grey, grey, grey)
+}
+
+// clip shortens a line in the present font.
+func (p *printer) clip(s string, w float64) string {
+	if p.pdf.GetStringWidth(s) <= w {
+		return s
+	}
+	r := []rune(s)
+	for len(r) > 0 && p.pdf.GetStringWidth(string(r)+"…") > w {
+		r = r[:len(r)-1]
+	}
+	return strings.TrimRight(string(r), " ") + "…"
+}
+
+// breaks is where a line may break: not at the space that binds a unit to its number.
+func breaks(r rune) bool { return r == ' ' || r == '\n' || r == '\t' || r == '\r' }
+
+// wrap breaks a text into lines of the present font; a word wider than the line is cut.
+func (p *printer) wrap(s string, w float64) []string {
+	var lines []string
+	line := ""
+	for word := range strings.FieldsFuncSeq(s, breaks) {
+		for {
+			try := word
+			if line != "" {
+				try = line + " " + word
+			}
+			if p.pdf.GetStringWidth(try) <= w {
+				line = try
+				break
+			}
+			if line != "" {
+				lines, line = append(lines, line), ""
+				continue
+			}
+			r := []rune(word)
+			n := len(r)
+			for n > 1 && p.pdf.GetStringWidth(string(r[:n])) > w {
+				n--
+			}
+			lines, word = append(lines, string(r[:n])), string(r[n:])
+			if word == "" {
+				break
+			}
+		}
+	}
+	if line != "" {
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// bind keeps a number and its unit on one line.
+func bind(s string) string {
+	for _, u := range []string{"°F", "°C", "K", "lb", "oz", "kg", "psig", "bar(g)", "kPa(a)", "%", "minutes", "t of"} {
+		s = strings.ReplaceAll(s, " "+u, "\u00a0"+u)
+	}
+	return s
+}
+
+func (p *printer) lineHeight(size float64) float64 { return p.size(size) * leading }
+
+// size is a type size in millimetres.
+func (p *printer) size(size float64) float64 { return size * p.k * ptToMM }
+
+// paragraph writes wrapped text at x and returns the height it took. With draw false it only measures.
+func (p *printer) paragraph(s string, x, y, w, size float64, style string, grey int, draw bool) float64 {
+	p.font(style, size, grey)
+	h := p.lineHeight(size)
+	lines := p.wrap(bind(s), w)
+	if draw {
+		for i, l := range lines {
+			p.pdf.Text(x, y+h*float64(i)+p.size(size), l)
+		}
+	}
+	return h * float64(len(lines))
+}
+
+// section writes one section and returns its height.
+func (p *printer) section(s Section, x, y, w float64, draw bool) float64 {
+	h := p.paragraph(s.Title, x, y, w, sizeHead, "B", 0, draw) + 0.6
+	for _, t := range s.Paragraphs {
+		h += p.paragraph(t, x, y+h, w, sizeText, "", 0, draw) + 0.7
+	}
+	for _, t := range s.Points {
+		if draw {
+			p.font("", sizeText, 0)
+			p.pdf.Text(x, y+h+p.size(sizeText), "–")
+		}
+		h += p.paragraph(t, x+4, y+h, w-4, sizeText, "", 0, draw) + 0.7
+	}
+	return h
+}
+
+// picture writes a figure with title and caption, not higher than most; it returns its height.
+func (p *printer) picture(f Figure, x, y, w, most float64, draw bool) float64 {
+	h := p.paragraph(f.Title, x, y, w, sizeHead, "B", 0, draw) + 1.5
+	p.font("", sizeSmall, 0x22)
+	caption := p.lineHeight(sizeSmall) * float64(len(p.wrap(bind(f.Caption), w)))
+	scale := w / f.Scene.W
+	if room := most - h - caption - 1.5; scale*f.Scene.H > room {
+		scale = room / f.Scene.H
+	}
+	if draw {
+		plot.Draw(p.pdf, f.Scene, x+(w-scale*f.Scene.W)/2, y+h, scale*f.Scene.W)
+	}
+	h += scale*f.Scene.H + 1.5
+	return h + p.paragraph(f.Caption, x, y+h, w, sizeSmall, "", 0x22, draw)
+}
+
+const (
+	rowPad     = 0.35
+	rowSideGap = 3.0
+)
+
+// table writes rows from a first one on, as many as fit above end, and returns the height and the first row left over.
+func (p *printer) table(t Table, from int, x, y, w, end float64, draw bool) (h float64, next int) {
+	title := t.Title
+	if from > 0 {
+		title += ", continued"
+	}
+	h = p.paragraph(title, x, y, w, sizeHead, "B", 0, draw) + 0.6
+	cols := len(t.Head)
+	// Number columns are as wide as their widest cell, but leave the names two fifths; the names get the rest.
+	size := sizeText
+	widths := make([]float64, cols)
+	for {
+		sum := 0.0
+		for c := 1; c < cols; c++ {
+			widths[c] = 0
+			for r, row := range append([][]string{t.Head}, t.Rows...) {
+				style := ""
+				if t.Last && r == len(t.Rows) {
+					style = "B"
+				}
+				p.font(style, size, 0)
+				widths[c] = max(widths[c], p.pdf.GetStringWidth(bind(row[c])))
+			}
+			widths[c] += rowSideGap
+			sum += widths[c]
+		}
+		widths[0] = w - sum
+		if widths[0] > 0.34*w || size < 6 {
+			break
+		}
+		size -= 0.4
+	}
+	line := func(y, weight float64, grey int) {
+		if draw {
+			p.pdf.SetDrawColor(grey, grey, grey)
+			p.pdf.SetLineWidth(weight)
+			p.pdf.Line(x, y, x+w, y)
+		}
+	}
+	put := func(cells []string, style string, grey int, at float64) float64 {
+		lh := p.lineHeight(size)
+		p.font(style, size, grey)
+		n := max(1, len(p.wrap(bind(cells[0]), widths[0]-1)))
+		p.paragraph(cells[0], x, at+rowPad, widths[0]-1, size, style, grey, draw)
+		right := x + widths[0]
+		for c := 1; c < cols; c++ {
+			right += widths[c]
+			if draw {
+				p.font(style, size, grey)
+				s := bind(cells[c])
+				p.pdf.Text(right-p.pdf.GetStringWidth(s), at+rowPad+p.size(size), s)
+			}
+		}
+		return float64(n)*lh + 2*rowPad
+	}
+	h += put(t.Head, "", 0x22, y+h)
+	line(y+h, 0.25, 0)
+	noteH := 0.0
+	if t.Note != "" {
+		p.font("", sizeSmall, 0)
+		noteH = 1 + p.lineHeight(sizeSmall)*float64(len(p.wrap(bind(t.Note), w)))
+	}
+	for i := from; i < len(t.Rows); i++ {
+		style := ""
+		if t.Last && i == len(t.Rows)-1 {
+			style = "B"
+		}
+		p.font(style, size, 0)
+		need := p.lineHeight(size)*float64(max(1, len(p.wrap(bind(t.Rows[i][0]), widths[0]-1)))) + 2*rowPad
+		if i == len(t.Rows)-1 {
+			need += noteH
+		}
+		if y+h+need > end {
+			return h, i
+		}
+		h += put(t.Rows[i], style, 0, y+h)
+		if i < len(t.Rows)-1 {
+			line(y+h, 0.15, 0x88)
+		}
+	}
+	if t.Note != "" {
+		h += 1 + p.paragraph(t.Note, x, y+h+1, w, sizeSmall, "", 0x22, draw)
+	}
+	return h, len(t.Rows)
+}
+
+// block writes the title block: ruled cells, two in a row.
+func (p *printer) block(x, y, w float64) float64 {
+	const pad = 1.6
+	half := w / 2
+	var heights []float64
+	cell := func(q Pair, x, y float64, draw bool) float64 {
+		h := p.paragraph(q.Name, x+2, y+pad, half-4, sizeSmall, "", 0x22, draw)
+		return h + p.paragraph(q.Value, x+2, y+pad+h, half-4, sizeText, "B", 0, draw) + 2*pad
+	}
+	total := 0.0
+	for i := 0; i < len(p.doc.Block); i += 2 {
+		h := 0.0
+		for _, q := range p.doc.Block[i:min(i+2, len(p.doc.Block))] {
+			h = max(h, cell(q, 0, 0, false))
+		}
+		heights = append(heights, h)
+		total += h
+	}
+	p.pdf.SetDrawColor(0, 0, 0)
+	at := y
+	for r, h := range heights {
+		for c := 0; c < 2 && 2*r+c < len(p.doc.Block); c++ {
+			cell(p.doc.Block[2*r+c], x+half*float64(c), at, true)
+		}
+		if r > 0 {
+			p.pdf.SetLineWidth(0.15)
+			p.pdf.Line(x, at, x+w, at)
+		}
+		at += h
+	}
+	p.pdf.SetLineWidth(0.15)
+	if total > 0 {
+		p.pdf.Line(x+half, y, x+half, y+total)
+		p.pdf.SetLineWidth(0.45)
+		p.pdf.Rect(x, y, w, total, "D")
+	}
+	return total
+}
+
+func (p *printer) all() {
+	left, right := margin, margin+column+gutter
+	doc := p.doc
+
+	// Head: the finding left, the title block right.
+	const blockW = 72.0
+	h := p.paragraph("Service report "+doc.Number, left, p.y, width-blockW-gutter, sizeText, "", 0x22, true)
+	h += p.paragraph(doc.Headline, left, p.y+h+0.8, width-blockW-gutter, sizeTitle, "B", 0, true) + 0.8
+	p.y += max(h, p.block(pageW-margin-blockW, p.y, blockW)) + 5
+
+	// Foot matter is kept together at the end; what it needs is known beforehand.
+	tail := p.tail(0, false)
+
+	// Left the words, then the readings; right the proof, then the refrigerant and the pull-down.
+	yl, yr := p.y, p.y
+	if doc.Figure != nil {
+		yr += p.picture(*doc.Figure, right, p.y, column, min(bottom-p.y, 136*p.k), true) + 3
+	}
+	wide := column
+	if doc.Figure == nil {
+		wide = width
+	}
+	for _, s := range doc.Sections {
+		h := p.section(s, left, yl, wide, false)
+		if yl+h > bottom && yl > p.y {
+			// Overleaf the words take the whole width: nothing stands beside them.
+			p.page()
+			yl, yr, wide = p.y, p.y, width
+		}
+		for rest := s; ; {
+			var now Section
+			now, rest = p.split(rest, wide, bottom-yl)
+			yl += p.section(now, left, yl, wide, true) + 2.2
+			if len(rest.Points)+len(rest.Paragraphs) == 0 {
+				break
+			}
+			p.page()
+			yl, yr = p.y, p.y
+		}
+	}
+	if wide == width {
+		yr = max(yl, yr)
+	}
+	// The readings go under the shorter column, the refrigerant under the other; the foot stays on this page if all fits above it.
+	long, short := &yl, &yr
+	longX, shortX := left, right
+	if wide == width || yl < yr {
+		long, short, longX, shortX = short, long, shortX, longX
+	}
+	var moved Table
+	if doc.Refrigerant != nil {
+		moved = *doc.Refrigerant
+	}
+	end := bottom
+	if *short+p.tableHeight(doc.Readings) <= bottom-tail-3 && *long+p.tableHeight(moved) <= bottom-tail-3 {
+		end = bottom - tail - 3
+	}
+	page := p.pdf.PageNo()
+	*short = p.rows(doc.Readings, shortX, *short, end) + 3
+	if p.pdf.PageNo() > page {
+		*long, end = p.y, bottom
+	}
+	page = p.pdf.PageNo()
+	*long = p.rows(moved, longX, *long, end) + 3
+	if p.pdf.PageNo() > page {
+		*short, end = p.y, bottom
+	}
+	// The curve is drawn where there is room for it; its ends stand in the words in any case.
+	if doc.Pull != nil {
+		const least = 44.0
+		at, x := long, longX
+		if end-*short > end-*long {
+			at, x = short, shortX
+		}
+		if end-*at >= least {
+			*at += p.picture(*doc.Pull, x, *at, column, end-*at, true)
+		}
+	}
+	p.y = max(yl, yr) + 3
+	if p.y+tail > bottom+0.5 {
+		p.page()
+	}
+	p.tail(p.y, true)
+}
+
+// split cuts a section so that its first part is not higher than room; at least one point or paragraph stays in it.
+func (p *printer) split(s Section, w, room float64) (now, rest Section) {
+	now = s
+	for p.section(now, 0, 0, w, false) > room && len(now.Paragraphs)+len(now.Points) > 1 {
+		if n := len(now.Points); n > 0 {
+			now.Points = now.Points[:n-1]
+		} else {
+			now.Paragraphs = now.Paragraphs[:len(now.Paragraphs)-1]
+		}
+	}
+	rest = Section{s.Key, strings.TrimSuffix(s.Title, ", continued") + ", continued", s.Paragraphs[len(now.Paragraphs):], s.Points[len(now.Points):]}
+	return now, rest
+}
+
+func (p *printer) tableHeight(t Table) float64 {
+	if len(t.Rows) == 0 {
+		return 0
+	}
+	h, _ := p.table(t, 0, 0, 0, column, 1e9, false)
+	return h
+}
+
+// rows writes a whole table, going on overleaf where it must, and returns where it ends.
+func (p *printer) rows(t Table, x, y, end float64) float64 {
+	for from := 0; from < len(t.Rows); {
+		const least = 24.0
+		if y+least > end {
+			p.page()
+			y, end = p.y, bottom
+		}
+		h, next := p.table(t, from, x, y, column, end, true)
+		y += h
+		if from = next; from < len(t.Rows) {
+			p.page()
+			y, end = p.y, bottom
+		}
+	}
+	return y
+}
+
+// tail writes signatures and foot and returns their height.
+func (p *printer) tail(y float64, draw bool) float64 {
+	const line = 11.0
+	h := line
+	for i, s := range p.doc.Signatures {
+		x := margin + float64(i)*(column+gutter)
+		if draw {
+			p.pdf.SetDrawColor(0, 0, 0)
+			p.pdf.SetLineWidth(0.35)
+			p.pdf.Line(x, y+line, x+column, y+line)
+			if s.Name != "" {
+				p.font("", sizeText, 0)
+				p.pdf.Text(x, y+line-1.2, p.clip(s.Name, column))
+			}
+			p.font("", sizeSmall, 0)
+			p.pdf.Text(x, y+line+0.6+p.size(sizeSmall), p.clip(s.Label, column))
+		}
+	}
+	if len(p.doc.Signatures) > 0 {
+		h += 0.6 + p.lineHeight(sizeSmall)
+	}
+	h += 2.5
+	if len(p.doc.Foot) > 0 {
+		h += p.paragraph(strings.Join(p.doc.Foot, " "), margin, y+h, width, sizeSmall, "", 0x22, draw)
+	}
+	return h
+}
