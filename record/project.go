@@ -1,0 +1,321 @@
+package record
+
+import (
+	"encoding/json"
+	"slices"
+	"time"
+
+	"coldwright/reading"
+	"coldwright/units"
+)
+
+// Site is a place with machines.
+type Site struct {
+	ID ID
+	SiteBody
+}
+
+// Machine is a machine with its visits.
+type Machine struct {
+	ID, Site ID
+	MachineBody
+	AltitudeM float64
+	Visits    []*Visit // oldest first
+}
+
+// Taken is a reading with its event.
+type Taken struct {
+	Event ID
+	At    time.Time
+	reading.Reading
+}
+
+// Point is a pull-down point.
+type Point struct {
+	Event  ID
+	At     time.Time
+	Minute float64
+	Box    units.Temp
+	Text   string
+}
+
+// Pull is a pull-down test.
+type Pull struct {
+	Started  time.Time
+	SetPoint units.Temp
+	Points   []Point
+}
+
+// Work is work done, Move refrigerant moved, Leak a leak found: each with its event.
+type (
+	Work struct {
+		Event ID
+		At    time.Time
+		WorkBody
+	}
+	Move struct {
+		Event ID
+		At    time.Time
+		MoveBody
+	}
+	Leak struct {
+		Event ID
+		At    time.Time
+		LeakBody
+	}
+	Note struct {
+		Event ID
+		At    time.Time
+		NoteBody
+	}
+)
+
+// End is one end of a visit: before or after the repair.
+type End struct {
+	Readings        []Taken
+	Seen            reading.Seen
+	RunningMin      *float64
+	SinceDefrostMin *float64
+	Pull            *Pull
+	LastAt          time.Time
+}
+
+// Visit is one visit to a machine.
+type Visit struct {
+	ID, Machine, Site ID
+	Opened, Closed    time.Time // Closed is zero while it is open
+	By                string
+	Complaint, Food   string
+	Phase             Phase
+	Before, After     End
+	Work              []Work
+	Moves             []Move
+	Leaks             []Leak
+	Notes             []Note
+	Healthy           bool   // judged healthy at its end
+	Confirmed         string // fault code
+	Close             CloseBody
+	Events            int
+}
+
+// End returns one end of the visit.
+func (v *Visit) End(p Phase) *End {
+	if p == After {
+		return &v.After
+	}
+	return &v.Before
+}
+
+// ProjectSite folds the events of a site; the last saved state wins.
+func ProjectSite(events []Event) (Site, bool) {
+	var s Site
+	ok := false
+	each(events, func(e Event) {
+		if e.Kind == SiteSaved && json.Unmarshal(e.Body, &s.SiteBody) == nil {
+			s.ID, ok = e.Site, true
+		}
+	})
+	return s, ok
+}
+
+// each calls f for every understood event that was not withdrawn, in order.
+func each(events []Event, f func(Event)) {
+	events = slices.Clone(events)
+	Sort(events)
+	gone := map[ID]bool{}
+	for _, e := range events {
+		if e.Known() && e.Corrects != "" {
+			gone[e.Corrects] = true
+		}
+	}
+	for _, e := range events {
+		if e.Known() && !gone[e.ID] && e.Kind != Withdrawn {
+			f(e)
+		}
+	}
+}
+
+// ProjectMachine folds the events of one machine.
+func ProjectMachine(events []Event) (Machine, bool) {
+	var m Machine
+	ok := false
+	visits := map[ID]*Visit{}
+	each(events, func(e Event) {
+		if e.Kind == MachineSaved {
+			var b MachineBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.ID, m.Site, m.MachineBody, ok = e.Machine, e.Site, b, true
+			}
+			return
+		}
+		if e.Visit == "" {
+			return
+		}
+		v := visits[e.Visit]
+		if v == nil {
+			v = &Visit{ID: e.Visit, Machine: e.Machine, Site: e.Site, Opened: e.At, Phase: Before, By: e.By}
+			visits[e.Visit] = v
+			m.Visits = append(m.Visits, v)
+		}
+		v.apply(e)
+	})
+	slices.SortStableFunc(m.Visits, func(a, b *Visit) int { return a.Opened.Compare(b.Opened) })
+	return m, ok
+}
+
+func (v *Visit) apply(e Event) {
+	v.Events++
+	b := body(e.Kind)
+	if json.Unmarshal(e.Body, b) != nil {
+		return
+	}
+	touch := func(p Phase) *End {
+		end := v.End(p)
+		if e.At.After(end.LastAt) {
+			end.LastAt = e.At
+		}
+		return end
+	}
+	switch b := b.(type) {
+	case *OpenBody:
+		v.Opened, v.Complaint = e.At, b.Complaint
+		if e.By != "" {
+			v.By = e.By
+		}
+	case *ArriveBody:
+		if b.Complaint != "" {
+			v.Complaint = b.Complaint
+		}
+		v.Food = b.Food
+	case *ReadingBody:
+		p, err := reading.ParsePlace(b.At)
+		if err != nil {
+			return
+		}
+		i, _ := reading.ParseInstrument(b.Instrument)
+		end := touch(b.Phase)
+		// A new reading at a place takes the place of the old one; the old event stays in the log.
+		end.Readings = slices.DeleteFunc(end.Readings, func(t Taken) bool { return t.Reading.At == p })
+		end.Readings = append(end.Readings, Taken{e.ID, e.At, reading.Reading{At: p, Value: b.Value, U: b.U, Instrument: i, Text: b.Text}})
+	case *SeenBody:
+		end := touch(b.Phase)
+		for k, w := range b.Seen {
+			_ = end.Seen.Set(k, w) // words are checked before they are written
+		}
+	case *RunningBody:
+		end := touch(b.Phase)
+		end.RunningMin, end.SinceDefrostMin = b.Minutes, b.SinceDefrostMin
+	case *PullStartBody:
+		touch(b.Phase).Pull = &Pull{Started: e.At, SetPoint: units.Temp(b.SetPointK)}
+	case *PullPointBody:
+		end := touch(b.Phase)
+		if end.Pull == nil {
+			end.Pull = &Pull{Started: e.At.Add(-time.Duration(b.Minute * float64(time.Minute)))}
+		}
+		end.Pull.Points = append(end.Pull.Points, Point{e.ID, e.At, b.Minute, units.Temp(b.BoxK), b.Text})
+		slices.SortStableFunc(end.Pull.Points, func(a, c Point) int {
+			switch {
+			case a.Minute < c.Minute:
+				return -1
+			case a.Minute > c.Minute:
+				return 1
+			}
+			return 0
+		})
+	case *PhaseBody:
+		v.Phase = b.Phase
+	case *WorkBody:
+		v.Work = append(v.Work, Work{e.ID, e.At, *b})
+	case *MoveBody:
+		v.Moves = append(v.Moves, Move{e.ID, e.At, *b})
+	case *LeakBody:
+		v.Leaks = append(v.Leaks, Leak{e.ID, e.At, *b})
+	case *NoteBody:
+		v.Notes = append(v.Notes, Note{e.ID, e.At, *b})
+	case *ConfirmBody:
+		v.Confirmed = b.Fault
+	case *CloseBody:
+		v.Closed, v.Close = e.At, *b
+	case *EmptyBody:
+		if e.Kind == JudgedHealthy {
+			v.Healthy = true
+		}
+	}
+}
+
+// Plate returns the machine as a judgement needs it.
+func (m *Machine) Plate() reading.Machine {
+	temp := func(v *float64) *units.Temp {
+		if v == nil {
+			return nil
+		}
+		t := units.Temp(*v)
+		return &t
+	}
+	diff := func(v *float64) *units.TempDiff {
+		if v == nil {
+			return nil
+		}
+		t := units.TempDiff(*v)
+		return &t
+	}
+	a, _ := reading.ParseApplication(m.Application)
+	x, _ := reading.ParseExpansion(m.Expansion)
+	h, _ := reading.ParseHeadControl(m.HeadControl)
+	box := temp(m.DesignBoxK)
+	if box == nil {
+		box = temp(m.SetPointK)
+	}
+	return reading.Machine{
+		Refrigerant: m.Refrigerant, Application: a, Expansion: x, Receiver: m.Receiver, HeadControl: h, HeadSet: temp(m.HeadSetK),
+		Design: reading.Design{Box: box, Ambient: temp(m.DesignAmbK), TD: diff(m.DesignTDK), Split: diff(m.DesignSplitK)}, AltitudeM: m.AltitudeM, RatedAmps: m.RatedAmps,
+	}
+}
+
+// Sheet is one end of a visit as a sheet, with the earlier visits of the machine that were judged healthy.
+func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
+	s := m.bare(v, p)
+	for _, old := range m.Visits {
+		if old.Healthy && old.ID != v.ID && old.Opened.Before(v.Opened) {
+			end := After
+			if len(old.After.Readings) < 2 {
+				end = Before
+			}
+			s.HealthyVisits = append(s.HealthyVisits, m.bare(old, end))
+		}
+	}
+	// The last three are enough, and newer ones count more.
+	if n := len(s.HealthyVisits); n > 3 {
+		s.HealthyVisits = s.HealthyVisits[n-3:]
+	}
+	return s
+}
+
+func (m *Machine) bare(v *Visit, p Phase) reading.Sheet {
+	e := v.End(p)
+	s := reading.Sheet{Machine: m.Plate(), Seen: e.Seen, RunningMin: e.RunningMin, SinceDefrostMin: e.SinceDefrostMin}
+	for _, t := range e.Readings {
+		s.Readings = append(s.Readings, t.Reading)
+	}
+	return s
+}
+
+// Visit finds a visit.
+func (m *Machine) Visit(id ID) (*Visit, bool) {
+	for _, v := range m.Visits {
+		if v.ID == id {
+			return v, true
+		}
+	}
+	return nil, false
+}
+
+// Open returns the open visit of a machine.
+func (m *Machine) Open() (*Visit, bool) {
+	for _, v := range slices.Backward(m.Visits) {
+		if v.Closed.IsZero() {
+			return v, true
+		}
+	}
+	return nil, false
+}
