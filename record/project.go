@@ -319,3 +319,12 @@ func (m *Machine) Open() (*Visit, bool) {
 	}
 	return nil, false
 }
+
+// SetPoint is what the box must hold: the stated set point, the design box, or the application's usual one.
+func (m *Machine) SetPoint() units.Temp {
+	if m.SetPointK != nil {
+		return units.Temp(*m.SetPointK)
+	}
+	r, _ := m.Plate().Resolve()
+	return r.Box
+}

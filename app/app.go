@@ -1,0 +1,136 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"sync"
+	"time"
+
+	"github.com/google/uuid"
+
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/refrigerant"
+)
+
+// Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
+type Store interface {
+	// Append adds events, all or none. Events whose id is already there are left as they are. form identifies the form that was sent: when it was
+	// appended before, nothing is added and fresh is false. Empty form: no such check.
+	Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error)
+	// MachineEvents returns every event of a machine, in order.
+	MachineEvents(ctx context.Context, machine record.ID) ([]record.Event, error)
+	// SiteEvents returns the events of a site itself (not of its machines).
+	SiteEvents(ctx context.Context, site record.ID) ([]record.Event, error)
+	// Since returns at most limit events in the order of arrival after a cursor, and the next cursor.
+	Since(ctx context.Context, cursor int64, limit int) ([]record.Event, int64, error)
+	// Sites and Machines list what is there.
+	Sites(ctx context.Context) ([]record.ID, error)
+	Machines(ctx context.Context) ([]record.ID, error)
+	// MachineOf returns the machine a visit belongs to; fail.NotFound when there is none.
+	MachineOf(ctx context.Context, visit record.ID) (record.ID, error)
+	Close() error
+}
+
+// Options hand in what an App cannot make itself.
+type Options struct {
+	Now     func() time.Time
+	Rand    io.Reader
+	Version string
+	Device  string
+}
+
+// App runs the use cases. Safe for concurrent use.
+type App struct {
+	store Store
+	o     Options
+
+	mu   sync.Mutex
+	seq  int64
+	fits map[string]*fitEntry
+	// judged keeps the last judgements by visit, end and number of events: a page that is looked at again need not compute again.
+	judged map[judgedKey]End
+}
+
+type fitEntry struct {
+	once sync.Once
+	fit  *refrigerant.Fit
+	err  error
+}
+
+// New returns an App over a store.
+func New(s Store, o Options) *App {
+	if o.Device == "" {
+		o.Device = "local"
+	}
+	return &App{store: s, o: o, fits: map[string]*fitEntry{}, judged: map[judgedKey]End{}}
+}
+
+// Now is the App's clock.
+func (a *App) Now() time.Time { return a.o.Now().UTC() }
+
+// Version is the program's version.
+func (a *App) Version() string { return a.o.Version }
+
+// NewID returns a fresh UUIDv7 from the handed-in clock and randomness.
+func (a *App) NewID() (record.ID, error) {
+	// The library's v7 reads its own clock; the layout is RFC 9562 section 5.7.
+	var u uuid.UUID
+	a.mu.Lock()
+	_, err := io.ReadFull(a.o.Rand, u[:])
+	a.mu.Unlock()
+	if err != nil {
+		return "", fmt.Errorf("randomness: %w", err)
+	}
+	ms := a.Now().UnixMilli()
+	for i := range 6 {
+		u[i] = byte(ms >> (8 * (5 - i)))
+	}
+	u[6] = u[6]&0x0f | 0x70
+	u[8] = u[8]&0x3f | 0x80
+	return record.ID(u.String()), nil
+}
+
+// Fit returns the fit of a refrigerant, built once per App.
+func (a *App) Fit(designation string) (*refrigerant.Fit, error) {
+	a.mu.Lock()
+	e := a.fits[designation]
+	if e == nil {
+		e = new(fitEntry)
+		a.fits[designation] = e
+	}
+	a.mu.Unlock()
+	e.once.Do(func() {
+		r, err := refrigerant.Load(designation)
+		if err != nil {
+			e.err = fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+			return
+		}
+		e.fit, e.err = r.Fit()
+	})
+	return e.fit, e.err
+}
+
+// event builds one event.
+func (a *App) event(by string, site, machine, visit record.ID, k record.Kind, body any) (record.Event, error) {
+	id, err := a.NewID()
+	if err != nil {
+		return record.Event{}, err
+	}
+	text, err := json.Marshal(body)
+	if err != nil {
+		return record.Event{}, err
+	}
+	a.mu.Lock()
+	a.seq++
+	seq := a.seq
+	a.mu.Unlock()
+	e := record.Event{ID: id, Device: a.o.Device, Seq: seq, At: a.Now(), By: by, Site: site, Machine: machine, Visit: visit, Kind: k, Version: 1, Body: text}
+	return e, e.Check()
+}
+
+func notFound(what string) error {
+	return fail.New(fail.NotFound, "", "there is no such "+what, "go back to the list")
+}

@@ -1,0 +1,128 @@
+package app
+
+import (
+	"context"
+	"slices"
+	"sync"
+
+	"coldwright/record"
+)
+
+// MemStore keeps events in memory: for tests, and for a browser that keeps its own log beside it.
+type MemStore struct {
+	mu     sync.RWMutex
+	events []record.Event
+	ids    map[record.ID]bool
+	forms  map[string]bool
+}
+
+// NewMemStore returns an empty store.
+func NewMemStore() *MemStore {
+	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}}
+}
+
+// Append implements [Store].
+func (s *MemStore) Append(ctx context.Context, form string, events ...record.Event) (bool, error) {
+	if err := ctx.Err(); err != nil {
+		return false, err
+	}
+	for _, e := range events {
+		if err := e.Check(); err != nil {
+			return false, err
+		}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if form != "" {
+		if s.forms[form] {
+			return false, nil
+		}
+		s.forms[form] = true
+	}
+	for _, e := range events {
+		if !s.ids[e.ID] {
+			s.ids[e.ID] = true
+			s.events = append(s.events, e)
+		}
+	}
+	return true, nil
+}
+
+func (s *MemStore) filter(keep func(record.Event) bool) []record.Event {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	var out []record.Event
+	for _, e := range s.events {
+		if keep(e) {
+			out = append(out, e)
+		}
+	}
+	record.Sort(out)
+	return out
+}
+
+// MachineEvents implements [Store].
+func (s *MemStore) MachineEvents(_ context.Context, id record.ID) ([]record.Event, error) {
+	return s.filter(func(e record.Event) bool { return e.Machine == id }), nil
+}
+
+// SiteEvents implements [Store].
+func (s *MemStore) SiteEvents(_ context.Context, id record.ID) ([]record.Event, error) {
+	return s.filter(func(e record.Event) bool { return e.Site == id && e.Machine == "" }), nil
+}
+
+// Since implements [Store].
+func (s *MemStore) Since(_ context.Context, cursor int64, limit int) ([]record.Event, int64, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	lo := min(max(cursor, 0), int64(len(s.events)))
+	hi := min(lo+int64(limit), int64(len(s.events)))
+	return slices.Clone(s.events[lo:hi]), hi, nil
+}
+
+func (s *MemStore) distinct(of func(record.Event) record.ID) []record.ID {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	var out []record.ID
+	for _, e := range s.events {
+		if id := of(e); id != "" && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	return out
+}
+
+// Sites implements [Store].
+func (s *MemStore) Sites(context.Context) ([]record.ID, error) {
+	return s.distinct(func(e record.Event) record.ID {
+		if e.Kind == record.SiteSaved {
+			return e.Site
+		}
+		return ""
+	}), nil
+}
+
+// Machines implements [Store].
+func (s *MemStore) Machines(context.Context) ([]record.ID, error) {
+	return s.distinct(func(e record.Event) record.ID {
+		if e.Kind == record.MachineSaved {
+			return e.Machine
+		}
+		return ""
+	}), nil
+}
+
+// MachineOf implements [Store].
+func (s *MemStore) MachineOf(_ context.Context, visit record.ID) (record.ID, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, e := range s.events {
+		if e.Visit == visit && visit != "" {
+			return e.Machine, nil
+		}
+	}
+	return "", notFound("visit")
+}
+
+// Close implements [Store].
+func (s *MemStore) Close() error { return nil }

@@ -1,0 +1,483 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/fault"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// Act says who did it and which form it came from; a form that was already taken adds nothing.
+type Act struct{ By, Form string }
+
+func (a *App) append(ctx context.Context, act Act, events ...record.Event) error {
+	_, err := a.store.Append(ctx, act.Form, events...)
+	return err
+}
+
+func required(field, value, hint string) error {
+	if strings.TrimSpace(value) == "" {
+		return fail.New(fail.Required, field, "is missing", hint)
+	}
+	if len(value) > 2000 {
+		return fail.New(fail.Range, field, "is longer than 2,000 characters", "")
+	}
+	return nil
+}
+
+// SaveSite adds a site (id empty) or changes one. A second submit of the same form returns the site of the first.
+func (a *App) SaveSite(ctx context.Context, act Act, id record.ID, b record.SiteBody) (record.ID, error) {
+	if err := required("name", b.Name, "how everyone calls it, such as School kitchen"); err != nil {
+		return "", err
+	}
+	if _, err := units.Atmosphere(b.AltitudeM); err != nil {
+		return "", err
+	}
+	if id == "" {
+		var err error
+		if id, err = a.formID(act); err != nil {
+			return "", err
+		}
+	}
+	e, err := a.event(act.By, id, "", "", record.SiteSaved, b)
+	if err != nil {
+		return "", err
+	}
+	return id, a.append(ctx, act, e)
+}
+
+// formID is the id of a thing made by a form: the form's own id when it is a UUID, so that a double submit names the same thing.
+func (a *App) formID(act Act) (record.ID, error) {
+	if len(act.Form) == 36 && strings.Count(act.Form, "-") == 4 {
+		return record.ID(act.Form), nil
+	}
+	return a.NewID()
+}
+
+// SaveMachine adds a machine to a site (id empty) or changes its plate.
+func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b record.MachineBody) (record.ID, error) {
+	if err := required("name", b.Name, "such as Walk-in freezer 1"); err != nil {
+		return "", err
+	}
+	r, err := refrigerant.Load(b.Refrigerant)
+	if err != nil {
+		return "", fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+	}
+	b.Refrigerant = r.Designation()
+	for field, check := range map[string]error{
+		"application": second(reading.ParseApplication(b.Application)), "expansion": second(reading.ParseExpansion(b.Expansion)), "head_control": second(reading.ParseHeadControl(b.HeadControl)),
+	} {
+		if check != nil {
+			var e *fail.Error
+			if errors.As(check, &e) {
+				return "", fail.New(e.Code, field, e.Message, e.Hint)
+			}
+			return "", check
+		}
+	}
+	if b.Application == "" {
+		return "", fail.New(fail.Required, "application", "is missing", "what the machine cools decides what is normal for it")
+	}
+	if id == "" {
+		if id, err = a.formID(act); err != nil {
+			return "", err
+		}
+	}
+	if ev, err := a.store.SiteEvents(ctx, site); err != nil || len(ev) == 0 {
+		return "", notFound("site")
+	}
+	e, err := a.event(act.By, site, id, "", record.MachineSaved, b)
+	if err != nil {
+		return "", err
+	}
+	return id, a.append(ctx, act, e)
+}
+
+func second[T any](_ T, err error) error { return err }
+
+// OpenVisit opens a visit, or returns the one that is open.
+func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complaint string) (record.ID, error) {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return "", err
+	}
+	if v, ok := m.Open(); ok {
+		return v.ID, nil
+	}
+	id, err := a.formID(act)
+	if err != nil {
+		return "", err
+	}
+	e, err := a.event(act.By, m.Site, machine, id, record.VisitOpened, record.OpenBody{Complaint: strings.TrimSpace(complaint)})
+	if err != nil {
+		return "", err
+	}
+	return id, a.append(ctx, act, e)
+}
+
+// on builds events on a visit and appends them, all or none.
+func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error) error {
+	m, v, err := a.visit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	var events []record.Event
+	err = build(m, v, func(k record.Kind, body any) error {
+		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)
+		if err == nil {
+			events = append(events, e)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if len(events) == 0 {
+		return nil
+	}
+	return a.append(ctx, act, events...)
+}
+
+// Arrive records the complaint and what was done about the food.
+func (a *App) Arrive(ctx context.Context, act Act, visit record.ID, b record.ArriveBody) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.Arrived, b)
+	})
+}
+
+// Entry is one reading as typed: Text with or without a unit, Unit printed beside the field.
+type Entry struct {
+	Place      reading.Place
+	Text, Unit string
+	U, UUnit   string
+	Instrument string
+}
+
+// Wrong collects the failures of several fields.
+type Wrong map[string]*fail.Error
+
+func (w Wrong) Error() string {
+	for k, e := range w {
+		return k + ": " + e.Message
+	}
+	return ""
+}
+
+// Observed is everything a readings form says at once; it is saved whole or not at all.
+type Observed struct {
+	Entries                     []Entry
+	Seen                        map[string]string // words by key; keys that are absent stay as they are
+	RunningMin, SinceDefrostMin *float64
+	SetRunning                  bool
+}
+
+// SaveReadings checks and saves readings and things seen. Empty entries are skipped; an entry that equals what is already there adds nothing.
+func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase record.Phase, o Observed) error {
+	wrong := Wrong{}
+	err := a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		amb := m.Plate().AmbientPressure()
+		end := v.End(phase)
+		for _, e := range o.Entries {
+			key := e.Place.String()
+			text := strings.TrimSpace(e.Text)
+			if text == "" {
+				continue
+			}
+			val, err := e.Place.Parse(text, e.Unit, amb)
+			if err != nil {
+				wrong[key] = asFail(err)
+				continue
+			}
+			u := 0.0
+			if s := strings.TrimSpace(e.U); s != "" {
+				if u, err = e.Place.ParseU(s, e.UUnit); err != nil {
+					wrong[key] = asFail(err)
+					continue
+				}
+			}
+			if _, err := reading.ParseInstrument(e.Instrument); err != nil {
+				wrong[key] = asFail(err)
+				continue
+			}
+			if !hasUnit(text) {
+				text += " " + e.Unit
+			}
+			if same(end, e.Place, val, u, e.Instrument) {
+				continue
+			}
+			if err := add(record.ReadingTaken, record.ReadingBody{At: key, Value: val, U: u, Instrument: e.Instrument, Text: text, Phase: phase}); err != nil {
+				return err
+			}
+		}
+		changed := map[string]string{}
+		for k, w := range o.Seen {
+			var s reading.Seen
+			if err := s.Set(k, w); err != nil {
+				wrong[k] = asFail(err)
+				continue
+			}
+			if s.Get(k) != end.Seen.Get(k) {
+				changed[k] = w
+			}
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		if len(changed) > 0 {
+			if err := add(record.ThingsSeen, record.SeenBody{Seen: changed, Phase: phase}); err != nil {
+				return err
+			}
+		}
+		if o.SetRunning && (!equal(o.RunningMin, end.RunningMin) || !equal(o.SinceDefrostMin, end.SinceDefrostMin)) {
+			return add(record.Running, record.RunningBody{Minutes: o.RunningMin, SinceDefrostMin: o.SinceDefrostMin, Phase: phase})
+		}
+		return nil
+	})
+	return err
+}
+
+func equal(a, b *float64) bool {
+	return a == nil && b == nil || a != nil && b != nil && *a == *b
+}
+
+func same(end *record.End, p reading.Place, v, u float64, instrument string) bool {
+	for _, t := range end.Readings {
+		if t.Reading.At == p {
+			i, _ := reading.ParseInstrument(instrument)
+			// What is shown again is rounded for the eye; half of the last digit shown is no new reading.
+			return math.Abs(t.Value-v) < 0.03*p2(p) && math.Abs(t.U-u) < 1e-9 && t.Instrument == i
+		}
+	}
+	return false
+}
+
+// p2 is the size of one shown digit: 0.1 °F or 0.1 psi.
+func p2(p reading.Place) float64 {
+	switch p.Kind() {
+	case reading.KindPressure:
+		return 0.1 * units.Psi
+	case reading.KindTemperature:
+		return 0.1
+	}
+	return 0.01
+}
+
+func hasUnit(s string) bool {
+	return strings.ContainsFunc(s, func(r rune) bool { return r > '9' && r != '−' && r != '–' || r == '%' })
+}
+
+func asFail(err error) *fail.Error {
+	var e *fail.Error
+	if errors.As(err, &e) {
+		return e
+	}
+	return fail.New(fail.BadValue, "", err.Error(), "")
+}
+
+// StartPull starts the clock of a pull-down (again).
+func (a *App) StartPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, setPoint units.Temp) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.PullStarted, record.PullStartBody{SetPointK: float64(setPoint), Phase: phase})
+	})
+}
+
+// AddPull adds a point; minute nil means now by the running clock.
+func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		val, err := reading.BoxAir.Parse(text, unit, units.Atm)
+		if err != nil {
+			return asFail(err).At("box")
+		}
+		end := v.End(phase)
+		at := 0.0
+		switch {
+		case minute != nil:
+			at = *minute
+			if !(at >= 0 && at <= 1e4) {
+				return fail.New(fail.Range, "minute", fmt.Sprintf("%g is no minute of this test", at), "allowed: 0 to 10000")
+			}
+		case end.Pull != nil:
+			at = math.Round(10*a.Now().Sub(end.Pull.Started).Minutes()) / 10
+		}
+		if end.Pull == nil {
+			set := m.SetPoint()
+			if err := add(record.PullStarted, record.PullStartBody{SetPointK: float64(set), Phase: phase}); err != nil {
+				return err
+			}
+		} else {
+			for _, p := range end.Pull.Points {
+				if math.Abs(p.Minute-at) < 0.05 {
+					return fail.New(fail.Conflict, "minute", fmt.Sprintf("minute %g is there already", at), "wait a moment, or take the old one back")
+				}
+			}
+		}
+		return add(record.PullPoint, record.PullPointBody{Minute: at, BoxK: val, Text: strings.TrimSpace(text), Phase: phase})
+	})
+}
+
+// SetPhase moves the visit to after the repair, or back.
+func (a *App) SetPhase(ctx context.Context, act Act, visit record.ID, phase record.Phase) error {
+	if phase != record.Before && phase != record.After {
+		return fail.New(fail.BadValue, "phase", "is before or after", "")
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if v.Phase == phase {
+			return nil
+		}
+		return add(record.PhaseChanged, record.PhaseBody{Phase: phase})
+	})
+}
+
+// AddWork records work done.
+func (a *App) AddWork(ctx context.Context, act Act, visit record.ID, b record.WorkBody) error {
+	if err := required("code", b.Code, "choose what was done"); err != nil {
+		return err
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.WorkDone, b)
+	})
+}
+
+// MoveGas records refrigerant added or recovered.
+func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, text, unit, cylinder string) error {
+	if direction != "added" && direction != "recovered" {
+		return fail.New(fail.BadValue, "direction", "is added or recovered", "")
+	}
+	m, err := units.ParseMass(text, unit)
+	if err != nil {
+		return asFail(err).At("mass")
+	}
+	g := int64(math.Round(float64(m) * units.Kilo))
+	if g <= 0 || g > 500_000 {
+		return fail.New(fail.Range, "mass", fmt.Sprintf("%q is no amount that goes through a gauge line", text), "allowed: more than 0, at most 500 kg")
+	}
+	return a.on(ctx, act, visit, func(mc *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.GasMoved, record.MoveBody{Direction: direction, Grams: g, Cylinder: strings.TrimSpace(cylinder), Refrigerant: mc.Refrigerant, Text: strings.TrimSpace(text)})
+	})
+}
+
+// AddLeak records a leak found.
+func (a *App) AddLeak(ctx context.Context, act Act, visit record.ID, b record.LeakBody) error {
+	if err := required("place", b.Place, "where the leak is"); err != nil {
+		return err
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.LeakFound, b)
+	})
+}
+
+// Confirm names the cause that the repair confirmed.
+func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string) error {
+	if _, err := fault.Parse(code); err != nil {
+		return fail.New(fail.BadValue, "fault", err.Error(), "")
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		return add(record.CauseConfirmed, record.ConfirmBody{Fault: code})
+	})
+}
+
+// MarkHealthy makes this visit's last readings the machine's own normal.
+func (a *App) MarkHealthy(ctx context.Context, act Act, visit record.ID) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if len(v.After.Readings) < 2 && len(v.Before.Readings) < 2 {
+			return fail.New(fail.Required, "readings", "there are not enough readings to learn from", "read at least box, outside and both pressures")
+		}
+		if v.Healthy {
+			return nil
+		}
+		return add(record.JudgedHealthy, record.EmptyBody{})
+	})
+}
+
+// CloseVisit closes a visit with names.
+func (a *App) CloseVisit(ctx context.Context, act Act, visit record.ID, b record.CloseBody) error {
+	if err := required("mechanic", b.Mechanic, "who did the work"); err != nil {
+		return err
+	}
+	b.Version = a.o.Version
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if !v.Closed.IsZero() {
+			return fail.New(fail.Conflict, "", "this visit is closed already", "")
+		}
+		return add(record.VisitClosed, b)
+	})
+}
+
+// Withdraw takes an event back: a correction is an event that names the old one.
+func (a *App) Withdraw(ctx context.Context, act Act, visit, event record.ID) error {
+	m, _, err := a.visit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	e, err := a.event(act.By, m.Site, m.ID, visit, record.Withdrawn, record.EmptyBody{})
+	if err != nil {
+		return err
+	}
+	all, err := a.store.MachineEvents(ctx, m.ID)
+	if err != nil {
+		return err
+	}
+	for _, old := range all {
+		if old.ID == event && old.Visit == visit {
+			e.Corrects = event
+			return a.append(ctx, act, e)
+		}
+	}
+	return notFound("entry")
+}
+
+// Export calls f with every event in order of arrival, as one JSON line each.
+func (a *App) Export(ctx context.Context, f func(line []byte) error) error {
+	cursor := int64(0)
+	for {
+		events, next, err := a.store.Since(ctx, cursor, 500)
+		if err != nil {
+			return err
+		}
+		for _, e := range events {
+			b, err := json.Marshal(e)
+			if err != nil {
+				return err
+			}
+			if err := f(append(b, '\n')); err != nil {
+				return err
+			}
+		}
+		if next == cursor || len(events) == 0 {
+			return nil
+		}
+		cursor = next
+	}
+}
+
+// Import appends events from JSON lines, all or none; events that are there already stay as they are.
+func (a *App) Import(ctx context.Context, lines []string) (int, error) {
+	var events []record.Event
+	for i, l := range lines {
+		if strings.TrimSpace(l) == "" {
+			continue
+		}
+		var e record.Event
+		if err := json.Unmarshal([]byte(l), &e); err != nil {
+			return 0, fail.New(fail.BadData, fmt.Sprintf("line %d", i+1), "is no event: "+err.Error(), "nothing was imported")
+		}
+		if err := e.Check(); err != nil {
+			return 0, fail.New(fail.BadData, fmt.Sprintf("line %d", i+1), err.Error(), "nothing was imported")
+		}
+		events = append(events, e)
+	}
+	if len(events) == 0 {
+		return 0, nil
+	}
+	_, err := a.store.Append(ctx, "", events...)
+	return len(events), err
+}
