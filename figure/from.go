@@ -1,12 +1,14 @@
 package figure
 
 import (
+	"math"
 	"slices"
 
 	"coldwright/diagnose"
 	"coldwright/fault"
 	"coldwright/reading"
 	"coldwright/text"
+	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -153,4 +155,42 @@ func MovedFrom(before, after *diagnose.Posterior, words string) MovedData {
 		add(before.Marginals[i].Fault)
 	}
 	return out
+}
+
+// PullDownFrom takes the curve's data from the points of a test and what was made of them (nil: nothing yet).
+func PullDownFrom(points []PullPoint, set *units.Temp, r *trial.PullDown, d units.Display) PullDownData {
+	out := PullDownData{Points: points, SetPoint: set, Display: d}
+	if r == nil || len(points) == 0 || r.Verdict == trial.TooShort {
+		return out
+	}
+	first := points[0].Minute
+	for i, b := range r.Curve {
+		if b.Minute < r.Span {
+			continue
+		}
+		if len(out.Forecast) == 0 && i > 0 && b.Minute > r.Span {
+			// The forecast begins at the last reading, between two points of the curve.
+			a := r.Curve[i-1]
+			t := units.Temp((r.Span - a.Minute) / (b.Minute - a.Minute))
+			out.Forecast = append(out.Forecast, PullBand{first + r.Span, a.Low + t*(b.Low-a.Low), a.Mid + t*(b.Mid-a.Mid), a.High + t*(b.High-a.High)})
+		}
+		out.Forecast = append(out.Forecast, PullBand{first + b.Minute, b.Low, b.Mid, b.High})
+	}
+	return out
+}
+
+// Forecast takes the rows of the forecast's table.
+func Forecast(r *trial.PullDown, d units.Display) Table {
+	t := Table{Head: []string{"Forecast, " + tempUnit(d), "low", "likely", "high"}}
+	if r == nil || r.Verdict == trial.TooShort {
+		return t
+	}
+	for _, f := range r.Forecast {
+		words := "after " + units.Fixed(f.Minute, 0) + " min"
+		if math.Mod(f.Minute, 60) == 0 {
+			words = "after " + units.Fixed(f.Minute/60, 0) + " h"
+		}
+		t.Rows = append(t.Rows, []string{words, d.TempNumber(f.Low, 1), d.TempNumber(f.Mid, 1), d.TempNumber(f.High, 1)})
+	}
+	return t
 }

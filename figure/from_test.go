@@ -11,6 +11,7 @@ import (
 	"coldwright/reading"
 	"coldwright/refrigerant"
 	"coldwright/text"
+	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -127,4 +128,33 @@ func TestFrom_Judgement(t *testing.T) {
 		}
 	}
 	wellFormed(t, "moved", figure.Moved(moved))
+}
+
+// A falling box: the forecast starts at the last reading and is drawn beyond it.
+func TestPullDownFrom(t *testing.T) {
+	var points []trial.Point
+	var shown []figure.PullPoint
+	for i, f := range []float64{46, 44.5, 43.2, 42.1, 41.1, 40.3, 39.6, 39, 38.4} {
+		p := trial.Point{Minute: 5 + 4*float64(i), Box: units.Fahrenheit(f)}
+		points, shown = append(points, p), append(shown, figure.PullPoint{Minute: p.Minute, Box: p.Box})
+	}
+	set := units.Fahrenheit(36)
+	r, err := trial.RunPullDown(points, trial.Options{SetPoint: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := figure.PullDownFrom(shown, &set, &r, units.US())
+	if len(d.Forecast) < 2 || d.Forecast[0].Minute < 37-1e-9 || d.Forecast[0].Minute > 40 {
+		t.Fatalf("forecast does not start at the last reading, minute 37: %+v", d.Forecast[:min(2, len(d.Forecast))])
+	}
+	s := figure.PullDown(d)
+	wellFormed(t, "pulldown", s)
+	overlap(t, "pulldown", s)
+	if rows := figure.Forecast(&r, units.US()).Rows; len(rows) != 3 || rows[0][0] != "after 1 h" {
+		t.Errorf("forecast table: %v", rows)
+	}
+	f := text.PullFactsFrom(&r, set)
+	if w := text.PullDown(f, units.US()); !strings.Contains(w, "in 100 within 6 hours") {
+		t.Errorf("%s: %q", f.Verdict, w)
+	}
 }

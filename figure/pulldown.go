@@ -291,24 +291,3 @@ func (p PullDownData) Table() Table {
 	}
 	return t
 }
-
-// ForecastTable returns the forecast, counted from the last reading.
-func (p PullDownData) ForecastTable() Table {
-	t := Table{Head: []string{"Forecast, " + tempUnit(p.Display), "low", "likely", "high"}}
-	last := 0.0
-	for _, q := range p.Points {
-		last = math.Max(last, q.Minute)
-	}
-	for _, f := range p.Forecast {
-		after := math.Round(f.Minute - last)
-		if after <= 0 || bad(float64(f.Mid)) {
-			continue
-		}
-		words := "after " + units.Fixed(after, 0) + " min"
-		if math.Mod(after, 60) == 0 {
-			words = "after " + units.Fixed(after/60, 0) + " h"
-		}
-		t.Rows = append(t.Rows, []string{words, p.Display.TempNumber(f.Low, 1), p.Display.TempNumber(f.Mid, 1), p.Display.TempNumber(f.High, 1)})
-	}
-	return t
-}

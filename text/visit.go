@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"coldwright/reading"
+	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -18,6 +19,18 @@ type PullFacts struct {
 	PReaches6h     float64
 	Soon, Mid      float64 // minutes to the set point, low and middle; NaN when not known
 	HaveProjection bool
+}
+
+// PullFactsFrom takes the sentence's numbers from a pull-down.
+func PullFactsFrom(r *trial.PullDown, set units.Temp) PullFacts {
+	f := PullFacts{
+		Verdict: r.Verdict.String(), Minutes: r.Span, Box: r.Last, SetPoint: set, RatePerHour: r.RateLast,
+		PReaches6h: r.PReaches6h, Soon: math.NaN(), Mid: math.NaN(),
+	}
+	if t := r.ToSetPoint; t != nil {
+		f.Soon, f.Mid, f.HaveProjection = t.Low, t.Mid, true
+	}
+	return f
 }
 
 // PullDownVerdict is the verdict in three words at most.
