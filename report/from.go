@@ -1,0 +1,95 @@
+package report
+
+import (
+	"time"
+
+	"coldwright/app"
+	"coldwright/figure"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// FromVisit gathers what a report needs from a judged visit; both ends should have been judged. zone is where the site is.
+//
+//   - in: the view; what the reader chose to see; the zone of the site
+//   - out: the data of the report
+//   - source: definition
+func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
+	m, visit := v.Machine, v.Visit
+	plate := m.Plate()
+	local := func(t time.Time) time.Time {
+		if t.IsZero() {
+			return t
+		}
+		return t.In(zone)
+	}
+	out := Data{
+		Number: string(visit.ID)[:8] + "-" + string(visit.ID)[24:28], Site: v.Site.Name, Customer: v.Site.Customer, Address: v.Site.Address, Machine: m.Name, Application: plate.Application,
+		Mechanic: visit.Close.Mechanic, Opened: local(visit.Opened), Closed: local(visit.Closed), Refrigerant: m.Refrigerant, Complaint: visit.Complaint, Food: visit.Food,
+		Display: d, AltitudeM: v.Site.AltitudeM, Version: v.Version, Editions: []string{"base rates and priors of causes: shipped catalogue"},
+		PriorSource: "base rates of causes are judgement, anchored on published counts where a row names one",
+	}
+	if out.Mechanic == "" {
+		out.Mechanic = visit.By
+	}
+	set := m.SetPoint()
+	out.SetPoint = &set
+	if m.FullChargeG != nil {
+		kg := units.Mass(float64(*m.FullChargeG) / units.Kilo)
+		out.FullCharge = &kg
+	}
+	for _, w := range visit.Work {
+		out.Work = append(out.Work, Work{w.Code, w.Text})
+	}
+	for _, g := range visit.Moves {
+		mv := Move{Cylinder: g.Cylinder}
+		kg := units.Mass(float64(g.Grams) / units.Kilo)
+		if g.Direction == "added" {
+			mv.In = kg
+		} else {
+			mv.Out = kg
+		}
+		out.Moves = append(out.Moves, mv)
+	}
+	for _, l := range visit.Leaks {
+		out.Leaks = append(out.Leaks, Leak{l.Place, l.How})
+	}
+	if visit.Close.Advice != "" {
+		out.Advice = []string{visit.Close.Advice}
+	}
+	if !visit.Closed.IsZero() {
+		out.MechanicSigned = Signed{visit.Close.Mechanic, local(visit.Closed)}
+		if visit.Close.Customer != "" {
+			out.CustomerSigned = Signed{visit.Close.Customer, local(visit.Closed)}
+		}
+	}
+	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
+		out.Grade, out.GradeReason = r.Grade()
+		for _, g := range r.GWP() {
+			if g.Edition == "AR4" {
+				out.GWP, out.GWPEdition = g.Value, g.Edition
+			}
+		}
+	}
+	out.Before = phase(v, record.Before, local)
+	out.After = phase(v, record.After, local)
+	return out
+}
+
+func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time) Phase {
+	end, judged := v.Visit.End(p), v.End(p)
+	out := Phase{At: local(end.LastAt), Sheet: v.Machine.Sheet(v.Visit, p), Posterior: judged.Posterior}
+	if judged.Err != nil {
+		out.Failed = judged.Err.Error()
+	}
+	if end.Pull != nil {
+		for _, q := range end.Pull.Points {
+			out.PullDown = append(out.PullDown, figure.PullPoint{Minute: q.Minute, Box: q.Box})
+		}
+	}
+	if judged.Pull != nil {
+		out.Verdict = judged.Pull.Verdict.String()
+	}
+	return out
+}
