@@ -1,0 +1,264 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/alecthomas/kong"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// Env is what a command may touch.
+type Env struct {
+	Stdin          io.Reader
+	Stdout, Stderr io.Writer
+	Now            func() time.Time
+	Rand           io.Reader
+	Version        string
+	// OpenStore opens the database of a data folder, or the one of a URL when that is not empty.
+	OpenStore func(ctx context.Context, dir, url string) (app.Store, error)
+}
+
+type commands struct {
+	Sat          satCmd          `cmd:"" help:"Saturation: what a pressure means as temperatures, or the other way."`
+	State        stateCmd        `cmd:"" help:"A thermodynamic state from two of p, t, h, s, x, d."`
+	Refrigerants refrigerantsCmd `cmd:"" help:"Every refrigerant on file, with composition, grade and range."`
+	Diagnose     diagnoseCmd     `cmd:"" help:"Judge a sheet of readings, or a table of machines."`
+	Pulldown     pulldownCmd     `cmd:"" help:"Does the box hold: verdict and forecast from box temperature against minutes."`
+	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
+	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
+	Export       exportCmd       `cmd:"" help:"Every event as JSON lines."`
+	Import       importCmd       `cmd:"" help:"Add events from JSON lines; what is there already stays."`
+	Version      versionCmd      `cmd:"" help:"Version of the program."`
+}
+
+// exitCode ends parsing: kong asks to exit after --help.
+type exitCode int
+
+// Run parses arguments and runs one command; it returns the exit code.
+func Run(ctx context.Context, args []string, env Env) (code int) {
+	defer func() {
+		if r := recover(); r != nil {
+			c, ok := r.(exitCode)
+			if !ok {
+				panic(r)
+			}
+			code = int(c)
+		}
+	}()
+	var c commands
+	parser, err := kong.New(&c, kong.Name("coldwright"), kong.Description("Readings of a refrigeration machine in; what is wrong, how sure, and what to read next out."),
+		kong.Writers(env.Stdout, env.Stderr), kong.Exit(func(n int) { panic(exitCode(n)) }), kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
+		kong.Help(help), kong.Bind(&env), kong.BindTo(ctx, (*context.Context)(nil)))
+	if err != nil {
+		return report(env, err)
+	}
+	if len(args) == 0 {
+		args = []string{"--help"}
+	}
+	k, err := parser.Parse(args)
+	if err != nil {
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
+		var e *fail.Error
+		if errors.As(err, &e) && e.Hint != "" {
+			fmt.Fprintf(env.Stderr, "hint: %s\n", e.Hint)
+		} else {
+			fmt.Fprintln(env.Stderr, "hint: coldwright --help lists the commands; coldwright COMMAND --help shows an example")
+		}
+		return 2
+	}
+	if err := k.Run(); err != nil {
+		return report(env, err)
+	}
+	return 0
+}
+
+// help prints kong's help followed by the command's real example.
+func help(o kong.HelpOptions, k *kong.Context) error {
+	if err := kong.DefaultHelpPrinter(o, k); err != nil {
+		return err
+	}
+	name := ""
+	if n := k.Selected(); n != nil {
+		name = n.Name
+	}
+	if ex, ok := examples[name]; ok {
+		_, err := fmt.Fprintf(k.Stdout, "\nExample:\n%s\n", ex)
+		return err
+	}
+	return nil
+}
+
+func report(env Env, err error) int {
+	fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
+	if h := fail.HintOf(err); h != "" {
+		fmt.Fprintf(env.Stderr, "hint: %s\n", oneLine(h))
+	}
+	code := fail.CodeOf(err).Exit()
+	return code
+}
+
+func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
+
+// where holds the local atmosphere, for gauge values.
+type where struct {
+	Altitude  string `help:"Altitude of the site, such as 1600m or 5249ft; default sea level." placeholder:"H"`
+	Barometer string `help:"Local atmospheric pressure, such as 83.4kPa or 24.6inHg." placeholder:"P"`
+}
+
+func (w where) ambient() (units.Pressure, error) {
+	if w.Altitude != "" && w.Barometer != "" {
+		return 0, fail.New(fail.Usage, "", "give --altitude or --barometer, not both", "")
+	}
+	if w.Barometer != "" {
+		p, err := units.ParseBarometer(w.Barometer, "")
+		return p, at("--barometer", err)
+	}
+	if w.Altitude != "" {
+		h, err := units.ParseLength(w.Altitude, "")
+		if err != nil {
+			return 0, at("--altitude", err)
+		}
+		p, err := units.Atmosphere(h)
+		return p, at("--altitude", err)
+	}
+	return units.Atm, nil
+}
+
+// at names the flag or field of a failure, and makes it a wrong usage where it came from the command line.
+func at(place string, err error) error {
+	var e *fail.Error
+	if errors.As(err, &e) {
+		f := *e
+		f.Field = place
+		if strings.HasPrefix(place, "--") {
+			f.Code = fail.Usage
+		}
+		return &f
+	}
+	return err
+}
+
+// load finds a refrigerant by designation or composition ("R-32=0.7,R-125=0.3", mass fractions).
+func load(designation, composition string) (*refrigerant.Refrigerant, error) {
+	if composition == "" {
+		if designation == "" {
+			return nil, fail.New(fail.Usage, "", "name a refrigerant", "such as R-404A, or --composition \"R-32=0.7,R-125=0.3\"")
+		}
+		r, err := refrigerant.Load(designation)
+		if err != nil {
+			return nil, fail.New(fail.NotFound, "", err.Error(), "coldwright refrigerants lists every designation")
+		}
+		return r, nil
+	}
+	if designation != "" {
+		return nil, fail.New(fail.Usage, "", "give a designation or --composition, not both", "")
+	}
+	var parts []refrigerant.Part
+	for p := range strings.SplitSeq(composition, ",") {
+		name, share, ok := strings.Cut(p, "=")
+		if !ok {
+			return nil, fail.New(fail.Usage, "--composition", fmt.Sprintf("%q is not NAME=SHARE", p), "such as \"R-32=0.7,R-125=0.3\", mass fractions")
+		}
+		x, err := units.ParseFraction(share)
+		if err != nil {
+			return nil, at("--composition", err)
+		}
+		parts = append(parts, refrigerant.Part{Designation: strings.TrimSpace(name), MassFraction: x})
+	}
+	r, err := refrigerant.Blend(parts)
+	if err != nil {
+		return nil, fail.New(fail.Usage, "--composition", err.Error(), "")
+	}
+	return r, nil
+}
+
+// physics turns an engine error into one a person can act on.
+func physics(err error) error {
+	var r *refrigerant.RangeError
+	if errors.As(err, &r) {
+		return fail.New(fail.Range, "", err.Error(), "check the unit, and gauge against absolute")
+	}
+	var e *fail.Error
+	if err == nil || errors.As(err, &e) {
+		return err
+	}
+	return fail.New(fail.NoAnswer, "", err.Error(), "")
+}
+
+func printJSON(w io.Writer, v any) error {
+	b, err := json.MarshalIndent(v, "", "  ")
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(w, "%s\n", b)
+	return err
+}
+
+// open returns a reader of a file, "-" is standard input.
+func (e *Env) open(name string) (io.ReadCloser, error) {
+	if name == "-" {
+		return io.NopCloser(e.Stdin), nil
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, fail.New(fail.NotFound, "", "cannot read "+name+": "+reason(err), "")
+	}
+	return f, nil
+}
+
+func reason(err error) string {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// writeFile writes atomically: a failed run leaves no half file. "-" is standard output.
+func (e *Env) writeFile(name string, write func(io.Writer) error) (err error) {
+	if name == "-" || name == "" {
+		return write(e.Stdout)
+	}
+	f, err := os.CreateTemp(filepath.Dir(name), ".coldwright-*")
+	if err != nil {
+		return fail.New(fail.BadData, "", "cannot write "+name+": "+reason(err), "")
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, f.Close(), os.Remove(f.Name()))
+		}
+	}()
+	if err := write(f); err != nil {
+		return err
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if err := f.Chmod(0o644); err != nil {
+		return err
+	}
+	if err := f.Close(); err != nil {
+		return err
+	}
+	return os.Rename(f.Name(), name)
+}
+
+type versionCmd struct{}
+
+// Run prints the version.
+func (versionCmd) Run(env *Env) error {
+	_, err := fmt.Fprintln(env.Stdout, "coldwright", env.Version)
+	return err
+}

@@ -1,0 +1,256 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"sync"
+
+	"coldwright/diagnose"
+	"coldwright/fail"
+	"coldwright/reading"
+	"coldwright/refrigerant"
+	"coldwright/text"
+	"coldwright/trial"
+	"coldwright/units"
+)
+
+type diagnoseCmd struct {
+	File  string `arg:"" optional:"" help:"Sheet in JSON; - is standard input." placeholder:"FILE.json"`
+	Table string `help:"Judge every row of a table of machines." placeholder:"CASES.csv"`
+	Out   string `help:"Where the judged table goes; default standard output." placeholder:"FILE.csv"`
+	JSON  bool   `name:"json" help:"One JSON document."`
+	SI    bool   `name:"si" help:"°C and bar(g) instead of °F and psig, for people's text."`
+}
+
+// fits hands out one fit per refrigerant for the length of a command.
+func fits() func(string) (*refrigerant.Fit, error) {
+	type entry struct {
+		once sync.Once
+		fit  *refrigerant.Fit
+		err  error
+	}
+	var mu sync.Mutex
+	all := map[string]*entry{}
+	return func(name string) (*refrigerant.Fit, error) {
+		mu.Lock()
+		e := all[name]
+		if e == nil {
+			e = new(entry)
+			all[name] = e
+		}
+		mu.Unlock()
+		e.once.Do(func() {
+			var r *refrigerant.Refrigerant
+			if r, e.err = load(name, ""); e.err == nil {
+				e.fit, e.err = r.Fit()
+			}
+		})
+		return e.fit, e.err
+	}
+}
+
+// Run judges.
+func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
+	if (c.File == "") == (c.Table == "") {
+		return fail.New(fail.Usage, "", "give one sheet, or --table with a table", "such as: coldwright diagnose visit.json")
+	}
+	if c.Table != "" {
+		in, err := env.open(c.Table)
+		if err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, in.Close()) }()
+		var st diagnose.TableStats
+		err = env.writeFile(c.Out, func(w io.Writer) error {
+			st, err = diagnose.Table(ctx, in, w, fits(), diagnose.Options{})
+			return err
+		})
+		if err != nil {
+			return at2(c.Table, err)
+		}
+		if st.Failed > 0 {
+			fmt.Fprintf(env.Stderr, "coldwright: %d of %d rows could not be judged; the reason stands in the column error\n", st.Failed, st.Cases)
+		}
+		return nil
+	}
+	in, err := env.open(c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	b, err := io.ReadAll(io.LimitReader(in, 1<<20+1))
+	if err != nil {
+		return err
+	}
+	if len(b) > 1<<20 {
+		return fail.New(fail.BadData, c.File, "is larger than 1 MB", "one sheet per file")
+	}
+	s, err := reading.ParseSheet(b)
+	if err != nil {
+		return at2(c.File, err)
+	}
+	fit, err := fits()(s.Machine.Refrigerant)
+	if err != nil {
+		return err
+	}
+	p, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{})
+	if err != nil {
+		return err
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, p)
+	}
+	d := units.US()
+	if c.SI {
+		d = units.Metric()
+	}
+	printJudgement(env.Stdout, s, &p, d)
+	return nil
+}
+
+// at2 puts the file before the place of a failure.
+func at2(file string, err error) error {
+	var e *fail.Error
+	if errors.As(err, &e) {
+		f := *e
+		f.Field = strings.TrimSuffix(file+": "+f.Field, ": ")
+		return &f
+	}
+	return err
+}
+
+func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units.Display) {
+	amb := s.Machine.AmbientPressure()
+	h1, para := text.Headline(text.JudgedFrom(p), d)
+	fmt.Fprintf(w, "%s\n%s\n\n", h1, para)
+	fmt.Fprintln(w, "Read against what this machine should show today")
+	for _, e := range p.Expected {
+		if !e.Read {
+			continue
+		}
+		r, _ := s.Find(e.At)
+		show := func(v float64) string {
+			switch e.At.Kind() {
+			case reading.KindPressure:
+				return d.PressureNumber(units.Pressure(v), amb)
+			case reading.KindTemperature:
+				return d.TempNumber(units.Temp(v), 0)
+			}
+			return units.Fixed(v, 1)
+		}
+		unit := ""
+		switch e.At.Kind() {
+		case reading.KindPressure:
+			unit = d.PressureUnit()
+		case reading.KindTemperature:
+			unit = d.Temp
+		}
+		off := "in"
+		if n := math.Round(math.Abs(units.TempDiff(e.Off).F())); !e.In && e.At.Kind() != reading.KindCurrent {
+			word := "over"
+			if e.Off < 0 {
+				word = "under"
+			}
+			if d.Temp == "°C" {
+				n = math.Round(math.Abs(e.Off))
+			}
+			off = fmt.Sprintf("%s %s %s", units.Fixed(n, 0), d.DiffUnit(), word)
+		}
+		fmt.Fprintf(w, "  %-28s %8s %-7s  healthy %s to %s   %s\n", text.Label(e.At.String()), show(r.Value), unit, show(e.Band.Low), show(e.Band.High), off)
+	}
+	if len(p.Analysis.Derived) > 0 {
+		fmt.Fprintln(w, "\nDerived")
+		for _, q := range p.Analysis.Derived {
+			v := d.DiffNumber(units.TempDiff(q.Value), 1) + " ± " + d.DiffNumber(units.TempDiff(q.U), 1) + " " + d.DiffUnit()
+			if q.Key == "compression_ratio" {
+				v = units.FormatUncertain(q.Value, q.U)
+			}
+			fmt.Fprintf(w, "  %-28s %s\n", text.Derived(q.Key), v)
+		}
+	}
+	fmt.Fprintln(w, "\nSuspects (two can be present at once, so the figures may add up to more than 100)")
+	shown := 0
+	for _, m := range p.Marginals {
+		if shown > 0 && m.Probability < 0.02 || shown >= 6 {
+			break
+		}
+		shown++
+		fmt.Fprintf(w, "  %-44s %s, %s\n", text.Fault(m.Fault.String()).Name, text.HundredWord(m.Probability), strings.ToLower(text.Probability(m.Probability)))
+		for _, h := range p.Ranked {
+			if len(h.Faults) == 1 && h.Faults[0] == m.Fault && len(h.Severity) == 1 && m.Probability > 0.1 {
+				fmt.Fprintf(w, "      %s\n", text.SeverityFrom(h.Severity[0], d))
+			}
+		}
+	}
+	fmt.Fprintf(w, "  %-44s %s\n", "Nothing wrong", text.HundredWord(p.PHealthy))
+	fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(p.PNone))
+	if len(p.Next) > 0 {
+		n := text.NextFrom(p.Next[0])
+		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(p.Next[0].Minutes, 0), n.Title, n.Why)
+	}
+	if len(p.Warnings) > 0 {
+		fmt.Fprintln(w, "\nNoticed")
+		for _, f := range p.Warnings {
+			fmt.Fprintf(w, "  %s\n", text.Finding(f, d, amb))
+		}
+	}
+	if len(p.Assumed) > 0 {
+		var list []string
+		for _, a := range p.Assumed {
+			list = append(list, text.Assumed(a, d))
+		}
+		fmt.Fprintf(w, "\nAssumed: %s\n", strings.Join(list, "; "))
+	}
+}
+
+type pulldownCmd struct {
+	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
+	Setpoint string `required:"" help:"What the box must hold, such as -5F." placeholder:"T"`
+	JSON     bool   `name:"json" help:"One JSON document."`
+	SI       bool   `name:"si" help:"°C instead of °F, for people's text."`
+}
+
+// Run judges a pull-down.
+func (c *pulldownCmd) Run(env *Env) (err error) {
+	set, err := units.ParseTemp(c.Setpoint, "")
+	if err != nil {
+		return at("--setpoint", err)
+	}
+	in, err := env.open(c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	pts, err := trial.ReadPullDown(in)
+	if err != nil {
+		return at2(c.File, err)
+	}
+	p, err := trial.RunPullDown(pts, trial.Options{SetPoint: set})
+	if err != nil {
+		return at2(c.File, err)
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, p)
+	}
+	d := units.US()
+	if c.SI {
+		d = units.Metric()
+	}
+	facts := text.PullFacts{Verdict: p.Verdict.String(), Minutes: p.Span, Box: p.Last, SetPoint: set, RatePerHour: p.RateLast, PReaches6h: p.PReaches6h, Soon: math.NaN(), Mid: math.NaN()}
+	if p.ToSetPoint != nil {
+		facts.Soon, facts.Mid, facts.HaveProjection = p.ToSetPoint.Low, p.ToSetPoint.Mid, true
+	}
+	fmt.Fprintf(env.Stdout, "%s.\n%s\n\n", text.PullDownVerdict(p.Verdict.String()), text.PullDown(facts, d))
+	fmt.Fprintf(env.Stdout, "Last reading %s, changing %s an hour over the last stretch.\n", d.FormatTemp(p.Last, 0), d.FormatDiff(p.RateLast, 1))
+	if len(p.Forecast) > 0 {
+		fmt.Fprintln(env.Stdout, "From the last reading, 90 % intervals:")
+		for _, b := range p.Forecast {
+			fmt.Fprintf(env.Stdout, "  in %s min   %s (%s to %s)\n", units.Fixed(b.Minute, 0), d.FormatTemp(b.Mid, 0), d.TempNumber(b.Low, 0), d.TempNumber(b.High, 0))
+		}
+	}
+	return nil
+}

@@ -1,0 +1,178 @@
+package cli
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/report"
+	"coldwright/units"
+	"coldwright/web"
+)
+
+type place struct {
+	Data     string `help:"Folder of the database; default a folder coldwright in the user's configuration folder." placeholder:"DIR"`
+	Database string `help:"Postgres URL in place of a folder." placeholder:"URL"`
+}
+
+func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) {
+	dir := p.Data
+	if dir == "" && p.Database == "" {
+		base, err := os.UserConfigDir()
+		if err != nil {
+			return nil, nil, fail.New(fail.Usage, "--data", "there is no configuration folder to put the database in", "name a folder with --data")
+		}
+		dir = filepath.Join(base, "coldwright")
+	}
+	s, err := env.OpenStore(ctx, dir, p.Database)
+	if err != nil {
+		return nil, nil, err
+	}
+	host, err := os.Hostname()
+	if err != nil {
+		host = "local"
+	}
+	return app.New(s, app.Options{Now: env.Now, Rand: env.Rand, Version: env.Version, Device: host}), s, nil
+}
+
+type serveCmd struct {
+	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
+	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
+	place
+}
+
+// Run serves the pages until the context ends.
+func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
+	if c.Demo && c.Data == "" && c.Database == "" {
+		dir, err := os.MkdirTemp("", "coldwright-demo-")
+		if err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+		c.Data = dir
+	}
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	if c.Demo {
+		if err := a.Demo(ctx); err != nil {
+			return err
+		}
+	}
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Addr)
+	if err != nil {
+		return fail.New(fail.BadData, "--addr", "cannot listen on "+c.Addr+": "+oneLine(err.Error()), "choose another with --addr, such as 127.0.0.1:8081")
+	}
+	srv := &http.Server{
+		Handler:           web.New(a, web.Options{Version: env.Version, Log: func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }}),
+		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16,
+	}
+	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())
+	done := make(chan error, 1)
+	go func() { done <- srv.Serve(l) }()
+	select {
+	case err = <-done:
+	case <-ctx.Done():
+		stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+		defer cancel()
+		err = errors.Join(srv.Shutdown(stop), <-done)
+	}
+	if errors.Is(err, http.ErrServerClosed) {
+		err = nil
+	}
+	return err
+}
+
+type reportCmd struct {
+	Visit string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
+	Out   string `required:"" help:"File to write; - is standard output." placeholder:"FILE.pdf"`
+	SI    bool   `name:"si" help:"°C, bar(g) and kg."`
+	place
+}
+
+// Run writes a report.
+func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	v, err := a.Visit(ctx, record.ID(c.Visit), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	d := units.US()
+	if c.SI {
+		d = units.Metric()
+	}
+	zone := time.UTC
+	if v.Site.Zone != "" {
+		if z, err := time.LoadLocation(v.Site.Zone); err == nil {
+			zone = z
+		}
+	}
+	return env.writeFile(c.Out, func(w io.Writer) error { return report.PDF(w, report.FromVisit(v, d, zone)) })
+}
+
+type exportCmd struct {
+	Out string `default:"-" help:"File to write; - is standard output." placeholder:"FILE"`
+	place
+}
+
+// Run exports every event.
+func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	return env.writeFile(c.Out, func(w io.Writer) error {
+		return a.Export(ctx, func(line []byte) error { _, err := w.Write(line); return err })
+	})
+}
+
+type importCmd struct {
+	File string `arg:"" help:"Events as JSON lines; - is standard input." placeholder:"FILE"`
+	place
+}
+
+// Run imports events, all or none.
+func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
+	in, err := env.open(c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	var lines []string
+	sc := bufio.NewScanner(in)
+	sc.Buffer(nil, 1<<22)
+	for sc.Scan() {
+		lines = append(lines, sc.Text())
+	}
+	if err := sc.Err(); err != nil {
+		return fail.New(fail.BadData, c.File, err.Error(), "")
+	}
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	n, err := a.Import(ctx, lines)
+	if err != nil {
+		return at2(c.File, err)
+	}
+	fmt.Fprintf(env.Stderr, "coldwright: %d events read; those that were there already stayed as they are\n", n)
+	return nil
+}
