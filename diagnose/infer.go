@@ -71,7 +71,6 @@ type problem struct {
 	e      evidence
 	p      prior
 	cat    *fault.Catalogue
-	solves int
 }
 
 // hypothesis is a set of faults under trial.
@@ -92,6 +91,7 @@ type hypothesis struct {
 	change    plant.Change
 	u         [4]float64
 	posterior float64
+	solves    int
 }
 
 func (h *hypothesis) has(c fault.Code) bool {
@@ -197,7 +197,7 @@ func (q *problem) at(h *hypothesis, x *[maxParams]float64, start *[4]float64) (p
 		return t, false
 	}
 	t.p, t.in, t.ch = p, in, ch
-	q.solves++
+	h.solves++
 	t.r = p.Solve(in, ch, plant.Options{Start: start})
 	if !t.r.Status.OK() || t.r.Trip != plant.TripNone {
 		return t, false
@@ -402,15 +402,19 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 // fit tries a hypothesis from its starts and keeps the better.
 func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *[4]float64) {
 	var best hypothesis
+	solves := 0
 	for _, s := range starts {
 		c := *h
-		if q.climb(&c, s, warm) && (!best.ok || c.logZ > best.logZ) {
+		ok := q.climb(&c, s, warm)
+		solves += c.solves
+		if ok && (!best.ok || c.logZ > best.logZ) {
 			best = c
 		}
 	}
 	if best.ok {
 		*h = best
 	}
+	h.solves = solves
 }
 
 // variance of a linear function with gradient v (over the parameters) under the posterior covariance.
