@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/http"
 	"os"
 	"path/filepath"
 	"strings"
@@ -28,6 +29,8 @@ type Env struct {
 	Version        string
 	// OpenStore opens the database of a data folder, or the one of a URL when that is not empty.
 	OpenStore func(ctx context.Context, dir, url string) (app.Store, error)
+	// Pages returns the working tool's pages; failures that are ours are told to log with the id the page shows.
+	Pages func(a *app.App, log func(id string, err error)) http.Handler
 }
 
 type commands struct {
@@ -62,7 +65,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		kong.Writers(env.Stdout, env.Stderr), kong.Exit(func(n int) { panic(exitCode(n)) }), kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
 		kong.Help(help), kong.Bind(&env), kong.BindTo(ctx, (*context.Context)(nil)))
 	if err != nil {
-		return report(env, err)
+		return complain(env, err)
 	}
 	if len(args) == 0 {
 		args = []string{"--help"}
@@ -79,7 +82,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		return 2
 	}
 	if err := k.Run(); err != nil {
-		return report(env, err)
+		return complain(env, err)
 	}
 	return 0
 }
@@ -100,7 +103,7 @@ func help(o kong.HelpOptions, k *kong.Context) error {
 	return nil
 }
 
-func report(env Env, err error) int {
+func complain(env Env, err error) int {
 	fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
 	if h := fail.HintOf(err); h != "" {
 		fmt.Fprintf(env.Stderr, "hint: %s\n", oneLine(h))

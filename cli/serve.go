@@ -17,7 +17,6 @@ import (
 	"coldwright/record"
 	"coldwright/report"
 	"coldwright/units"
-	"coldwright/web"
 )
 
 type place struct {
@@ -76,7 +75,7 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 		return fail.New(fail.BadData, "--addr", "cannot listen on "+c.Addr+": "+oneLine(err.Error()), "choose another with --addr, such as 127.0.0.1:8081")
 	}
 	srv := &http.Server{
-		Handler:           web.New(a, web.Options{Version: env.Version, Log: func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }}),
+		Handler:           env.Pages(a, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16,
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())

@@ -277,6 +277,9 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 	var out []*hypothesis
 	var from []*hypothesis
 	tried := map[[2]fault.Code]bool{}
+	if len(order) == 0 {
+		return nil, nil
+	}
 	best := score(order[0])
 	for a := 0; a < min(pairSeeds, len(order)); a++ {
 		A := order[a]

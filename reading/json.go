@@ -57,6 +57,8 @@ type (
 //   - source: definition
 func ParseSheet(text []byte) (Sheet, error) { return parseSheet(text, 0) }
 
+const maxMinutes = 60 * 24 * 60 // 60 days
+
 func parseSheet(text []byte, depth int) (Sheet, error) {
 	var j jsonSheet
 	dec := json.NewDecoder(bytes.NewReader(text))
@@ -73,8 +75,8 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 	}
 	s := Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
 	for name, v := range map[string]*float64{"running_min": j.RunningMin, "since_defrost_min": j.SinceDefrostMin} {
-		if v != nil && !(*v >= 0 && *v <= 1e5) {
-			return Sheet{}, fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 100000")
+		if v != nil && !(*v >= 0 && *v <= maxMinutes) {
+			return Sheet{}, fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
 		}
 	}
 	if len(j.Readings) > 200 {

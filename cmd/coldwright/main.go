@@ -4,6 +4,7 @@ package main
 import (
 	"context"
 	"crypto/rand"
+	"net/http"
 	"os"
 	"os/signal"
 	"path/filepath"
@@ -15,6 +16,7 @@ import (
 	"coldwright/app"
 	"coldwright/cli"
 	"coldwright/store"
+	"coldwright/web"
 )
 
 func main() {
@@ -30,6 +32,9 @@ func main() {
 				return store.OpenPostgres(ctx, url)
 			}
 			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
+		},
+		Pages: func(a *app.App, log func(id string, err error)) http.Handler {
+			return web.New(a, web.Options{Version: version, Log: log})
 		},
 	})
 	stop()

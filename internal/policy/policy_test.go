@@ -18,9 +18,11 @@ import (
 
 const module = "coldwright"
 
-// layers repeats the table of the architecture: a package imports only from lines above its own.
+// layers is the order of the house: a package imports only from lines above its own. units stands below fail, since what a person types is refused in
+// the words of fail.
 var layers = []string{
-	"units num fail",
+	"num fail",
+	"units",
 	"refrigerant/data reading plot",
 	"refrigerant",
 	"circuit",
@@ -378,7 +380,7 @@ func TestAssets(t *testing.T) {
 
 // TestNothingUnfinished: no promise of later work and no skipped check in the sources.
 func TestNothingUnfinished(t *testing.T) {
-	words := regexp.MustCompile(`\b(TO` + `DO|FIX` + `ME|XXX|HACK)\b|t\.Sk` + `ip(f|Now)?\(|b\.Sk` + `ip(f|Now)?\(|not impl` + `emented`)
+	words := regexp.MustCompile(`\b(TO` + `DO|FIX` + `ME|X` + `XX|HA` + `CK)\b|t\.Sk` + `ip(f|Now)?\(|b\.Sk` + `ip(f|Now)?\(|not impl` + `emented`)
 	for _, s := range sources(t, 0) {
 		for i, line := range strings.Split(string(s.text), "\n") {
 			if words.MatchString(line) {
