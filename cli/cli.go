@@ -70,7 +70,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 	if len(args) == 0 {
 		args = []string{"--help"}
 	}
-	k, err := parser.Parse(args)
+	k, err := parser.Parse(joinNegative(args))
 	if err != nil {
 		fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
 		var e *fail.Error
@@ -85,6 +85,22 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		return complain(env, err)
 	}
 	return 0
+}
+
+// joinNegative lets a value below zero follow its flag ("--t -10F"), which the parser would take for a flag.
+func joinNegative(args []string) []string {
+	var out []string
+	for i := 0; i < len(args); i++ {
+		a := args[i]
+		if strings.HasPrefix(a, "--") && !strings.Contains(a, "=") && i+1 < len(args) {
+			if n := args[i+1]; len(n) > 1 && n[0] == '-' && (n[1] >= '0' && n[1] <= '9' || n[1] == '.') {
+				a += "=" + n
+				i++
+			}
+		}
+		out = append(out, a)
+	}
+	return out
 }
 
 // help prints kong's help followed by the command's real example.

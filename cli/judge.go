@@ -162,6 +162,12 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 		}
 		fmt.Fprintf(w, "  %-28s %8s %-7s  healthy %s to %s   %s\n", text.Label(e.At.String()), show(r.Value), unit, show(e.Band.Low), show(e.Band.High), off)
 	}
+	if len(p.Analysis.Expected) > 0 {
+		fmt.Fprintln(w, "\nBy the rule of thumb (box less TD, outside plus split)")
+		for _, e := range p.Analysis.Expected {
+			fmt.Fprintf(w, "  %-28s %8s %-7s  %s saturated\n", text.Label(e.At.String()), d.PressureNumber(units.Pressure(e.P), amb), d.PressureUnit(), d.FormatTemp(units.Temp(e.Temp), 0))
+		}
+	}
 	if len(p.Analysis.Derived) > 0 {
 		fmt.Fprintln(w, "\nDerived")
 		for _, q := range p.Analysis.Derived {

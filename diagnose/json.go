@@ -96,6 +96,13 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		In    *bool     `json:"in_band,omitempty"`
 		Basis string    `json:"basis"`
 	}
+	type rule struct {
+		At    string `json:"at"`
+		TempC num64  `json:"saturation_c"`
+		P     num64  `json:"pressure_kpa"`
+		OffK  *num64 `json:"off_k"`
+		Basis string `json:"basis"`
+	}
 	type quantity struct {
 		Value num64  `json:"value"`
 		U     num64  `json:"u"`
@@ -110,12 +117,13 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Next      []next              `json:"next_readings"`
 		Derived   map[string]quantity `json:"derived"`
 		Expected  []expected          `json:"expected_if_healthy"`
+		Rule      []rule              `json:"rule_of_thumb"`
 		Assumed   []reading.Assumed   `json:"assumed"`
 		Warnings  []reading.Finding   `json:"warnings"`
 		Seed      uint64              `json:"seed"`
 	}{
 		Ranked: []ranked{}, Marginals: map[string]num64{}, PHealthy: num64(p.PHealthy), PNone: num64(p.PNone), LackOfFit: num64(p.LackOfFit), Next: []next{},
-		Derived: map[string]quantity{}, Expected: []expected{}, Assumed: p.Assumed, Warnings: p.Warnings, Seed: p.Seed,
+		Derived: map[string]quantity{}, Expected: []expected{}, Rule: []rule{}, Assumed: p.Assumed, Warnings: p.Warnings, Seed: p.Seed,
 	}
 	if out.Assumed == nil {
 		out.Assumed = []reading.Assumed{}
@@ -167,6 +175,14 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 	}
 	for _, q := range p.Analysis.Derived {
 		out.Derived[q.Key] = quantity{num64(q.Value), num64(q.U), q.End}
+	}
+	for _, e := range p.Analysis.Expected {
+		r := rule{At: e.At.String(), TempC: num64(units.Temp(e.Temp).C()), P: num64(e.P / units.Kilo), Basis: e.Basis}
+		if e.Read {
+			off := num64(e.OffK)
+			r.OffK = &off
+		}
+		out.Rule = append(out.Rule, r)
 	}
 	for _, e := range p.Expected {
 		unit, _ := unitOf(e.At.String())
