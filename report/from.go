@@ -1,9 +1,12 @@
 package report
 
 import (
+	"errors"
+	"strings"
 	"time"
 
 	"coldwright/app"
+	"coldwright/fail"
 	"coldwright/figure"
 	"coldwright/record"
 	"coldwright/refrigerant"
@@ -55,8 +58,10 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 	for _, l := range visit.Leaks {
 		out.Leaks = append(out.Leaks, Leak{l.Place, l.How})
 	}
-	if visit.Close.Advice != "" {
-		out.Advice = []string{visit.Close.Advice}
+	for l := range strings.SplitSeq(visit.Close.Advice, "\n") {
+		if l = strings.TrimSpace(l); l != "" {
+			out.Advice = append(out.Advice, l)
+		}
 	}
 	if !visit.Closed.IsZero() {
 		out.MechanicSigned = Signed{visit.Close.Mechanic, local(visit.Closed)}
@@ -81,7 +86,11 @@ func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time) Ph
 	end, judged := v.Visit.End(p), v.End(p)
 	out := Phase{At: local(end.LastAt), Sheet: v.Machine.Sheet(v.Visit, p), Posterior: judged.Posterior}
 	if judged.Err != nil {
-		out.Failed = judged.Err.Error()
+		var f *fail.Error
+		out.Failed = "the program failed"
+		if errors.As(judged.Err, &f) {
+			out.Failed = f.Message
+		}
 	}
 	if end.Pull != nil {
 		for _, q := range end.Pull.Points {

@@ -1,0 +1,179 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+// field is one input with its label, unit and what is wrong with it.
+type field struct {
+	ID, Name, Label, Hint, Unit, Value, Bad string
+	Number, Signed, Below, Focus            bool
+}
+
+type option struct{ Value, Label string }
+
+// picks is a question with two to four answers, or a longer list.
+type picks struct {
+	ID, Name, Label, Hint, Value, Bad string
+	Options                           []option
+}
+
+// item is one row of a form: exactly one of them is set.
+type item struct {
+	Field  *field
+	Picks  *picks
+	Select *picks
+	Area   *field
+}
+
+type group struct {
+	Title string
+	Items []item
+}
+
+type formBody struct {
+	Head, Text, Action, Key, Form string
+	Groups                        []group
+	Errors                        []string
+}
+
+func textField(name, label, hint, value string) field {
+	return field{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: value}
+}
+
+func numberField(name, label, hint, unit, value string) field {
+	return field{ID: "f-" + name, Name: name, Label: label, Hint: hint, Unit: unit, Value: value, Number: true}
+}
+
+// mistakes are failures by field, as they come back from the application or from reading the form here.
+type mistakes map[string]*fail.Error
+
+func (m mistakes) take(err error) bool {
+	var wrong app.Wrong
+	var f *fail.Error
+	switch {
+	case errors.As(err, &wrong):
+		for k, e := range wrong {
+			m[k] = e
+		}
+		return true
+	case errors.As(err, &f) && f.Code.HTTPStatus() == http.StatusUnprocessableEntity:
+		m[f.Field] = f
+		return true
+	}
+	return false
+}
+
+// say puts a mistake beside its field and forgets it, so that what is left can be said above the form. The first one gets the focus.
+func (m mistakes) say(f *field) {
+	if e, ok := m[f.Name]; ok {
+		f.Bad, f.Focus = message(e), true
+		delete(m, f.Name)
+	}
+}
+
+func (m mistakes) pick(p *picks) {
+	if e, ok := m[p.Name]; ok {
+		p.Bad = message(e)
+		delete(m, p.Name)
+	}
+}
+
+func (m mistakes) rest() []string {
+	var out []string
+	for _, e := range m {
+		s := sentence(e)
+		if e.Hint != "" {
+			s += " " + upper(e.Hint) + "."
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// signed reads a value with its above-or-below choice: below makes a bare or positive number negative.
+func signed(r *http.Request, name string) string {
+	v := strings.TrimSpace(r.PostForm.Get(name))
+	if v == "" || r.PostForm.Get(name+"_sign") != "minus" {
+		return v
+	}
+	if strings.HasPrefix(v, "-") || strings.HasPrefix(v, "−") || strings.HasPrefix(v, "+") {
+		return v
+	}
+	return "-" + v
+}
+
+// optionalTemp reads a temperature that may be left empty.
+func (m mistakes) optionalTemp(name, value, unit string) *float64 {
+	if strings.TrimSpace(value) == "" {
+		return nil
+	}
+	t, err := units.ParseTemp(value, unit)
+	if err != nil {
+		m.field(name, err)
+		return nil
+	}
+	v := float64(t)
+	return &v
+}
+
+func (m mistakes) optionalDiff(name, value, unit string) *float64 {
+	if strings.TrimSpace(value) == "" {
+		return nil
+	}
+	t, err := units.ParseTempDiff(value, unit)
+	if err != nil {
+		m.field(name, err)
+		return nil
+	}
+	v := float64(t)
+	return &v
+}
+
+func (m mistakes) optional(name, value, unit string, parse func(text, fallback string) (float64, error)) *float64 {
+	if strings.TrimSpace(value) == "" {
+		return nil
+	}
+	v, err := parse(value, unit)
+	if err != nil {
+		m.field(name, err)
+		return nil
+	}
+	return &v
+}
+
+// field files a failure under the name of a form's field.
+func (m mistakes) field(name string, err error) {
+	var f *fail.Error
+	if !errors.As(err, &f) {
+		f = fail.New(fail.BadValue, name, err.Error(), "")
+	}
+	m[name] = f
+}
+
+// tag is a word with a shape: in, under, over, unknown.
+type tag struct{ Kind, Words string }
+
+// row is a line of a list.
+type row struct {
+	Href, Main, Small string
+	Tag               *tag
+	Lines             []string
+}
+
+// slab is the one next thing of a page.
+type slab struct {
+	Over, Head, Text, Href, Key, Post, Form string
+	Field                                   field
+}
+
+type key struct {
+	Href, Label string
+	Second      bool
+}

@@ -1,0 +1,441 @@
+package web
+
+import (
+	"errors"
+	"math"
+	"net/http"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/circuit"
+	"coldwright/diagnose"
+	"coldwright/fail"
+	"coldwright/fault"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+func asFail(err error, f **fail.Error) bool { return errors.As(err, f) }
+
+type evidence struct {
+	Name, Shows, Dots string
+	Weight            int
+}
+
+type suspect struct {
+	Name, Hundred, Words, Severity, Check string
+	Bar                                   plot.Scene
+	For, Against                          []evidence
+	Open                                  bool
+}
+
+type nextBody struct {
+	Over, Title, Sentence, Why, Second, BarsNote, Action, Form, Key string
+	Bars                                                            bool
+	Scene                                                           plot.Scene
+	Fields                                                          []field
+	Picks                                                           *picks
+	Keys                                                            []key
+}
+
+type judgeBody struct {
+	H1, Para, LadderNote, Caption, Counts, Explain, Fit, Readings, Work string
+	Warnings, Infos                                                     []string
+	Next                                                                *nextBody
+	Marks                                                               bool
+	Ladder                                                              plot.Scene
+	Table                                                               figure.Table
+	Cells                                                               []cell
+	Suspects                                                            []suspect
+}
+
+func (s *server) judge(w http.ResponseWriter, r *http.Request) error {
+	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+}
+
+func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase := phaseOf(r, v.Visit)
+	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
+		return err
+	}
+	d, base := display(r), visitPath(v.Visit.ID)
+	end := v.End(phase)
+	b := judgeBody{Readings: base + "/readings?end=" + string(phase), Work: base + "/work"}
+	if phase == record.After {
+		b.Work = base + "/cold"
+	}
+	p := s.visitPage(v, d, "Judge", false)
+	p.Class = "judge"
+	if end.Posterior == nil {
+		b.H1, b.Para = text.Headline(text.Judged{}, d)
+		if end.Err != nil {
+			var f *fail.Error
+			if !asFail(end.Err, &f) {
+				return end.Err
+			}
+			b.H1, b.Para = "These readings cannot be judged.", sentence(f)
+			if f.Hint != "" {
+				b.Para += " " + upper(strings.TrimSuffix(f.Hint, ".")) + "."
+			}
+		}
+		b.Next = &nextBody{Over: "Next", Title: "Read more", Sentence: "Suction, head, box and outside air first.", Keys: []key{{Href: b.Readings, Label: "Go to the readings"}}}
+		p.Body = b
+		s.page(w, r, status, "judge", p)
+		return nil
+	}
+	post, sheet := end.Posterior, v.Machine.Sheet(v.Visit, phase)
+	amb := v.Machine.Plate().AmbientPressure()
+	b.H1, b.Para = text.Headline(text.JudgedFrom(post), d)
+	for _, f := range post.Warnings {
+		line := text.Finding(f, d, amb)
+		if f.Severity == reading.Info {
+			b.Infos = append(b.Infos, line)
+		} else {
+			b.Warnings = append(b.Warnings, line)
+		}
+	}
+	b.Warnings = append(b.Warnings, wrong.left(post)...)
+	b.Next = s.next(v, phase, post, sheet, d, status, r, typed, wrong)
+
+	ladder := figure.LadderData{Marks: figure.Marks(post, sheet), Display: d}
+	b.Marks = len(ladder.Marks) > 0
+	b.Ladder, b.Caption, b.Table = figure.Ladder(ladder), ladder.Caption(), ladder.Table()
+	b.LadderNote = ladderNote(sheet, d)
+	b.Cells = cells(post, sheet, d)
+	b.Suspects = suspects(post, d, amb)
+	b.Counts = plural(len(sheet.Readings), "reading")
+	if n := looks(sheet); n > 0 {
+		b.Counts += ", " + plural(n, "look")
+	}
+	b.Explain = "Two causes can be present at once, so the figures can add up to more than 100."
+	if len(b.Suspects) > 0 {
+		b.Explain += " " + upper(b.Suspects[0].Hundred) + " in 100 means: of 100 machines that read like this, about that many have it."
+	}
+	switch {
+	case post.LackOfFit > 3.5:
+		b.Fit = "Fit: the first suspect leaves a reading " + units.Fixed(post.LackOfFit, 1) + " times its tolerance away. Read that one again."
+	default:
+		b.Fit = "Fit: the first suspect explains every reading within its tolerance."
+	}
+	p.Body = b
+	s.page(w, r, status, "judge", p)
+	return nil
+}
+
+// left are mistakes about fields the next box does not show.
+func (m mistakes) left(post *diagnose.Posterior) []string {
+	if len(m) == 0 {
+		return nil
+	}
+	asked := map[string]bool{}
+	if len(post.Next) > 0 {
+		asked[post.Next[0].At] = true
+		if post.Next[0].At == reading.DrierOut.String() {
+			asked[reading.DrierIn.String()] = true
+		}
+	}
+	rest := mistakes{}
+	for k, e := range m {
+		if !asked[k] {
+			rest[k] = e
+		}
+	}
+	return rest.rest()
+}
+
+func looks(s reading.Sheet) int {
+	n := 0
+	for _, k := range reading.SeenKeys() {
+		if s.Seen.Get(k) != "" {
+			n++
+		}
+	}
+	return n
+}
+
+func ladderNote(s reading.Sheet, d units.Display) string {
+	out := d.Temp
+	for _, g := range []struct {
+		at   reading.Place
+		word string
+	}{{reading.BoxAir, "box "}, {reading.Ambient, "outside "}} {
+		if r, ok := s.Find(g.at); ok {
+			sep := ", "
+			if out == d.Temp {
+				sep = " · "
+			}
+			out += sep + g.word + tidy(d.TempNumber(units.Temp(r.Value), 1))
+		}
+	}
+	return out
+}
+
+// enough is how little a further reading may tell before the page asks for an act instead.
+const enough = 0.05 // bits
+
+// next is the slab: the reading that tells most per minute, or what to do when no reading tells much.
+func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Posterior, sheet reading.Sheet, d units.Display, status int, r *http.Request,
+	typed func(string) (string, bool), wrong mistakes,
+) *nextBody {
+	base := visitPath(v.Visit.ID)
+	certain := len(post.Marginals) > 0 && post.Marginals[0].Probability >= 0.945 || post.PHealthy >= 0.945
+	if !v.Visit.Closed.IsZero() {
+		return nil
+	}
+	if len(post.Next) == 0 || certain || post.Next[0].Bits < enough {
+		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much."}
+		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
+			w := text.Fault(post.Marginals[0].Fault.String())
+			n.Title, n.Why = w.Act, ""
+			n.Sentence = w.Check
+		}
+		n.Keys = []key{{Href: base + "/work", Label: "Go on to the repair"}, {Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true}}
+		if post.PHealthy >= 0.695 {
+			n.Title, n.Sentence = "Prove the cold and write it down", "Nothing stands out. Watch the box reach its set point."
+			n.Keys[0] = key{Href: base + "/cold", Label: "Prove the cold"}
+		} else if phase == record.After {
+			n.Keys[0] = key{Href: base + "/work", Label: "Back to the repair"}
+		}
+		return n
+	}
+	x := post.Next[0]
+	words := text.NextFrom(x)
+	n := &nextBody{
+		Over: "Next reading, " + plural(words.Minutes, "minute"), Title: words.Title, Sentence: words.Sentence, Why: words.Why,
+		Action: base + "/judge?end=" + string(phase), Form: s.formID(), Key: x.At,
+	}
+	if status != http.StatusOK {
+		n.Form = r.PostForm.Get("form")
+	}
+	data := figure.NextFrom(x, d, v.Machine.Plate().AmbientPressure())
+	data.Shows = data.Shows[:min(3, len(data.Shows))]
+	n.Bars, n.Scene = len(data.Shows) > 0, figure.NextBars(data)
+	switch {
+	case data.Answer != "":
+		n.BarsNote = "How often each would show: " + lower(text.SeenAnswer(x.At, data.Answer)) + "."
+	case data.Difference:
+		n.BarsNote = "Drop from inlet to outlet."
+	}
+	if at, err := reading.ParsePlace(x.At); err == nil {
+		places := []reading.Place{at}
+		if at == reading.DrierOut {
+			places = []reading.Place{reading.DrierIn, reading.DrierOut}
+		}
+		for _, q := range places {
+			f := placeField(v, phase, q, d)
+			if q == reading.DrierIn {
+				f.Label = "Before it"
+				if liquid, ok := sheet.Find(reading.LiquidLine); ok && f.Value == "" {
+					f.Value = shown(liquid.Value, q, d, 0)
+				}
+			} else if q == reading.DrierOut {
+				f.Label = "After it"
+			}
+			if len(places) > 1 {
+				f.Hint = ""
+			}
+			if t, ok := typed(f.Name); ok {
+				f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
+			}
+			wrong.say(&f)
+			n.Fields = append(n.Fields, f)
+		}
+	} else {
+		p := seenPicks(x.At, sheet.Seen)
+		n.Picks = &p
+	}
+	if len(post.Next) > 1 {
+		second := text.NextFrom(post.Next[1])
+		n.Second = "Second best: " + lower(second.Title) + "."
+		if post.Next[1].Bits < 0.4*x.Bits {
+			n.Second += " It tells far less here."
+		}
+	}
+	return n
+}
+
+// cells are the four distances people ask for, with the two readings each comes from.
+func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cell {
+	expect := map[reading.Place]*diagnose.Expectation{}
+	for i := range post.Expected {
+		expect[post.Expected[i].At] = &post.Expected[i]
+	}
+	value := func(at reading.Place) string {
+		r, ok := sheet.Find(at)
+		if !ok {
+			return ""
+		}
+		if at.Kind() == reading.KindPressure {
+			sat, ok := post.Analysis.At(at)
+			if !ok {
+				return ""
+			}
+			return lower(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + tidy(d.TempNumber(units.Temp(sat.Dew), 1))
+		}
+		return lower(text.Place(at).Name) + " " + tidy(d.TempNumber(units.Temp(r.Value), 1))
+	}
+	var out []cell
+	for _, q := range []struct {
+		key       string
+		plus      reading.Place
+		minus     reading.Place
+		plusDew   bool
+		withBands bool
+	}{
+		{circuit.Superheat, reading.CoilOutletLine, reading.SuctionPressure, false, true},
+		{circuit.TD, reading.BoxAir, reading.SuctionPressure, false, true},
+		{circuit.Split, reading.DischargePressure, reading.Ambient, true, true},
+		{circuit.Subcooling, reading.DischargePressure, reading.LiquidLine, true, false},
+	} {
+		x, ok := post.Analysis.Find(q.key)
+		if !ok {
+			continue
+		}
+		c := cell{Name: text.Derived(q.key), Value: d.DiffNumber(units.TempDiff(x.Value), 1), Unit: d.DiffUnit()}
+		a, b := value(q.plus), value(q.minus)
+		if a != "" && b != "" {
+			c.From = a + " − " + b
+		}
+		if x.End == "bubble" {
+			c.From += ", from bubble"
+		}
+		// TD and split move only with the one saturation that is judged: their distance is that reading's.
+		var e *diagnose.Expectation
+		sign := 1.0
+		switch q.key {
+		case circuit.TD:
+			e, sign = expect[reading.SuctionPressure], -1
+		case circuit.Split:
+			e = expect[reading.DischargePressure]
+		}
+		if e != nil && e.Read {
+			off := units.TempDiff(sign * e.Off)
+			if e.In {
+				off = 0
+			}
+			t := tagOf(off, d)
+			c.Tag = &t
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+// suspects lists the causes by marginal probability, then nothing wrong and none of these where they matter.
+func suspects(post *diagnose.Posterior, d units.Display, amb units.Pressure) []suspect {
+	var out []suspect
+	add := func(code string, p float64, h *diagnose.Hypothesis) {
+		w := text.Fault(code)
+		x := suspect{Name: w.Name, Hundred: text.Hundred(p), Words: upper(text.Probability(p)) + ".", Check: w.Check, Bar: figure.SuspectBar(p), Open: len(out) == 0}
+		if text.RuledOut(p) {
+			x.Words = "Ruled out."
+		}
+		if h != nil {
+			for _, sv := range h.Severity {
+				if sv.Fault.String() == code && p >= 0.05 {
+					x.Severity = text.SeverityFrom(sv, d)
+				}
+			}
+			x.For, x.Against = weigh(h, d, amb)
+		}
+		out = append(out, x)
+	}
+	find := func(c fault.Code) *diagnose.Hypothesis {
+		var with *diagnose.Hypothesis
+		for i := range post.Ranked {
+			h := &post.Ranked[i]
+			if len(h.Faults) == 1 && h.Faults[0] == c {
+				return h
+			}
+			for _, f := range h.Faults {
+				if f == c && with == nil {
+					with = h
+				}
+			}
+		}
+		return with
+	}
+	const shownAtMost = 5
+	healthySaid := false
+	for _, m := range post.Marginals {
+		if !healthySaid && post.PHealthy > m.Probability {
+			healthySaid = true
+			add(fault.Healthy.String(), post.PHealthy, find(fault.Healthy))
+		}
+		if m.Probability < 0.01 && len(out) >= 2 || len(out) >= shownAtMost {
+			break
+		}
+		add(m.Fault.String(), m.Probability, find(m.Fault))
+	}
+	if !healthySaid {
+		add(fault.Healthy.String(), post.PHealthy, find(fault.Healthy))
+	}
+	if post.PNone >= 0.05 {
+		add(fault.NoneOfThese.String(), post.PNone, nil)
+	}
+	return out
+}
+
+// weigh parts the evidence of a hypothesis: against a healthy machine, or for the healthy one against the runner-up.
+func weigh(h *diagnose.Hypothesis, d units.Display, amb units.Pressure) (pro, con []evidence) {
+	healthy := len(h.Faults) == 1 && h.Faults[0] == fault.Healthy
+	for _, it := range h.Evidence {
+		nats := it.NatsAgainstHealthy
+		if healthy {
+			nats = it.NatsAgainstRunner
+		}
+		weight := 0
+		switch x := math.Abs(nats); {
+		case x >= 3:
+			weight = 3
+		case x >= 1.2:
+			weight = 2
+		case x >= 0.4:
+			weight = 1
+		}
+		if weight == 0 {
+			continue
+		}
+		e := evidence{Name: text.At(it.At), Weight: weight, Dots: strings.Repeat("●", weight)}
+		at, err := reading.ParsePlace(it.At)
+		if err != nil {
+			e.Name += " " + lower(text.SeenAnswer(it.At, it.Word))
+			e.Shows = "so in " + text.HundredWord(it.IfThis.Mid)
+		} else {
+			e.Name += " " + shown(it.Measured, at, d, amb)
+			lo, hi := whole(it.IfThis.Low, at, d, amb), whole(it.IfThis.High, at, d, amb)
+			e.Shows = lo + " to " + hi + " " + unitOf(at, d)
+			if lo == hi {
+				e.Shows = lo + " " + unitOf(at, d)
+			}
+		}
+		if nats > 0 {
+			pro = append(pro, e)
+		} else {
+			con = append(con, e)
+		}
+	}
+	return pro, con
+}
+
+// whole is a predicted value in the whole units findings are given in.
+func whole(v float64, at reading.Place, d units.Display, amb units.Pressure) string {
+	switch at.Kind() {
+	case reading.KindTemperature:
+		return d.TempNumber(units.Temp(v), 0)
+	case reading.KindPressure:
+		if d.Pressure == "psig" {
+			return units.Fixed(float64(units.Pressure(v).Gauge(amb))/units.Psi, 0)
+		}
+		return d.PressureNumber(units.Pressure(v), amb)
+	}
+	return shown(v, at, d, amb)
+}

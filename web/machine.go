@@ -1,0 +1,483 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/figure"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type nameValue struct{ Name, Value string }
+
+type machineBody struct {
+	Slab                                *slab
+	Name, Finding, Edit, Site, SiteHref string
+	Visits                              []row
+	Plate                               []nameValue
+	Moves                               *figure.Table
+}
+
+func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
+	m, err := s.app.Machine(r.Context(), id(r, "machine"))
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
+	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
+	if v := m.Open; v != nil {
+		b.Slab = &slab{Over: "Next", Head: "Go on with the open visit", Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".", Href: visitPath(v.ID), Key: "Open visit"}
+		p.VisitPath = visitPath(v.ID)
+	} else {
+		f := textField("complaint", "What is the complaint?", "Leave empty for a check", "")
+		b.Slab = &slab{Over: "Next", Head: "Start a visit", Post: machinePath(m.Machine.ID) + "/open", Form: s.formID(), Field: f, Key: "Start a visit"}
+	}
+	moves := figure.Table{Head: []string{"Date", "In", "Out", "Cylinder"}}
+	for i := len(m.Machine.Visits) - 1; i >= 0; i-- {
+		v := m.Machine.Visits[i]
+		date := v.Opened.In(zone(m.Site)).Format("2 January 2006")
+		line := row{Href: visitPath(v.ID), Main: date}
+		switch {
+		case v.Closed.IsZero():
+			line.Main += ", open"
+		default:
+			line.Href += "/report"
+		}
+		switch {
+		case v.Healthy:
+			line.Tag = &tag{"in", "healthy"}
+		case !v.Closed.IsZero():
+			line.Tag = &tag{"unknown", "not proven"}
+		}
+		switch {
+		case v.Close.Shown != "":
+			line.Lines = append(line.Lines, v.Close.Shown)
+		case v.Complaint != "":
+			line.Lines = append(line.Lines, upper(v.Complaint))
+		}
+		if v.Confirmed != "" {
+			line.Lines = append(line.Lines, "It was: "+lower(text.Fault(v.Confirmed).Name)+".")
+		}
+		b.Visits = append(b.Visits, line)
+		for _, g := range v.Moves {
+			in, out := d.FormatMass(grams(g.Grams)), ""
+			if g.Direction != "added" {
+				in, out = "", in
+			}
+			moves.Rows = append(moves.Rows, []string{g.At.In(zone(m.Site)).Format("2 Jan 2006"), in, out, g.Cylinder})
+		}
+	}
+	if len(moves.Rows) > 0 {
+		b.Moves = &moves
+	}
+	b.Plate = plateRows(m.Machine, m.Site, d)
+	p.Body = b
+	s.page(w, r, http.StatusOK, "machine", p)
+	return nil
+}
+
+func grams(g int64) units.Mass { return units.Mass(float64(g) / units.Kilo) }
+
+// plateRows is what the plate says; what is assumed is marked so.
+func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue {
+	var out []nameValue
+	add := func(name, value string) {
+		if value != "" {
+			out = append(out, nameValue{name, value})
+		}
+	}
+	gas := m.Refrigerant
+	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
+		if c, ok := r.Safety(); ok {
+			gas += ", safety class " + c.Class
+		}
+	}
+	add("Refrigerant", gas)
+	add("Holds", d.FormatTemp(m.SetPoint(), 0))
+	add("Cools", text.Application(m.Application))
+	plate, assumed := m.Plate().Resolve()
+	add("Valve", text.Expansion(plate.Expansion.String()))
+	if plate.Receiver {
+		add("Receiver", "yes")
+	} else {
+		add("Receiver", "none")
+	}
+	add("Head control", text.HeadControl(plate.HeadControl.String()))
+	add("Design", "TD "+d.FormatDiff(plate.TD, 0)+", split "+d.FormatDiff(plate.Split, 0))
+	if m.FullChargeG != nil {
+		add("Full charge", d.FormatMass(grams(*m.FullChargeG)))
+	}
+	if m.RatedAmps != nil {
+		add("Rated current", units.Fixed(*m.RatedAmps, 1)+" A")
+	}
+	add("Maker", m.Maker)
+	add("Serial", m.Serial)
+	add("Installed", m.Installed)
+	add("Altitude", altitude(site.AltitudeM, d))
+	add("Note", m.Note)
+	var words []string
+	for _, a := range assumed {
+		words = append(words, text.Assumed(a, d))
+	}
+	if len(words) > 0 {
+		add("Assumed", strings.Join(words, ", "))
+	}
+	return out
+}
+
+func altitude(m float64, d units.Display) string {
+	if d.Temp == "°F" {
+		return units.Fixed(m/units.Foot, 0) + " ft, gauges corrected"
+	}
+	return units.Fixed(m, 0) + " m, gauges corrected"
+}
+
+// plate is the title block: which machine, what it holds.
+func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display) []plateCell {
+	out := []plateCell{
+		{Name: site.Name, Value: m.Name, Href: machinePath(m.ID)},
+		{Name: "Refrigerant", Value: m.Refrigerant},
+		{Name: "Holds", Value: d.FormatTemp(m.SetPoint(), 0)},
+	}
+	third := plateCell{Name: "Outside now", Value: "not read"}
+	if v == nil {
+		third = plateCell{Name: "Cools", Value: text.Application(m.Application)}
+	} else {
+		for _, t := range v.End(v.Phase).Readings {
+			if t.Reading.At == reading.Ambient {
+				third.Value = d.FormatTemp(units.Temp(t.Value), 0)
+			}
+		}
+	}
+	out = append(out, third)
+	if m.FullChargeG != nil {
+		out = append(out, plateCell{Name: "Full charge", Value: d.FormatMass(grams(*m.FullChargeG)), Desk: true})
+	}
+	if v != nil {
+		out = append(out, plateCell{Name: "Visit", Value: v.Opened.In(zone(site)).Format("2 January, 15:04"), Desk: true})
+	}
+	return out
+}
+
+func (s *server) openVisit(w http.ResponseWriter, r *http.Request) error {
+	visit, err := s.app.OpenVisit(r.Context(), s.act(r), id(r, "machine"), r.PostForm.Get("complaint"))
+	if err != nil {
+		return err
+	}
+	return redirect(w, r, visitPath(visit))
+}
+
+// visits leads to the open visit, or says that there is none.
+func (s *server) visits(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.app.Machines(r.Context())
+	if err != nil {
+		return err
+	}
+	for _, m := range rows {
+		if m.Open != nil {
+			return redirect(w, r, visitPath(m.Open.ID))
+		}
+	}
+	return redirect(w, r, "/machines")
+}
+
+type siteBody struct {
+	Name, Add, Edit string
+	Lines           []string
+	Rows            []row
+}
+
+func (s *server) site(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Site(r.Context(), id(r, "site"))
+	if err != nil {
+		return err
+	}
+	b := siteBody{Name: v.Site.Name, Add: "/machines/new?site=" + string(v.Site.ID), Edit: "/sites/" + string(v.Site.ID) + "/edit"}
+	for _, l := range []string{v.Site.Customer, v.Site.Address, altitude(v.Site.AltitudeM, display(r))} {
+		if l != "" {
+			b.Lines = append(b.Lines, l)
+		}
+	}
+	for _, m := range v.Machines {
+		b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}})
+	}
+	s.page(w, r, http.StatusOK, "site", &page{Title: v.Site.Name, Tab: "machines", Body: b})
+	return nil
+}
+
+// siteForm shows the form with what was typed or what is stored.
+func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong mistakes) error {
+	unit := "ft"
+	if display(r).Temp == "°C" {
+		unit = "m"
+	}
+	fields := []field{
+		textField("name", "Name", "As everyone calls it, such as School kitchen", get("name")),
+		textField("customer", "Customer", "", get("customer")),
+		textField("address", "Address", "", get("address")),
+		numberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
+		textField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
+	}
+	g := group{}
+	for i := range fields {
+		wrong.say(&fields[i])
+		g.Items = append(g.Items, item{Field: &fields[i]})
+	}
+	b := formBody{Head: "Add a site", Action: r.URL.Path, Key: "Save the site", Form: s.formID(), Groups: []group{g}}
+	if r.PathValue("site") != "" {
+		b.Head = "Correct the site"
+	}
+	status := http.StatusOK
+	if r.Method == http.MethodPost {
+		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
+	}
+	b.Errors = wrong.rest()
+	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
+	return nil
+}
+
+func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
+	stored := map[string]string{"altitude": "0"}
+	if i := id(r, "site"); i != "" {
+		v, err := s.app.Site(r.Context(), i)
+		if err != nil {
+			return err
+		}
+		stored = map[string]string{"name": v.Site.Name, "customer": v.Site.Customer, "address": v.Site.Address, "zone": v.Site.Zone}
+		if display(r).Temp == "°C" {
+			stored["altitude"] = units.Fixed(v.Site.AltitudeM, 0)
+		} else {
+			stored["altitude"] = units.Fixed(v.Site.AltitudeM/units.Foot, 0)
+		}
+	}
+	return s.siteForm(w, r, func(k string) string { return stored[k] }, mistakes{})
+}
+
+func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
+	f, wrong := r.PostForm, mistakes{}
+	unit := "ft"
+	if display(r).Temp == "°C" {
+		unit = "m"
+	}
+	b := record.SiteBody{Name: strings.TrimSpace(f.Get("name")), Customer: strings.TrimSpace(f.Get("customer")), Address: strings.TrimSpace(f.Get("address")), Zone: strings.TrimSpace(f.Get("zone"))}
+	if alt := wrong.optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
+		b.AltitudeM = *alt
+		if _, err := units.Atmosphere(*alt); err != nil {
+			wrong.field("altitude", err)
+		}
+	}
+	if b.Zone != "" && zone(record.Site{SiteBody: b}).String() != b.Zone {
+		wrong["zone"] = fail.New(fail.BadValue, "zone", fmt.Sprintf("no time zone %q", b.Zone), "write it as Region/City")
+	}
+	if len(wrong) == 0 {
+		site, err := s.app.SaveSite(r.Context(), s.act(r), id(r, "site"), b)
+		if err == nil {
+			return redirect(w, r, "/sites/"+string(site))
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return s.siteForm(w, r, f.Get, wrong)
+}
+
+// machineForm shows the plate's form.
+func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong mistakes) error {
+	sites, err := s.app.Sites(r.Context())
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := formBody{Head: "Add a machine", Text: "Refrigerant and what it must hold are enough to start. The rest makes the bands narrower.", Action: r.URL.Path, Key: "Save the machine", Form: s.formID()}
+	editing := r.PathValue("machine") != ""
+	if editing {
+		b.Head = "Correct the plate"
+	}
+	status := http.StatusOK
+	if r.Method == http.MethodPost {
+		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
+	}
+	words := func(name, label, hint string, list []string, say func(string) string, none string) picks {
+		p := picks{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: get(name)}
+		if none != "" {
+			p.Options = append(p.Options, option{"", none})
+		}
+		for _, w := range list {
+			p.Options = append(p.Options, option{w, say(w)})
+		}
+		wrong.pick(&p)
+		return p
+	}
+	in := func(f field) item { wrong.say(&f); return item{Field: &f} }
+	one := func(p picks) item { return item{Picks: &p} }
+	sel := func(p picks) item { return item{Select: &p} }
+	var first group
+	if !editing {
+		p := picks{ID: "f-site", Name: "site", Label: "Site", Value: get("site"), Hint: "Or write the name of a new one below"}
+		if len(sites) == 0 {
+			p.Hint = "Write the name of the site below"
+		}
+		p.Options = append(p.Options, option{"", "A new site"})
+		for _, v := range sites {
+			p.Options = append(p.Options, option{string(v.Site.ID), v.Site.Name})
+		}
+		wrong.pick(&p)
+		first.Items = append(first.Items, sel(p), in(textField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))))
+	}
+	gases := picks{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
+	gases.Options = append(gases.Options, option{"", "Choose"})
+	for _, g := range refrigerant.Designations() {
+		gases.Options = append(gases.Options, option{g, g})
+	}
+	wrong.pick(&gases)
+	set := numberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
+	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") || get("set_point_sign") == "minus"
+	set.Value = strings.TrimPrefix(set.Value, "-")
+	apps := words("application", "What it cools", "", reading.ApplicationWords(), text.Application, "Choose")
+	first.Items = append(first.Items, in(textField("name", "Name of the machine", "Such as Walk-in freezer 1", get("name"))), sel(gases), sel(apps), in(set))
+	receiver := picks{Name: "receiver", Label: "Liquid receiver", Value: get("receiver"), Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}}}
+	design := group{Title: "How it is built", Items: []item{
+		sel(words("expansion", "Valve", "", reading.ExpansionWords(), text.Expansion, "Not known")), one(receiver),
+		sel(words("head_control", "Head control for the cold", "", reading.HeadControlWords(), text.HeadControl, "Not known")),
+		in(numberField("td", "Design TD", "Box less suction saturation, as designed", d.DiffUnit(), get("td"))),
+		in(numberField("split", "Design split", "Head saturation less outside air", d.DiffUnit(), get("split"))),
+		in(numberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
+		in(numberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
+	}}
+	papers := group{Title: "Papers", Items: []item{
+		in(textField("maker", "Maker", "", get("maker"))), in(textField("serial", "Serial number", "", get("serial"))),
+		in(textField("installed", "Installed", "Year or date", get("installed"))),
+	}}
+	note := textField("note", "Note", "", get("note"))
+	papers.Items = append(papers.Items, item{Area: &note})
+	b.Groups = []group{first, design, papers}
+	b.Errors = wrong.rest()
+	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
+	return nil
+}
+
+func massUnit(d units.Display) string {
+	if d.Mass == "kg" {
+		return "kg"
+	}
+	return "lb"
+}
+
+func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
+	stored := map[string]string{"site": r.URL.Query().Get("site")}
+	if i := id(r, "machine"); i != "" {
+		v, err := s.app.Machine(r.Context(), i)
+		if err != nil {
+			return err
+		}
+		d, m := display(r), v.Machine
+		stored = map[string]string{
+			"name": m.Name, "refrigerant": m.Refrigerant, "application": m.Application, "expansion": m.Expansion, "head_control": m.HeadControl,
+			"maker": m.Maker, "serial": m.Serial, "installed": m.Installed, "note": m.Note,
+		}
+		if m.SetPointK != nil {
+			stored["set_point"] = tidy(d.TempNumber(units.Temp(*m.SetPointK), 1))
+		}
+		if m.Receiver != nil {
+			stored["receiver"] = map[bool]string{true: "yes", false: "no"}[*m.Receiver]
+		}
+		if m.DesignTDK != nil {
+			stored["td"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignTDK), 1))
+		}
+		if m.DesignSplitK != nil {
+			stored["split"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignSplitK), 1))
+		}
+		if m.FullChargeG != nil {
+			stored["full_charge"] = strings.TrimSuffix(d.FormatMass(grams(*m.FullChargeG)), " kg")
+		}
+		if m.RatedAmps != nil {
+			stored["rated_amps"] = tidy(units.Fixed(*m.RatedAmps, 1))
+		}
+	}
+	return s.machineForm(w, r, func(k string) string { return stored[k] }, mistakes{})
+}
+
+func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
+
+func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
+	f, wrong, d := r.PostForm, mistakes{}, display(r)
+	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
+	b := record.MachineBody{
+		Name: get("name"), Refrigerant: get("refrigerant"), Application: get("application"), Expansion: get("expansion"), HeadControl: get("head_control"),
+		Maker: get("maker"), Serial: get("serial"), Installed: get("installed"), Note: get("note"),
+		SetPointK: wrong.optionalTemp("set_point", signed(r, "set_point"), d.Temp), DesignTDK: wrong.optionalDiff("td", get("td"), d.DiffUnit()),
+		DesignSplitK: wrong.optionalDiff("split", get("split"), d.DiffUnit()), RatedAmps: wrong.optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
+	}
+	if v := get("full_charge"); v != "" {
+		m, err := units.ParseMass(v, massUnit(d))
+		if err != nil {
+			wrong.field("full_charge", err)
+		}
+		g := int64(float64(m)*units.Kilo + 0.5)
+		b.FullChargeG = &g
+	}
+	switch get("receiver") {
+	case "yes", "no":
+		yes := get("receiver") == "yes"
+		b.Receiver = &yes
+	}
+	if b.Refrigerant == "" {
+		wrong["refrigerant"] = fail.New(fail.Required, "refrigerant", "is missing", "it is on the plate")
+	}
+	if b.Name == "" {
+		wrong["name"] = fail.New(fail.Required, "name", "is missing", "such as Walk-in freezer 1")
+	}
+	machine, site := id(r, "machine"), record.ID(get("site"))
+	if machine != "" {
+		v, err := s.app.Machine(r.Context(), machine)
+		if err != nil {
+			return err
+		}
+		site = v.Machine.Site
+		// What this form does not ask stays as it is.
+		old := v.Machine.MachineBody
+		b.DesignBoxK, b.DesignAmbK, b.HeadSetK = old.DesignBoxK, old.DesignAmbK, old.HeadSetK
+	} else if site == "" && get("new_site") == "" {
+		wrong["new_site"] = fail.New(fail.Required, "new_site", "is missing", "choose a site or name a new one")
+	}
+	if len(wrong) == 0 {
+		act := s.act(r)
+		if site == "" {
+			var err error
+			// The site gets an id of its own; the machine keeps the form's, so that sending twice makes one of each.
+			if site, err = s.siteByName(r, get("new_site")); err != nil {
+				return err
+			}
+		}
+		made, err := s.app.SaveMachine(r.Context(), act, site, machine, b)
+		if err == nil {
+			return redirect(w, r, machinePath(made))
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return s.machineForm(w, r, f.Get, wrong)
+}
+
+// siteByName finds a site by its name or adds it.
+func (s *server) siteByName(r *http.Request, name string) (record.ID, error) {
+	sites, err := s.app.Sites(r.Context())
+	if err != nil {
+		return "", err
+	}
+	for _, v := range sites {
+		if strings.EqualFold(v.Site.Name, name) {
+			return v.Site.ID, nil
+		}
+	}
+	return s.app.SaveSite(r.Context(), app.Act{By: s.act(r).By}, "", record.SiteBody{Name: name})
+}

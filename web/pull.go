@@ -1,0 +1,207 @@
+package web
+
+import (
+	"math"
+	"net/http"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type cell struct {
+	Name, Value, Unit, From string
+	Tag                     *tag
+}
+
+type pointRow struct{ Minute, Box, Event string }
+
+type timeBody struct {
+	Running, Closed, Good                                            bool
+	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, EndWord   string
+	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption string
+	Cells                                                            []cell
+	Pad                                                              []option
+	Other, Box, Set                                                  field
+	Errors                                                           []string
+	Cautions                                                         []text.Caution
+	Points                                                           []pointRow
+	Scene                                                            plot.Scene
+	Table, Forecast                                                  figure.Table
+}
+
+func (s *server) time(w http.ResponseWriter, r *http.Request) error {
+	return s.showTime(w, r, http.StatusOK, mistakes{})
+}
+
+func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase := phaseOf(r, v.Visit)
+	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
+		return err
+	}
+	d, base := display(r), visitPath(v.Visit.ID)
+	q := "?end=" + string(phase)
+	b := timeBody{
+		Closed: !v.Visit.Closed.IsZero(), EndWord: endWords(phase), Action: base + "/time" + q, Start: base + "/time/start" + q, Withdraw: base + "/withdraw",
+		Back: base + "/time" + q, Next: base + "/readings" + q, Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Cautions: text.Cautions("time", danger(v.Machine)),
+	}
+	if status != http.StatusOK {
+		b.Form2 = r.PostForm.Get("form")
+	}
+	freeze := freezing(v.Machine)
+	input := func(name, label, hint, value string) field {
+		f := numberField(name, label, hint, d.Temp, strings.TrimPrefix(value, "−"))
+		if freeze {
+			f.Signed, f.Below = true, value == "" || strings.HasPrefix(value, "−")
+		} else {
+			f.Value = value
+		}
+		if r.Method == http.MethodPost && r.PostForm.Has(name) {
+			f.Value, f.Below = r.PostForm.Get(name), r.PostForm.Get(name+"_sign") == "minus"
+		}
+		wrong.say(&f)
+		return f
+	}
+	pull := v.Visit.End(phase).Pull
+	if pull == nil || len(pull.Points) == 0 {
+		value := ""
+		if box, ok := boxOf(v.Visit.End(phase)); ok {
+			value = tidy(d.TempNumber(box, 1))
+		}
+		b.Box = input("box", "Box, entering the coil", "", value)
+		b.Set = input("set", "It must hold", "", tidy(d.TempNumber(v.Machine.SetPoint(), 1)))
+		b.Errors = wrong.rest()
+		p := s.visitPage(v, d, "Pull-down", true)
+		p.Class, p.Body = "two", b
+		s.page(w, r, status, "time", p)
+		return nil
+	}
+	set := app.SetPointOf(v.Machine, pull)
+	last := pull.Points[len(pull.Points)-1]
+	b.Running = true
+	b.Since = "Running since " + pull.Started.In(zone(v.Site)).Format("15:04") + ", doors shut. " + endWords(phase)
+	b.SinceStamp, b.NowStamp, b.Clock = stamp(pull.Started), stamp(v.Now), clock(v.Now.Sub(pull.Started))
+	b.Cells = []cell{
+		{Name: "Box, last read", Value: tidy(d.TempNumber(last.Box, 1)), Unit: d.Temp},
+		{Name: "To set point", Value: tidy(d.DiffNumber(last.Box.Sub(set), 1)), Unit: d.DiffUnit()},
+	}
+	res := v.End(phase).Pull
+	if res != nil {
+		b.Verdict = text.PullDownVerdict(res.Verdict.String())
+		b.Good = text.PullDownGood(res.Verdict.String()) || res.N < 3
+		b.Sentence = text.PullDown(text.PullFactsFrom(res, set), d)
+		if res.N > 1 {
+			b.Cells = []cell{b.Cells[0], {Name: "Lately", Value: d.DiffNumber(res.RateLast, 1), Unit: d.DiffUnit() + "/h"}, b.Cells[1]}
+		}
+	}
+	if e := v.End(phase).PullErr; e != nil {
+		b.Sentence = e.Error()
+	}
+	// Six likely values: the last one, and how far it may have fallen since, in half degrees.
+	step := 0.5
+	n := math.Round(lastNumber(d, last.Box)/step) * step
+	for k := -1; k < 5; k++ {
+		x := units.Fixed(n-float64(k)*step, 1)
+		b.Pad = append(b.Pad, option{x, x})
+	}
+	b.Other = numberField("other", "Another value", "", d.Temp, "")
+	if freeze {
+		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" || last.Box < units.Celsius(0) && d.Temp == "°C"
+	}
+	if e, ok := wrong["box"]; ok {
+		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), message(e), true
+		delete(wrong, "box")
+	}
+	var shownPoints []figure.PullPoint
+	for _, x := range pull.Points {
+		shownPoints = append(shownPoints, figure.PullPoint{Minute: x.Minute, Box: x.Box})
+		b.Points = append(b.Points, pointRow{tidy(units.Fixed(x.Minute, 1)), d.TempNumber(x.Box, 1), string(x.Event)})
+	}
+	fig := figure.PullDownFrom(shownPoints, &set, res, d)
+	b.Scene, b.Caption, b.Table, b.Forecast = figure.PullDown(fig), fig.Caption(), fig.Table(), figure.Forecast(res, d)
+	b.Errors = wrong.rest()
+	p := s.visitPage(v, d, "Pull-down", true)
+	p.Class, p.Body, p.Clock = "two", b, true
+	s.page(w, r, status, "time", p)
+	return nil
+}
+
+func lastNumber(d units.Display, t units.Temp) float64 {
+	if d.Temp == "°C" {
+		return t.C()
+	}
+	return t.F()
+}
+
+func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase, d, wrong := phaseOf(r, v.Visit), display(r), mistakes{}
+	set := v.Machine.SetPoint()
+	if t := wrong.optionalTemp("set", signed(r, "set"), d.Temp); t != nil {
+		set = units.Temp(*t)
+	}
+	box := signed(r, "box")
+	if box == "" {
+		wrong["box"] = fail.New(fail.Required, "box", "is missing", "read the air entering the coil")
+	}
+	wrong.optionalTemp("box", box, d.Temp)
+	if len(wrong) == 0 {
+		act := s.act(r)
+		if err := s.app.StartPull(r.Context(), app.Act{By: act.By, Form: part(act.Form, "start")}, v.Visit.ID, phase, set); err != nil {
+			return err
+		}
+		zero := 0.0
+		err := s.app.AddPull(r.Context(), act, v.Visit.ID, phase, &zero, box, d.Temp)
+		if err == nil {
+			return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
+}
+
+func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase, d, wrong := phaseOf(r, v.Visit), display(r), mistakes{}
+	value := r.PostForm.Get("box")
+	if value == "" {
+		value = signed(r, "other")
+	}
+	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, nil, value, d.Temp)
+	if err == nil {
+		return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
+	}
+	var f *fail.Error
+	if !wrong.take(err) {
+		if !asFail(err, &f) || f.Code != fail.Conflict {
+			return err
+		}
+		wrong[""] = f
+	}
+	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
+}
+
+func (s *server) withdraw(w http.ResponseWriter, r *http.Request) error {
+	visit := id(r, "visit")
+	if err := s.app.Withdraw(r.Context(), s.act(r), visit, record.ID(r.PostForm.Get("event"))); err != nil {
+		return err
+	}
+	return redirect(w, r, local(r.PostForm.Get("back"), visitPath(visit)))
+}

@@ -1,0 +1,202 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+// entry is one place on the readings form.
+type entry struct {
+	Key, Label, With string
+	Field            field
+	Instrument       picks
+	Picks            *picks
+}
+
+type readingsBody struct {
+	EndWord, OtherEnd, OtherWord, Caption, Parts, Action, Form, Count string
+	Circuit                                                           plot.Scene
+	Cautions                                                          []text.Caution
+	Entries, More                                                     []entry
+	OpenMore                                                          bool
+	RunningMin, SinceDefrost                                          field
+	Errors                                                            []string
+}
+
+// first are the places asked for at once; the others wait behind "more".
+var firstPlaces = []reading.Place{
+	reading.SuctionPressure, reading.DischargePressure, reading.BoxAir, reading.Ambient, reading.CoilOutletLine, reading.LiquidLine,
+}
+
+func (s *server) readings(w http.ResponseWriter, r *http.Request) error {
+	return s.showReadings(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+}
+
+func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase := phaseOf(r, v.Visit)
+	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
+		return err
+	}
+	d, base := display(r), visitPath(v.Visit.ID)
+	other, otherWord := otherEnd(phase)
+	sheet := v.Machine.Sheet(v.Visit, phase)
+	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
+	b := readingsBody{
+		EndWord: endWords(phase), OtherEnd: base + "/readings?end=" + string(other), OtherWord: otherWord, Action: base + "/readings?end=" + string(phase), Form: s.formID(),
+		Circuit: figure.Circuit(fig), Caption: fig.Caption(), Parts: fig.Parts(), Count: plural(len(sheet.Readings), "reading") + " so far",
+		Cautions: text.Cautions("connect", danger(v.Machine)),
+	}
+	if status != http.StatusOK {
+		b.Form = r.PostForm.Get("form")
+	}
+	keep := func(f *field) {
+		if t, ok := typed(f.Name); ok {
+			f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
+		}
+		wrong.say(f)
+	}
+	onMap := map[string]bool{}
+	for _, t := range fig.Tags {
+		onMap[t.Key] = true
+	}
+	for _, at := range reading.Places() {
+		words := text.Place(at)
+		e := entry{Key: at.String(), Label: words.Label, Field: placeField(v, phase, at, d)}
+		if at.Kind() == reading.KindPressure {
+			if h := s.saturation(r.Context(), v, phase, at, d); h != "" {
+				e.Field.Hint = h
+			}
+		}
+		have, read := sheet.Find(at)
+		e.With = lower(text.Instrument(have.Instrument))
+		e.Instrument = picks{ID: "i-" + e.Key, Name: "i_" + e.Key, Label: "Read with", Value: have.Instrument.String()}
+		if !read {
+			e.Instrument.Value = ""
+		}
+		e.Instrument.Options = append(e.Instrument.Options, option{"", "Not said"})
+		for _, i := range reading.Instruments() {
+			e.Instrument.Options = append(e.Instrument.Options, option{i.String(), text.Instrument(i)})
+		}
+		if t, ok := typed(e.Instrument.Name); ok {
+			e.Instrument.Value = t
+		}
+		keep(&e.Field)
+		if slices.Contains(firstPlaces, at) || read || e.Field.Bad != "" {
+			b.Entries = append(b.Entries, e)
+		} else {
+			b.More = append(b.More, e)
+		}
+	}
+	// A place tapped in the drawing must be on the page even while the others are folded away: a link into a closed part opens it.
+	if onMap["glass"] {
+		p := seenPicks("glass", sheet.Seen)
+		if t, ok := typed(p.Name); ok {
+			p.Value = t
+		}
+		b.Entries = append(b.Entries, entry{Key: "glass", Label: p.Label, Picks: &p})
+	}
+	minutes := func(name, label, hint string, have *float64) field {
+		f := numberField(name, label, hint, "min", "")
+		if have != nil {
+			f.Value = tidy(units.Fixed(*have, 1))
+		}
+		keep(&f)
+		return f
+	}
+	b.RunningMin = minutes("running_min", "Running for", "Readings settle after about 15", sheet.RunningMin)
+	b.SinceDefrost = minutes("since_defrost_min", "Since the last defrost", "", sheet.SinceDefrostMin)
+	b.Errors = wrong.rest()
+	p := s.visitPage(v, d, "Readings", false)
+	p.Class, p.Body = "wide-left", b
+	s.page(w, r, status, "readings", p)
+	return nil
+}
+
+// observed reads the places, answers and minutes of a form.
+func observed(r *http.Request, d units.Display, wrong mistakes) app.Observed {
+	var o app.Observed
+	for _, at := range reading.Places() {
+		name := at.String()
+		if v := signed(r, name); strings.TrimSpace(v) != "" {
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: v, Unit: unitOf(at, d), Instrument: instrument(r.PostForm.Get("i_" + name))})
+		}
+	}
+	o.Seen = seenOf(r, reading.SeenKeys())
+	if r.PostForm.Has("running_min") {
+		o.SetRunning = true
+		o.RunningMin = wrong.optional("running_min", r.PostForm.Get("running_min"), "min", units.ParseMinutes)
+		o.SinceDefrostMin = wrong.optional("since_defrost_min", r.PostForm.Get("since_defrost_min"), "min", units.ParseMinutes)
+	}
+	return o
+}
+
+func instrument(word string) string {
+	if word == reading.InstrumentUnknown.String() {
+		return ""
+	}
+	return word
+}
+
+func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase, wrong := phaseOf(r, v.Visit), mistakes{}
+	o := observed(r, display(r), wrong)
+	// Fields that could not be read here are said together with those the application refuses.
+	err = nil
+	if len(wrong) == 0 {
+		err = s.app.SaveReadings(r.Context(), s.act(r), v.Visit.ID, phase, o)
+	}
+	if err == nil && len(wrong) == 0 {
+		return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase))
+	}
+	if err != nil && !wrong.take(err) {
+		return err
+	}
+	return s.showReadings(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+}
+
+// saveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
+func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase, wrong := phaseOf(r, v.Visit), mistakes{}
+	o := observed(r, display(r), wrong)
+	if len(wrong) == 0 {
+		err = s.app.SaveReadings(r.Context(), s.act(r), v.Visit.ID, phase, o)
+		if err == nil {
+			return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase)+"&was="+r.PostForm.Get("one"))
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return s.showJudge(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+}
+
+// readingOf is one stored reading of an end.
+func readingOf(e *record.End, at reading.Place) (record.Taken, bool) {
+	for _, t := range e.Readings {
+		if t.Reading.At == at {
+			return t, true
+		}
+	}
+	return record.Taken{}, false
+}

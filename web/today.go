@@ -1,0 +1,340 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"coldwright/app"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type meBody struct {
+	Saved bool
+	Back  string
+	Picks []picks
+	By    field
+}
+
+func (s *server) me(w http.ResponseWriter, r *http.Request) error {
+	p := readProfile(r)
+	b := meBody{Saved: r.URL.Query().Has("saved"), Back: "/me?saved"}
+	list := func(name, label, hint, value string) {
+		q := picks{Name: name, Label: label, Hint: hint, Value: value}
+		for _, c := range choices[name] {
+			o := option{c, c}
+			switch c {
+			case "device":
+				o.Label = "As device"
+			case "light", "dark", "sun":
+				o.Label = upper(c)
+			}
+			q.Options = append(q.Options, o)
+		}
+		b.Picks = append(b.Picks, q)
+	}
+	list("temp", "Temperature", "", p.Temp)
+	list("pressure", "Pressure", "", p.Pressure)
+	list("mass", "Weight", "", p.Mass)
+	list("look", "Look", "Sun: black on white, thicker lines, larger type", p.Look)
+	b.By = textField("by", "Your name or van", "Stands beside what you enter", p.By)
+	s.page(w, r, http.StatusOK, "me", &page{Title: "How you like it", Tab: "me", Body: b})
+	return nil
+}
+
+func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
+	v := r.PostForm
+	if v.Get("keep") != "" {
+		// A page's own switch sends only some of it; the rest stays.
+		old := readProfile(r)
+		for name, value := range map[string]string{"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look, "by": old.By} {
+			if !v.Has(name) {
+				v.Set(name, value)
+			}
+		}
+	}
+	profileFrom(v).write(w)
+	return redirect(w, r, local(v.Get("back"), "/me?saved"))
+}
+
+type todayBody struct {
+	Slab       *slab
+	Title, Day string
+	Rows       []row
+	Empty      bool
+}
+
+func visitPath(id record.ID) string   { return "/visits/" + string(id) }
+func machinePath(id record.ID) string { return "/machines/" + string(id) }
+
+func (s *server) today(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.app.Machines(r.Context())
+	if err != nil {
+		return err
+	}
+	b := todayBody{Title: "Open visits", Day: s.app.Now().Format("Monday 2 January"), Empty: len(rows) == 0}
+	p := &page{Title: "Today", Tab: "today", Class: "wide-left"}
+	for _, m := range rows {
+		if m.Open == nil {
+			continue
+		}
+		b.Day = s.app.Now().In(zone(m.Site)).Format("Monday 2 January")
+		v, err := s.app.Visit(r.Context(), m.Open.ID, m.Open.Phase)
+		if err != nil {
+			return err
+		}
+		now := current(v)
+		if b.Slab == nil {
+			b.Slab = &slab{
+				Over: "Open visit, started " + m.Open.Opened.In(zone(m.Site)).Format("15:04"), Head: m.Site.Name + ", " + lower(m.Machine.Name),
+				Text: s.finding(v, display(r)), Href: now.Href, Key: "Go on: " + lower(now.Title),
+			}
+			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, display(r))
+			continue
+		}
+		b.Rows = append(b.Rows, row{
+			Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{s.finding(v, display(r))},
+			Small: m.Machine.Refrigerant + " · next: " + lower(now.Title),
+		})
+	}
+	if b.Slab != nil {
+		b.Title = "Also open"
+	}
+	for _, m := range rows {
+		if m.Open == nil && m.Reason != "fine" && len(b.Rows) < 6 {
+			b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{reason(m, display(r), s.app.Now())}, Small: m.Machine.Refrigerant})
+		}
+	}
+	if len(b.Rows) > 0 && b.Slab == nil {
+		b.Title = "Worth a look"
+	} else if b.Slab != nil {
+		b.Title = "Also"
+	}
+	p.Body = b
+	s.page(w, r, http.StatusOK, "today", p)
+	return nil
+}
+
+// finding is where a visit stands, in a sentence or two.
+func (s *server) finding(v *app.VisitView, d units.Display) string {
+	e := v.End(v.Visit.Phase)
+	out := ""
+	if box, ok := boxOf(v.Visit.End(v.Visit.Phase)); ok {
+		out = "Box at " + d.FormatTemp(box, 0) + ", holds " + d.FormatTemp(v.Machine.SetPoint(), 0) + ". "
+	}
+	switch {
+	case e.Posterior != nil:
+		h1, _ := text.Headline(text.JudgedFrom(e.Posterior), d)
+		out += h1
+	case out == "" && v.Visit.Complaint != "":
+		out = upper(v.Visit.Complaint) + "."
+	case out == "":
+		out = "Nothing read yet."
+	}
+	return strings.TrimSpace(out)
+}
+
+// boxOf is the last known air of the box.
+func boxOf(e *record.End) (units.Temp, bool) {
+	if e.Pull != nil && len(e.Pull.Points) > 0 {
+		return e.Pull.Points[len(e.Pull.Points)-1].Box, true
+	}
+	for _, t := range e.Readings {
+		if t.Reading.At == reading.BoxAir {
+			return units.Temp(t.Value), true
+		}
+	}
+	return 0, false
+}
+
+// reason says why a machine stands where it does in the list.
+func reason(m app.MachineRow, d units.Display, now time.Time) string {
+	switch m.Reason {
+	case "open_visit":
+		return "Visit open since " + m.Open.Opened.In(zone(m.Site)).Format("2 January, 15:04") + "."
+	case "not_healthy":
+		if m.Last.Close.Shown != "" {
+			return m.Last.Close.Shown
+		}
+		return "Left without a healthy reading at the last visit."
+	case "topped_up":
+		return d.FormatMass(units.Mass(float64(m.LostG)/units.Kilo)) + " of refrigerant added within a year."
+	case "long_ago":
+		return "Not seen for " + fmt.Sprint(int(now.Sub(m.Last.Closed).Hours()/24/30)) + " months."
+	case "never_seen":
+		return "Never read yet. Bands come from the design only."
+	}
+	return "Healthy at the last visit."
+}
+
+type fleetRow struct {
+	Href, Machine, Site       string
+	Gap                       plot.Scene
+	Tag                       tag
+	What, Changed, Next, Last string
+}
+
+type fleetGroup struct {
+	Name, Count string
+	Rows        []fleetRow
+}
+
+type machinesBody struct {
+	Count, Query string
+	Groups       []fleetGroup
+}
+
+var groupNames = []struct {
+	name    string
+	reasons []string
+}{
+	{"Someone today", []string{"open_visit"}},
+	{"This week", []string{"not_healthy"}},
+	{"At the next visit", []string{"topped_up", "never_seen", "long_ago"}},
+	{"Fine", []string{"fine"}},
+}
+
+// judgedInList is how many machines of a list are judged for it: each costs a fraction of a second the first time.
+const judgedInList = 12
+
+func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
+	rows, err := s.app.Machines(r.Context())
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := machinesBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
+	total := len(rows)
+	if q := strings.ToLower(b.Query); q != "" {
+		rows = slices.DeleteFunc(rows, func(m app.MachineRow) bool {
+			return !strings.Contains(strings.ToLower(m.Machine.Name+" "+m.Site.Name+" "+m.Site.Customer+" "+m.Machine.Serial+" "+m.Machine.Refrigerant), q)
+		})
+	}
+	b.Count = plural(len(rows), "machine")
+	if len(rows) != total {
+		b.Count += " of " + fmt.Sprint(total)
+	}
+	judged := 0
+	for _, g := range groupNames {
+		group := fleetGroup{Name: g.name}
+		for i, m := range rows {
+			if !slices.Contains(g.reasons, m.Reason) {
+				continue
+			}
+			f := fleetRow{
+				Href: machinePath(m.Machine.ID), Machine: m.Machine.Name, Site: m.Site.Name, Tag: tag{"unknown", "not known"},
+				What: "Not judged", Changed: reason(m, d, s.app.Now()), Next: nextStep(m), Last: ago(m, s.app.Now()),
+			}
+			off, known := units.TempDiff(0), false
+			if v := m.Open; v == nil {
+				v = m.Last
+				if v != nil && judged < judgedInList {
+					judged++
+					off, known, f.What = s.worst(r, m, v, endOf(v), d)
+				}
+			} else {
+				f.Href = visitPath(v.ID)
+				judged++
+				off, known, f.What = s.worst(r, m, v, v.Phase, d)
+			}
+			if known {
+				f.Tag = tagOf(off, d)
+			}
+			f.Gap = figure.Worst(fmt.Sprintf("gap%d", i), off, known, d)
+			group.Rows = append(group.Rows, f)
+		}
+		if len(group.Rows) > 0 {
+			group.Count = plural(len(group.Rows), "machine")
+			b.Groups = append(b.Groups, group)
+		}
+	}
+	s.page(w, r, http.StatusOK, "machines", &page{Title: "Machines", Tab: "machines", Body: b})
+	return nil
+}
+
+func plural(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprint(n) + " " + one + "s"
+}
+
+// endOf is the end of a closed visit that counts.
+func endOf(v *record.Visit) record.Phase {
+	if len(v.After.Readings) >= 2 {
+		return record.After
+	}
+	return record.Before
+}
+
+// worst is the largest distance of a reading from the middle of its band, and what it may be.
+func (s *server) worst(r *http.Request, m app.MachineRow, visit *record.Visit, p record.Phase, d units.Display) (off units.TempDiff, known bool, what string) {
+	v, err := s.app.Visit(r.Context(), visit.ID, p)
+	if err != nil || v.End(p).Posterior == nil {
+		return 0, false, "Not judged"
+	}
+	post := v.End(p).Posterior
+	j := text.JudgedFrom(post)
+	for _, g := range j.Off {
+		if g.By*g.By > off*off {
+			off = g.By
+		}
+	}
+	what, _, _ = strings.Cut(first(text.Headline(j, d)), ". ")
+	return off, true, strings.TrimSuffix(what, ".")
+}
+
+func first(a, _ string) string { return a }
+
+func tagOf(off units.TempDiff, d units.Display) tag {
+	n := d.DiffNumber(off, 0)
+	switch {
+	case n == "0":
+		return tag{"in", "in band"}
+	case off < 0:
+		return tag{"under", strings.TrimPrefix(n, "−") + " under"}
+	}
+	return tag{"over", n + " over"}
+}
+
+func nextStep(m app.MachineRow) string {
+	switch m.Reason {
+	case "open_visit":
+		return "Finish the visit"
+	case "not_healthy":
+		return "Prove it healthy"
+	case "topped_up":
+		return "Search for the leak"
+	case "never_seen", "long_ago":
+		return "Read it once"
+	}
+	return "Nothing due"
+}
+
+func ago(m app.MachineRow, now time.Time) string {
+	v := m.Open
+	if v == nil {
+		v = m.Last
+	}
+	if v == nil {
+		return "never"
+	}
+	at := v.Opened
+	switch days := int(now.Sub(at).Hours() / 24); {
+	case days < 1:
+		return "today"
+	case days < 14:
+		return plural(days, "day")
+	case days < 90:
+		return plural(days/7, "week")
+	default:
+		return plural(days/30, "month")
+	}
+}

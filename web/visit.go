@@ -1,0 +1,438 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+	"strings"
+	"time"
+
+	"coldwright/app"
+	"coldwright/circuit"
+	"coldwright/fail"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+// step is a step of the visit in the list.
+type step struct{ Href, Title, Hint, State string }
+
+// stepPaths are where the steps lead, under the visit.
+var stepPaths = map[string]string{
+	"arrive": "#arrive", "look": "#look", "time": "/time?end=before", "connect": "/readings?end=before", "judge": "/judge?end=before",
+	"repair": "/work", "tight": "/work#tight", "charge": "/work#charge", "cold": "/cold", "write": "/write",
+}
+
+// steps marks what is done and what is next. No step is locked.
+func steps(v *app.VisitView) []step {
+	w := v.Visit
+	worked := func(codes ...string) bool {
+		return slices.ContainsFunc(w.Work, func(x record.Work) bool { return slices.Contains(codes, x.Code) })
+	}
+	added := slices.ContainsFunc(w.Moves, func(m record.Move) bool { return m.Direction == "added" })
+	pressures := 0
+	for _, t := range w.Before.Readings {
+		if t.Reading.At.Kind() == reading.KindPressure {
+			pressures++
+		}
+	}
+	_, boxRead := boxOf(&w.Before)
+	repaired := len(w.Work)+len(w.Leaks)+len(w.Moves) > 0 || w.Phase == record.After
+	done := map[string]bool{
+		"arrive": w.Complaint != "" || w.Food != "" || boxRead, "look": w.Before.Seen != (reading.Seen{}),
+		"time": w.Before.Pull != nil && len(w.Before.Pull.Points) > 1, "connect": pressures > 0 && len(w.Before.Readings) >= 3,
+		"judge": repaired, "repair": len(w.Work)+len(w.Leaks) > 0, "tight": worked("pressure_tested", "evacuated"), "charge": added,
+		"cold": len(w.After.Readings) >= 2 || w.After.Pull != nil && len(w.After.Pull.Points) > 1, "write": !w.Closed.IsZero(),
+	}
+	base := visitPath(w.ID)
+	var out []step
+	last := -1
+	for i, t := range text.Steps() {
+		x := step{Href: base + stepPaths[t.Key], Title: t.Title, Hint: t.Hint}
+		if strings.HasPrefix(stepPaths[t.Key], "#") {
+			x.Href = base + stepPaths[t.Key]
+		}
+		if done[t.Key] {
+			x.State, last = "done", i
+		}
+		switch t.Key {
+		case "connect":
+			if n := len(w.Before.Readings); n > 0 {
+				x.Hint = plural(n, "reading")
+			}
+		case "arrive":
+			if w.Complaint != "" {
+				x.Hint = w.Complaint
+			}
+		case "write":
+			if !w.Closed.IsZero() {
+				x.Href = base + "/report"
+			}
+		}
+		out = append(out, x)
+	}
+	for i := last + 1; i < len(out); i++ {
+		if out[i].State == "" {
+			out[i].State = "now"
+			break
+		}
+	}
+	return out
+}
+
+// current is the step to go on with.
+func current(v *app.VisitView) step {
+	all := steps(v)
+	for _, x := range all {
+		if x.State == "now" {
+			return x
+		}
+	}
+	return all[len(all)-1]
+}
+
+// danger is what the cautions of a machine depend on.
+func danger(m *record.Machine) text.Danger {
+	a, _ := reading.ParseApplication(m.Application)
+	d := text.Danger{Refrigerant: m.Refrigerant, Application: a}
+	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
+		if c, ok := r.Safety(); ok {
+			d.Safety = c.Class
+		}
+	}
+	return d
+}
+
+// phaseOf is the end of the visit a page is about: named by the address or the form, else where the visit stands.
+func phaseOf(r *http.Request, v *record.Visit) record.Phase {
+	switch e := record.Phase(r.Form.Get("end")); e {
+	case record.Before, record.After:
+		return e
+	}
+	return v.Phase
+}
+
+func endWords(p record.Phase) string {
+	if p == record.After {
+		return "After the repair."
+	}
+	return "Before the repair."
+}
+
+func otherEnd(p record.Phase) (record.Phase, string) {
+	if p == record.After {
+		return record.Before, "Show the readings before it"
+	}
+	return record.After, "Read after the repair instead"
+}
+
+// visitPage starts a page of a visit.
+func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timing bool) *page {
+	p := &page{Title: title + ", " + lower(v.Machine.Name), Tab: "visit", VisitPath: visitPath(v.Visit.ID), Plate: plate(v.Site, v.Machine, v.Visit, d)}
+	if !timing {
+		p.Strip = s.strip(v, d)
+	}
+	return p
+}
+
+// strip shows a running pull-down on every other page: one that was read within three hours and has not reached its set point.
+func (s *server) strip(v *app.VisitView, d units.Display) *strip {
+	if !v.Visit.Closed.IsZero() {
+		return nil
+	}
+	pull := v.Visit.End(v.Visit.Phase).Pull
+	if pull == nil || len(pull.Points) == 0 {
+		return nil
+	}
+	last := pull.Points[len(pull.Points)-1]
+	if v.Now.Sub(last.At) > 3*time.Hour || last.Box <= app.SetPointOf(v.Machine, pull) {
+		return nil
+	}
+	return &strip{
+		Href: visitPath(v.Visit.ID) + "/time?end=" + string(v.Visit.Phase), Since: stamp(pull.Started), Now: stamp(v.Now),
+		Clock: clock(v.Now.Sub(pull.Started)), Words: "Pull-down running, " + tidy(d.FormatTemp(last.Box, 1)),
+	}
+}
+
+func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
+
+func clock(d time.Duration) string {
+	if d < 0 {
+		d = 0
+	}
+	m := int(d.Minutes())
+	if m >= 600 {
+		return units.Fixed(float64(m/60), 0) + " h"
+	}
+	sec := int(d.Seconds()) % 60
+	out := units.Fixed(float64(m), 0) + ":"
+	if sec < 10 {
+		out += "0"
+	}
+	return out + units.Fixed(float64(sec), 0)
+}
+
+type visitBody struct {
+	Machine, Base, Report               string
+	Steps                               []step
+	Closed                              bool
+	Form, Form2                         string
+	Errors                              []string
+	Complaint, Food, BoxAir, BoxDisplay field
+	Looks                               []picks
+	ArriveCautions, LookCautions        []text.Caution
+	SoFar, Notes                        []string
+}
+
+// looked are the things asked before any gauge goes on.
+var looked = []string{"coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
+
+func (s *server) visit(w http.ResponseWriter, r *http.Request) error {
+	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+}
+
+func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before)
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := visitBody{
+		Machine: v.Machine.Name, Base: visitPath(v.Visit.ID), Report: visitPath(v.Visit.ID) + "/report", Steps: steps(v), Closed: !v.Visit.Closed.IsZero(),
+		Form: s.formID(), Form2: s.formID(), ArriveCautions: text.Cautions("arrive", danger(v.Machine)), LookCautions: text.Cautions("look", danger(v.Machine)),
+	}
+	if status != http.StatusOK {
+		b.Form = r.PostForm.Get("form")
+	}
+	keep := func(f *field) {
+		if t, ok := typed(f.Name); ok {
+			f.Value = t
+			f.Below = r.PostForm.Get(f.Name+"_sign") == "minus"
+		}
+		wrong.say(f)
+	}
+	b.Complaint = textField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
+	b.Food = textField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
+	b.BoxAir = placeField(v, record.Before, reading.BoxAir, d)
+	b.BoxDisplay = placeField(v, record.Before, reading.BoxDisplay, d)
+	for _, f := range []*field{&b.Complaint, &b.Food, &b.BoxAir, &b.BoxDisplay} {
+		keep(f)
+	}
+	m, _ := v.Machine.Plate().Resolve()
+	for _, k := range looked {
+		if k == "glass" && m.Expansion == reading.Capillary {
+			continue
+		}
+		b.Looks = append(b.Looks, seenPicks(k, v.Visit.Before.Seen))
+	}
+	b.SoFar, b.Notes = soFar(v, d)
+	b.Errors = wrong.rest()
+	p := s.visitPage(v, d, "Visit", false)
+	p.Class, p.Body = "visit3", b
+	s.page(w, r, status, "visit", p)
+	return nil
+}
+
+func seenPicks(key string, have reading.Seen) picks {
+	words := text.Seen(key)
+	p := picks{ID: "s-" + key, Name: "s_" + key, Label: words.Label, Hint: words.Hint, Value: have.Get(key)}
+	known := false
+	for _, a := range words.Answers {
+		p.Options = append(p.Options, option{a.Value, a.Label})
+		known = known || a.Value == p.Value
+	}
+	if p.Value != "" && !known {
+		p.Options = append(p.Options, option{p.Value, p.Value})
+	}
+	return p
+}
+
+// soFar is what is known before the gauges: contradictions first, then what was seen.
+func soFar(v *app.VisitView, d units.Display) (out, notes []string) {
+	amb := v.Machine.Plate().AmbientPressure()
+	sheet := v.Machine.Sheet(v.Visit, record.Before)
+	for _, f := range sheet.Check() {
+		out = append(out, text.Finding(f, d, amb))
+	}
+	if box, ok := boxOf(&v.Visit.Before); ok {
+		set := v.Machine.SetPoint()
+		if over := box.Sub(set); over > 1 {
+			out = append(out, "The box is "+d.FormatDiff(over, 0)+" warmer than it must be.")
+		} else {
+			out = append(out, "The box holds what it must.")
+		}
+	}
+	seen := 0
+	for _, k := range reading.SeenKeys() {
+		w := sheet.Seen.Get(k)
+		if w == "" {
+			continue
+		}
+		seen++
+		switch {
+		case k == "glass" && w == "bubbling":
+			out = append(out, "Bubbling glass points at the liquid supply: too little refrigerant, or something in the way before the glass.")
+		case k == "glass" && w == "empty":
+			out = append(out, "An empty glass: no liquid gets as far as there.")
+		case (k == "coil_ice" || k == "condenser_dirt") && w == "heavy":
+			out = append(out, text.Seen(k).For+" Clear it before you trust the gauges.")
+		case (k == "coil_fans" || k == "condenser_fans") && w != "1":
+			out = append(out, text.Seen(k).For)
+		case w == "seen":
+			out = append(out, text.Seen(k).For)
+		}
+	}
+	if seen > 0 && len(sheet.Readings) < 3 {
+		notes = append(notes, "One sign is not a finding. The gauges come next.")
+	}
+	if v.Visit.Food != "" {
+		notes = append(notes, "Food: "+v.Visit.Food)
+	}
+	return out, notes
+}
+
+// freezing reports whether below zero is usual for an application, so that a choice stands beside the number.
+func freezing(m *record.Machine) bool {
+	a, _ := reading.ParseApplication(m.Application)
+	return a.Frozen()
+}
+
+// placeField is the input of a place with what is stored, shown in the units of the person.
+func placeField(v *app.VisitView, p record.Phase, at reading.Place, d units.Display) field {
+	words := text.Place(at)
+	f := numberField(at.String(), words.Label, words.Hint, unitOf(at, d), "")
+	for _, t := range v.Visit.End(p).Readings {
+		if t.Reading.At == at {
+			f.Value = shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
+		}
+	}
+	switch at {
+	case reading.BoxAir, reading.BoxDisplay, reading.CoilAirOff, reading.CoilOutletLine:
+		if freezing(v.Machine) {
+			f.Signed = true
+			f.Below = f.Value == "" || strings.HasPrefix(f.Value, "−")
+			f.Value = strings.TrimPrefix(f.Value, "−")
+		}
+	}
+	return f
+}
+
+func unitOf(at reading.Place, d units.Display) string {
+	switch at.Kind() {
+	case reading.KindPressure:
+		return d.PressureUnit()
+	case reading.KindTemperature:
+		return d.Temp
+	case reading.KindCurrent:
+		return "A"
+	}
+	return "kW"
+}
+
+// shown is a stored value as a number in the units of the person.
+func shown(v float64, at reading.Place, d units.Display, amb units.Pressure) string {
+	switch at.Kind() {
+	case reading.KindPressure:
+		return tidy(d.PressureNumber(units.Pressure(v), amb))
+	case reading.KindTemperature:
+		return tidy(d.TempNumber(units.Temp(v), 1))
+	case reading.KindCurrent:
+		return tidy(units.Fixed(v, 1))
+	}
+	return units.Fixed(v/units.Kilo, 2)
+}
+
+// typedFrom gives back what was typed into a form.
+func typedFrom(r *http.Request) func(string) (string, bool) {
+	return func(name string) (string, bool) { return r.PostForm.Get(name), r.PostForm.Has(name) }
+}
+
+func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
+	visit, d := id(r, "visit"), display(r)
+	o := app.Observed{}
+	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
+		o.Entries = append(o.Entries, app.Entry{Place: at, Text: signed(r, at.String()), Unit: d.Temp})
+	}
+	wrong := mistakes{}
+	// The readings first: if they are refused, nothing of the form is kept.
+	act := s.act(r)
+	if err := s.app.SaveReadings(r.Context(), app.Act{By: act.By, Form: part(act.Form, "readings")}, visit, record.Before, o); err != nil {
+		if !wrong.take(err) {
+			return err
+		}
+		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+	}
+	b := record.ArriveBody{Complaint: strings.TrimSpace(r.PostForm.Get("complaint")), Food: strings.TrimSpace(r.PostForm.Get("food"))}
+	if len(b.Complaint)+len(b.Food) > 4000 {
+		wrong["food"] = fail.New(fail.Range, "food", "is longer than 4,000 characters", "")
+		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+	}
+	v, err := s.app.Visit(r.Context(), visit)
+	if err != nil {
+		return err
+	}
+	if b.Complaint != v.Visit.Complaint || b.Food != v.Visit.Food {
+		if err := s.app.Arrive(r.Context(), act, visit, b); err != nil {
+			return err
+		}
+	}
+	return redirect(w, r, visitPath(visit)+"#look")
+}
+
+// part names one of several saves of a form, so that each is kept once.
+func part(form, name string) string {
+	if form == "" {
+		return ""
+	}
+	return form + "." + name
+}
+
+// seenOf reads the answers of a form about things seen; questions that were not answered stay as they are.
+func seenOf(r *http.Request, keys []string) map[string]string {
+	out := map[string]string{}
+	for _, k := range keys {
+		if v := r.PostForm.Get("s_" + k); v != "" {
+			out[k] = v
+		}
+	}
+	return out
+}
+
+func (s *server) look(w http.ResponseWriter, r *http.Request) error {
+	visit := id(r, "visit")
+	wrong := mistakes{}
+	if err := s.app.SaveReadings(r.Context(), s.act(r), visit, record.Before, app.Observed{Seen: seenOf(r, looked)}); err != nil {
+		if !wrong.take(err) {
+			return err
+		}
+		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+	}
+	if r.PostForm.Get("skip") != "" {
+		return redirect(w, r, visitPath(visit)+"/readings?end=before")
+	}
+	return redirect(w, r, visitPath(visit)+"/time?end=before")
+}
+
+// saturation is the derived hint beside a pressure field.
+func (s *server) saturation(ctx context.Context, v *app.VisitView, p record.Phase, at reading.Place, d units.Display) string {
+	if ctx.Err() != nil {
+		return ""
+	}
+	fit, err := s.app.Fit(v.Machine.Refrigerant)
+	if err != nil {
+		return ""
+	}
+	a := circuit.Analyze(v.Machine.Sheet(v.Visit, p), fit)
+	sat, ok := a.At(at)
+	if !ok {
+		return ""
+	}
+	dew, bubble := d.FormatTemp(units.Temp(sat.Dew), 1), d.FormatTemp(units.Temp(sat.Bubble), 1)
+	if dew == bubble {
+		return "= " + dew + " saturated, " + v.Machine.Refrigerant
+	}
+	return "= " + dew + " dew, " + bubble + " bubble, " + v.Machine.Refrigerant
+}

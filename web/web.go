@@ -1,0 +1,295 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"html/template"
+	"net/http"
+	"strings"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/plot"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+// Options tune the pages.
+type Options struct {
+	Version string
+	// Log is told about failures that are ours, with the id the page shows; nil: nobody is told.
+	Log func(id string, err error)
+}
+
+type server struct {
+	app    *app.App
+	o      Options
+	pages  map[string]*template.Template
+	assets assets
+}
+
+// maxBody is more than any form of ours needs.
+const maxBody = 1 << 20
+
+// New returns the pages over an application.
+func New(a *app.App, o Options) http.Handler {
+	s := &server{app: a, o: o, assets: loadAssets(), pages: map[string]*template.Template{}}
+	funcs := template.FuncMap{
+		"fig":   plot.HTML,
+		"asset": func(name string) string { return s.assets.names[name] },
+	}
+	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "site", "form", "visit", "time", "readings", "judge", "work", "cold", "write", "report"} {
+		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
+	}
+	mux := http.NewServeMux()
+	mux.HandleFunc("GET /static/{name}", s.assets.serve)
+	for pattern, h := range map[string]handler{
+		"GET /{$}":                        s.today,
+		"GET /me":                         s.me,
+		"POST /me":                        s.saveMe,
+		"GET /machines":                   s.machines,
+		"GET /machines/new":               s.newMachine,
+		"POST /machines/new":              s.saveMachine,
+		"GET /machines/{machine}":         s.machine,
+		"GET /machines/{machine}/edit":    s.newMachine,
+		"POST /machines/{machine}/edit":   s.saveMachine,
+		"POST /machines/{machine}/open":   s.openVisit,
+		"GET /sites/new":                  s.newSite,
+		"POST /sites/new":                 s.saveSite,
+		"GET /sites/{site}":               s.site,
+		"GET /sites/{site}/edit":          s.newSite,
+		"POST /sites/{site}/edit":         s.saveSite,
+		"GET /visits":                     s.visits,
+		"GET /visits/{visit}":             s.visit,
+		"POST /visits/{visit}/arrive":     s.arrive,
+		"POST /visits/{visit}/look":       s.look,
+		"GET /visits/{visit}/time":        s.time,
+		"POST /visits/{visit}/time":       s.addPoint,
+		"POST /visits/{visit}/time/start": s.startPull,
+		"GET /visits/{visit}/readings":    s.readings,
+		"POST /visits/{visit}/readings":   s.saveReadings,
+		"GET /visits/{visit}/judge":       s.judge,
+		"POST /visits/{visit}/judge":      s.saveOne,
+		"GET /visits/{visit}/work":        s.work,
+		"POST /visits/{visit}/work":       s.addWork,
+		"POST /visits/{visit}/leak":       s.addLeak,
+		"POST /visits/{visit}/gas":        s.moveGas,
+		"POST /visits/{visit}/after":      s.goAfter,
+		"GET /visits/{visit}/cold":        s.cold,
+		"POST /visits/{visit}/healthy":    s.markHealthy,
+		"POST /visits/{visit}/confirm":    s.confirm,
+		"POST /visits/{visit}/withdraw":   s.withdraw,
+		"GET /visits/{visit}/write":       s.write,
+		"POST /visits/{visit}/close":      s.close,
+		"GET /visits/{visit}/report":      s.report,
+		"GET /visits/{visit}/report.pdf":  s.reportPDF,
+		"GET /export.jsonl":               s.export,
+		"GET /":                           s.missing,
+	} {
+		mux.HandleFunc(pattern, s.handle(h))
+	}
+	guard := http.NewCrossOriginProtection()
+	guard.SetDenyHandler(s.handle(func(http.ResponseWriter, *http.Request) error {
+		return fail.New(fail.Forbidden, "", "This form came from another site, so nothing was changed.", "Open the page here and send it again.")
+	}))
+	return headers(guard.Handler(mux))
+}
+
+func headers(h http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+		w.Header().Set("X-Content-Type-Options", "nosniff")
+		w.Header().Set("Referrer-Policy", "same-origin")
+		w.Header().Set("Cache-Control", "no-store")
+		h.ServeHTTP(w, r)
+	})
+}
+
+type handler func(http.ResponseWriter, *http.Request) error
+
+// handle reads the form and turns a failure into a page.
+func (s *server) handle(h handler) http.HandlerFunc {
+	return func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		err := r.ParseForm()
+		if err != nil {
+			err = fail.New(fail.Usage, "", "This form could not be read.", "Go back and send it again.")
+		} else {
+			err = h(w, r)
+		}
+		if err != nil {
+			s.fail(w, r, err)
+		}
+	}
+}
+
+type errorBody struct{ Head, Message, Hint, ID string }
+
+func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	var wrong app.Wrong
+	if errors.As(err, &wrong) {
+		err = errors.New(wrong.Error())
+	}
+	var f *fail.Error
+	if !errors.As(err, &f) || f.Code == fail.Internal {
+		id := "none"
+		if v, idErr := s.app.NewID(); idErr == nil {
+			id = string(v)
+		}
+		if s.o.Log != nil {
+			s.o.Log(id, err)
+		}
+		s.page(w, r, http.StatusInternalServerError, "error", &page{Title: "Our mistake", Body: errorBody{"This did not work", "The mistake is ours, not yours. What was saved before is safe.", "Try it once more.", id}})
+		return
+	}
+	head := "This did not work"
+	switch f.Code {
+	case fail.NotFound:
+		head = "Not found"
+	case fail.Conflict:
+		head = "It has changed meanwhile"
+	}
+	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: sentence(f), Hint: upper(f.Hint)}})
+}
+
+func (s *server) missing(http.ResponseWriter, *http.Request) error {
+	return fail.New(fail.NotFound, "", "There is no page here.", "Look for it from Today.")
+}
+
+// page is what the layout shows.
+type page struct {
+	Title, Tab, Look, Class, VisitPath, Here string
+	Plate                                    []plateCell
+	Strip                                    *strip
+	Me                                       profile
+	Print, Clock                             bool
+	Body                                     any
+}
+
+type plateCell struct {
+	Name, Value, Href string
+	Desk              bool
+}
+
+type strip struct{ Href, Since, Now, Clock, Words string }
+
+// page renders into memory first, so that a page is whole or not there.
+func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name string, p *page) {
+	p.Me = readProfile(r)
+	p.Look, p.Print, p.Here = p.Me.DataLook(), r.URL.Query().Has("print"), r.URL.RequestURI()
+	if r.Method == http.MethodPost {
+		p.Here = r.URL.Path
+	}
+	if p.Strip != nil {
+		p.Clock = true
+	}
+	var b bytes.Buffer
+	if err := s.pages[name].ExecuteTemplate(&b, "layout", p); err != nil {
+		if s.o.Log != nil {
+			s.o.Log(name, err)
+		}
+		http.Error(w, "The mistake is ours: this page could not be made.", http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
+}
+
+func redirect(w http.ResponseWriter, r *http.Request, to string) error {
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}
+
+// local keeps a way back on this site.
+func local(path, otherwise string) string {
+	if strings.HasPrefix(path, "/") && !strings.HasPrefix(path, "//") && !strings.ContainsAny(path, "\\\r\n") {
+		return path
+	}
+	return otherwise
+}
+
+func (s *server) act(r *http.Request) app.Act {
+	return app.Act{By: readProfile(r).By, Form: r.PostForm.Get("form")}
+}
+
+// formID is the id of a form about to be shown.
+func (s *server) formID() string {
+	id, err := s.app.NewID()
+	if err != nil {
+		return "" // without one a double submit is not noticed; nothing else suffers
+	}
+	return string(id)
+}
+
+func display(r *http.Request) units.Display { return readProfile(r).display() }
+
+func id(r *http.Request, name string) record.ID { return record.ID(r.PathValue(name)) }
+
+// zone is the site's time zone, UTC when it is not known here.
+func zone(site record.Site) *time.Location {
+	if site.Zone == "" {
+		return time.UTC
+	}
+	if l, err := time.LoadLocation(site.Zone); err == nil {
+		return l
+	}
+	return time.UTC
+}
+
+// sentence is a failure's message as a sentence.
+func sentence(f *fail.Error) string {
+	m := f.Message
+	if f.Field != "" && !strings.HasPrefix(m, "\"") && !strings.HasPrefix(m, "“") && m != "" && m[0] >= 'a' && m[0] <= 'z' {
+		m = fieldName(f.Field) + " " + m
+	}
+	m = upper(m)
+	if !strings.HasSuffix(m, ".") && !strings.HasSuffix(m, "?") {
+		m += "."
+	}
+	return m
+}
+
+// message is a failure for beside its field: what is wrong, then what to do.
+func message(f *fail.Error) string {
+	m := upper(f.Message)
+	if f.Message == "is missing" {
+		m = "This is needed"
+	}
+	if !strings.HasSuffix(m, ".") && !strings.HasSuffix(m, "?") {
+		m += "."
+	}
+	if f.Hint != "" {
+		h := upper(f.Hint)
+		if !strings.HasSuffix(h, ".") {
+			h += "."
+		}
+		m += " " + h
+	}
+	return m
+}
+
+func fieldName(f string) string {
+	if i := strings.LastIndexByte(f, '.'); i >= 0 {
+		f = f[i+1:]
+	}
+	return strings.ReplaceAll(f, "_", " ")
+}
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	r := []rune(s)
+	return strings.ToUpper(string(r[0])) + string(r[1:])
+}
+
+func lower(s string) string {
+	if s == "" {
+		return s
+	}
+	r := []rune(s)
+	return strings.ToLower(string(r[0])) + string(r[1:])
+}

@@ -1,0 +1,358 @@
+package web
+
+import (
+	"bytes"
+	"net/http"
+	"slices"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/diagnose"
+	"coldwright/fault"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/record"
+	"coldwright/report"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type doneRow struct{ Words, Event, Form string }
+
+type workBody struct {
+	Base, Advice, Form, Form2, Form3, Form4 string
+	Cautions, TightCautions, ChargeCautions []text.Caution
+	WorkErrors, LeakErrors, GasErrors       []string
+	Kind, Direction                         picks
+	Text, Place, How, Mass, Cylinder        field
+	Done                                    []doneRow
+}
+
+func (s *server) work(w http.ResponseWriter, r *http.Request) error {
+	return s.showWork(w, r, http.StatusOK, "", mistakes{})
+}
+
+// showWork shows the page; part says which of its forms was refused.
+func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before)
+	if err != nil {
+		return err
+	}
+	d, dg := display(r), danger(v.Machine)
+	b := workBody{
+		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
+		Cautions: text.Cautions("repair", dg), TightCautions: text.Cautions("tight", dg), ChargeCautions: text.Cautions("charge", dg),
+	}
+	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 && p.Marginals[0].Probability > p.PHealthy {
+		f := text.Fault(p.Marginals[0].Fault.String())
+		b.Advice = upper(text.Probability(p.Marginals[0].Probability)) + ": " + lower(f.Name) + ". " + f.Check
+	}
+	get := func(p, name string) string {
+		if p == part && status != http.StatusOK {
+			return r.PostForm.Get(name)
+		}
+		return ""
+	}
+	b.Kind = picks{ID: "f-code", Name: "code", Label: "Kind of work", Value: get("work", "code"), Options: []option{{"", "Choose"}}}
+	for _, c := range text.WorkCodes() {
+		if c != "other" {
+			b.Kind.Options = append(b.Kind.Options, option{c, text.Work(c)})
+		}
+	}
+	b.Kind.Options = append(b.Kind.Options, option{"other", text.Work("other")})
+	b.Text = textField("text", "What exactly", "For the report, in words the customer understands", get("work", "text"))
+	b.Place = textField("place", "Where", "Such as liquid line at the wall clamp", get("leak", "place"))
+	b.How = textField("how", "How it was found", "Detector, bubbles, oil", get("leak", "how"))
+	b.Direction = picks{Name: "direction", Label: "Which way", Value: get("gas", "direction"), Options: []option{{"recovered", "Out of the machine"}, {"added", "Into the machine"}}}
+	b.Mass = numberField("mass", "Weight", "By the scale: 9 lb 8 oz, or 4.3 kg", massUnit(d), get("gas", "mass"))
+	b.Cylinder = textField("cylinder", "Cylinder", "Its number; one refrigerant only", get("gas", "cylinder"))
+	switch part {
+	case "work":
+		wrong.pick(&b.Kind)
+		wrong.say(&b.Text)
+		b.WorkErrors = wrong.rest()
+	case "leak":
+		wrong.say(&b.Place)
+		wrong.say(&b.How)
+		b.LeakErrors = wrong.rest()
+	case "gas":
+		wrong.pick(&b.Direction)
+		wrong.say(&b.Mass)
+		wrong.say(&b.Cylinder)
+		b.GasErrors = wrong.rest()
+	}
+	for _, x := range v.Visit.Work {
+		words := text.Work(x.Code)
+		if x.Code == "other" && x.Text != "" {
+			words = upper(x.Text)
+		} else if x.Text != "" {
+			words += ": " + x.Text
+		}
+		b.Done = append(b.Done, doneRow{words, string(x.Event), s.formID()})
+	}
+	for _, x := range v.Visit.Leaks {
+		words := "Leak: " + x.Place
+		if x.How != "" {
+			words += " (" + x.How + ")"
+		}
+		b.Done = append(b.Done, doneRow{words, string(x.Event), s.formID()})
+	}
+	for _, x := range v.Visit.Moves {
+		words := d.FormatMass(grams(x.Grams)) + " into the machine"
+		if x.Direction != "added" {
+			words = d.FormatMass(grams(x.Grams)) + " out of the machine"
+		}
+		if x.Cylinder != "" {
+			words += ", cylinder " + x.Cylinder
+		}
+		b.Done = append(b.Done, doneRow{words, string(x.Event), s.formID()})
+	}
+	if !v.Visit.Closed.IsZero() {
+		for i := range b.Done {
+			b.Done[i].Event = ""
+		}
+	}
+	p := s.visitPage(v, d, "Find and repair", false)
+	p.Class, p.Body = "two", b
+	s.page(w, r, status, "work", p)
+	return nil
+}
+
+// saved answers a save on the work page: back to it, or the same page with what was refused.
+func (s *server) saved(w http.ResponseWriter, r *http.Request, part string, err error) error {
+	if err == nil {
+		return redirect(w, r, visitPath(id(r, "visit"))+"/work#"+part)
+	}
+	wrong := mistakes{}
+	if !wrong.take(err) {
+		return err
+	}
+	return s.showWork(w, r, http.StatusUnprocessableEntity, part, wrong)
+}
+
+func (s *server) addWork(w http.ResponseWriter, r *http.Request) error {
+	return s.saved(w, r, "work", s.app.AddWork(r.Context(), s.act(r), id(r, "visit"), record.WorkBody{Code: r.PostForm.Get("code"), Text: strings.TrimSpace(r.PostForm.Get("text"))}))
+}
+
+func (s *server) addLeak(w http.ResponseWriter, r *http.Request) error {
+	return s.saved(w, r, "leak", s.app.AddLeak(r.Context(), s.act(r), id(r, "visit"), record.LeakBody{Place: strings.TrimSpace(r.PostForm.Get("place")), How: strings.TrimSpace(r.PostForm.Get("how"))}))
+}
+
+func (s *server) moveGas(w http.ResponseWriter, r *http.Request) error {
+	f := r.PostForm
+	return s.saved(w, r, "gas", s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(display(r)), f.Get("cylinder")))
+}
+
+func (s *server) goAfter(w http.ResponseWriter, r *http.Request) error {
+	visit := id(r, "visit")
+	if err := s.app.SetPhase(r.Context(), s.act(r), visit, record.After); err != nil {
+		return err
+	}
+	return redirect(w, r, visitPath(visit)+"/cold")
+}
+
+type coldBody struct {
+	Base, H1, Para, Over, Head, Form, Form2, Caption string
+	Keys                                             []key
+	Cautions                                         []text.Caution
+	CanHealthy, Healthy, Proof                       bool
+	Confirm                                          *picks
+	Scene                                            plot.Scene
+	Table                                            figure.Table
+}
+
+func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	d, base := display(r), visitPath(v.Visit.ID)
+	b := coldBody{Base: base, Form: s.formID(), Form2: s.formID(), Over: "Next", Healthy: v.Visit.Healthy, Cautions: text.Cautions("cold", danger(v.Machine))}
+	after := v.Visit.After
+	pulled := after.Pull != nil && len(after.Pull.Points) > 1
+	open := v.Visit.Closed.IsZero()
+	b.H1, b.Para = "Prove the cold", "Pull-down again, then the same temperatures as before. A final reading within a degree or two of its band counts as right."
+	if v.After.Posterior != nil {
+		b.H1, b.Para = text.Headline(text.JudgedFrom(v.After.Posterior), d)
+	}
+	pull := key{Href: base + "/time?end=after", Label: "Pull it down again"}
+	read := key{Href: base + "/readings?end=after", Label: "Read the circuit again"}
+	write := key{Href: base + "/write", Label: "Write it down"}
+	switch {
+	case !pulled && len(after.Readings) < 2:
+		b.Head = "Time the box again, doors shut"
+		read.Second, write.Second = true, true
+		b.Keys = []key{pull, read, write}
+	case len(after.Readings) < 2:
+		b.Head = "Read the same places again"
+		pull.Second, write.Second = true, true
+		b.Keys = []key{read, pull, write}
+	default:
+		b.Head = "Write it down"
+		pull.Second, read.Second = true, true
+		b.Keys = []key{write, {Href: base + "/judge?end=after", Label: "See the judgement", Second: true}, read, pull}
+	}
+	b.CanHealthy = open && !v.Visit.Healthy && (len(after.Readings) >= 2 || len(v.Visit.Before.Readings) >= 2 && len(v.Visit.Work) == 0)
+	if open {
+		b.Confirm = &picks{ID: "f-fault", Name: "fault", Label: "The cause the repair confirmed", Value: v.Visit.Confirmed}
+		if v.Visit.Confirmed == "" {
+			b.Confirm.Options = []option{{"", "Choose"}}
+		}
+		codes := fault.Singles()
+		if p := v.Before.Posterior; p != nil {
+			codes = append(likely(p), codes...)
+		}
+		var said []fault.Code
+		for _, c := range append(codes, fault.Healthy) {
+			if !slices.Contains(said, c) {
+				said = append(said, c)
+				b.Confirm.Options = append(b.Confirm.Options, option{c.String(), text.Fault(c.String()).Name})
+			}
+		}
+	}
+	if v.Before.Posterior != nil && v.After.Posterior != nil {
+		f := figure.ProofData{
+			Before: figure.Marks(v.Before.Posterior, v.Machine.Sheet(v.Visit, record.Before)), After: figure.Marks(v.After.Posterior, v.Machine.Sheet(v.Visit, record.After)), Display: d,
+		}
+		b.Proof, b.Scene, b.Caption, b.Table = true, figure.Proof(f), f.Caption(), f.Table()
+	}
+	p := s.visitPage(v, d, "Prove the cold", false)
+	p.Class, p.Body = "two", b
+	s.page(w, r, http.StatusOK, "cold", p)
+	return nil
+}
+
+// likely are the first suspects, so that the answer is near the top of the list.
+func likely(p *diagnose.Posterior) []fault.Code {
+	var out []fault.Code
+	for i := range min(3, len(p.Marginals)) {
+		out = append(out, p.Marginals[i].Fault)
+	}
+	return out
+}
+
+func (s *server) markHealthy(w http.ResponseWriter, r *http.Request) error {
+	visit := id(r, "visit")
+	if err := s.app.MarkHealthy(r.Context(), s.act(r), visit); err != nil {
+		return err
+	}
+	return redirect(w, r, visitPath(visit)+"/cold")
+}
+
+func (s *server) confirm(w http.ResponseWriter, r *http.Request) error {
+	visit := id(r, "visit")
+	if err := s.app.Confirm(r.Context(), s.act(r), visit, r.PostForm.Get("fault")); err != nil {
+		return err
+	}
+	return redirect(w, r, visitPath(visit)+"/cold")
+}
+
+type writeBody struct {
+	Base, Headline, Form, ClosedWords, What string
+	Closed                                  bool
+	Errors                                  []string
+	Advice, Mechanic, Customer              field
+}
+
+func (s *server) write(w http.ResponseWriter, r *http.Request) error {
+	return s.showWrite(w, r, http.StatusOK, mistakes{})
+}
+
+func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	get := func(name, otherwise string) string {
+		if r.PostForm.Has(name) {
+			return r.PostForm.Get(name)
+		}
+		return otherwise
+	}
+	b := writeBody{
+		Base: visitPath(v.Visit.ID), Headline: report.Build(s.reportData(v, d)).Headline, Form: s.formID(), Closed: !v.Visit.Closed.IsZero(),
+		What:     "One page: what was wrong, what was done, what is proven, what to do, with before and after on one scale.",
+		Advice:   textField("advice", "What the customer should do", "One line each; leave empty for none", get("advice", "")),
+		Mechanic: textField("mechanic", "Mechanic", "Your name or van", get("mechanic", readProfile(r).By)), Customer: textField("customer", "For the customer", "Who signs there", get("customer", "")),
+	}
+	if b.Closed {
+		b.ClosedWords = "Closed " + v.Visit.Closed.In(zone(v.Site)).Format("2 January 2006, 15:04")
+	}
+	for _, f := range []*field{&b.Advice, &b.Mechanic, &b.Customer} {
+		wrong.say(f)
+	}
+	b.Errors = wrong.rest()
+	p := s.visitPage(v, d, "Write it down", false)
+	p.Class, p.Body = "two", b
+	s.page(w, r, status, "write", p)
+	return nil
+}
+
+func (s *server) close(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	f := r.PostForm
+	b := record.CloseBody{
+		Mechanic: strings.TrimSpace(f.Get("mechanic")), Customer: strings.TrimSpace(f.Get("customer")), Advice: strings.TrimSpace(f.Get("advice")),
+		Shown: report.Build(s.reportData(v, display(r))).Headline,
+	}
+	if err := s.app.CloseVisit(r.Context(), s.act(r), v.Visit.ID, b); err != nil {
+		wrong := mistakes{}
+		if !wrong.take(err) {
+			return err
+		}
+		return s.showWrite(w, r, http.StatusUnprocessableEntity, wrong)
+	}
+	return redirect(w, r, visitPath(v.Visit.ID)+"/report")
+}
+
+func (s *server) reportData(v *app.VisitView, d units.Display) report.Data {
+	return report.FromVisit(v, d, zone(v.Site))
+}
+
+type reportBody struct {
+	Doc        report.Document
+	PDF, Visit string
+}
+
+func (s *server) report(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	d, base := display(r), visitPath(v.Visit.ID)
+	p := s.visitPage(v, d, "Visit report", false)
+	p.Class, p.Body = "rep", reportBody{report.Build(s.reportData(v, d)), base + "/report.pdf", base}
+	s.page(w, r, http.StatusOK, "report", p)
+	return nil
+}
+
+func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	if err != nil {
+		return err
+	}
+	data := s.reportData(v, display(r))
+	var b bytes.Buffer
+	if err := report.PDF(&b, data); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", `inline; filename="report-`+data.Number+`.pdf"`)
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
+	return nil
+}
+
+// export gives everything as one event per line.
+func (s *server) export(w http.ResponseWriter, r *http.Request) error {
+	var b bytes.Buffer
+	if err := s.app.Export(r.Context(), func(line []byte) error { b.Write(line); return nil }); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/jsonl; charset=utf-8")
+	_, _ = w.Write(b.Bytes())
+	return nil
+}
