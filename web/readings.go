@@ -125,13 +125,24 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	return nil
 }
 
+// unchanged reports whether a field came back as it was shown: rounding for the eye must not make a new reading.
+func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instrument string, d units.Display) bool {
+	t, ok := readingOf(v.Visit.End(p), at)
+	if !ok {
+		return false
+	}
+	was := shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
+	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String())
+}
+
 // observed reads the places, answers and minutes of a form.
-func observed(r *http.Request, d units.Display, wrong mistakes) app.Observed {
+func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display, wrong mistakes) app.Observed {
 	var o app.Observed
 	for _, at := range reading.Places() {
 		name := at.String()
-		if v := signed(r, name); strings.TrimSpace(v) != "" {
-			o.Entries = append(o.Entries, app.Entry{Place: at, Text: v, Unit: unitOf(at, d), Instrument: instrument(r.PostForm.Get("i_" + name))})
+		typed, with := signed(r, name), instrument(r.PostForm.Get("i_"+name))
+		if strings.TrimSpace(typed) != "" && !unchanged(v, p, at, typed, with, d) {
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with})
 		}
 	}
 	o.Seen = seenOf(r, reading.SeenKeys())
@@ -156,7 +167,7 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	phase, wrong := phaseOf(r, v.Visit), mistakes{}
-	o := observed(r, display(r), wrong)
+	o := observed(r, v, phase, display(r), wrong)
 	// Fields that could not be read here are said together with those the application refuses.
 	err = nil
 	if len(wrong) == 0 {
@@ -178,7 +189,7 @@ func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	phase, wrong := phaseOf(r, v.Visit), mistakes{}
-	o := observed(r, display(r), wrong)
+	o := observed(r, v, phase, display(r), wrong)
 	if len(wrong) == 0 {
 		err = s.app.SaveReadings(r.Context(), s.act(r), v.Visit.ID, phase, o)
 		if err == nil {

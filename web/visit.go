@@ -352,9 +352,15 @@ func typedFrom(r *http.Request) func(string) (string, bool) {
 
 func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 	visit, d := id(r, "visit"), display(r)
+	v, err := s.app.Visit(r.Context(), visit)
+	if err != nil {
+		return err
+	}
 	o := app.Observed{}
 	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
-		o.Entries = append(o.Entries, app.Entry{Place: at, Text: signed(r, at.String()), Unit: d.Temp})
+		if typed := signed(r, at.String()); !unchanged(v, record.Before, at, typed, "", d) {
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp})
+		}
 	}
 	wrong := mistakes{}
 	// The readings first: if they are refused, nothing of the form is kept.
@@ -369,10 +375,6 @@ func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 	if len(b.Complaint)+len(b.Food) > 4000 {
 		wrong["food"] = fail.New(fail.Range, "food", "is longer than 4,000 characters", "")
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
-	}
-	v, err := s.app.Visit(r.Context(), visit)
-	if err != nil {
-		return err
 	}
 	if b.Complaint != v.Visit.Complaint || b.Food != v.Visit.Food {
 		if err := s.app.Arrive(r.Context(), act, visit, b); err != nil {
