@@ -96,7 +96,6 @@ func ticks(lo, hi float64, n int) (first, step float64) {
 
 // NextBars draws one bar per suspect, on the slab.
 func NextBars(n NextData) plot.Scene {
-	const row = 38
 	s := plot.Scene{ID: n.ID, W: slabW, Title: "What each suspect would show"}
 	if s.ID == "" {
 		s.ID = "nxt"
@@ -124,6 +123,13 @@ func NextBars(n NextData) plot.Scene {
 		s.Title = "How likely each suspect shows " + strings.ToLower(text.SeenAnswer(n.At, n.Answer))
 	}
 	numeric := lo <= hi
+	// Where a name and its range do not fit beside each other, they stand one above the other. A wider font than estimated is allowed for.
+	row, second := 38, 0.0
+	for _, sh := range shows {
+		if 1.15*(plot.Width(sh.Name, 14.5, false)+plot.Width(n.span(sh), 14.5, true)) > slabW {
+			row, second = 56, 18
+		}
+	}
 	s.H = float64(row*len(shows)) + 22
 	if !numeric {
 		s.H = float64(26*len(shows)) + 4
@@ -156,16 +162,19 @@ func NextBars(n NextData) plot.Scene {
 	x := func(v float64) float64 { return 2 + (v-first)/(last-first)*(slabW-4) }
 	marks := int(math.Round((last - first) / step))
 	for i, sh := range shows {
-		y := float64(i*row) + 14
+		y := float64(i*row) + 14 + second
 		d := plot.D("M%.2f %.2fH%.2f", x(first), y+12.5, x(last))
 		for k := 0; k <= marks; k++ {
 			d = append(d, plot.D("M%.2f %.2fv9", x(first+float64(k)*step), y+8)...)
 		}
-		words := n.span(sh)
+		room, wordsX, end := slabW-10-plot.Width(n.span(sh), 14.5, true), float64(slabW), " x-e"
+		if second > 0 {
+			room, wordsX, end = slabW, 0, ""
+		}
 		s.Add(
 			plot.Path{D: d, Style: plot.Style{Class: "gs-rule f-none", Width: 1}},
-			plot.Text{X: 0, Y: y, S: fit(sh.Name, 14.5, false, slabW-10-plot.Width(words, 14.5, true)), Class: "x-s s-slab"},
-			plot.Text{X: slabW, Y: y, S: words, Class: "x-s x-b s-slab x-e"},
+			plot.Text{X: 0, Y: y - second, S: fit(sh.Name, 14.5, false, room), Class: "x-s s-slab"},
+			plot.Text{X: wordsX, Y: y, S: n.span(sh), Class: "x-s x-b s-slab" + end},
 		)
 		if sh.Word == "" {
 			a, b := x(f(sh.Low)), x(f(sh.High))

@@ -20,7 +20,7 @@ type LadderData struct {
 
 const (
 	ladderW       = 358
-	staffX        = 148
+	staffX        = 154
 	staffW        = 32
 	labelLeft     = 25.0 // height of a label left
 	labelIn       = 22.0
@@ -36,11 +36,11 @@ const (
 func laneX(l Lane) float64 {
 	switch l {
 	case LaneAir:
-		return 218
+		return 222
 	case LaneLine:
-		return 240
+		return 242
 	}
-	return 196
+	return 202
 }
 
 // Ladder draws one staff of temperature for the machine: left what was read, right the healthy bands and the gaps.
@@ -137,10 +137,10 @@ func Ladder(l LadderData) plot.Scene {
 		yt := sc.y(num(d, m.Read))
 		value := tidy(d.TempNumber(m.Read, 1))
 		s.Add(
-			plot.Path{D: plot.D("M128 %.2fL133 %.2fL139 %.2f", y, y, yt), Style: plot.Style{Class: "g-ink f-none", Width: 1.2}},
-			plot.Path{D: plot.D("M138 %.2fv10l10 -5z", yt-5), Style: plot.Style{Class: "f-ink"}},
-			plot.Text{X: 0, Y: y + 5, S: fit(m.Name, 14.5, false, 121-plot.Width(value, 15, true)), Class: "x-s f-ink2"},
-			plot.Text{X: 125, Y: y + 5.5, S: value, Class: "x-m x-b x-e f-ink"},
+			plot.Path{D: plot.D("M134 %.2fL139 %.2fL145 %.2f", y, y, yt), Style: plot.Style{Class: "g-ink f-none", Width: 1.2}},
+			plot.Path{D: plot.D("M144 %.2fv10l10 -5z", yt-5), Style: plot.Style{Class: "f-ink"}},
+			plot.Text{X: 0, Y: y + 5, S: fit(m.Name, 14.5, false, 129-plot.Width(value, 15, true)), Class: "x-s f-ink2"},
+			plot.Text{X: 131, Y: y + 5.5, S: value, Class: "x-m x-b x-e f-ink"},
 		)
 	}
 	return s

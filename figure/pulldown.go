@@ -183,6 +183,11 @@ func PullDown(p PullDownData) plot.Scene {
 			}
 		}
 	}
+	for _, b := range clip(p.Forecast, c.x1) {
+		for _, v := range []units.Temp{b.Low, b.Mid, b.High} {
+			taken = append(taken, [2]float64{c.x(b.Minute), c.y(inside(v))})
+		}
+	}
 	if p.SetPoint != nil {
 		for x := c.l; x < c.w-c.r; x += 6 {
 			taken = append(taken, [2]float64{x, c.y(num(d, *p.SetPoint))})

@@ -53,13 +53,13 @@ var faults = map[string]Words{
 	"restriction_before_glass": {
 		"Liquid line restricted before the glass", "The drier, a strainer or a valve ahead of the glass holds back liquid.",
 		"A filter or valve in the machine's piping was blocked.",
-		"Feel and clamp both sides of the drier. Check that every service valve is fully open.", "pressure lost at full flow",
+		"Feel and clamp both sides of the drier. Check that every service valve is fully open.", "of pressure lost at full flow",
 		"a plugged drier", "Open the service valves first, then change the drier.",
 	},
 	"restriction_after_glass": {
 		"Liquid line restricted after the glass", "Something between the glass and the expansion valve holds back liquid.",
 		"A valve or a kink in the machine's piping held back the flow.",
-		"Check the solenoid: coil warm, core lifting, cooler after it than before. Look for a kink or a plugged inlet screen.", "pressure lost at full flow",
+		"Check the solenoid: coil warm, core lifting, cooler after it than before. Look for a kink or a plugged inlet screen.", "of pressure lost at full flow",
 		"a restriction after the glass", "Check the solenoid and the inlet screen.",
 	},
 	"valve_underfeeding": {
@@ -83,7 +83,7 @@ var faults = map[string]Words{
 	"noncondensables": {
 		"Air or nitrogen in the circuit", "A gas that does not condense stands in the condenser.",
 		"Air had got into the machine's piping.",
-		"Let the condenser cool to outside temperature with the machine off: standing pressure must match the refrigerant at that temperature.", "extra head pressure",
+		"Let the condenser cool to outside temperature with the machine off: standing pressure must match the refrigerant at that temperature.", "of extra head pressure",
 		"air in the circuit", "Recover, evacuate and charge new by weight.",
 	},
 	"suction_restriction": {

@@ -348,7 +348,7 @@ func TestSeverity(t *testing.T) {
 		{"low_charge", 0.11, 0.19, 0.32, "share", units.US(), "About 19 % (11 to 32) less than it needs to feed the coil."},
 		{"condenser_recirculation", 2, 5, 8, "K", units.US(), "About 9 °F (4 to 14) above outside air at the face."},
 		{"condenser_recirculation", 2, 5, 8, "K", units.Metric(), "About 5 K (2 to 8) above outside air at the face."},
-		{"noncondensables", 0.5, 1, 1.5, "bar", units.US(), "About 15 psi (7 to 22) extra head pressure."},
+		{"noncondensables", 0.5, 1, 1.5, "bar", units.US(), "About 15 psi (7 to 22) of extra head pressure."},
 		{"healthy", 0, 0, 0, "", units.US(), ""},
 	} {
 		if got := text.Severity(c.code, c.low, c.mid, c.high, c.unit, c.d); got != c.want {

@@ -324,7 +324,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d, base := display(r), visitPath(v.Visit.ID)
-	p := s.visitPage(v, d, "Visit report", false)
+	p := s.visitPage(v, d, "Visit report", true)
 	p.Class, p.Body = "rep", reportBody{report.Build(s.reportData(v, d)), base + "/report.pdf", base}
 	s.page(w, r, http.StatusOK, "report", p)
 	return nil
