@@ -79,6 +79,7 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16,
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())
+	go a.Warm(ctx)
 	done := make(chan error, 1)
 	go func() { done <- srv.Serve(l) }()
 	select {

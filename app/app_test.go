@@ -1,0 +1,305 @@
+package app_test
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/rand/v2"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+type clock struct{ t time.Time }
+
+func (c *clock) now() time.Time { return c.t }
+
+func fresh(t *testing.T) (*app.App, *app.MemStore, *clock) {
+	t.Helper()
+	s, c := app.NewMemStore(), &clock{time.Date(2026, 7, 1, 15, 0, 0, 0, time.UTC)}
+	return app.New(s, app.Options{Now: c.now, Rand: rand.NewChaCha8([32]byte{1}), Version: "test", Device: "bench"}), s, c
+}
+
+var ctx = context.Background()
+
+func count(t *testing.T, s *app.MemStore) int {
+	t.Helper()
+	e, _, err := s.Since(ctx, 0, 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return len(e)
+}
+
+// house makes a site, a machine and an open visit.
+func house(t *testing.T, a *app.App) (site, machine, visit record.ID) {
+	t.Helper()
+	site, err := a.SaveSite(ctx, app.Act{By: "me"}, "", record.SiteBody{Name: "Test kitchen"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	machine, err = a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "Walk-in freezer", Refrigerant: "404a", Application: "walk-in freezer"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	visit, err = a.OpenVisit(ctx, app.Act{}, machine, "warm")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return site, machine, visit
+}
+
+func entry(p reading.Place, text, unit string) app.Entry {
+	return app.Entry{Place: p, Text: text, Unit: unit}
+}
+
+func four(box, amb, ps, pd string) []app.Entry {
+	return []app.Entry{entry(reading.BoxAir, box, "°F"), entry(reading.Ambient, amb, "°F"), entry(reading.SuctionPressure, ps, "psig"), entry(reading.DischargePressure, pd, "psig")}
+}
+
+func TestSave_Refused(t *testing.T) {
+	a, s, _ := fresh(t)
+	site, _, _ := house(t, a)
+	n := count(t, s)
+	for field, err := range map[string]error{
+		"name":        second(a.SaveSite(ctx, app.Act{}, "", record.SiteBody{Name: "  "})),
+		"altitude":    second(a.SaveSite(ctx, app.Act{}, "", record.SiteBody{Name: "x", AltitudeM: 99999})),
+		"refrigerant": second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-9", Application: "other"})),
+		"application": second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "barn"})),
+		"expansion":   second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other", Expansion: "cork"})),
+	} {
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Field != field {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	if _, err := a.SaveMachine(ctx, app.Act{}, "nowhere", "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other"}); fail.CodeOf(err) != fail.NotFound {
+		t.Errorf("a machine at no site: %v", err)
+	}
+	if count(t, s) != n {
+		t.Error("a refused form left an event")
+	}
+}
+
+func second[T any](_ T, err error) error { return err }
+
+func TestOpenVisit_Once(t *testing.T) {
+	a, _, _ := fresh(t)
+	_, machine, visit := house(t, a)
+	again, err := a.OpenVisit(ctx, app.Act{}, machine, "other tab")
+	if err != nil || again != visit {
+		t.Errorf("a second open visit %s (%v), want %s", again, err, visit)
+	}
+	if !regexp.MustCompile(`^[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$`).MatchString(string(visit)) {
+		t.Errorf("%s is no UUIDv7 (RFC 9562)", visit)
+	}
+}
+
+// A form sent twice adds nothing the second time and names the same thing.
+func TestDoubleSubmit(t *testing.T) {
+	a, s, _ := fresh(t)
+	form, err := a.NewID()
+	if err != nil {
+		t.Fatal(err)
+	}
+	act := app.Act{Form: string(form)}
+	x, err1 := a.SaveSite(ctx, act, "", record.SiteBody{Name: "Once"})
+	y, err2 := a.SaveSite(ctx, act, "", record.SiteBody{Name: "Once"})
+	if err1 != nil || err2 != nil || x != y || count(t, s) != 1 {
+		t.Errorf("%s %s %v %v, %d events", x, y, err1, err2, count(t, s))
+	}
+	_, _, visit := house(t, a)
+	form, _ = a.NewID()
+	n := count(t, s)
+	for range 2 {
+		if err := a.SaveReadings(ctx, app.Act{Form: string(form)}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203")}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got := count(t, s) - n; got != 4 {
+		t.Errorf("%d events after a double submit of four readings", got)
+	}
+}
+
+func TestSaveReadings_AllOrNone(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, _, visit := house(t, a)
+	n := count(t, s)
+	err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{
+		Entries: append(four("3", "900", "12 psi", "203"), entry(reading.LiquidLine, "warm", "°F")), Seen: map[string]string{"glass": "purple"},
+	})
+	var w app.Wrong
+	if !errors.As(err, &w) || len(w) != 4 || w["ambient"] == nil || w["suction_pressure"] == nil || w["liquid_line"] == nil || w["glass"] == nil {
+		t.Fatalf("%#v", err)
+	}
+	if count(t, s) != n {
+		t.Error("half of a wrong form was saved")
+	}
+	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12 psig", "14.0 bar(g)"), Seen: map[string]string{"glass": "bubbling"}}); err != nil {
+		t.Fatal(err)
+	}
+	v, err := a.Visit(ctx, visit)
+	if err != nil || len(v.Visit.Before.Readings) != 4 || v.Visit.Before.Seen.Glass != reading.Bubbling {
+		t.Fatal(v, err)
+	}
+	// 14.0 bar(g) at sea level is 1,501,325 Pa absolute (definition); the text stays as typed.
+	for _, r := range v.Visit.Before.Readings {
+		if r.Reading.At == reading.DischargePressure && (math.Abs(r.Value-1501325) > 1e-6 || r.Text != "14.0 bar(g)") {
+			t.Errorf("%+v", r)
+		}
+	}
+	n = count(t, s)
+	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3.0", "73", "12", ""), Seen: map[string]string{"glass": "bubbling"}}); err != nil || count(t, s) != n {
+		t.Errorf("unchanged values added %d events (%v)", count(t, s)-n, err)
+	}
+}
+
+func TestPullDown_Clock(t *testing.T) {
+	a, _, c := fresh(t)
+	_, _, visit := house(t, a)
+	if err := a.StartPull(ctx, app.Act{}, visit, record.Before, units.Fahrenheit(-5)); err != nil {
+		t.Fatal(err)
+	}
+	for _, box := range []string{"7", "4", "3", "2"} {
+		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F"); err != nil {
+			t.Fatal(err)
+		}
+		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F"); fail.CodeOf(err) != fail.Conflict {
+			t.Errorf("the same minute twice: %v", err)
+		}
+		c.t = c.t.Add(9 * time.Minute)
+	}
+	v, err := a.Visit(ctx, visit, record.Before)
+	if err != nil || v.Before.Pull == nil || v.Before.Pull.N != 4 || v.Before.Pull.Span != 27 {
+		t.Fatalf("%+v %v", v.Before, err)
+	}
+	minute := -3.0
+	if err := a.AddPull(ctx, app.Act{}, visit, record.Before, &minute, "1", "°F"); fail.CodeOf(err) != fail.Range {
+		t.Errorf("minute −3: %v", err)
+	}
+}
+
+func TestVisit_ToTheEnd(t *testing.T) {
+	a, _, c := fresh(t)
+	_, machine, visit := house(t, a)
+	do := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	do(a.Arrive(ctx, app.Act{}, visit, record.ArriveBody{Complaint: "ice cream soft", Food: "moved"}))
+	do(a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203"), Seen: map[string]string{"glass": "bubbling"}}))
+	v, err := a.Visit(ctx, visit, record.Before)
+	do(err)
+	if v.Before.Posterior == nil || v.Before.Posterior.Ranked[0].Name() != "low_charge" {
+		t.Fatalf("%+v", v.Before)
+	}
+	do(a.AddWork(ctx, app.Act{}, visit, record.WorkBody{Code: "leak_repaired"}))
+	do(a.MoveGas(ctx, app.Act{}, visit, "added", "2 lb 8 oz", "", "404-1"))
+	if err := a.MoveGas(ctx, app.Act{}, visit, "added", "-3", "lb", ""); err == nil {
+		t.Error("a negative amount was taken")
+	}
+	do(a.SetPhase(ctx, app.Act{}, visit, record.After))
+	do(a.SaveReadings(ctx, app.Act{}, visit, record.After, app.Observed{Entries: four("1", "76", "24", "252"), Seen: map[string]string{"glass": "clear"}}))
+	do(a.MarkHealthy(ctx, app.Act{}, visit))
+	if err := a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{}); fail.CodeOf(err) != fail.Required {
+		t.Errorf("closed without a name: %v", err)
+	}
+	do(a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "A. Mechanic"}))
+	if err := a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "B"}); fail.CodeOf(err) != fail.Conflict {
+		t.Errorf("closed twice: %v", err)
+	}
+	m, err := a.Machine(ctx, machine)
+	do(err)
+	// 2 lb 8 oz are 1,134 g (NIST SP 811: 1 lb = 0.45359237 kg).
+	if m.LostG != 1134 || m.Reason != "topped_up" {
+		t.Errorf("%d g, %s", m.LostG, m.Reason)
+	}
+	// The next visit knows this one as the machine's normal.
+	c.t = c.t.AddDate(0, 3, 0)
+	next, err := a.OpenVisit(ctx, app.Act{}, machine, "check")
+	do(err)
+	v, err = a.Visit(ctx, next)
+	do(err)
+	if s := v.Machine.Sheet(v.Visit, record.Before); len(s.HealthyVisits) != 1 || len(s.HealthyVisits[0].Readings) != 4 {
+		t.Errorf("%+v", s.HealthyVisits)
+	}
+}
+
+func TestWithdraw_IsAnEvent(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, _, visit := house(t, a)
+	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203")}); err != nil {
+		t.Fatal(err)
+	}
+	v, _ := a.Visit(ctx, visit)
+	n := count(t, s)
+	if err := a.Withdraw(ctx, app.Act{}, visit, v.Visit.Before.Readings[0].Event); err != nil {
+		t.Fatal(err)
+	}
+	v, _ = a.Visit(ctx, visit)
+	if len(v.Visit.Before.Readings) != 3 || count(t, s) != n+1 {
+		t.Errorf("%d readings, %d events more", len(v.Visit.Before.Readings), count(t, s)-n)
+	}
+	if err := a.Withdraw(ctx, app.Act{}, visit, "nothing"); fail.CodeOf(err) != fail.NotFound {
+		t.Errorf("%v", err)
+	}
+}
+
+func TestExportImport(t *testing.T) {
+	a, _, _ := fresh(t)
+	if err := a.Demo(ctx); err != nil {
+		t.Fatal(err)
+	}
+	var lines []string
+	if err := a.Export(ctx, func(l []byte) error { lines = append(lines, string(l)); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	b, s, _ := fresh(t)
+	if n, err := b.Import(ctx, append(append([]string{}, lines[:3]...), "{broken")); err == nil || n != 0 || count(t, s) != 0 || !strings.Contains(err.Error(), "line 4") {
+		t.Errorf("a broken line: %d, %v", n, err)
+	}
+	for range 2 { // the second time adds nothing
+		if _, err := b.Import(ctx, lines); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if count(t, s) != len(lines) {
+		t.Errorf("%d events, want %d", count(t, s), len(lines))
+	}
+	x, err1 := a.Machines(ctx)
+	y, err2 := b.Machines(ctx)
+	if err1 != nil || err2 != nil || len(x) != len(y) || len(x) < 6 {
+		t.Fatal(err1, err2, len(x), len(y))
+	}
+	for i := range x {
+		if x[i].Machine.ID != y[i].Machine.ID || len(x[i].Machine.Visits) != len(y[i].Machine.Visits) || x[i].Reason != y[i].Reason {
+			t.Errorf("row %d differs", i)
+		}
+	}
+	// The demo: several sites, a year of visits, one in progress, on top of the list.
+	sites, err := a.Sites(ctx)
+	if err != nil || len(sites) < 3 || x[0].Open == nil || x[0].Reason != "open_visit" {
+		t.Errorf("%d sites, first %s (%v)", len(sites), x[0].Reason, err)
+	}
+	if err := a.Demo(ctx); err != nil {
+		t.Error("a second call disturbs the demo")
+	}
+}
+
+func TestUnknown(t *testing.T) {
+	a, _, _ := fresh(t)
+	for _, err := range []error{second(a.Visit(ctx, "x")), second(a.Machine(ctx, "x")), second(a.Site(ctx, "x")), a.SetPhase(ctx, app.Act{}, "x", record.After)} {
+		if fail.CodeOf(err) != fail.NotFound {
+			t.Errorf("%v", err)
+		}
+	}
+}
