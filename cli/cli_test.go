@@ -1,0 +1,121 @@
+package cli_test
+
+import (
+	"bytes"
+	"context"
+	"crypto/rand"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"coldwright/app"
+	"coldwright/cli"
+	"coldwright/store"
+)
+
+func env(stdout, stderr *bytes.Buffer) cli.Env {
+	e := cli.Env{
+		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr, Now: time.Now, Rand: rand.Reader, Version: "test",
+		OpenStore: func(ctx context.Context, dir, _ string) (app.Store, error) {
+			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
+		},
+		Pages: func(*app.App, func(string, error)) http.Handler { return http.NotFoundHandler() },
+	}
+	if stdout != nil {
+		e.Stdout, e.Stderr = stdout, stderr
+	}
+	return e
+}
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){
+		"coldwright": func() { os.Exit(cli.Run(context.Background(), os.Args[1:], env(nil, nil))) },
+		// demo fills a data folder with the example and prints the id of the visit in progress.
+		"demo": func() {
+			ctx := context.Background()
+			s, err := store.OpenSQLite(ctx, filepath.Join(os.Args[1], "coldwright.db"))
+			if err != nil {
+				panic(err)
+			}
+			a := app.New(s, app.Options{Now: time.Now, Rand: rand.Reader, Version: "test"})
+			if err := a.Demo(ctx); err != nil {
+				panic(err)
+			}
+			rows, err := a.Machines(ctx)
+			if err != nil {
+				panic(err)
+			}
+			if err := os.WriteFile("visit.id", []byte(rows[0].Open.ID), 0o600); err != nil {
+				panic(err)
+			}
+			if err := s.Close(); err != nil {
+				panic(err)
+			}
+		},
+	})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{Dir: "testdata/script", Cmds: map[string]func(*testscript.TestScript, bool, []string){
+		// report-visit runs "coldwright report" for the visit in visit.id.
+		"report-visit": func(ts *testscript.TestScript, neg bool, args []string) {
+			id := ts.ReadFile("visit.id")
+			ts.Check(ts.Exec("coldwright", append([]string{"report", id}, args...)...))
+		},
+	}})
+}
+
+// Exit codes: 0 done, 1 failed, 2 wrong usage; errors are one line behind "coldwright:" and a hint line, and nothing goes to stdout.
+func TestRun_ExitCodes(t *testing.T) {
+	for _, c := range []struct {
+		args string
+		code int
+		says string
+	}{
+		{"version", 0, ""},
+		{"--help", 0, ""},
+		{"sat R-404A --p 26psig", 0, ""},
+		{"sat R-404A --p 26", 2, "no unit"},
+		{"sat R-404A --p 26psi", 2, "gauge or absolute"},
+		{"sat R-404A", 2, "exactly one"},
+		{"sat R-9 --p 26psig", 1, "no refrigerant"},
+		{"sat R-404A --p 900psig", 1, "outside"},
+		{"sat R-404A --p 26psig --altitude 99999m", 2, "--altitude"},
+		{"state R-134a --p 8bar(a)", 2, "two of"},
+		{"state R-134a --p 8bar(a) --x 1.5", 2, "0 to 1"},
+		{"diagnose", 2, "sheet"},
+		{"diagnose /no/such.json", 1, "cannot read"},
+		{"pulldown /no/such.csv --setpoint -5F", 1, "cannot read"},
+		{"pulldown x.csv --setpoint -5", 2, "--setpoint"},
+		{"nonsense", 2, "nonsense"},
+		{"sat R-404A --nonsense 3", 2, "nonsense"},
+		{"sat --composition R-32=0.5 --p 8bar(a)", 2, "add up"},
+	} {
+		var out, errs bytes.Buffer
+		code := cli.Run(context.Background(), strings.Fields(c.args), env(&out, &errs))
+		if code != c.code || c.says != "" && !strings.Contains(errs.String(), c.says) {
+			t.Errorf("%s: exit %d, want %d\n%s", c.args, code, c.code, errs.String())
+		}
+		if code != 0 {
+			lines := strings.Split(strings.TrimSpace(errs.String()), "\n")
+			if !strings.HasPrefix(lines[0], "coldwright: ") || len(lines) > 2 || len(lines) == 2 && !strings.HasPrefix(lines[1], "hint: ") || out.Len() > 0 {
+				t.Errorf("%s: stdout %q, stderr %q", c.args, out.String(), errs.String())
+			}
+		}
+	}
+}
+
+// Every command's help holds a real example.
+func TestRun_HelpExamples(t *testing.T) {
+	for _, name := range []string{"sat", "state", "refrigerants", "diagnose", "pulldown", "serve", "report", "export", "import", "version"} {
+		var out, errs bytes.Buffer
+		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
+			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())
+		}
+	}
+}
