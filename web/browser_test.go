@@ -1,0 +1,280 @@
+//go:build browser
+
+package web_test
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"net/http/httptest"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync/atomic"
+	"testing"
+	"time"
+
+	"github.com/chromedp/cdproto/cdp"
+	"github.com/chromedp/cdproto/emulation"
+	"github.com/chromedp/chromedp"
+
+	"coldwright/app"
+	"coldwright/web"
+)
+
+// phone is a real browser on the filled example; its clock is moved by hand.
+type phone struct {
+	t    *testing.T
+	ctx  context.Context
+	base string
+	now  *atomic.Int64
+	dir  string // artifacts
+}
+
+func browser(t *testing.T, width, height int64, script bool) *phone {
+	t.Helper()
+	p := &phone{t: t, now: &atomic.Int64{}, dir: os.Getenv("COLDWRIGHT_ARTIFACTS")}
+	if p.dir == "" {
+		p.dir = t.TempDir()
+	}
+	p.now.Store(time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC).Unix())
+	a := app.New(app.NewMemStore(), app.Options{
+		Now: func() time.Time { return time.Unix(p.now.Load(), 0).UTC() }, Rand: seeded{rand.New(rand.NewPCG(3, 4))}, Version: "test", Device: "phone",
+	})
+	if err := a.Demo(context.Background()); err != nil {
+		t.Fatal(err)
+	}
+	srv := httptest.NewServer(web.New(a, web.Options{Version: "test", Log: func(_ string, err error) { t.Errorf("logged: %v", err) }}))
+	t.Cleanup(srv.Close)
+	p.base = srv.URL
+	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.Headless,
+		chromedp.Flag("disable-gpu", true), chromedp.Flag("hide-scrollbars", true),
+		// Nothing but this machine can be reached.
+		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"))
+	ctx, stop := context.WithTimeout(context.Background(), 3*time.Minute)
+	t.Cleanup(stop)
+	ctx, cancel := chromedp.NewExecAllocator(ctx, opts...)
+	t.Cleanup(cancel)
+	ctx, cancel = chromedp.NewContext(ctx)
+	t.Cleanup(cancel)
+	p.ctx = ctx
+	p.do(chromedp.EmulateViewport(width, height))
+	if !script {
+		p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+			_, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true})
+			return err
+		}))
+	}
+	return p
+}
+
+func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
+	p.t.Helper()
+	if err := chromedp.Do(p.ctx, steps...); err != nil {
+		p.shot("failed")
+		p.t.Fatal(err)
+	}
+}
+
+func (p *phone) shot(name string) {
+	p.t.Helper()
+	b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		p.t.Logf("no screenshot: %v", err)
+		return
+	}
+	if err := os.WriteFile(filepath.Join(p.dir, p.t.Name()+"-"+name+".png"), b, 0o644); err != nil {
+		p.t.Error(err)
+	}
+}
+
+func (p *phone) visit(path string) { p.t.Helper(); p.do(chromedp.Navigate(p.base + path)) }
+
+func (p *phone) url() string {
+	p.t.Helper()
+	u, err := chromedp.Run(p.ctx, chromedp.Location())
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	return strings.TrimPrefix(u, p.base)
+}
+
+// want waits until the page says something.
+func (p *phone) want(texts ...string) {
+	p.t.Helper()
+	for _, text := range texts {
+		ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
+		err := chromedp.Do(ctx, chromedp.WaitReady(fmt.Sprintf(`//main//*[contains(normalize-space(.), %q)]`, text)))
+		stop()
+		if err != nil {
+			p.shot("missing")
+			p.t.Fatalf("%s: never said %q: %v", p.url(), text, err)
+		}
+	}
+}
+
+// press taps a button or a link by its words.
+func (p *phone) press(words string) {
+	p.t.Helper()
+	p.do(chromedp.Click(fmt.Sprintf(`//main//*[self::button or self::a][contains(normalize-space(.), %q)]`, words)))
+}
+
+// typ types into a field by its name.
+func (p *phone) typ(name, value string) {
+	p.t.Helper()
+	sel := chromedp.CSS(`main [name="` + name + `"]`)
+	p.do(chromedp.Clear(sel), chromedp.SendKeys(sel, value))
+}
+
+// wait moves the clock on.
+func (p *phone) wait(d time.Duration) { p.now.Add(int64(d / time.Second)) }
+
+// finish does the rest of the open visit of the example, as a stranger would: by what stands on the pages.
+func (p *phone) finish() {
+	p.t.Helper()
+	p.visit("/")
+	p.want("Open visit")
+	p.press("Go on")
+	p.want("Suspects", "Clamp both sides of the drier")
+	p.shot("judge")
+	p.typ("drier_in", "85")
+	p.typ("drier_out", "84.5")
+	p.press("Save and judge again")
+	p.want("7 readings")
+	p.shot("judged")
+	p.press("Go on to the repair")
+	p.want("Find and repair", "Recover first")
+	visit := strings.TrimSuffix(strings.SplitN(p.url(), "#", 2)[0], "/work")
+	p.typ("place", "flare at the valve")
+	p.press("Save the leak")
+	p.want("Leak: flare at the valve")
+	p.do(chromedp.SetValue(chromedp.CSS(`main [name="code"]`), "leak_repaired"))
+	p.typ("text", "flare made new")
+	p.press("Save the work")
+	p.want("Leak repaired: flare made new")
+	p.do(chromedp.Click(`//main//label[contains(., "Into the machine")]`))
+	p.typ("mass", "3 lb 6 oz")
+	p.typ("cylinder", "C-9")
+	p.press("Save the weight")
+	p.want("3 lb 6 oz into the machine, cylinder C-9")
+	p.shot("work")
+	p.press("Read it after the repair")
+	p.want("Time the box again")
+	p.press("Pull it down again")
+	p.want("Start the clock")
+	p.do(chromedp.Click(`//main//form[contains(@action, "start")]//label[contains(., "above 0")]`))
+	p.typ("box", "4")
+	p.press("Start the clock")
+	p.want("Tap what the box reads now")
+	for _, tap := range []string{"2.0", "0.0", "-2.0", "-4.0"} {
+		p.wait(9 * time.Minute)
+		shown := strings.ReplaceAll(tap, "-", "−")
+		p.press(shown)
+		p.want("Box, last read", strings.TrimSuffix(shown, ".0"))
+		p.wait(time.Second)
+	}
+	p.shot("time")
+	p.press("Go on to the readings")
+	p.want("Tap where you measured", "After the repair.")
+	for name, v := range map[string]string{"suction_pressure": "20", "discharge_pressure": "268", "ambient": "73"} {
+		p.typ(name, v)
+	}
+	p.do(chromedp.Click(`//main//section[@id="e-box_air"]//label[contains(., "below 0")]`))
+	p.typ("box_air", "4")
+	p.press("Save and judge")
+	p.want("Suspects")
+	p.shot("after")
+	p.visit(visit + "/cold")
+	p.want("Before and after", "Is it healthy now?")
+	p.press("Yes, keep them as healthy")
+	p.want("Kept as a healthy visit")
+	p.shot("cold")
+	p.press("Write it down")
+	p.want("Close the visit")
+	p.typ("advice", "Keep the curtain closed")
+	p.typ("mechanic", "R. Lind")
+	p.press("Close and keep the report")
+	p.want("What is proven", "Keep the curtain closed.", "PDF to print or send")
+	p.shot("report")
+	p.visit("/")
+	p.want("Find a machine")
+}
+
+func TestBrowserFinishVisit(t *testing.T) {
+	p := browser(t, 390, 844, true)
+	p.finish()
+}
+
+func TestBrowserFinishVisitWithoutScript(t *testing.T) {
+	p := browser(t, 390, 844, false)
+	p.finish()
+}
+
+// Tapping a place in the drawing opens its field at the top, also one that waits behind "more places".
+func TestBrowserTapOpensField(t *testing.T) {
+	p := browser(t, 390, 844, true)
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	for _, key := range []string{"suction_pressure", "discharge_line"} {
+		p.visit("/visits/" + visit + "/readings?end=before")
+		p.want("Tap where you measured")
+		p.do(chromedp.Click(chromedp.CSS(`a.tap[href="#e-` + key + `"] text`)))
+		p.do(chromedp.WaitVisible(chromedp.CSS(`#e-` + key + ` input`)))
+		top, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.querySelector("#e-`+key+` input").getBoundingClientRect().top`))
+		if err != nil || top < 0 || top > 500 {
+			p.shot("tap-" + key)
+			t.Errorf("%s: its field stands at %v px (%v)", key, top, err)
+		}
+	}
+}
+
+// Every page at both widths: nothing wider than the screen, no request to another host, a picture of it.
+func TestBrowserTour(t *testing.T) {
+	for _, size := range []struct{ w, h int64 }{{390, 844}, {1280, 900}} {
+		t.Run(fmt.Sprint(size.w), func(t *testing.T) {
+			p := browser(t, size.w, size.h, true)
+			p.visit("/")
+			p.press("Go on")
+			p.want("Suspects")
+			visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+			p.visit("/machines")
+			p.want("Machines by worry")
+			machine, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href^="/machines/0"]').getAttribute("href")`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for name, path := range map[string]string{
+				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
+				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "cold": visit + "/cold",
+				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing",
+			} {
+				p.visit(path)
+				wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if wide > size.w {
+					t.Errorf("%s is %d px wide on a screen of %d", path, wide, size.w)
+				}
+				asked, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`performance.getEntriesByType("resource").map(e => e.name)`))
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, u := range asked {
+					if !strings.HasPrefix(u, p.base) {
+						t.Errorf("%s asked for %s", path, u)
+					}
+				}
+				b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(filepath.Join(p.dir, fmt.Sprintf("tour-%d-%s.png", size.w, name)), b, 0o644); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+}
