@@ -348,3 +348,24 @@ func BenchmarkNextReading(b *testing.B) {
 		information(w, mu, sd)
 	}
 }
+
+// TestEvaluate_Guard: a small seeded evaluation stays near what docs/accuracy.md states for the full one. Thresholds leave room for 60 visits; the run is
+// deterministic. Source of the figures to reach: design paper section 7 (set d: 80 % first, 91 % in the first two, false alarms below 5 %).
+func TestEvaluate_Guard(t *testing.T) {
+	per := 6
+	if testing.Short() {
+		per = 3
+	}
+	scores, err := Evaluate(context.Background(), 4, per, "d", Options{NoPairs: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := scores[0]
+	if s.FirstTwoAll < 0.45 || s.FalseAlarm > 0.25 || s.Coverage < 0.7 {
+		t.Errorf("first two %.2f, false alarms %.2f, severity coverage %.2f", s.FirstTwoAll, s.FalseAlarm, s.Coverage)
+	}
+	again, err := Evaluate(context.Background(), 4, per, "d", Options{NoPairs: true})
+	if err != nil || again[0].FirstTwoAll != s.FirstTwoAll || again[0].FalseAlarm != s.FalseAlarm {
+		t.Error("the same seed gives another answer")
+	}
+}

@@ -55,7 +55,7 @@ func (v *Visit) Sheet(set byte) reading.Sheet {
 
 // Simulate draws one visit with a fault (or healthy): a walk-in freezer with R-404A (60 %) or a cooler with R-134a, receiver, valve, no head control; box and
 // ambient at random; design values and severity from their priors, so that half the cases are mild; structural spread the inference does not know (valve
-// band 30 %, line loss 40 %, lift 60 %, zone conductances 15 %, clearance, shell loss); measuring noise and discrepancy as assumed.
+// band 30 %, line loss 40 %, lift 60 %, NTU 10 %, clearance, shell loss); measuring noise and discrepancy as assumed.
 //
 //   - in: a seeded generator; the fits of R-404A and R-134a; the truth
 //   - out: the visit; false when this machine would trip
@@ -80,9 +80,8 @@ func Simulate(rng *rand.Rand, f404, f134 *refrigerant.Fit, truth *fault.Fault) (
 	spread(&d.Band, 0.3)
 	spread(&d.LiquidDrop, 0.4)
 	spread(&d.Lift, 0.6)
-	spread(&d.UV, 0.15)
-	spread(&d.UD, 0.15)
-	spread(&d.US, 0.15)
+	spread(&d.NTUe, 0.1)
+	spread(&d.NTUc, 0.1)
 	spread(&d.Clearance, 0.2)
 	spread(&d.ShellLoss, 0.3)
 	var ch plant.Change

@@ -94,15 +94,6 @@ type hypothesis struct {
 	solves    int
 }
 
-func (h *hypothesis) has(c fault.Code) bool {
-	for _, f := range h.faults {
-		if f.Code == c {
-			return true
-		}
-	}
-	return false
-}
-
 // place builds design, inputs and change at parameters x.
 func (q *problem) place(h *hypothesis, x *[maxParams]float64) (d plant.Design, in plant.Inputs, ch plant.Change) {
 	d = q.design

@@ -221,7 +221,6 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 		h1 = hgs - lack
 		s1 = sg - lack/ts
 		xs := math.Max(0.05, 1-lack/(hgE-hfE))
-		rhoS = 1 / (xs/rg + (1-xs)/f.LiquidRho(tbE))
 		// Liquid entering the compressor displaces vapour only in part: the flow rises with the density of the vapour, not of the mixture.
 		rhoS = rg / math.Max(0.5, xs)
 	}

@@ -228,10 +228,10 @@ func (m *model) molarMass(x []float64) (M float64) {
 
 // point is the full evaluation of a single phase: no iteration, cannot fail to converge.
 type point struct {
-	T, rho                   float64 // K, mol/m³
-	p, h, s, g               float64 // Pa, J/mol, J/(mol K), J/mol
-	cp, cv, w                float64 // J/(mol K), m/s
-	dpdrho, dpdT, dhdT, dsdT float64
+	T, rho       float64 // K, mol/m³
+	p, h, s, g   float64 // Pa, J/mol, J/(mol K), J/mol
+	cp, cv, w    float64 // J/(mol K), m/s
+	dpdrho, dpdT float64
 }
 
 func (m *model) at(x []float64, T, rho float64) point {

@@ -136,7 +136,7 @@ func Load(designation string) (*Refrigerant, error) {
 	name := canonical(designation)
 	if name == "" {
 		e := &UnknownError{Designation: designation}
-		digits := strings.Trim(strings.ToLower(designation), "r-abcdefghijklmnopqrstuvwxyz() ")
+		digits := strings.TrimFunc(designation, func(c rune) bool { return c < '0' || c > '9' })
 		for _, d := range Designations() {
 			if digits != "" && strings.Contains(d, digits) {
 				e.Near = append(e.Near, d)
