@@ -24,6 +24,7 @@ const (
 	staffW        = 32
 	labelLeft     = 25.0 // height of a label left
 	labelIn       = 22.0
+	labelRoom     = 131.0 // for name and number left of the staff
 	labelOff      = 48.0
 	ladderDegree  = 4.1 // units per °F
 	proofDegree   = 3.55
@@ -136,10 +137,14 @@ func Ladder(l LadderData) plot.Scene {
 		m := marks[i]
 		yt := sc.y(num(d, m.Read))
 		value := tidy(d.TempNumber(m.Read, 1))
+		if 1.1*(plot.Width(m.Name, 14.5, false)+plot.Width(value, 15, true)) > labelRoom {
+			// A long number beside a long name, perhaps in a wide font: whole degrees here, the tenth stands in the table.
+			value = d.TempNumber(m.Read, 0)
+		}
 		s.Add(
 			plot.Path{D: plot.D("M134 %.2fL139 %.2fL145 %.2f", y, y, yt), Style: plot.Style{Class: "g-ink f-none", Width: 1.2}},
 			plot.Path{D: plot.D("M144 %.2fv10l10 -5z", yt-5), Style: plot.Style{Class: "f-ink"}},
-			plot.Text{X: 0, Y: y + 5, S: fit(m.Name, 14.5, false, 129-plot.Width(value, 15, true)), Class: "x-s f-ink2"},
+			plot.Text{X: 0, Y: y + 5, S: fit(m.Name, 14.5, false, labelRoom-2-plot.Width(value, 15, true)), Class: "x-s f-ink2"},
 			plot.Text{X: 131, Y: y + 5.5, S: value, Class: "x-m x-b x-e f-ink"},
 		)
 	}
