@@ -60,7 +60,7 @@ func run(seed uint64, per int, dir string) error {
 	w := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	w("# How often the diagnosis is right\n")
 	w("Written by `go run ./cmd/accuracy -seed %d -per-fault %d`. Do not edit.\n", seed, per)
-	w("These are **simulated** visits: walk-in freezers with R-404A (60 %%) and coolers with R-134a, receiver, valve. Design values and severities come from the priors, so half the cases are mild; the simulated machine has structural spread the inference does not know (valve band, line loss, lift, zone conductances, clearance, shell loss), and every reading has measuring noise and model discrepancy. They say what readings can tell if machines behave like the model. Field accuracy is unknown.\n")
+	w("These are **simulated** visits: walk-in freezers with R-404A (60 %%) and coolers with R-134a, receiver, valve. Design values and severities come from the priors, so half the cases are mild; the simulated machine has structural spread the inference does not know (valve band, line loss, lift, NTU, clearance, shell loss), and every reading has measuring noise and model discrepancy. They say what readings can tell if machines behave like the model. Field accuracy is unknown.\n")
 	w("A restriction after the glass and an underfeeding valve count as one cause: no circuit reading separates them. \"Alarm\" is P(healthy) < 0.1. Single causes; %d visits.\n", scores[0].N)
 	w("| reading set | right first | in the first two | right first, mild ones included | false alarms on healthy | faults with alarm | answers above 0.9: share, right | calibration error | severity in its 90 %% interval |")
 	w("| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
@@ -76,7 +76,7 @@ func run(seed uint64, per int, dir string) error {
 	for _, s := range compared {
 		w("| %c | %s | %s | %.1f %% |", s.Set, pc(s.First), pc(s.FirstTwo), 100*s.FalseAlarm)
 	}
-	w("\nThe prototype, on visits of its own model on visits of its own model: a 28 / 53 %%, false alarms 4.5 %%; b 59 / 79 %%, 3.0 %%; c 63 / 82 %%, 3.8 %%; d 80 / 91 %%, 3.8 %%.\n")
+	w("\nThe prototype, on visits of its own model: a 28 / 53 %%, false alarms 4.5 %%; b 59 / 79 %%, 3.0 %%; c 63 / 82 %%, 3.8 %%; d 80 / 91 %%, 3.8 %%.\n")
 	w("## Calibration\n")
 	w("Stated probability against observed frequency, reweighted to the base rates. The calibration error above leaves out the many probabilities below 0.1, which would flatter it.\n")
 	w("![Stated against observed](accuracy-calibration.svg)\n")
