@@ -58,6 +58,10 @@ func browser(t *testing.T, width, height int64, script bool) *phone {
 	ctx, cancel = chromedp.NewContext(ctx)
 	t.Cleanup(cancel)
 	p.ctx = ctx
+	// The browser lives as long as the context that starts it, so it is started without a deadline of its own.
+	if err := chromedp.Do(ctx); err != nil {
+		t.Fatal(err)
+	}
 	p.do(chromedp.EmulateViewport(width, height))
 	if !script {
 		p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
@@ -70,7 +74,9 @@ func browser(t *testing.T, width, height int64, script bool) *phone {
 
 func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
-	if err := chromedp.Do(p.ctx, steps...); err != nil {
+	ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
+	defer stop()
+	if err := chromedp.Do(ctx, steps...); err != nil {
 		p.shot("failed")
 		p.t.Fatal(err)
 	}
@@ -137,7 +143,6 @@ func (p *phone) wait(d time.Duration) { p.now.Add(int64(d / time.Second)) }
 
 // finish does the rest of the open visit of the example, as a stranger would: by what stands on the pages.
 func (p *phone) finish() {
-	p.t.Helper()
 	p.visit("/")
 	p.want("Open visit")
 	p.press("Go on")
@@ -176,7 +181,7 @@ func (p *phone) finish() {
 		p.wait(9 * time.Minute)
 		shown := strings.ReplaceAll(tap, "-", "−")
 		p.press(shown)
-		p.want("Box, last read", strings.TrimSuffix(shown, ".0"))
+		p.do(chromedp.WaitReady(fmt.Sprintf(`//dl[contains(@class, "cells")]//dd[normalize-space(.) = "%s°F"]`, strings.TrimSuffix(shown, ".0"))))
 		p.wait(time.Second)
 	}
 	p.shot("time")

@@ -243,7 +243,9 @@ func zone(site record.Site) *time.Location {
 func sentence(f *fail.Error) string {
 	m := f.Message
 	if f.Field != "" && !strings.HasPrefix(m, "\"") && !strings.HasPrefix(m, "“") && m != "" && m[0] >= 'a' && m[0] <= 'z' {
-		m = fieldName(f.Field) + " " + m
+		if name := fieldName(f.Field); !strings.HasPrefix(m, name+" ") {
+			m = name + " " + m
+		}
 	}
 	m = upper(m)
 	if !strings.HasSuffix(m, ".") && !strings.HasSuffix(m, "?") {
