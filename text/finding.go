@@ -17,8 +17,6 @@ type speaker struct {
 	ambient units.Pressure
 }
 
-func (s speaker) has(key string) bool { _, ok := s.f.Args[key]; return ok }
-
 // diff is a difference without sign, in whole degrees.
 func (s speaker) diff(key string) string {
 	return s.d.FormatDiff(units.TempDiff(math.Abs(s.f.Args[key])), 0)

@@ -130,9 +130,20 @@ func TestProbability(t *testing.T) {
 		p             float64
 		word, hundred string
 	}{
-		{1, "almost certain", "over 99"}, {0.95, "almost certain", "95"}, {0.9449, "likely", "94"}, {0.70, "likely", "70"}, {0.694, "about even", "69"},
-		{0.40, "about even", "40"}, {0.394, "possible", "39"}, {0.15, "possible", "15"}, {0.144, "unlikely", "14"}, {0.05, "unlikely", "5"},
-		{0.044, "very unlikely", "4"}, {0.01, "very unlikely", "1"}, {0.0099, "very unlikely", "under 1"}, {0, "very unlikely", "under 1"},
+		{1, "almost certain", "over 99"},
+		{0.95, "almost certain", "95"},
+		{0.9449, "likely", "94"},
+		{0.70, "likely", "70"},
+		{0.694, "about even", "69"},
+		{0.40, "about even", "40"},
+		{0.394, "possible", "39"},
+		{0.15, "possible", "15"},
+		{0.144, "unlikely", "14"},
+		{0.05, "unlikely", "5"},
+		{0.044, "very unlikely", "4"},
+		{0.01, "very unlikely", "1"},
+		{0.0099, "very unlikely", "under 1"},
+		{0, "very unlikely", "under 1"},
 	} {
 		if got := text.Probability(c.p); got != c.word {
 			t.Errorf("Probability(%v) = %q, want %q", c.p, got, c.word)
