@@ -228,10 +228,10 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		line, _ := rd.FieldPos(0)
 		if err != nil {
-			return fail.New(fail.BadData, fmt.Sprintf("%s, line %d", c.Table, line), err.Error(), "")
+			return fail.New(fail.BadData, c.Table, err.Error(), "")
 		}
+		line, _ := rd.FieldPos(0)
 		v, perr := strconv.ParseFloat(strings.TrimSpace(rec[col]), 64)
 		if perr != nil || v != v {
 			return fail.New(fail.BadData, fmt.Sprintf("%s, line %d, column %s", c.Table, line, names[0]), fmt.Sprintf("%q is not a number", rec[col]), "dot decimal, no unit: the column names it")

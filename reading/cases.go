@@ -56,18 +56,19 @@ func ReadCases(r io.Reader) ([]Case, error) {
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		line, _ := c.FieldPos(0)
-		k := Case{Line: line}
+		var k Case
 		if err != nil {
 			var pe *csv.ParseError
 			if errors.As(err, &pe) {
-				k.Line = pe.Line
+				k = Case{ID: strconv.Itoa(len(out) + 1), Line: pe.Line}
 				k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", pe.Line), pe.Err.Error(), "check the quotes")
 				out = append(out, k)
 				continue
 			}
 			return nil, err
 		}
+		line, _ := c.FieldPos(0)
+		k.Line = line
 		if len(rec) > len(head) {
 			k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", line), fmt.Sprintf("%d cells, the header has %d", len(rec), len(head)), "")
 		}

@@ -55,10 +55,10 @@ func ReadPullDown(r io.Reader) ([]Point, error) {
 		if errors.Is(err, io.EOF) {
 			return out, nil
 		}
-		line, _ := c.FieldPos(0)
 		if err != nil {
-			return nil, fail.New(fail.BadData, fmt.Sprintf("line %d", line), err.Error(), "every row has as many cells as the header")
+			return nil, fail.New(fail.BadData, "table", err.Error(), "every row has as many cells as the header")
 		}
+		line, _ := c.FieldPos(0)
 		number := func(name string) (float64, bool, error) {
 			i, ok := col[name]
 			if !ok || strings.TrimSpace(rec[i]) == "" {

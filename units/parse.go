@@ -203,7 +203,7 @@ func ParseBarometer(text, fallback string) (Pressure, error) {
 // ParseMass reads a mass, also "9 lb 8 oz".
 func ParseMass(text, fallback string) (Mass, error) {
 	s := normal(text)
-	if i := strings.Index(strings.ToLower(s), "lb"); i > 0 {
+	if i := poundAt(s); i > 0 {
 		tail := strings.TrimSpace(strings.TrimLeft(s[i+2:], "sS "))
 		if tail != "" {
 			a, err := ParseMass(s[:i+2], "")
@@ -219,6 +219,16 @@ func ParseMass(text, fallback string) (Mass, error) {
 		err = outside(text, "zero or more")
 	}
 	return Mass(v), err
+}
+
+// poundAt finds "lb" in either case; lowering the whole text could change its length.
+func poundAt(s string) int {
+	for i := 0; i+1 < len(s); i++ {
+		if (s[i] == 'l' || s[i] == 'L') && (s[i+1] == 'b' || s[i+1] == 'B') {
+			return i
+		}
+	}
+	return -1
 }
 
 // ParseLength reads a length or altitude in metres.
