@@ -104,7 +104,14 @@ func (d Display) FormatMass(m Mass) string {
 	}
 	oz := math.Round(float64(m) / Ounce)
 	lb := math.Trunc(oz / 16)
-	return Fixed(lb, 0) + " lb " + Fixed(oz-16*lb, 0) + " oz"
+	switch rest := oz - 16*lb; {
+	case lb == 0:
+		return Fixed(rest, 0) + " oz"
+	case rest == 0:
+		return Fixed(lb, 0) + " lb"
+	default:
+		return Fixed(lb, 0) + " lb " + Fixed(rest, 0) + " oz"
+	}
 }
 
 // Decimals returns how many decimals an uncertainty justifies: its first digit is the last one shown.
