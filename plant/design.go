@@ -195,6 +195,7 @@ func New(d Design, f *refrigerant.Fit) (Plant, error) {
 	}
 	p := Plant{D: d, f: f}
 	p.size()
+	p.sizeCharge()
 	if !(p.sz.kv > 0 && p.sz.cc > 0 && p.sz.ce > 0 && p.sz.vDisp > 0) {
 		return Plant{}, fmt.Errorf("plant: the design point (box %.1f °C, ambient %.1f °C) cannot be built", d.BoxT-units.ZeroC, d.AmbientT-units.ZeroC)
 	}
@@ -260,15 +261,20 @@ func (p *Plant) size() {
 	sz.workD = w
 	hOut, _ := low.H(te + sh)
 	sz.capD = hOut - hl
+}
+
+// sizeCharge finds the charge of the design state; only states that depend on the charge need it.
+func (p *Plant) sizeCharge() {
+	d := &p.D
 	var s state
-	u := [4]float64{te, 0, tc, 0}
+	u := [4]float64{d.BoxT - d.TD, 0, d.AmbientT + d.Split, 0}
 	if !d.Receiver {
 		u[3] = p.phi0()
 	}
 	in, ch := Inputs{d.BoxT, d.AmbientT}, Change{}
-	sz.mRef = 1
+	p.sz.mRef = 1
 	p.eval(in, &ch, modeFree, &u, &s)
-	sz.mRef = s.charge
+	p.sz.mRef = s.charge
 }
 
 func (p *Plant) volumetric(r float64) float64 {

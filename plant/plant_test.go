@@ -253,6 +253,9 @@ func TestDerivative_AgainstResolve(t *testing.T) {
 			}
 			a, b := solve(20*h), solve(-20*h)
 			for o := range dst[0] {
+				if Output(o) == ChargeShare && r.Mode != modeCharge {
+					continue
+				}
 				want := (a[o] - b[o]) / (40 * h)
 				if math.Abs(dst[0][o]-want) > 0.02*math.Abs(want)+2e-3/n.Sd {
 					t.Errorf("%s %+v: d out[%d]/d %s = %.5g, by solving again %.5g", c.name, c.ch, o, n.Key, dst[0][o], want)

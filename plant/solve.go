@@ -686,7 +686,7 @@ type Problem struct {
 // dy/dθ = y_θ − y_u F_u⁻¹ F_θ, without solving again.
 //
 //   - in: the base result of p.Solve(in, ch); neighbours, each with its step; dst with one Outputs per neighbour
-//   - out: dst[k] = dOut per unit step
+//   - out: dst[k] = dOut per unit step; that of ChargeShare is left at zero where the charge does not decide
 //   - errors: false when the state is singular
 //   - source: implicit function theorem
 //   - cost: 4 evaluations plus one per neighbour (and a sizing where the design moved)
@@ -717,6 +717,10 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 		if neighbours[k].D != p.D {
 			q.D = neighbours[k].D
 			q.size()
+			// The design charge of the neighbour costs an evaluation; it matters only where the charge decides.
+			if r.Mode == modeCharge {
+				q.sizeCharge()
+			}
 		}
 		w := u
 		if r.Mode == modeHead {
@@ -741,6 +745,9 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 				v -= yu[j][o] * b[j]
 			}
 			dst[k][o] = v
+		}
+		if r.Mode != modeCharge {
+			dst[k][ChargeShare] = 0
 		}
 	}
 	return true

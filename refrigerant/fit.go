@@ -32,7 +32,7 @@ type FitError struct {
 }
 
 const (
-	satNodes    = 26
+	satNodes    = 22
 	vapNodesP   = 16
 	vapNodesT   = 11
 	maxSuper    = 140.0 // K above dew
