@@ -347,7 +347,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
 				t = u
-				improved = gain > 1e-3
+				improved = gain > 0.01 // nats: less moves no probability
 				lambda /= 4
 				if lambda < 1e-3 {
 					lambda = 0
@@ -356,7 +356,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 			}
 			lambda = math.Max(0.3, 4*lambda)
 		}
-		if !improved || size < 2e-3 {
+		if !improved || size < 0.01 {
 			break
 		}
 	}
