@@ -124,6 +124,31 @@ func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complai
 	return id, a.append(ctx, act, e)
 }
 
+// takeBack is the body of a withdrawal while it is built: the event names what it corrects outside its body.
+type takeBack struct{ event record.ID }
+
+// readingsAt lists the readings at a place that still hold, older ones included: with the last one gone an older one would show again.
+func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase record.Phase, place string) ([]record.ID, error) {
+	all, err := a.store.MachineEvents(ctx, machine)
+	if err != nil {
+		return nil, err
+	}
+	gone := map[record.ID]bool{}
+	for _, e := range all {
+		if e.Corrects != "" {
+			gone[e.Corrects] = true
+		}
+	}
+	var out []record.ID
+	for _, e := range all {
+		var b record.ReadingBody
+		if e.Kind == record.ReadingTaken && e.Known() && e.Visit == visit && !gone[e.ID] && json.Unmarshal(e.Body, &b) == nil && b.At == place && b.Phase == phase {
+			out = append(out, e.ID)
+		}
+	}
+	return out, nil
+}
+
 // on builds events on a visit and appends them, all or none.
 func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error) error {
 	m, v, err := a.visit(ctx, visit)
@@ -132,7 +157,15 @@ func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *re
 	}
 	var events []record.Event
 	err = build(m, v, func(k record.Kind, body any) error {
+		var corrects record.ID
+		if t, ok := body.(takeBack); ok {
+			corrects, body = t.event, record.EmptyBody{}
+		}
+		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed {
+			return fail.New(fail.Conflict, "", "this visit is closed", "open a new visit; what is wrong in a closed one can be taken back")
+		}
 		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)
+		e.Corrects = corrects
 		if err == nil {
 			events = append(events, e)
 		}
@@ -160,6 +193,7 @@ type Entry struct {
 	Text, Unit string
 	U, UUnit   string
 	Instrument string
+	Clear      bool // take the reading at this place back
 }
 
 // Wrong collects the failures of several fields.
@@ -188,6 +222,18 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 		end := v.End(phase)
 		for _, e := range o.Entries {
 			key := e.Place.String()
+			if e.Clear {
+				taken, err := a.readingsAt(ctx, m.ID, visit, phase, key)
+				if err != nil {
+					return err
+				}
+				for _, id := range taken {
+					if err := add(record.Withdrawn, takeBack{id}); err != nil {
+						return err
+					}
+				}
+				continue
+			}
 			text := strings.TrimSpace(e.Text)
 			if text == "" {
 				continue

@@ -2,11 +2,14 @@ package web
 
 import (
 	"errors"
+	"maps"
 	"net/http"
+	"slices"
 	"strings"
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/reading"
 	"coldwright/units"
 )
 
@@ -60,6 +63,9 @@ func (m mistakes) take(err error) bool {
 	switch {
 	case errors.As(err, &wrong):
 		for k, e := range wrong {
+			if slices.Contains(reading.SeenKeys(), k) {
+				k = "s_" + k // the name of its field
+			}
 			m[k] = e
 		}
 		return true
@@ -87,10 +93,11 @@ func (m mistakes) pick(p *picks) {
 
 func (m mistakes) rest() []string {
 	var out []string
-	for _, e := range m {
+	for _, k := range slices.Sorted(maps.Keys(m)) {
+		e := m[k]
 		s := sentence(e)
 		if e.Hint != "" {
-			s += " " + upper(e.Hint) + "."
+			s += " " + strings.TrimSuffix(upper(e.Hint), ".") + "."
 		}
 		out = append(out, s)
 	}

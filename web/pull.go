@@ -27,7 +27,7 @@ type timeBody struct {
 	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption string
 	Cells                                                            []cell
 	Pad                                                              []option
-	Other, Box, Set                                                  field
+	Other, Box, Set, Minute                                          field
 	Errors                                                           []string
 	Cautions                                                         []text.Caution
 	Points                                                           []pointRow
@@ -117,6 +117,12 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	if freeze {
 		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" || last.Box < units.Celsius(0) && d.Temp == "°C"
 	}
+	b.Minute = numberField("minute", "Minutes since the start", "Empty: now", "min", "")
+	if e, ok := wrong["minute"]; ok {
+		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), message(e)
+		b.Other.Value = r.PostForm.Get("other")
+		delete(wrong, "minute")
+	}
 	if e, ok := wrong["box"]; ok {
 		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), message(e), true
 		delete(wrong, "box")
@@ -184,7 +190,11 @@ func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
 	if value == "" {
 		value = signed(r, "other")
 	}
-	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, nil, value, d.Temp)
+	minute := wrong.optional("minute", r.PostForm.Get("minute"), "min", units.ParseMinutes)
+	if len(wrong) > 0 {
+		return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
+	}
+	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, minute, value, d.Temp)
 	if err == nil {
 		return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 	}

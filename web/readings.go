@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"unicode"
 
 	"coldwright/app"
 	"coldwright/figure"
@@ -17,19 +18,20 @@ import (
 // entry is one place on the readings form.
 type entry struct {
 	Key, Label, With string
-	Field            field
+	Field, U         field
+	Had              bool // shown with a value: emptied, it is taken back
 	Instrument       picks
 	Picks            *picks
 }
 
 type readingsBody struct {
-	EndWord, OtherEnd, OtherWord, Caption, Parts, Action, Form, Count string
-	Circuit                                                           plot.Scene
-	Cautions                                                          []text.Caution
-	Entries, More                                                     []entry
-	OpenMore                                                          bool
-	RunningMin, SinceDefrost                                          field
-	Errors                                                            []string
+	EndWord, OtherEnd, OtherWord, Caption, Parts, Action, Switch, Form, Count string
+	Circuit                                                                   plot.Scene
+	Cautions                                                                  []text.Caution
+	Entries, More                                                             []entry
+	OpenMore                                                                  bool
+	RunningMin, SinceDefrost                                                  field
+	Errors                                                                    []string
 }
 
 // first are the places asked for at once; the others wait behind "more".
@@ -55,7 +57,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	sheet := v.Machine.Sheet(v.Visit, phase)
 	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
 	b := readingsBody{
-		EndWord: endWords(phase), OtherEnd: base + "/readings?end=" + string(other), OtherWord: otherWord, Action: base + "/readings?end=" + string(phase), Form: s.formID(),
+		EndWord: endWords(phase), OtherEnd: base + "/readings?end=" + string(other), OtherWord: otherWord, Action: base + "/readings?end=" + string(phase), Switch: base + "/readings?end=" + string(phase) + "&show", Form: s.formID(),
 		Circuit: figure.Circuit(fig), Caption: fig.Caption(), Parts: fig.Parts(), Count: plural(len(sheet.Readings), "reading") + " so far",
 		Cautions: text.Cautions("connect", danger(v.Machine)),
 	}
@@ -93,6 +95,13 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		if t, ok := typed(e.Instrument.Name); ok {
 			e.Instrument.Value = t
 		}
+		e.Had = read
+		e.U = textField("u_"+e.Key, "Known to within", "Standard uncertainty; empty: that of the instrument", "")
+		e.U.Unit, e.U.Number = uncertaintyUnit(at, d), true
+		if have.U > 0 {
+			e.U.Value = tidy(shownU(have.U, at, d))
+		}
+		keep(&e.U)
 		keep(&e.Field)
 		if slices.Contains(firstPlaces, at) || read || e.Field.Bad != "" {
 			b.Entries = append(b.Entries, e)
@@ -125,14 +134,49 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	return nil
 }
 
-// unchanged reports whether a field came back as it was shown: rounding for the eye must not make a new reading.
-func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instrument string, d units.Display) bool {
+// uncertaintyUnit is the unit of a difference at a place.
+func uncertaintyUnit(at reading.Place, d units.Display) string {
+	switch at.Kind() {
+	case reading.KindTemperature:
+		return d.DiffUnit()
+	case reading.KindPressure:
+		return strings.TrimSuffix(strings.NewReplacer("(g)", "", "(a)", "").Replace(d.PressureUnit()), "g")
+	}
+	return unitOf(at, d)
+}
+
+// shownU is a stored uncertainty as a number in that unit.
+func shownU(u float64, at reading.Place, d units.Display) string {
+	switch at.Kind() {
+	case reading.KindTemperature:
+		return d.DiffNumber(units.TempDiff(u), 1)
+	case reading.KindPressure:
+		switch d.Pressure {
+		case "bar(g)":
+			return units.Fixed(u/units.Bar, 3)
+		case "kPa(a)":
+			return units.Fixed(u/units.Kilo, 1)
+		}
+		return units.Fixed(u/units.Psi, 1)
+	case reading.KindPower:
+		return units.Fixed(u/units.Kilo, 2)
+	}
+	return units.Fixed(u, 2)
+}
+
+// unchanged reports whether a field came back as it was shown: rounding for the eye must not make a new reading. u is the uncertainty, empty where the page
+// does not ask it.
+func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instrument string, u []string, d units.Display) bool {
 	t, ok := readingOf(v.Visit.End(p), at)
 	if !ok {
 		return false
 	}
 	was := shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
-	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String())
+	wasU := ""
+	if t.U > 0 {
+		wasU = tidy(shownU(t.U, at, d))
+	}
+	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String()) && (len(u) == 0 || strings.TrimSpace(u[0]) == wasU)
 }
 
 // observed reads the places, answers and minutes of a form.
@@ -140,9 +184,15 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 	var o app.Observed
 	for _, at := range reading.Places() {
 		name := at.String()
-		typed, with := signed(r, name), instrument(r.PostForm.Get("i_"+name))
-		if strings.TrimSpace(typed) != "" && !unchanged(v, p, at, typed, with, d) {
-			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with})
+		typed, with, u := signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
+		switch {
+		case strings.TrimSpace(typed) == "":
+			// Emptied by hand. A field that was empty when the page was made says nothing: another tab may have filled it.
+			if r.PostForm.Has(name) && slices.Contains(r.PostForm["had"], name) {
+				o.Entries = append(o.Entries, app.Entry{Place: at, Clear: true})
+			}
+		case !unchanged(v, p, at, typed, with, r.PostForm["u_"+name], d):
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with, U: u, UUnit: uncertaintyUnit(at, d)})
 		}
 	}
 	o.Seen = seenOf(r, reading.SeenKeys())
@@ -167,6 +217,9 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	phase, wrong := phaseOf(r, v.Visit), mistakes{}
+	if r.URL.Query().Has("show") {
+		return s.switchUnits(w, r, v, phase)
+	}
 	o := observed(r, v, phase, display(r), wrong)
 	// Fields that could not be read here are said together with those the application refuses.
 	err = nil
@@ -182,6 +235,37 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 	return s.showReadings(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
 }
 
+// switchUnits shows the form in other units without saving. What was typed stays, with the unit it was typed in.
+func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.VisitView, phase record.Phase) error {
+	old := display(r)
+	p := readProfile(r)
+	p.Temp, p.Pressure = oneOf("temp", r.PostForm.Get("temp")), oneOf("pressure", r.PostForm.Get("pressure"))
+	p.write(w)
+	kept := map[string]string{}
+	for _, at := range reading.Places() {
+		name := at.String()
+		typed := strings.TrimSpace(signed(r, name))
+		t, read := readingOf(v.Visit.End(phase), at)
+		if typed == "" || read && strings.ReplaceAll(typed, "-", "−") == shown(t.Value, at, old, v.Machine.Plate().AmbientPressure()) {
+			continue
+		}
+		if !strings.ContainsFunc(typed, unicode.IsLetter) && !strings.Contains(typed, "°") {
+			typed += " " + unitOf(at, old)
+		}
+		kept[name] = typed
+	}
+	for name := range r.PostForm {
+		if strings.HasPrefix(name, "i_") || strings.HasPrefix(name, "s_") || strings.HasSuffix(name, "_min") {
+			kept[name] = r.PostForm.Get(name)
+		}
+		if strings.HasSuffix(name, "_sign") {
+			r.PostForm.Del(name)
+		}
+	}
+	r.PostForm.Set("shown", strings.Join([]string{p.Temp, p.Pressure, old.Mass}, "|"))
+	return s.showReadings(w, r, http.StatusOK, func(name string) (string, bool) { t, ok := kept[name]; return t, ok }, mistakes{})
+}
+
 // saveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
 func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"))
@@ -193,7 +277,7 @@ func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
 	if len(wrong) == 0 {
 		err = s.app.SaveReadings(r.Context(), s.act(r), v.Visit.ID, phase, o)
 		if err == nil {
-			return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase)+"&was="+r.PostForm.Get("one"))
+			return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase))
 		}
 		if !wrong.take(err) {
 			return err

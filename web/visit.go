@@ -358,7 +358,7 @@ func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 	}
 	o := app.Observed{}
 	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
-		if typed := signed(r, at.String()); !unchanged(v, record.Before, at, typed, "", d) {
+		if typed := signed(r, at.String()); !unchanged(v, record.Before, at, typed, "", nil, d) {
 			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp})
 		}
 	}

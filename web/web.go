@@ -161,6 +161,7 @@ func (s *server) missing(http.ResponseWriter, *http.Request) error {
 // page is what the layout shows.
 type page struct {
 	Title, Tab, Look, Class, VisitPath, Here string
+	Shown                                    string // the units the page is in, sent back with its forms
 	Plate                                    []plateCell
 	Strip                                    *strip
 	Me                                       profile
@@ -178,6 +179,9 @@ type strip struct{ Href, Since, Now, Clock, Words string }
 // page renders into memory first, so that a page is whole or not there.
 func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name string, p *page) {
 	p.Me = readProfile(r)
+	d := display(r)
+	p.Me.Temp, p.Me.Pressure, p.Me.Mass = d.Temp, d.Pressure, d.Mass
+	p.Shown = strings.Join([]string{d.Temp, d.Pressure, d.Mass}, "|")
 	p.Look, p.Print, p.Here = p.Me.DataLook(), r.URL.Query().Has("print"), r.URL.RequestURI()
 	if r.Method == http.MethodPost {
 		p.Here = r.URL.Path
@@ -224,7 +228,21 @@ func (s *server) formID() string {
 	return string(id)
 }
 
-func display(r *http.Request) units.Display { return readProfile(r).display() }
+// display is the units a page is in. A form says which units stood beside its fields: another tab may have switched meanwhile, and a bare number means
+// what its own page said.
+func display(r *http.Request) units.Display {
+	d := readProfile(r).display()
+	if f := strings.Split(r.PostForm.Get("shown"), "|"); len(f) == 3 {
+		d = units.Display{Temp: oneOf("temp", f[0]), Pressure: oneOf("pressure", f[1]), Mass: oneOf("mass", f[2])}
+	}
+	return d
+}
+
+// Temps and Pressures are what a person may choose to see.
+func (p *page) Temps() []string { return choices["temp"] }
+
+// Pressures lists the units of pressures.
+func (p *page) Pressures() []string { return choices["pressure"] }
 
 func id(r *http.Request, name string) record.ID { return record.ID(r.PathValue(name)) }
 

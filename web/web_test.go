@@ -159,8 +159,8 @@ type form struct {
 	keys   []string // names of its buttons
 }
 
-// form finds the form whose action ends in suffix (before any query).
-func (s *sheet) form(suffix string) *form {
+// form finds the form whose action ends in suffix (before any query), of several the first that has a field of a name.
+func (s *sheet) form(suffix string, field ...string) *form {
 	s.d.t.Helper()
 	var out *form
 	walk(s.root, func(n *html.Node) {
@@ -170,6 +170,13 @@ func (s *sheet) form(suffix string) *form {
 		path, _, _ := strings.Cut(attr(n, "action"), "?")
 		if !strings.HasSuffix(path, suffix) {
 			return
+		}
+		if len(field) > 0 {
+			found := false
+			walk(n, func(c *html.Node) { found = found || c.Data == "input" && attr(c, "name") == field[0] })
+			if !found {
+				return
+			}
 		}
 		out = &form{s: s, action: attr(n, "action"), method: strings.ToUpper(attr(n, "method")), values: url.Values{}}
 		walk(n, func(c *html.Node) {
@@ -183,7 +190,11 @@ func (s *sheet) form(suffix string) *form {
 				if (kind == "radio" || kind == "checkbox") && !has(c, "checked") || name == "" {
 					return
 				}
-				out.values.Set(name, attr(c, "value"))
+				if kind == "hidden" {
+					out.values.Add(name, attr(c, "value"))
+				} else {
+					out.values.Set(name, attr(c, "value"))
+				}
 			case "textarea":
 				out.values.Set(name, words(c))
 			case "select":
@@ -350,17 +361,80 @@ func TestUnits_SwitchConvertsAndKeeps(t *testing.T) {
 	d := open(t)
 	visit := addMachine(d).form("/open").send().url.Path
 	d.get(visit+"/readings").form("/readings").set("suction_pressure", "17.5", "box_air", "44").send()
-	p := d.get(visit+"/readings").form("/me").set("temp", "°C", "pressure", "bar(g)").send().want(200, "6.7 °C", "1.21 bar(g)", "2 °C")
-	if p.url.Path != visit+"/readings" {
-		t.Errorf("went to %s", p.url)
+	n := strings.Count(d.get("/export.jsonl").body, "\n")
+	f := d.get(visit+"/readings").form("/readings").set("temp", "°C", "pressure", "bar(g)", "liquid_line", "104")
+	f.action += "&show"
+	// What is stored is converted, what was typed but not saved stays with the unit it was typed in, and nothing is saved.
+	f.send().want(200, "6.7 °C", "1.21 bar(g)", "2 °C", `value="104 °F"`)
+	if m := strings.Count(d.get("/export.jsonl").body, "\n"); m != n {
+		t.Errorf("a look in other units wrote %d events", m-n)
 	}
 	// Saved again as shown, nothing changes.
-	n := strings.Count(d.get("/export.jsonl").body, "\n")
 	d.get(visit + "/readings").form("/readings").send().want(200)
 	if m := strings.Count(d.get("/export.jsonl").body, "\n"); m != n {
 		t.Errorf("saving what is shown wrote %d events", m-n)
 	}
 	d.get("/me").want(200).form("/me").set("look", "sun").send().want(200, `data-look="sun"`)
+}
+
+// Another tab switches the units while a form stands open: a bare number means what its own page said.
+func TestUnits_TwoTabs(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	d.get(visit+"/readings").form("/readings").set("suction_pressure", "17.5", "box_air", "44").send()
+	stale := d.get(visit + "/readings").form("/readings")
+	pull := d.get(visit + "/time").form("/time/start")
+	d.get("/me").form("/me").set("temp", "°C", "pressure", "kPa(a)").send().want(200)
+	n := strings.Count(d.get("/export.jsonl").body, "\n")
+	stale.send().want(200)
+	if m := strings.Count(d.get("/export.jsonl").body, "\n"); m != n {
+		t.Errorf("an untouched form of another tab wrote %d events", m-n)
+	}
+	pull.set("box", "45").send().want(200)
+	// 45 °F are 280.37 K (definition).
+	if p := d.get("/export.jsonl"); !strings.Contains(p.body, `"box_k":280.37`) {
+		t.Error("45 on a page in °F was not taken as °F")
+	}
+}
+
+// A reading that is emptied is taken back, with the older ones at its place; an empty field that was empty when the page was made says nothing.
+func TestReadings_TakenBack(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	blank := d.get(visit + "/readings").form("/readings")
+	for _, v := range []string{"17.5", "18.5"} {
+		d.get(visit+"/readings").form("/readings").set("suction_pressure", v, "box_air", "44", "ambient", "86").send().want(200)
+	}
+	blank.send().want(200)
+	d.get(visit+"/readings").want(200, `value="18.5"`)
+	d.get(visit+"/readings").form("/readings").set("suction_pressure", "").send().want(200)
+	d.get(visit+"/readings").want(200, `value="44"`).not(`value="18.5"`, `value="17.5"`)
+}
+
+// A closed visit takes nothing more.
+func TestVisit_ClosedStaysClosed(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	f := d.get(visit+"/readings").form("/readings").set("suction_pressure", "17.5", "box_air", "44")
+	d.get(visit+"/write").form("/close").set("mechanic", "A. Mechanic").send().want(200)
+	n := strings.Count(d.get("/export.jsonl").body, "\n")
+	if p := f.send(); p.status != 409 {
+		t.Errorf("readings after closing: status %d", p.status)
+	}
+	if m := strings.Count(d.get("/export.jsonl").body, "\n"); m != n {
+		t.Errorf("%d events after closing", m-n)
+	}
+}
+
+// A point of the pull-down may be told later, at its minute; the same minute twice is said beside the form.
+func TestPullDown_AtAMinute(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	d.get(visit+"/time").form("/time/start").set("box", "50").send().want(200)
+	forms := func() *form { return d.get(visit+"/time").form("/time", "minute") }
+	forms().set("other", "48", "minute", "10").send().want(200, "48")
+	forms().set("other", "47", "minute", "10").send().want(422, "there already")
+	forms().set("other", "47", "minute", "soon").send().want(422, "soon")
 }
 
 func TestFreezer_BelowZeroWithoutMinusKey(t *testing.T) {
