@@ -192,8 +192,10 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 		coil = reading.CoilPressure
 	}
 	head := reading.DischargePressure
+	// The liquid line is read leaving the unit, so it belongs to the head pressure; the pressure after the drier is another place and stands in only when
+	// the head was not read.
 	liquid := head
-	if _, ok := sat[reading.LiquidPressure]; ok {
+	if _, ok := sat[head]; !ok {
 		liquid = reading.LiquidPressure
 	}
 	against(Superheat, reading.CoilOutletLine, coil, false, 1)
@@ -245,8 +247,9 @@ func (a *Analysis) expect(s reading.Sheet, m reading.Resolved, f *refrigerant.Fi
 		split, basisSplit = v, "history"
 	}
 	put := func(at, from reading.Place, T float64, basis string) {
-		if _, ok := read[from]; !ok {
-			return
+		lo, hi := f.TRange()
+		if _, ok := read[from]; !ok || T < lo || T > hi {
+			return // above its critical point a refrigerant has no saturation to expect
 		}
 		e := Expected{At: at, Temp: T, P: f.DewT(T), Basis: basis}
 		if x, ok := sat[at]; ok {

@@ -138,6 +138,34 @@ func TestAnalyze_PublishedCycle(t *testing.T) {
 	}
 }
 
+// The pressure after the drier is another place than the liquid line leaving the unit: a plugged drier must not make it look hotter than the head allows.
+func TestAnalyze_SubcoolingOfOnePlace(t *testing.T) {
+	f := fit(t, "R-404A")
+	s := sheet(0, 80, 20, 250, 0)
+	pd := s.Readings[3].Value
+	s.Readings = append(s.Readings, reading.Reading{At: reading.LiquidLine, Value: f.BubbleP(pd) - 2}, reading.Reading{At: reading.LiquidPressure, Value: 0.75 * pd})
+	a := Analyze(s, f)
+	if q, _ := a.Find(Subcooling); math.Abs(q.Value-2) > 1e-9 {
+		t.Errorf("subcooling %.3f K, want 2", q.Value)
+	}
+	for _, x := range a.Findings {
+		if x.Code == LiquidTooHot {
+			t.Error("the liquid line is called too hot")
+		}
+	}
+}
+
+// Above its critical point a refrigerant has no saturation to expect: R-744 (30.98 °C) on a hot day.
+func TestAnalyze_NoExpectationAboveCritical(t *testing.T) {
+	f := fit(t, "R-744")
+	s := reading.Sheet{Machine: reading.Machine{Refrigerant: "R-744", Application: reading.WalkInCooler}, Readings: []reading.Reading{{At: reading.Ambient, Value: 308}, {At: reading.BoxAir, Value: 275}}}
+	for _, e := range Analyze(s, f).Expected {
+		if e.At == reading.DischargePressure {
+			t.Errorf("%.1f K, %.3g Pa expected", e.Temp, e.P)
+		}
+	}
+}
+
 func TestAnalyze_Findings(t *testing.T) {
 	f := fit(t, "R-404A")
 	has := func(s reading.Sheet, code string) bool {

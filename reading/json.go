@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"slices"
 	"strings"
 
 	"coldwright/fail"
@@ -74,7 +76,8 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		return Sheet{}, at(err, "machine")
 	}
 	s := Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
-	for name, v := range map[string]*float64{"running_min": j.RunningMin, "since_defrost_min": j.SinceDefrostMin} {
+	for i, v := range []*float64{j.RunningMin, j.SinceDefrostMin} {
+		name := []string{"running_min", "since_defrost_min"}[i]
 		if v != nil && !(*v >= 0 && *v <= maxMinutes) {
 			return Sheet{}, fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
 		}
@@ -89,7 +92,8 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		}
 		s.Readings = append(s.Readings, v)
 	}
-	for key, v := range j.Seen {
+	for _, key := range slices.Sorted(maps.Keys(j.Seen)) {
+		v := j.Seen[key]
 		var word string
 		switch v := v.(type) {
 		case string:
@@ -103,6 +107,9 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		if err := s.Seen.Set(key, word); err != nil {
 			return Sheet{}, at(err, "seen")
 		}
+	}
+	if depth > 0 && len(j.HealthyVisits) > 0 {
+		return Sheet{}, fail.New(fail.BadData, "healthy_visits", "an earlier visit holds visits of its own", "list them side by side")
 	}
 	if depth == 0 {
 		for i, raw := range j.HealthyVisits {
@@ -283,8 +290,8 @@ func (p Place) ParseU(text, fallback string) (float64, error) {
 		}
 		u = v
 	}
-	if !(u > 0) {
-		return 0, fail.New(fail.Range, "", "an uncertainty must be above zero", "leave it empty for the instrument's default")
+	if lo, hi := p.Range(); !(u > 0 && u < hi-lo) {
+		return 0, fail.New(fail.Range, "", fmt.Sprintf("%q is no uncertainty here", text), "allowed: above zero, below the range of the place; leave it empty for the instrument's default")
 	}
 	return u, nil
 }

@@ -59,6 +59,8 @@ func TestParseSheet_Refused(t *testing.T) {
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "no such key"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "not an answer"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"running_min":-4}`, "running_min", "minutes"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"9 F","u":"1e30 F"}]}`, "readings[0].u", "no uncertainty"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"healthy_visits":[{"readings":[],"healthy_visits":[{"readings":[]}]}]}`, "healthy_visits[0].healthy_visits", "visits of its own"},
 		{`{"machine":`, "sheet", "too early"},
 		{"{\n\"machine\": nonsense}", "line 2, column 14", "not JSON"},
 	} {

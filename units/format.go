@@ -102,6 +102,9 @@ func (d Display) FormatMass(m Mass) string {
 	if d.Mass == "kg" {
 		return Fixed(float64(m), 2) + " kg"
 	}
+	if m < 0 {
+		return "−" + d.FormatMass(-m)
+	}
 	oz := math.Round(float64(m) / Ounce)
 	lb := math.Trunc(oz / 16)
 	switch rest := oz - 16*lb; {

@@ -150,7 +150,11 @@ func parse(text, fallback string, list []unit) (v float64, u unit, err error) {
 		}
 		return 0, u, fail.New(fail.BadUnit, "", fmt.Sprintf("%q: unit %q is not accepted here", clip(text), clip(rest)), hint)
 	}
-	return v*u.scale + u.offset, u, nil
+	v = v*u.scale + u.offset
+	if math.IsInf(v, 0) {
+		return 0, u, outside(text, "numbers of this world")
+	}
+	return v, u, nil
 }
 
 func outside(text, allowed string) error {
@@ -211,7 +215,10 @@ func ParseMass(text, fallback string) (Mass, error) {
 				return 0, err
 			}
 			b, err := ParseMass(tail, "oz")
-			return a + b, err
+			if err != nil {
+				return 0, err
+			}
+			return a + b, nil
 		}
 	}
 	v, _, err := parse(text, fallback, masses)

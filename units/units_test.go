@@ -162,7 +162,7 @@ func TestFormat(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"12psig", "-7F", "3.4bar(g)", "22inHg(vac)", "9 lb 8 oz", "1e3 Pa", "−5 °C", "50 %", "1.2.3F", "e5F", "lb"} {
+	for _, s := range []string{"12psig", "-7F", "3.4bar(g)", "22inHg(vac)", "9 lb 8 oz", "1e3 Pa", "−5 °C", "50 %", "1.2.3F", "e5F", "lb", "1e308kW", "1e308h", "1e308kJ/kg"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -174,6 +174,11 @@ func FuzzParse(f *testing.F) {
 		}
 		if v, err := ParseMass(s, "kg"); err == nil && !(v >= 0) {
 			t.Errorf("%q gave %v", s, v)
+		}
+		for _, parse := range []func(string, string) (float64, error){ParsePower, ParseMinutes, ParseEnthalpy, ParseEntropy, ParseDensity, ParseVolume, ParseLength, ParseCurrent} {
+			if v, err := parse(s, ""); err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
+				t.Errorf("%q gave %v", s, v)
+			}
 		}
 		if v, err := ParseFraction(s); err == nil && !(v >= 0 && v <= 1) {
 			t.Errorf("%q gave %v", s, v)
