@@ -241,6 +241,101 @@ func TestBrowserTapOpensField(t *testing.T) {
 	}
 }
 
+// contrast lists texts on a page whose colour is nearer than 7:1 to what lies under them (WCAG 2.2 relative luminance).
+const contrast = `(() => {
+	const rgba = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length < 4 ? [m[0], m[1], m[2], 1] : m };
+	const lum = ([r, g, b]) => { const f = v => { v /= 255; return v <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4 }; return 0.2126 * f(r) + 0.7152 * f(g) + 0.0722 * f(b) };
+	const under = e => { for (; e; e = e.parentElement) { const c = rgba(getComputedStyle(e).backgroundColor); if (c[3] > 0.99) return c } return [255, 255, 255, 1] };
+	const bad = [];
+	let seen = 0;
+	const w = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	while (w.nextNode()) {
+		const e = w.currentNode.parentElement, text = w.currentNode.data.trim();
+		if (!text || e.closest("svg, script, option, .vh, .skip") || !e.checkVisibility()) continue;
+		seen++;
+		const a = lum(rgba(getComputedStyle(e).color)), b = lum(under(e));
+		const ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
+		if (ratio < 6.99) bad.push(text.slice(0, 30) + ": " + ratio.toFixed(1));
+	}
+	if (seen < 5) bad.push("only " + seen + " texts were found");
+	return bad.slice(0, 8);
+})()`
+
+// Light, dark and sun: text stands at 7:1 or more on every page, nothing is wider than a small phone, and there is a picture of it.
+func TestBrowserLooks(t *testing.T) {
+	p := browser(t, 390, 844, true)
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	for _, look := range []string{"light", "dark", "sun"} {
+		for name, path := range map[string]string{
+			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "report": visit + "/report", "me": "/me",
+		} {
+			p.visit(path)
+			bad, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`document.documentElement.dataset.look = "`+look+`", `+contrast))
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, b := range bad {
+				t.Errorf("%s, %s look: %s", path, look, b)
+			}
+			if look != "light" {
+				b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(filepath.Join(p.dir, "look-"+look+"-"+name+".png"), b, 0o644); err != nil {
+					t.Error(err)
+				}
+			}
+		}
+	}
+	p.do(chromedp.EmulateViewport(320, 640))
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work"} {
+		p.visit(path)
+		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
+		if err != nil || wide > 320 {
+			over, _ := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > 321).map(e => e.tagName + "." + e.className).slice(0, 8)`))
+			t.Errorf("%s is %d px wide on a screen of 320 (%v): %v", path, wide, err, over)
+		}
+	}
+}
+
+// With the keyboard alone: tab to a field, type, tab to the key, press it.
+func TestBrowserKeyboard(t *testing.T) {
+	p := browser(t, 390, 844, true)
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	p.visit(visit + "/readings")
+	tabTo := func(what string) {
+		t.Helper()
+		for range 200 {
+			p.do(chromedp.KeyEvent("\t"))
+			at, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`(e => e.name || e.textContent.trim())(document.activeElement)`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if at == what {
+				return
+			}
+		}
+		t.Fatalf("tabbing never comes to %q", what)
+	}
+	tabTo("liquid_line")
+	p.do(chromedp.KeyEvent("93"))
+	tabTo("Save and judge")
+	p.do(chromedp.KeyEvent("\r"))
+	p.want("Suspects")
+	p.visit(visit + "/readings")
+	got, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector("#f-liquid_line").value`))
+	if err != nil || got != "93" {
+		t.Errorf("typed 93, stored %q (%v)", got, err)
+	}
+}
+
 // Every page at both widths: nothing wider than the screen, no request to another host, a picture of it.
 func TestBrowserTour(t *testing.T) {
 	for _, size := range []struct{ w, h int64 }{{390, 844}, {1280, 900}} {
