@@ -34,7 +34,7 @@ type Visit struct {
 
 // Sheet returns the readings of a set.
 func (v *Visit) Sheet(set byte) reading.Sheet {
-	keep := map[reading.Place]bool{reading.BoxAir: true, reading.Ambient: true}
+	keep := map[reading.Place]bool{reading.BoxAir: true, reading.BoxDisplay: true, reading.Ambient: true}
 	for s := byte('a'); s <= set; s++ {
 		for _, p := range setPlaces[s] {
 			keep[p] = true
@@ -110,8 +110,7 @@ func Simulate(rng *rand.Rand, f404, f134 *refrigerant.Fit, truth *fault.Fault) (
 	s := reading.Sheet{Machine: mc}
 	s.Readings = append(s.Readings, reading.Reading{At: reading.BoxAir, Value: measured.BoxT + box}, reading.Reading{At: reading.Ambient, Value: measured.AmbientT})
 	if v.Truth == fault.BoxThermometer {
-		// The lying thermometer is the box's own and the only one read.
-		s.Readings[0].At = reading.BoxAir
+		s.Readings[0].At = reading.BoxDisplay // the lying thermometer is the box's own, and the only one read
 	}
 	put := func(at reading.Place, y, disc float64) {
 		u := reading.InstrumentUnknown.U(at)

@@ -54,6 +54,7 @@ type observation struct {
 	measure     float64 // standard deviation of measuring
 	discrepancy float64
 	offset      float64 // persistent bias of this reading learned from healthy visits
+	lasting     float64 // variance of that bias still unknown
 	slope       float64 // Pa/K for pressures, else 0
 	bias        bias
 	measured    float64 // SI as read
@@ -146,6 +147,11 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		if e.boxT-float64(m.Box) > 3 {
 			e.warm = 1
 		}
+	}
+	for i := range e.obs {
+		// Persistent bias: 70 % of the discrepancy's variance stays with the machine. Design paper 7.4.
+		d := e.obs[i].discrepancy / inflate
+		e.obs[i].lasting = 0.7 * d * d
 	}
 	return e
 }
