@@ -210,9 +210,7 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	var ts, rhoS, h1, s1 float64
 	if qs >= wet {
 		ts = math.Max(tOut+(qs-wet)/cpLine, tds)
-		rhoS = suc.Rho(ts)
-		h1, _ = suc.H(ts)
-		s1 = suc.S(ts)
+		rhoS, h1, s1 = suc.At(ts)
 	} else {
 		ts = tds
 		hgs := f.DewH(tds)

@@ -707,14 +707,14 @@ func TestFit_Error(t *testing.T) {
 			t.Error(err)
 			continue
 		}
-		e, err := f.MaxError()
+		e, err := f.MaxError(200)
 		if err != nil {
 			t.Error(err)
 			continue
 		}
-		// Allowed: 3e-6 in pressure is 0.1 mK; 0.17 kJ/kg and 0.2 % only in the corner next to the critical point.
-		if e.P > 3e-6 || e.H > 170 || e.S > 1 || e.Rho > 2e-3 {
-			t.Errorf("%s: pressure %.1e, h %.1f J/kg, s %.2g J/(kg K), rho %.1e", n, e.P, e.H, e.S, e.Rho)
+		// What the package promises, up to 0.97 of the critical temperature; most refrigerants are far better.
+		if e.T > 1e-3 || e.P > 3e-5 || e.H > 50 || e.S > 0.2 || e.Rho > 5e-4 || e.PH > 0.02 {
+			t.Errorf("%s: %.1e K, pressure %.1e, h %.1f J/kg, s %.2g J/(kg K), rho %.1e, p-h %.1e K", n, e.T, e.P, e.H, e.S, e.Rho, e.PH)
 		}
 		lo, hi := f.PRange()
 		for _, p := range []float64{lo, 1.3 * lo, math.Sqrt(lo * hi), 0.98 * hi} {
@@ -726,13 +726,72 @@ func TestFit_Error(t *testing.T) {
 			if t2, h2 := f.VapourPS(p, s); math.Abs(t2-T) > 1e-6 || math.Abs(h2-h) > 1e-2 {
 				t.Errorf("%s: p-s gives %g K, want %g", n, t2, T)
 			}
-			if t2 := f.VapourPH(p, h); math.Abs(t2-T) > 1e-6 {
+			if t2, _, _ := f.VapourPH(p, h); math.Abs(t2-T) > 5e-3 {
 				t.Errorf("%s: p-h gives %g K, want %g", n, t2, T)
 			}
 		}
 		for _, p := range []float64{1, lo / 50, hi * 3} {
 			if v := f.DewP(p); math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Errorf("%s: dew at %g Pa is %g", n, p, v)
+			}
+		}
+	}
+}
+
+// TestFit_Derivatives: heat capacity and its kin against the equation's own analytic derivatives, second derivatives against differences of first ones.
+// Source: definitions; the isothermal slope of enthalpy is v − T(∂v/∂T)_p.
+func TestFit_Derivatives(t *testing.T) {
+	for _, name := range []string{"R-134a", "R-448A", "R-744"} {
+		r := mustLoad(t, name)
+		f, err := r.Fit()
+		if err != nil {
+			t.Fatal(err)
+		}
+		lo, hi := f.PRange()
+		for _, p := range []float64{2 * lo, math.Sqrt(lo * hi), 0.7 * hi} {
+			for _, sh := range []float64{4, 25, 90} {
+				T := f.DewP(p) + sh
+				if T > r.Limits().TMax {
+					continue
+				}
+				s, err := r.StatePT(p, T, Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				e, g := f.VapourH(p, T), f.VapourLnRho(p, T)
+				near := func(what string, got, want, rel float64) {
+					t.Helper()
+					if math.Abs(got-want) > rel*math.Abs(want) {
+						t.Errorf("%s at %.4g Pa, %.1f K above dew: %s %.8g, want %.8g", name, p, sh, what, got, want)
+					}
+				}
+				near("h", e.Value, s.H, 1e-5)
+				near("cp", e.T, s.Cp, 1e-3)
+				near("ln rho", g.Value, math.Log(s.Rho), 1e-5)
+				near("dh/dp", e.P, (1+T*g.T)/s.Rho, 2e-2) // v − T ∂v/∂T = v (1 + T ∂lnρ/∂T)
+				const dT = 1e-3
+				dp := 1e-6 * p
+				up, down := f.VapourH(p, T+dT), f.VapourH(p, T-dT)
+				near("h_TT", e.TT, (up.T-down.T)/(2*dT), 1e-4)
+				near("h_pT", e.PT, (up.P-down.P)/(2*dT), 1e-4)
+				right, left := f.VapourLnRho(p+dp, T), f.VapourLnRho(p-dp, T)
+				near("lnrho_pp", g.PP, (right.P-left.P)/(2*dp), 1e-4)
+				near("lnrho_p", g.P, (right.Value-left.Value)/(2*dp), 1e-5)
+				// The liquid beside it, over both pairs of coordinates.
+				cold, _ := f.TRange()
+				if Tl := f.BubbleP(p) - sh/3; Tl > cold && f.BubbleP(p) > cold+5 {
+					l, err := r.StatePT(p, Tl, Options{})
+					if err != nil {
+						t.Fatal(err)
+					}
+					rho, h, ent := f.LiquidPT(p, Tl)
+					near("liquid rho", rho, l.Rho, 1e-4)
+					near("liquid h", h, l.H, 1e-5)
+					near("liquid s", ent, l.S, 1e-5)
+					T2, rho2, _ := f.LiquidPH(p, l.H)
+					near("liquid T(p,h)", T2, Tl, 1e-5)
+					near("liquid rho(p,h)", rho2, l.Rho, 1e-4)
+				}
 			}
 		}
 	}

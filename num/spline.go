@@ -1,0 +1,255 @@
+package num
+
+import "math"
+
+// Spline is a cubic spline on equal cells of [Lo, Hi], twice continuously differentiable; beyond its ends it goes on along the tangent. The zero value
+// is not usable; build it with [NewSpline].
+type Spline struct {
+	Lo, Hi float64
+	n      int // cells
+	inv    float64
+	c      []float64 // four power coefficients a cell, in the cell's own coordinate 0 … 1
+}
+
+// bspline turns values at equal nodes into the coefficients of cubic B-splines: c[i] + 4 c[i+1] + c[i+2] = 6 y[i], with a third derivative that does not
+// jump at the first and last inner node. y and c may have strides; work holds len(y) numbers.
+func bspline(y []float64, strideY int, c []float64, strideC, n int, work []float64) {
+	at := func(i int) float64 { return y[i*strideY] }
+	set := func(i int, v float64) { c[i*strideC] = v }
+	get := func(i int) float64 { return c[i*strideC] }
+	set(2, (8*at(1)-at(0)-at(2))/6)
+	set(n, (8*at(n-1)-at(n-2)-at(n))/6)
+	// Tridiagonal for c[3] … c[n−1] by elimination.
+	for i := 3; i < n; i++ {
+		b, r := 4.0, 6*at(i-1)
+		if i == 3 {
+			r -= get(2)
+		} else {
+			b -= 1 / work[i-1]
+			r -= get(i-1) / work[i-1]
+		}
+		if i == n-1 {
+			r -= get(n)
+		}
+		work[i] = b
+		set(i, r)
+	}
+	for i := n - 1; i >= 3; i-- {
+		v := get(i)
+		if i < n-1 {
+			v -= get(i + 1)
+		}
+		set(i, v/work[i])
+	}
+	set(1, 6*at(1)-4*get(2)-get(3))
+	set(0, 6*at(0)-4*get(1)-get(2))
+	set(n+1, 6*at(n-1)-4*get(n)-get(n-1))
+	set(n+2, 6*at(n)-4*get(n+1)-get(n))
+}
+
+// NewSpline interpolates values at equally spaced nodes.
+//
+//   - in: lo < hi; y, at least six values at lo … hi
+//   - out: the spline through them, third derivative continuous at the first and last inner node
+//   - source: de Boor (2001), A Practical Guide to Splines, ch. IV and XI; derivation for equal cells ours
+//   - cost: linear in len(y); holds 32 bytes a cell
+func NewSpline(lo, hi float64, y []float64) Spline {
+	n := len(y) - 1
+	c := make([]float64, n+3)
+	bspline(y, 1, c, 1, n, make([]float64, n+1))
+	s := Spline{Lo: lo, Hi: hi, n: n, inv: float64(n) / (hi - lo), c: make([]float64, 4*n)}
+	for i := range n {
+		a, b, d, e := c[i], c[i+1], c[i+2], c[i+3]
+		p := s.c[4*i : 4*i+4]
+		p[0], p[1], p[2], p[3] = (a+4*b+d)/6, (d-a)/2, (a-2*b+d)/2, (e-a)/6+(b-d)/2
+	}
+	return s
+}
+
+// At evaluates the spline.
+//
+//   - in: x
+//   - out: value
+//   - source: definition
+//   - cost: one cell, no allocation
+func (s *Spline) At(x float64) float64 {
+	t := (x - s.Lo) * s.inv
+	i := int(t)
+	if t < 0 || i >= s.n {
+		v, _ := s.ValueSlope(x)
+		return v
+	}
+	u := t - float64(i)
+	p := s.c[4*i : 4*i+4 : 4*i+4]
+	return p[0] + u*(p[1]+u*(p[2]+u*p[3]))
+}
+
+// ValueSlope returns value and first derivative.
+//
+//   - in: x
+//   - out: value, derivative with respect to x (constant beyond the ends)
+//   - source: definition
+func (s *Spline) ValueSlope(x float64) (v, d float64) {
+	xc := math.Max(s.Lo, math.Min(s.Hi, x))
+	t := (xc - s.Lo) * s.inv
+	i := min(int(t), s.n-1)
+	u := t - float64(i)
+	p := s.c[4*i : 4*i+4 : 4*i+4]
+	v = p[0] + u*(p[1]+u*(p[2]+u*p[3]))
+	d = (p[1] + u*(2*p[2]+u*3*p[3])) * s.inv
+	return v + d*(x-xc), d
+}
+
+// Curvature returns the second derivative; 0 beyond the ends.
+//
+//   - in: x
+//   - out: d²/dx²
+//   - source: definition
+func (s *Spline) Curvature(x float64) float64 {
+	if x < s.Lo || x > s.Hi {
+		return 0
+	}
+	t := (x - s.Lo) * s.inv
+	i := min(int(t), s.n-1)
+	p := s.c[4*i : 4*i+4 : 4*i+4]
+	return (2*p[2] + 6*(t-float64(i))*p[3]) * s.inv * s.inv
+}
+
+// Spline2 is a bicubic spline on equal cells of a rectangle, twice continuously differentiable. Splines of one rectangle and the same cells share the
+// [Place] at which they are evaluated. The zero value is not usable; build it with [NewSpline2].
+type Spline2 struct {
+	XLo, XHi, YLo, YHi float64
+	nx, ny             int
+	invX, invY         float64
+	c                  []float64 // (nx+3) rows of ny+3
+}
+
+// NewSpline2 interpolates z[i*(ny+1)+j] at equally spaced nodes (x_i, y_j), nx·ny cells.
+//
+//   - in: the rectangle; at least five cells each way; (nx+1)(ny+1) values
+//   - out: the spline
+//   - source: tensor product of [NewSpline]
+//   - cost: linear in the number of values; holds 8 bytes a node
+func NewSpline2(xlo, xhi, ylo, yhi float64, nx, ny int, z []float64) Spline2 {
+	s := Spline2{XLo: xlo, XHi: xhi, YLo: ylo, YHi: yhi, nx: nx, ny: ny, invX: float64(nx) / (xhi - xlo), invY: float64(ny) / (yhi - ylo)}
+	w := ny + 3
+	work := make([]float64, max(nx, ny)+1)
+	rows := make([]float64, (nx+1)*w)
+	for i := range nx + 1 {
+		bspline(z[i*(ny+1):], 1, rows[i*w:], 1, ny, work)
+	}
+	s.c = make([]float64, (nx+3)*w)
+	for j := range w {
+		bspline(rows[j:], w, s.c[j:], w, nx, work)
+	}
+	return s
+}
+
+// Place is a point inside a rectangle of cells: which cell, and the weights of its sixteen neighbours.
+type Place struct {
+	row, col   int
+	ux, uy     float64 // inside the cell, 0 … 1
+	wx, wy     [4]float64
+	dx, dy     [4]float64
+	offX, offY float64 // how far the asked point lies beyond the rectangle
+}
+
+func weights(u float64, w, d *[4]float64, inv float64) {
+	v := 1 - u
+	w[0], w[3] = v*v*v/6, u*u*u/6
+	w[1], w[2] = (4+u*u*(3*u-6))/6, (4+v*v*(3*v-6))/6
+	d[0], d[3] = -0.5*v*v*inv, 0.5*u*u*inv
+	d[1], d[2] = u*(1.5*u-2)*inv, -v*(1.5*v-2)*inv
+}
+
+// Place finds the cell of (x, y), clamped to the rectangle.
+//
+//   - in: x, y
+//   - out: the place, to be handed to the splines of the same rectangle and cells
+//   - source: definition of the uniform cubic B-spline
+//   - cost: no allocation
+func (s *Spline2) Place(x, y float64) (p Place) {
+	xc := math.Max(s.XLo, math.Min(s.XHi, x))
+	a := (xc - s.XLo) * s.invX
+	i := min(int(a), s.nx-1)
+	p.row, p.ux, p.offX = i*(s.ny+3), a-float64(i), x-xc
+	weights(p.ux, &p.wx, &p.dx, s.invX)
+	s.MoveY(&p, y)
+	return p
+}
+
+// MoveY moves a place along y, keeping its x.
+func (s *Spline2) MoveY(p *Place, y float64) {
+	yc := math.Max(s.YLo, math.Min(s.YHi, y))
+	b := (yc - s.YLo) * s.invY
+	j := min(int(b), s.ny-1)
+	p.col, p.uy, p.offY = j, b-float64(j), y-yc
+	weights(p.uy, &p.wy, &p.dy, s.invY)
+}
+
+// Inside reports whether the place was not clamped.
+func (p *Place) Inside() bool { return p.offX == 0 && p.offY == 0 }
+
+// At evaluates the spline at a place; beyond the rectangle it goes on along the tangent plane of the nearest point.
+//
+//   - in: a place of the same rectangle and cells
+//   - out: value, ∂/∂x, ∂/∂y
+//   - source: definition
+//   - cost: 16 coefficients, no allocation
+func (s *Spline2) At(p *Place) (v, dx, dy float64) {
+	w := s.ny + 3
+	k := p.row + p.col
+	for i := range 4 {
+		c := s.c[k : k+4 : k+4]
+		r := c[0]*p.wy[0] + c[1]*p.wy[1] + c[2]*p.wy[2] + c[3]*p.wy[3]
+		v += p.wx[i] * r
+		dx += p.dx[i] * r
+		dy += p.wx[i] * (c[0]*p.dy[0] + c[1]*p.dy[1] + c[2]*p.dy[2] + c[3]*p.dy[3])
+		k += w
+	}
+	return v + dx*p.offX + dy*p.offY, dx, dy
+}
+
+// Value evaluates the spline at a place without its slopes; beyond the rectangle it stays at the value of the nearest point.
+//
+//   - in: a place of the same rectangle and cells
+//   - out: value
+//   - source: definition
+//   - cost: 16 coefficients, no allocation
+func (s *Spline2) Value(p *Place) (v float64) {
+	w := s.ny + 3
+	k := p.row + p.col
+	for i := range 4 {
+		c := s.c[k : k+4 : k+4]
+		v += p.wx[i] * (c[0]*p.wy[0] + c[1]*p.wy[1] + c[2]*p.wy[2] + c[3]*p.wy[3])
+		k += w
+	}
+	return v
+}
+
+// Curvatures returns the second derivatives at a place inside the rectangle.
+//
+//   - in: a place of the same rectangle and cells
+//   - out: ∂²/∂x², ∂²/∂x∂y, ∂²/∂y²
+//   - source: definition
+func (s *Spline2) Curvatures(p *Place) (xx, xy, yy float64) {
+	second := func(u, inv float64) [4]float64 {
+		q := inv * inv
+		return [4]float64{(1 - u) * q, (3*u - 2) * q, (1 - 3*u) * q, u * q}
+	}
+	ex, ey := second(p.ux, s.invX), second(p.uy, s.invY)
+	w := s.ny + 3
+	for i := range 4 {
+		c := s.c[p.row+p.col+i*w : p.row+p.col+i*w+4]
+		var r, rd, rdd float64
+		for j := range 4 {
+			r += c[j] * p.wy[j]
+			rd += c[j] * p.dy[j]
+			rdd += c[j] * ey[j]
+		}
+		xx += ex[i] * r
+		xy += p.dx[i] * rd
+		yy += p.wx[i] * rdd
+	}
+	return xx, xy, yy
+}
