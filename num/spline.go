@@ -2,8 +2,8 @@ package num
 
 import "math"
 
-// Spline is a cubic spline on equal cells of [Lo, Hi], twice continuously differentiable; beyond its ends it goes on along the tangent. The zero value
-// is not usable; build it with [NewSpline].
+// Spline is a cubic spline on equal cells of [Lo, Hi], twice continuously differentiable; beyond its ends it goes on along the tangent, and what is
+// not a number stays that. The zero value is not usable; build it with [NewSpline].
 type Spline struct {
 	Lo, Hi float64
 	n      int // cells
@@ -75,7 +75,7 @@ func NewSpline(lo, hi float64, y []float64) Spline {
 func (s *Spline) At(x float64) float64 {
 	t := (x - s.Lo) * s.inv
 	i := int(t)
-	if t < 0 || i >= s.n {
+	if t < 0 || uint(i) >= uint(s.n) { // not a number ends here too
 		v, _ := s.ValueSlope(x)
 		return v
 	}
@@ -92,7 +92,7 @@ func (s *Spline) At(x float64) float64 {
 func (s *Spline) ValueSlope(x float64) (v, d float64) {
 	xc := math.Max(s.Lo, math.Min(s.Hi, x))
 	t := (xc - s.Lo) * s.inv
-	i := min(int(t), s.n-1)
+	i := max(0, min(int(t), s.n-1))
 	u := t - float64(i)
 	p := s.c[4*i : 4*i+4 : 4*i+4]
 	v = p[0] + u*(p[1]+u*(p[2]+u*p[3]))
@@ -110,7 +110,7 @@ func (s *Spline) Curvature(x float64) float64 {
 		return 0
 	}
 	t := (x - s.Lo) * s.inv
-	i := min(int(t), s.n-1)
+	i := max(0, min(int(t), s.n-1))
 	p := s.c[4*i : 4*i+4 : 4*i+4]
 	return (2*p[2] + 6*(t-float64(i))*p[3]) * s.inv * s.inv
 }
@@ -171,7 +171,7 @@ func weights(u float64, w, d *[4]float64, inv float64) {
 func (s *Spline2) Place(x, y float64) (p Place) {
 	xc := math.Max(s.XLo, math.Min(s.XHi, x))
 	a := (xc - s.XLo) * s.invX
-	i := min(int(a), s.nx-1)
+	i := max(0, min(int(a), s.nx-1))
 	p.row, p.ux, p.offX = i*(s.ny+3), a-float64(i), x-xc
 	weights(p.ux, &p.wx, &p.dx, s.invX)
 	s.MoveY(&p, y)
@@ -182,7 +182,7 @@ func (s *Spline2) Place(x, y float64) (p Place) {
 func (s *Spline2) MoveY(p *Place, y float64) {
 	yc := math.Max(s.YLo, math.Min(s.YHi, y))
 	b := (yc - s.YLo) * s.invY
-	j := min(int(b), s.ny-1)
+	j := max(0, min(int(b), s.ny-1))
 	p.col, p.uy, p.offY = j, b-float64(j), y-yc
 	weights(p.uy, &p.wy, &p.dy, s.invY)
 }

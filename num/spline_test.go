@@ -73,3 +73,25 @@ func TestSpline2_BicubicIsExact(t *testing.T) {
 		t.Error("beyond the edge it does not follow the tangent")
 	}
 }
+
+// Solvers step anywhere: nothing may panic, and not-a-number comes out as that.
+func TestSpline_Anywhere(t *testing.T) {
+	s := NewSpline(0, 1, []float64{0, 1, 4, 9, 16, 25})
+	z := make([]float64, 36)
+	s2 := NewSpline2(0, 1, 0, 1, 5, 5, z)
+	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1e300, 1e300, -1e-300, math.Nextafter(1, 0), 1} {
+		v, d := s.ValueSlope(x)
+		p := s2.Place(x, 0.5)
+		w, _, _ := s2.At(&p)
+		p = s2.Place(0.5, x)
+		u, _, _ := s2.At(&p)
+		if a := s.At(x); math.IsNaN(x) != math.IsNaN(a) || math.IsNaN(x) != math.IsNaN(v) || math.IsNaN(d) && !math.IsNaN(x) {
+			t.Errorf("at %g: %g, %g, %g", x, a, v, d)
+		}
+		if math.IsNaN(x) && !(math.IsNaN(w) && math.IsNaN(u)) {
+			t.Errorf("two variables at %g: %g, %g", x, w, u)
+		}
+		s.Curvature(x)
+		s2.Curvatures(&p)
+	}
+}

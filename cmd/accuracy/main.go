@@ -1,9 +1,17 @@
 // Command accuracy simulates seeded visits, runs the diagnosis and writes docs/accuracy.md with its calibration plot. Run it from the module's root:
 //
 //	go run ./cmd/accuracy
+//
+// How much better could any method do on the same readings? ceiling.py trains a general-purpose classifier on many simulated visits and scores it on
+// those this command judges:
+//
+//	go run ./cmd/accuracy -visits train.csv -seed 2 -per-fault 20000
+//	go run ./cmd/accuracy -visits test.csv
+//	python3 cmd/accuracy/ceiling.py train.csv test.csv
 package main
 
 import (
+	"bytes"
 	"context"
 	"flag"
 	"fmt"
@@ -16,13 +24,22 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fault"
+	"coldwright/reading"
 )
 
 func main() {
 	seed := flag.Uint64("seed", 1, "seed of the simulated visits")
 	per := flag.Int("per-fault", 44, "visits per fault; three times as many healthy")
 	dir := flag.String("out", "docs", "folder to write to")
+	visits := flag.String("visits", "", "write the simulated visits as CSV to this file and judge nothing")
 	flag.Parse()
+	if *visits != "" {
+		if err := writeVisits(*seed, *per, *visits); err != nil {
+			fmt.Fprintln(os.Stderr, "accuracy:", err)
+			os.Exit(1)
+		}
+		return
+	}
 	if err := run(*seed, *per, *dir); err != nil {
 		fmt.Fprintln(os.Stderr, "accuracy:", err)
 		os.Exit(1)
@@ -135,6 +152,57 @@ func prototypeCatalogue() (fault.Catalogue, error) {
 	}
 	c.Faults, c.NoneRate = keep, 0.001
 	return c, nil
+}
+
+// writeVisits writes simulated visits with their truth and its base rate, shipped and of the prototype; pressures as dew temperatures, K.
+func writeVisits(seed uint64, per int, path string) error {
+	cat, err := fault.Shipped()
+	if err != nil {
+		return err
+	}
+	visits, f404, f134, err := diagnose.Visits(seed, per, cat)
+	if err != nil {
+		return err
+	}
+	like, err := prototypeCatalogue()
+	if err != nil {
+		return err
+	}
+	rate := func(c fault.Catalogue, code fault.Code) float64 {
+		if row, ok := c.Find(code); ok {
+			return (1 - c.HealthyRate) * row.BaseRate
+		}
+		return c.HealthyRate
+	}
+	var b bytes.Buffer
+	for i, v := range visits {
+		s := v.Sheet('d')
+		f := f134
+		if s.Machine.Refrigerant == f404.Designation() {
+			f = f404
+		}
+		if i == 0 {
+			b.WriteString("truth,severity_z,rate_shipped,rate_prototype,refrigerant")
+			for _, r := range s.Readings {
+				at := r.At
+				if at == reading.BoxDisplay {
+					at = reading.BoxAir
+				}
+				b.WriteString("," + at.String())
+			}
+			b.WriteString(",glass,condenser_dirt,coil_ice\n")
+		}
+		fmt.Fprintf(&b, "%s,%.4f,%.6f,%.6f,%s", v.Truth, v.Z, rate(cat, v.Truth), rate(like, v.Truth), s.Machine.Refrigerant)
+		for _, r := range s.Readings {
+			x := r.Value
+			if r.At.Kind() == reading.KindPressure {
+				x = f.DewP(x)
+			}
+			fmt.Fprintf(&b, ",%.3f", x)
+		}
+		fmt.Fprintf(&b, ",%s,%s,%s\n", s.Seen.Glass, s.Seen.CondenserDirt, s.Seen.CoilIce)
+	}
+	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
 func pc(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }
