@@ -37,6 +37,7 @@ type commands struct {
 	Sat          satCmd          `cmd:"" help:"Saturation: what a pressure means as temperatures, or the other way."`
 	State        stateCmd        `cmd:"" help:"A thermodynamic state from two of p, t, h, s, x, d."`
 	Refrigerants refrigerantsCmd `cmd:"" help:"Every refrigerant on file, with composition, grade and range."`
+	Fractionate  fractionateCmd  `cmd:"" help:"What a leak does to a blend: composition and saturation of what is left, and after topping up."`
 	Diagnose     diagnoseCmd     `cmd:"" help:"Judge a sheet of readings, or a table of machines."`
 	Pulldown     pulldownCmd     `cmd:"" help:"Does the box hold: verdict and forecast from box temperature against minutes."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`

@@ -88,6 +88,24 @@ func TestRun_ExitCodes(t *testing.T) {
 		{"sat R-404A --p 26psig --altitude 99999m", 2, "--altitude"},
 		{"state R-134a --p 8bar(a)", 2, "two of"},
 		{"state R-134a --p 8bar(a) --x 1.5", 2, "0 to 1"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50%", 0, ""},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C", 2, "give --remove"},
+		{"fractionate R-407C --charge 4kg --volume 20 --t 25C --remove 50%", 2, "--volume"},
+		{"fractionate R-407C --charge 4 --volume 20L --t 25C --remove 50%", 2, "--charge"},
+		{"fractionate R-407C --charge 0kg --volume 20L --t 25C --remove 50%", 2, "--charge"},
+		{"fractionate R-407C --charge 4kg --volume 0L --t 25C --remove 50%", 2, "--volume"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25 --remove 50%", 2, "--t"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 100%", 2, "99.9 %"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 150%", 2, "100 %"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50% --phase gas", 2, "--phase"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50% --steps 0", 2, "--steps"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50% --cycles 0", 2, "--cycles"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50% --p 60psi", 2, "gauge or absolute"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50% --p 900psig", 1, "outside"},
+		{"fractionate R-407C --charge 40kg --volume 20L --t 25C --remove 50%", 1, "full of liquid"},
+		{"fractionate R-407C --charge 4kg --volume 20L --t 95C --remove 50%", 1, "side by side"},
+		{"fractionate R-9 --charge 4kg --volume 20L --t 25C --remove 50%", 1, "no refrigerant"},
+		{"fractionate --charge 4kg --volume 20L --t 25C --remove 50%", 2, "name a refrigerant"},
 		{"diagnose", 2, "sheet"},
 		{"diagnose /no/such.json", 1, "cannot read"},
 		{"pulldown /no/such.csv --setpoint -5F", 1, "cannot read"},
@@ -112,7 +130,7 @@ func TestRun_ExitCodes(t *testing.T) {
 
 // Every command's help holds a real example.
 func TestRun_HelpExamples(t *testing.T) {
-	for _, name := range []string{"sat", "state", "refrigerants", "diagnose", "pulldown", "serve", "report", "export", "import", "version"} {
+	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "serve", "report", "export", "import", "version"} {
 		var out, errs bytes.Buffer
 		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
 			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())

@@ -17,6 +17,7 @@ var examples = map[string]string{
 	"sat":          "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table pressures.csv",
 	"state":        "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p 10bar(a) --x 0.5",
 	"refrigerants": "  coldwright refrigerants --json",
+	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
 	"diagnose":     "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", \"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}",
 	"pulldown":     "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
 	"serve":        "  coldwright serve --demo\n  coldwright serve --data ~/coldwright --addr 127.0.0.1:8080",

@@ -52,6 +52,23 @@ func TestParse_Values(t *testing.T) {
 	if m, err := ParseMass("9 lb 8 oz", ""); err != nil || !near(float64(m), 4.30912752, 1e-8) {
 		t.Errorf("9 lb 8 oz: %v %v", m, err)
 	}
+	// 1 ft = 0.3048 m; 1 L = 0.001 m³.
+	for _, c := range []struct {
+		text string
+		want float64
+	}{{"20L", 0.02}, {"20 l", 0.02}, {"0.5m3", 0.5}, {"1 ft³", 0.028316846592}} {
+		if v, err := ParseVolume(c.text, ""); err != nil || !near(v, c.want, 1e-12) {
+			t.Errorf("%q: %v (%v), want %v m³", c.text, v, err, c.want)
+		}
+	}
+	for _, c := range []struct {
+		text string
+		want float64
+	}{{"50%", 0.5}, {"50 %", 0.5}, {"0.5", 0.5}, {"99,9 %", 0.999}} {
+		if v, err := ParseFraction(c.text); err != nil || !near(v, c.want, 1e-12) {
+			t.Errorf("%q: %v (%v), want %v", c.text, v, err, c.want)
+		}
+	}
 	if m, err := ParseLength("5249ft", ""); err != nil || !near(m, 1599.9, 0.01) {
 		t.Errorf("5249ft: %v %v", m, err)
 	}
@@ -66,6 +83,7 @@ func TestParse_Refused(t *testing.T) {
 		"pressure":    func(s string) error { _, err := ParsePressure(s, ""); return err },
 		"fraction":    func(s string) error { _, err := ParseFraction(s); return err },
 		"mass":        func(s string) error { _, err := ParseMass(s, ""); return err },
+		"volume":      func(s string) error { _, err := ParseVolume(s, ""); return err },
 	}
 	for _, c := range []struct {
 		kind, text string
@@ -84,6 +102,8 @@ func TestParse_Refused(t *testing.T) {
 		{"pressure", "NaN psig", fail.BadValue, "number"},
 		{"fraction", "120 %", fail.Range, "0 to 1"},
 		{"mass", "-3kg", fail.Range, "zero"},
+		{"volume", "20", fail.BadUnit, "accepted units: L"},
+		{"volume", "-20L", fail.Range, "zero"},
 	} {
 		err := parse[c.kind](c.text)
 		var e *fail.Error

@@ -1,0 +1,337 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"coldwright/fail"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+type fractionateCmd struct {
+	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-407C."`
+	Charge      string `help:"Charge at the start: 4kg, 9 lb 8 oz." placeholder:"M"`
+	Volume      string `help:"Inner volume of the vessel or circuit: 20L, 0.7ft3." placeholder:"V"`
+	T           string `help:"Temperature it stands at: 25C, 77F." placeholder:"T"`
+	Phase       string `help:"What stands at the hole: vapour or liquid." enum:"vapour,vapor,liquid" default:"vapour"`
+	Remove      string `help:"Share of the charge that leaks: 50%." placeholder:"SHARE"`
+	Recharge    bool   `help:"Top up with the nominal blend, as liquid, to the charge at the start."`
+	Cycles      int    `help:"Leak and top up so many times; more than 1 implies --recharge." default:"1" placeholder:"N"`
+	Steps       int    `help:"Steps shown of each leak." default:"10" placeholder:"N"`
+	P           string `help:"Pressure at which the card is compared: 60psig; default: where the card says bubble at --t." placeholder:"P"`
+	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
+	JSON        bool   `name:"json" help:"One JSON document."`
+	where
+}
+
+type share struct {
+	Designation string  `json:"designation"`
+	Mass        float64 `json:"mass_fraction"`
+}
+
+func shares(parts []refrigerant.Part) []share {
+	var out []share
+	for _, p := range parts {
+		out = append(out, share{p.Designation, p.MassFraction})
+	}
+	return out
+}
+
+// shiftStep is the vessel at one moment. Event is leak, last_liquid (the leak goes on with vapour of one composition) or recharge.
+type shiftStep struct {
+	Event        string   `json:"event"`
+	Cycle        int      `json:"cycle"`
+	Removed      float64  `json:"removed_fraction"`
+	Mass         float64  `json:"mass_kg"`
+	Pressure     float64  `json:"pressure_kpa"`
+	LiquidVolume float64  `json:"liquid_volume_fraction"`
+	Composition  []share  `json:"composition"`
+	Liquid       []share  `json:"liquid"`
+	Vapour       []share  `json:"vapour"`
+	Dew          *float64 `json:"dew_c"`
+	Bubble       *float64 `json:"bubble_c"`
+	DewError     *float64 `json:"dew_error_k"`
+	BubbleError  *float64 `json:"bubble_error_k"`
+	DewKpa       *float64 `json:"dew_kpa"`
+	BubbleKpa    *float64 `json:"bubble_kpa"`
+	Glide        *float64 `json:"glide_k_at_101kpa"`
+	Reason       string   `json:"reason,omitempty"`
+}
+
+type shiftAnswer struct {
+	Refrigerant  string      `json:"refrigerant"`
+	Grade        string      `json:"grade"`
+	Phase        string      `json:"phase"`
+	TemperatureC float64     `json:"temperature_c"`
+	Charge       float64     `json:"charge_kg"`
+	Volume       float64     `json:"volume_m3"`
+	CardKpa      float64     `json:"card_pressure_kpa"`
+	CardDew      float64     `json:"card_dew_c"`
+	CardBubble   float64     `json:"card_bubble_c"`
+	Steps        []shiftStep `json:"steps"`
+}
+
+// read turns the flags into a leak; every wrong one is named.
+func (c *fractionateCmd) read() (l refrigerant.Leak, err error) {
+	for _, q := range []struct{ flag, text string }{{"--charge", c.Charge}, {"--volume", c.Volume}, {"--t", c.T}, {"--remove", c.Remove}} {
+		if q.text == "" {
+			return l, fail.New(fail.Usage, "", "give "+q.flag, "such as: coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50%")
+		}
+	}
+	m, err := units.ParseMass(c.Charge, "")
+	if err == nil && m <= 0 {
+		err = fail.New(fail.Range, "", fmt.Sprintf("%q is no charge", c.Charge), "more than zero")
+	}
+	if err != nil {
+		return l, at("--charge", err)
+	}
+	v, err := units.ParseVolume(c.Volume, "")
+	if err == nil && v <= 0 {
+		err = fail.New(fail.Range, "", fmt.Sprintf("%q is no volume", c.Volume), "more than zero")
+	}
+	if err != nil {
+		return l, at("--volume", err)
+	}
+	t, err := units.ParseTemp(c.T, "")
+	if err != nil {
+		return l, at("--t", err)
+	}
+	x, err := units.ParseFraction(c.Remove)
+	if err == nil && x > 0.999 {
+		err = fail.New(fail.Range, "", fmt.Sprintf("%q leaves nothing to speak of", c.Remove), "allowed: 0 % to 99.9 %")
+	}
+	if err != nil {
+		return l, at("--remove", err)
+	}
+	if c.Steps < 1 || c.Steps > 1000 {
+		return l, fail.New(fail.Usage, "--steps", fmt.Sprintf("%d is outside 1 to 1000", c.Steps), "")
+	}
+	if c.Cycles < 1 || c.Cycles > 100 {
+		return l, fail.New(fail.Usage, "--cycles", fmt.Sprintf("%d is outside 1 to 100", c.Cycles), "")
+	}
+	l = refrigerant.Leak{Charge: float64(m), Volume: v, T: float64(t), Phase: refrigerant.Vapour, Remove: x, Steps: c.Steps}
+	if c.Phase == "liquid" {
+		l.Phase = refrigerant.Liquid
+	}
+	return l, nil
+}
+
+// Run follows the leak.
+func (c *fractionateCmd) Run(env *Env) error {
+	r, err := load(c.Refrigerant, c.Composition)
+	if err != nil {
+		return err
+	}
+	l, err := c.read()
+	if err != nil {
+		return err
+	}
+	ambient, err := c.ambient()
+	if err != nil {
+		return err
+	}
+	a := shiftAnswer{Refrigerant: r.Designation(), Phase: l.Phase.String(), TemperatureC: units.Temp(l.T).C(), Charge: l.Charge, Volume: l.Volume}
+	grade, why := r.Grade()
+	a.Grade = grade
+	if lim := r.Limits(); l.T < lim.TMin || l.T >= lim.TCrit {
+		return fail.New(fail.Range, "", fmt.Sprintf("--t: %s at %s °C has no liquid and vapour side by side; it has from %s °C to %s °C", r.Designation(), units.Fixed(a.TemperatureC, 1),
+			units.Fixed(units.Temp(lim.TMin).C(), 1), units.Fixed(units.Temp(lim.TCrit).C(), 1)), "give the temperature the vessel stands at")
+	}
+	var p float64
+	if c.P != "" {
+		e, err := units.ParsePressure(c.P, "")
+		if err != nil {
+			return at("--p", err)
+		}
+		p = float64(e.Absolute(ambient))
+	} else {
+		b, err := r.BubbleT(l.T, refrigerant.Options{})
+		if err != nil {
+			return physics(err)
+		}
+		p = b.P
+	}
+	d, err := r.DewP(p, refrigerant.Options{})
+	if err != nil {
+		return physics(err)
+	}
+	b, err := r.BubbleP(p, refrigerant.Options{})
+	if err != nil {
+		return physics(err)
+	}
+	a.CardKpa, a.CardDew, a.CardBubble = p/units.Kilo, units.Temp(d.T).C(), units.Temp(b.T).C()
+	if a.Steps, err = c.follow(r, l, p); err != nil {
+		return err
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, a)
+	}
+	if grade > "B" {
+		fmt.Fprintf(env.Stderr, "coldwright: %s is approximate: %s\n", r.Designation(), why)
+	}
+	return a.print(env.Stdout, ambient)
+}
+
+// follow runs the cycles.
+func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.Leak, p float64) ([]shiftStep, error) {
+	var out []shiftStep
+	held := nominal
+	for cycle := 1; cycle <= c.Cycles; cycle++ {
+		run, err := held.Leak(l)
+		if err != nil {
+			return nil, leakFailure(err, l)
+		}
+		for i, s := range run.Steps {
+			if cycle > 1 && i == 0 {
+				continue // stands as the recharge before
+			}
+			event := "leak"
+			if run.Dry && s.Removed == run.DryAt {
+				event = "last_liquid"
+			}
+			out = append(out, newShiftStep(nominal, l, p, s, event, cycle))
+		}
+		if !c.Recharge && c.Cycles == 1 {
+			break
+		}
+		last := run.Steps[len(run.Steps)-1]
+		if held, err = nominal.TopUp(last.Left, last.Mass, l.Charge-last.Mass); err != nil {
+			return nil, physics(err)
+		}
+		full := l
+		full.Remove = 0
+		if run, err = held.Leak(full); err != nil {
+			return nil, leakFailure(err, l)
+		}
+		out = append(out, newShiftStep(nominal, l, p, run.Steps[0], "recharge", cycle))
+	}
+	return out, nil
+}
+
+// leakFailure puts a charge that does not fit into the words of the flags.
+func leakFailure(err error, l refrigerant.Leak) error {
+	var r *refrigerant.RangeError
+	if errors.As(err, &r) && strings.HasPrefix(r.Quantity, "charge per volume") {
+		return fail.New(fail.Range, "", fmt.Sprintf("%s kg in %s L is full of liquid at %s °C: at most %s kg", units.Fixed(l.Charge, 2), units.Fixed(l.Volume*units.Kilo, 1),
+			units.Fixed(units.Temp(l.T).C(), 1), units.Fixed(r.Max*l.Volume, 2)), "check --charge and --volume; a vessel needs room for vapour")
+	}
+	return physics(err)
+}
+
+func newShiftStep(nominal *refrigerant.Refrigerant, l refrigerant.Leak, p float64, s refrigerant.LeakStep, event string, cycle int) shiftStep {
+	out := shiftStep{
+		Event: event, Cycle: cycle, Removed: s.Removed, Mass: s.Mass, Pressure: s.P / units.Kilo, LiquidVolume: s.LiquidVolume,
+		Composition: shares(s.Left.Composition()), Liquid: shares(s.Liquid), Vapour: shares(s.Vapour),
+	}
+	ptr := func(v float64) *float64 { return &v }
+	note := func(err error) {
+		if out.Reason == "" {
+			out.Reason = oneLine(err.Error())
+		}
+	}
+	o := refrigerant.Options{}
+	if d, b, err := nominal.CardError(s.Left, p); err != nil {
+		note(err)
+	} else {
+		dew, err1 := s.Left.DewP(p, o)
+		bubble, err2 := s.Left.BubbleP(p, o)
+		if err := errors.Join(err1, err2); err != nil {
+			note(err)
+		} else {
+			out.Dew, out.Bubble, out.DewError, out.BubbleError = ptr(units.Temp(dew.T).C()), ptr(units.Temp(bubble.T).C()), ptr(d), ptr(b)
+		}
+	}
+	if e, err := s.Left.DewT(l.T, o); err != nil {
+		note(err)
+	} else {
+		out.DewKpa = ptr(e.P / units.Kilo)
+	}
+	if e, err := s.Left.BubbleT(l.T, o); err != nil {
+		note(err)
+	} else {
+		out.BubbleKpa = ptr(e.P / units.Kilo)
+	}
+	if g, err := s.Left.GlideAt101(); err != nil {
+		note(err)
+	} else {
+		out.Glide = ptr(g)
+	}
+	return out
+}
+
+// print writes two tables that fit 80 columns for blends of up to five components.
+func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
+	var b strings.Builder
+	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
+	gauge := func(kpa float64) string {
+		return units.Fixed(float64(units.Pressure(kpa*units.Kilo).Gauge(ambient))/units.Psi, 1)
+	}
+	opt := func(v *float64, n int) string {
+		if v == nil {
+			return "–"
+		}
+		return units.Fixed(*v, n)
+	}
+	line("%s, %s kg in %s L at %s °C (%s °F); %s leaks", a.Refrigerant, units.Fixed(a.Charge, 2), units.Fixed(a.Volume*units.Kilo, 1),
+		units.Fixed(a.TemperatureC, 1), units.Fixed(units.Celsius(a.TemperatureC).F(), 1), a.Phase)
+	line("\nWhat is left: composition in %% by mass, liquid in %% of the volume\n")
+	head := fmt.Sprintf("%-11s%8s%8s%9s", "gone", "left kg", "liquid", "psig")
+	var widths []int
+	for _, p := range a.Steps[0].Composition {
+		name := strings.TrimPrefix(p.Designation, "R-")
+		widths = append(widths, max(7, utf8.RuneCountInString(name)+1))
+		head += fmt.Sprintf("%*s", widths[len(widths)-1], name)
+	}
+	line("%s", head)
+	label := func(s shiftStep) string {
+		switch s.Event {
+		case "recharge":
+			return "topped up"
+		case "last_liquid":
+			return units.Fixed(100*s.Removed, 1) + " % dry"
+		}
+		return units.Fixed(100*s.Removed, 1) + " %"
+	}
+	for _, s := range a.Steps {
+		row := fmt.Sprintf("%-11s%8s%8s%9s", label(s), units.Fixed(s.Mass, 2), units.Fixed(100*s.LiquidVolume, 1), gauge(s.Pressure))
+		for i, p := range s.Composition {
+			row += fmt.Sprintf("%*s", widths[i], units.Fixed(100*p.Mass, 2))
+		}
+		line("%s", row)
+	}
+	line("\nAt %s psig (%s kPa) the card says dew %s °C, bubble %s °C.", gauge(a.CardKpa), units.Fixed(a.CardKpa, 1), units.Fixed(a.CardDew, 2), units.Fixed(a.CardBubble, 2))
+	line("The truth, how many K above the card it is, and both pressures at %s °C:\n", units.Fixed(a.TemperatureC, 1))
+	line("%-11s%9s%7s%11s%7s%10s%13s%10s", "gone", "dew °C", "off", "bubble °C", "off", "dew psig", "bubble psig", "glide K")
+	pressure := func(v *float64) string {
+		if v == nil {
+			return "–"
+		}
+		return gauge(*v)
+	}
+	for _, s := range a.Steps {
+		line("%-11s%9s%7s%11s%7s%10s%13s%10s", label(s), opt(s.Dew, 2), opt(s.DewError, 2), opt(s.Bubble, 2), opt(s.BubbleError, 2), pressure(s.DewKpa), pressure(s.BubbleKpa), opt(s.Glide, 2))
+		if s.Reason != "" {
+			line("  – %s", s.Reason)
+		}
+	}
+	last := a.Steps[len(a.Steps)-1]
+	if last.DewError != nil {
+		word := func(v float64, more, less string) string {
+			if v < 0 {
+				return units.Fixed(-v, 1) + " K too " + less
+			}
+			return units.Fixed(v, 1) + " K too " + more
+		}
+		line("\nIn the end the card shows superheat %s and subcooling %s.", word(*last.DewError, "large", "small"), word(*last.BubbleError, "small", "large"))
+	}
+	if last.Event != "recharge" && last.Pressure*units.Kilo < float64(ambient) {
+		line("The vessel ends below the outside pressure: a real leak stops before that.")
+	}
+	line("Glide at 101.3 kPa. Slow leak at one temperature, no oil, no air.")
+	_, err := io.WriteString(w, b.String())
+	return err
+}
