@@ -1,4 +1,4 @@
-.PHONY: test check run accuracy
+.PHONY: test check run accuracy tables
 test:
 	go test ./...
 check:
@@ -7,3 +7,5 @@ run:
 	go run ./cmd/coldwright serve --demo
 accuracy:
 	go run ./cmd/accuracy
+tables:
+	go run ./cmd/tables

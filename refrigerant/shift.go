@@ -247,7 +247,7 @@ func (m *model) split(c []float64, near *vessel, T float64) (vessel, bool) {
 //   - out: the refrigerant, named by its parts, graded as r; r itself where it is pure
 //   - errors: length, sign or sum of the fractions; [*num.NoConvergence] where it has no reference state
 //   - source: definition
-//   - cost: about 1 ms for a four-component blend
+//   - cost: 0.2 ms for a five-component blend
 func (r *Refrigerant) AtComposition(w []float64) (*Refrigerant, error) {
 	n := r.m.n
 	if len(w) != n {
@@ -319,7 +319,7 @@ func (r *Refrigerant) TopUp(left *Refrigerant, mass, added float64) (*Refrigeran
 //     by the first, subcooling too small by the second.
 //   - errors: as [Refrigerant.DewP]
 //   - source: definition
-//   - cost: four saturation points, about 2 ms
+//   - cost: four saturation points, about 1 ms
 func (r *Refrigerant) CardError(held *Refrigerant, p float64) (dew, bubble float64, err error) {
 	var t [4]float64
 	for i, q := range []*Refrigerant{r, held} {
@@ -365,7 +365,7 @@ func (r *Refrigerant) overall(T, rho float64) (c [maxN]float64, dew, bubble floa
 //   - out: charge, kg, of which the vapour above the liquid is part
 //   - errors: [*RangeError], [*num.NoConvergence]
 //   - source: definition
-//   - cost: about ten splits, 3 ms
+//   - cost: about ten splits, 2 ms
 func (r *Refrigerant) FillCharge(volume, T, fill float64) (float64, error) {
 	if !(fill >= 0.01 && fill <= 0.99) {
 		return 0, &RangeError{r.designation, "liquid share of the volume", fill, 0.01, 0.99, "definition"}
@@ -410,13 +410,13 @@ type leaking struct {
 //		dm_i = w_i dm,  w the leaking phase of the split of m_i at T and V
 //
 //	  - in: l, see its fields; l.T from Limits().TMin to below Limits().TCrit; charge and volume > 0, and the vessel not full of liquid
-//	  - out: l.Steps+1 steps from nothing removed to l.Remove, and one more where the last liquid goes. A vessel that holds no liquid leaks
+//	  - out: l.Steps+1 steps from nothing removed to l.Remove (one where that is 0), and one more where the last liquid goes. A vessel that holds no liquid leaks
 //	    without a change of composition; so does a liquid leak after its liquid is gone
 //	  - errors: [*RangeError], [*num.NoConvergence]
 //	  - assumes: slow and isothermal, complete mixing in each phase, no oil, no air; the outside pressure is no bound
 //	  - source: definition; open-system distillation after Rayleigh (1902), Phil. Mag. 4:521-537; Runge-Kutta steps of fourth order, each
 //	    against two of half its length; the split is our Newton on isochoric derivatives, Deiters and Bell (2018)
-//	  - cost: about 20 ms for a three-component blend
+//	  - cost: about 6 ms for half the charge of a three-component blend, 30 ms to the last liquid
 func (r *Refrigerant) Leak(l Leak) (LeakRun, error) { return r.leak(l, leakTol) }
 
 func (r *Refrigerant) leak(l Leak, tol float64) (run LeakRun, err error) {
