@@ -2,28 +2,98 @@ package refrigerant
 
 import "math"
 
+// isotherm is the residual part along density at fixed temperature and composition: what depends on τ alone is computed once.
+type isotherm struct {
+	m          *model
+	x          []float64
+	tau, scale float64 // scale: δ per mol/m³
+	w          powers
+	buf        [maxFactors]float64
+	big        []float64 // where buf is too small
+}
+
+// maxFactors residual terms fit without the heap: pure fluids and nearly every blend.
+const maxFactors = 160
+
+func (o *isotherm) factors() []float64 {
+	if o.big != nil {
+		return o.big
+	}
+	return o.buf[:]
+}
+
+func (m *model) isotherm(x []float64, T float64, o *isotherm) {
+	o.m, o.x = m, x
+	if m.n == 1 {
+		o.tau, o.scale = m.c[0].T/T, 1/m.c[0].rho
+	} else {
+		Tr, vr := m.reducing(x, nil)
+		o.tau, o.scale = Tr/T, vr
+	}
+	if m.terms > maxFactors {
+		o.big = make([]float64, m.terms)
+	}
+	dst := o.factors()
+	lnTau := math.Log(o.tau)
+	k := 0
+	for i, c := range m.c {
+		factors(c.residual, o.tau, lnTau, x[i], dst[k:])
+		k += len(c.residual)
+	}
+	for i := range m.pairs {
+		p := &m.pairs[i]
+		if p.departure != nil {
+			factors(p.departure, o.tau, lnTau, x[p.i]*x[p.j]*p.f, dst[k:])
+			k += len(p.departure)
+		}
+	}
+}
+
+// at returns A, D and DD at a density, mol/m³.
+func (o *isotherm) at(rho float64) (p partials) {
+	delta := math.Max(rho, 1e-12) * o.scale
+	o.w.set(delta, math.Log(delta))
+	factor := o.factors()
+	k := 0
+	for i, c := range o.m.c {
+		residualAlong(c.residual, factor[k:], o.tau, &o.w, o.x[i], &p)
+		k += len(c.residual)
+	}
+	for i := range o.m.pairs {
+		q := &o.m.pairs[i]
+		if q.departure != nil {
+			residualAlong(q.departure, factor[k:], o.tau, &o.w, o.x[q.i]*o.x[q.j]*q.f, &p)
+			k += len(q.departure)
+		}
+	}
+	return p
+}
+
 // rhoAt finds the density at T, p on the liquid or the vapour branch; ok is false when that branch has no root.
 func (m *model) rhoAt(x []float64, T, p float64, liquid bool, start float64) (rho float64, evals int, ok bool) {
-	R := m.R
+	var o isotherm
+	m.isotherm(x, T, &o)
+	return o.rhoAt(T, p, liquid, start)
+}
+
+func (o *isotherm) rhoAt(T, p float64, liquid bool, start float64) (rho float64, evals int, ok bool) {
+	RT := o.m.R * T
 	if start > 0 {
 		rho = start
 	} else if liquid {
-		rho = m.liquidStart(x, T)
+		rho = o.m.liquidStart(o.x, T)
 	} else {
-		rho = p / (R * T)
+		rho = p / RT
 	}
 	for evals = 1; evals <= 60; evals++ {
-		r := m.residual(x, T, rho)
-		f := rho*R*T*(1+r.D) - p
-		df := R * T * (1 + 2*r.D + r.DD)
+		r := o.at(rho)
+		f := rho*RT*(1+r.D) - p
+		df := RT * (1 + 2*r.D + r.DD)
 		if !(df > 0) || math.IsNaN(f) {
 			// Past the spinodal: go back to where the branch is stable.
 			if liquid {
-				if f > 0 && df > 0 {
-					break
-				}
 				rho *= 1.03
-				if rho > 6*m.densityScale(x) {
+				if rho*o.scale > 6 {
 					return 0, evals, false
 				}
 			} else {
@@ -44,9 +114,9 @@ func (m *model) rhoAt(x []float64, T, p float64, liquid bool, start float64) (rh
 		}
 	}
 	// The last digits of a stiff liquid may not settle; a relative density change below 1e-9 is no failure.
-	r := m.residual(x, T, rho)
-	f := rho*R*T*(1+r.D) - p
-	df := R * T * (1 + 2*r.D + r.DD)
+	r := o.at(rho)
+	f := rho*RT*(1+r.D) - p
+	df := RT * (1 + 2*r.D + r.DD)
 	return rho, evals, df > 0 && math.Abs(f/df) < 1e-9*rho
 }
 

@@ -111,6 +111,7 @@ type model struct {
 	pairs []pair
 	R     float64
 	M     []float64
+	terms int // residual terms of all components and departures
 }
 
 // reducing returns T_r and v_r = 1/rho_r at mole fractions x, with gradients and Hessians in x taken as independent variables when g is not

@@ -238,6 +238,7 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 		}
 		m.c = append(m.c, c)
 		m.M = append(m.M, c.M)
+		m.terms += len(c.residual)
 		mol += p.MassFraction / c.M
 	}
 	for i, p := range parts {
@@ -282,6 +283,7 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 			q.tij = 2 * q.betaT * q.gammaT * math.Sqrt(ci.T*cj.T)
 			s := math.Cbrt(1/ci.rho) + math.Cbrt(1/cj.rho)
 			q.vij = 2 * q.betaV * q.gammaV * s * s * s / 8
+			m.terms += len(q.departure)
 			m.pairs = append(m.pairs, q)
 		}
 	}
@@ -496,21 +498,28 @@ func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error
 
 func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error) {
 	l := r.limits
-	pMin := 0.0
-	if e, ok := r.m.satT(r.z, l.TMin, liquid, o.maxIter()); ok {
-		pMin = e.p
+	if p > 0 && p < l.PCrit {
+		e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
+		if ok && e.T >= l.TMin {
+			return r.publish(&e, o)
+		}
+		if ok && o.Extrapolate && e.T > 0.9*l.TMin {
+			e.Warnings = append(e.Warnings, "extrapolated")
+			return r.publish(&e, o)
+		}
+		if !ok && p > r.lowest(liquid) {
+			return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.1f Pa", r.designation, p), Solve: e.Solve, Last: e.T}
+		}
 	}
-	if !(p >= pMin && p > 0 && p < l.PCrit) && !(o.Extrapolate && p > 0.1*pMin && p < l.PCrit) {
-		return Equilibrium{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, pMin, l.PCrit, "lower limit of the equation to the critical point"}
+	return Equilibrium{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, r.lowest(liquid), l.PCrit, "lower limit of the equation to the critical point"}
+}
+
+// lowest is the saturation pressure at the lower limit, 0 where there is none.
+func (r *Refrigerant) lowest(liquid bool) float64 {
+	if e, ok := r.m.satT(r.z, r.limits.TMin, liquid, 50); ok {
+		return e.p
 	}
-	e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
-	if !ok {
-		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.1f Pa", r.designation, p), Solve: e.Solve, Last: e.T}
-	}
-	if p < pMin {
-		e.Warnings = append(e.Warnings, "extrapolated")
-	}
-	return r.publish(&e, o)
+	return 0
 }
 
 // DewP returns the equilibrium at which vapour of the bulk composition first condenses at pressure p.

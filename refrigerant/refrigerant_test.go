@@ -738,6 +738,31 @@ func TestFit_Error(t *testing.T) {
 	}
 }
 
+// TestPsatTrust: the start values by which a phase is told without solving are as close to the equation as the code believes.
+func TestPsatTrust(t *testing.T) {
+	for _, n := range Designations() {
+		r := mustLoad(t, n)
+		if r.Kind() != Pure {
+			continue
+		}
+		l := r.Limits()
+		for k := range 60 {
+			T := l.TMin + (0.9999*l.TCrit-l.TMin)*float64(k)/59
+			e, err := r.BubbleT(T, Options{})
+			if err != nil {
+				t.Errorf("%s at %.3f K: %v", n, T, err)
+				continue
+			}
+			if d := r.m.c[0].psatStart(T)/e.P - 1; math.Abs(d) > 0.8*psatTrust {
+				t.Errorf("%s at %.2f K: start value off by %.3f", n, T, d)
+			}
+			if d := r.m.raoultT([]float64{1}, e.P, true)/T - 1; math.Abs(d) > 0.006 {
+				t.Errorf("%s at %.2f K: start temperature off by %.4f", n, T, d)
+			}
+		}
+	}
+}
+
 // TestFit_Derivatives: heat capacity and its kin against the equation's own analytic derivatives, second derivatives against differences of first ones.
 // Source: definitions; the isothermal slope of enthalpy is v − T(∂v/∂T)_p.
 func TestFit_Derivatives(t *testing.T) {

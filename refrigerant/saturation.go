@@ -413,26 +413,44 @@ func (m *model) maxwell(T float64, liquid bool) (equilibrium, bool) {
 	return e, rl > rv*1.0001
 }
 
-// satP solves bubble or dew at p. tMax bounds the temperature (critical).
-func (m *model) satP(z []float64, p float64, liquid bool, maxIter int, tMin, tMax float64) (equilibrium, bool) {
-	raoult := func(T float64) float64 {
+// raoultT estimates the bubble or dew temperature at p from the components' vapour pressures.
+func (m *model) raoultT(z []float64, p float64, liquid bool) float64 {
+	tc := 0.0
+	for i, c := range m.c {
+		tc += z[i] * c.tc
+	}
+	at := func(x float64) float64 {
 		s := 0.0
 		for i, c := range m.c {
 			if liquid {
-				s += z[i] * c.psatStart(T)
+				s += z[i] * c.psatStart(1/x)
 			} else {
-				s += z[i] / c.psatStart(T)
+				s += z[i] / c.psatStart(1/x)
 			}
 		}
 		if !liquid {
 			s = 1 / s
 		}
-		return math.Log(s / p)
+		return math.Log(s)
 	}
-	t, _, err := num.Brent(raoult, 0.8*tMin, 1.1*tMax, 1e-3)
-	if err != nil {
-		t = 0.9 * tMax
+	// ln p is nearly straight in 1/T: secant from the critical point.
+	x0, x1, want := 1/tc, 1.3/tc, math.Log(p)
+	y0 := at(x0)
+	for range 30 {
+		y1 := at(x1)
+		if math.Abs(y1-want) < 1e-4 || y1 == y0 {
+			break
+		}
+		x0, y0, x1 = x1, y1, x1+(want-y1)*(x1-x0)/(y1-y0)
+		x1 = math.Max(0.9/tc, math.Min(6/tc, x1))
 	}
+	return 1 / x1
+}
+
+// satP solves bubble or dew at p. tMax bounds the temperature (critical).
+func (m *model) satP(z []float64, p float64, liquid bool, maxIter int, tMin, tMax float64) (equilibrium, bool) {
+	t := m.raoultT(z, p, liquid)
+	t = math.Max(0.8*tMin, math.Min(1.1*tMax, t))
 	if t < 0.995*tMax {
 		e, ok := m.startT(z, t, liquid)
 		if ok {

@@ -114,7 +114,8 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 	rl, rv := bub.rhoLiquid(n), dew.rhoVapour(n)
 	beta := f
 	var A, B isochoric
-	for it := 1; it <= 400; it++ {
+	var sp split
+	for range 400 {
 		// Rachford–Rice by Newton inside its bracket.
 		lo, hi := 0.0, 1.0
 		for range 60 {
@@ -133,7 +134,7 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 			if !(b > lo && b < hi) {
 				b = 0.5 * (lo + hi)
 			}
-			if math.Abs(b-beta) < 1e-15 {
+			if math.Abs(b-beta) < 1e-12 {
 				break
 			}
 			beta = b
@@ -150,31 +151,152 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 		if !okl || !okv {
 			return raw{}, false
 		}
-		var dl, dv [maxN]float64
 		for i := range n {
-			dl[i], dv[i] = x[i]*rl, y[i]*rv
+			sp.l[i], sp.v[i] = x[i]*rl, y[i]*rv
 		}
+		sp.T, sp.beta = T, beta
 		A, B = isochoric{}, isochoric{}
-		m.isochore(T, dl[:n], &A)
-		m.isochore(T, dv[:n], &B)
+		m.isochore(T, sp.l[:n], &A)
+		m.isochore(T, sp.v[:n], &B)
+		sp.Evaluations += 2
 		worst := 0.0
 		for i := range n {
-			d := math.Log(dl[i]/dv[i]) + A.g[i] - B.g[i]
+			d := math.Log(sp.l[i]/sp.v[i]) + A.g[i] - B.g[i]
 			worst = math.Max(worst, math.Abs(d))
 			K[i] *= math.Exp(d)
 		}
+		// Substitution finds the neighbourhood, Newton the answer.
+		if worst < 0.02 {
+			try := sp
+			if m.splitPT(r.z, p, &try) {
+				return r.twoPhase(p, &try), true
+			}
+		}
 		if worst < 1e-11 {
-			ql, qv := m.at(x[:n], T, rl), m.at(y[:n], T, rv)
-			Ml, Mv := m.molarMass(x[:n]), m.molarMass(y[:n])
-			v := (1-beta)/rl + beta/rv
-			return raw{
-				phase: TwoPhase, T: T, p: p, rho: 1 / v, h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
-				vapourMass: beta * Mv / (beta*Mv + (1-beta)*Ml),
-				solve:      num.Solve{Status: num.Converged, Iterations: it, Evaluations: 2 * it, Residual: worst},
-			}, true
+			sp.Status, sp.Residual = num.Converged, worst
+			return r.twoPhase(p, &sp), true
 		}
 	}
 	return raw{}, false
+}
+
+// split is a bulk divided into liquid and vapour, by partial densities.
+type split struct {
+	num.Solve
+	T    float64
+	l, v [maxN]float64 // mol/m³
+	beta float64       // vapour's share of the moles
+}
+
+func (r *Refrigerant) twoPhase(p float64, sp *split) raw {
+	n, m := r.m.n, r.m
+	var x, y [maxN]float64
+	rl, rv := 0.0, 0.0
+	for i := range n {
+		rl += sp.l[i]
+		rv += sp.v[i]
+	}
+	for i := range n {
+		x[i], y[i] = sp.l[i]/rl, sp.v[i]/rv
+	}
+	beta := math.Max(0, math.Min(1, sp.beta))
+	ql, qv := m.at(x[:n], sp.T, rl), m.at(y[:n], sp.T, rv)
+	Ml, Mv := m.molarMass(x[:n]), m.molarMass(y[:n])
+	return raw{
+		phase: TwoPhase, T: sp.T, p: p, rho: 1 / ((1-beta)/rl + beta/rv), h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
+		vapourMass: beta * Mv / (beta*Mv + (1-beta)*Ml), solve: sp.Solve,
+	}
+}
+
+// splitPT polishes a split at T and p: equal fugacities, both pressures right, the balance of every component.
+func (m *model) splitPT(z []float64, p float64, sp *split) bool {
+	n := m.n
+	size := 2*n + 1
+	const big = 2*maxN + 1
+	var J [big * big]float64
+	var F [big]float64
+	var A, B isochoric
+	RT := m.R * sp.T
+	prev := math.Inf(1)
+	for sp.Iterations = 1; sp.Iterations <= 30; sp.Iterations++ {
+		A, B = isochoric{}, isochoric{}
+		m.isochore(sp.T, sp.l[:n], &A)
+		m.isochore(sp.T, sp.v[:n], &B)
+		sp.Evaluations += 2
+		clear(J[:size*size])
+		pl, pv, rl, rv := -A.psi, -B.psi, 0.0, 0.0
+		for i := range n {
+			pl += sp.l[i] * (1 + A.g[i])
+			pv += sp.v[i] * (1 + B.g[i])
+			rl += sp.l[i]
+			rv += sp.v[i]
+		}
+		// As for a saturation point: the liquid's pressure counts by what it moves ln f.
+		noise := 1 + 1e-2*rl*RT/p
+		worst := 0.0
+		for i := range n {
+			F[i] = -(math.Log(sp.l[i]/sp.v[i]) + A.g[i] - B.g[i])
+			worst = math.Max(worst, math.Abs(F[i]))
+			for j := range n {
+				J[i*size+j] = A.h[i][j] * sp.l[j]
+				J[i*size+n+j] = -B.h[i][j] * sp.v[j]
+			}
+			J[i*size+i]++
+			J[i*size+n+i]--
+		}
+		F[n], F[n+1] = -(pl*RT/p - 1), -(pv*RT/p - 1)
+		worst = math.Max(worst, math.Max(math.Abs(F[n])/noise, math.Abs(F[n+1])))
+		for j := range n {
+			sa, sb := 1.0, 1.0
+			for i := range n {
+				sa += sp.l[i] * A.h[i][j]
+				sb += sp.v[i] * B.h[i][j]
+			}
+			J[n*size+j] = RT * sa * sp.l[j] / p
+			J[(n+1)*size+n+j] = RT * sb * sp.v[j] / p
+		}
+		for i := range n - 1 {
+			x, y := sp.l[i]/rl, sp.v[i]/rv
+			k := n + 2 + i
+			F[k] = z[i] - (1-sp.beta)*x - sp.beta*y
+			worst = math.Max(worst, math.Abs(F[k]))
+			for j := range n {
+				J[k*size+j] = -(1 - sp.beta) * x * sp.l[j] / rl
+				J[k*size+n+j] = -sp.beta * y * sp.v[j] / rv
+			}
+			J[k*size+i] += (1 - sp.beta) * x
+			J[k*size+n+i] += sp.beta * y
+			J[k*size+2*n] = y - x
+		}
+		sp.Residual = worst
+		if math.IsNaN(worst) {
+			return false
+		}
+		if worst < 3e-13 || (worst < 1e-8 && worst >= prev*0.5) {
+			sp.Status = num.Converged
+			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8
+		}
+		prev = worst
+		if !num.SolveDense(size, J[:size*size], F[:size]) {
+			return false
+		}
+		limit := 1.0
+		for i := range size {
+			lim := 0.7
+			if i < n || i == 2*n {
+				lim = 0.3
+			}
+			if a := math.Abs(F[i]); a*limit > lim {
+				limit = lim / a
+			}
+		}
+		for i := range n {
+			sp.l[i] *= math.Exp(limit * F[i])
+			sp.v[i] *= math.Exp(limit * F[n+i])
+		}
+		sp.beta += limit * F[2*n]
+	}
+	return false
 }
 
 func normalise(x []float64) {
@@ -190,9 +312,37 @@ func normalise(x []float64) {
 func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 	l := r.limits
 	if T < l.TCrit {
-		bub, okb := r.m.satT(r.z, T, true, 50)
-		dew, okd := bub, okb
+		if r.m.n == 1 {
+			// The start-value formula is within psatTrust of the equation: farther off it decides the phase.
+			if ps := r.m.c[0].psatStart(T); math.Abs(p/ps-1) > psatTrust {
+				if s, ok := r.singleAt(p, T, p > ps); ok {
+					return s, nil
+				}
+			}
+		}
+		var bub, dew equilibrium
+		var okb, okd bool
 		if r.m.n > 1 {
+			// The point on the likely side first: often it is enough.
+			low := 0.0
+			for i, c := range r.m.c {
+				low += r.z[i] / c.psatStart(T)
+			}
+			if p < 1/low {
+				if dew, okd = r.m.satT(r.z, T, false, 50); okd && p <= dew.p {
+					if s, ok := r.singleAt(p, T, false); ok {
+						return s, nil
+					}
+				}
+			}
+		}
+		bub, okb = r.m.satT(r.z, T, true, 50)
+		switch {
+		case r.m.n == 1:
+			dew, okd = bub, okb
+		case okb && p >= bub.p: // the dew point does not matter
+			dew, okd = bub, true
+		case !okd:
 			dew, okd = r.m.satT(r.z, T, false, 50)
 		}
 		if okb && okd {
@@ -253,6 +403,129 @@ func (r *Refrigerant) StatePT(p, T float64, o Options) (State, error) {
 	return r.finish(s, o)
 }
 
+// psatTrust bounds the relative error of the vapour-pressure start values of every fluid on file; a test measures it.
+const psatTrust = 0.05
+
+// quantity is what a state at a pressure is wanted by.
+type quantity int
+
+const (
+	enthalpy quantity = iota
+	entropy
+	density
+)
+
+// of returns the quantity with its derivatives in T and ln ρ; it rises with temperature at constant pressure, hence minus the density.
+func (k quantity) of(q *point) (v, vT, vR float64) {
+	switch k {
+	case enthalpy:
+		return q.h, q.cv + q.dpdT/q.rho, q.dpdrho - q.T*q.dpdT/q.rho
+	case entropy:
+		return q.s, q.cv / q.T, -q.dpdT / q.rho
+	}
+	return -q.rho, 0, -q.rho
+}
+
+func (k quantity) value(s *raw) float64 {
+	switch k {
+	case enthalpy:
+		return s.h
+	case entropy:
+		return s.s
+	}
+	return -s.rho
+}
+
+// newtonP finds T and ρ of one phase at p with the quantity wanted, from a start near by.
+func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Phase) (raw, bool) {
+	for it := 1; it <= 40; it++ {
+		q := r.m.at(r.z, T, rho)
+		v, vT, vR := k.of(&q)
+		a, b := q.dpdT, rho*q.dpdrho
+		det := a*vR - b*vT
+		if !(q.dpdrho > 0) || det == 0 || math.IsNaN(det) {
+			return raw{}, false
+		}
+		f, g := p-q.p, want-v
+		dT, dR := (f*vR-b*g)/det, (a*g-vT*f)/det
+		l := math.Min(1, math.Min(0.08*T/math.Abs(dT), 0.25/math.Abs(dR)))
+		T += l * dT
+		rho *= math.Exp(l * dR)
+		if math.Abs(dT) < 1e-11*T && math.Abs(dR) < 1e-11 || it > 8 && math.Abs(dT) < 1e-9*T && math.Abs(dR) < 1e-9 {
+			l := r.limits
+			switch {
+			case T >= l.TCrit && p >= l.PCrit:
+				ph = Supercritical
+			case p >= l.PCrit:
+				ph = Liquid
+			case ph == Supercritical:
+				ph = Vapour
+			}
+			// Between the spinodals an equation has roots that are no states.
+			if dense := rho*r.M > l.RhoCrit; T < l.TCrit && dense != (ph == Liquid) {
+				return raw{}, false
+			}
+			s := r.single(T, p, rho, ph, it)
+			return s, s.q.dpdrho > 0
+		}
+	}
+	return raw{}, false
+}
+
+// from starts newtonP at a state of the phase, along its isobar.
+func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
+	q := &s.q
+	v, vT, vR := k.of(q)
+	slope := vT - vR*q.dpdT/(q.rho*q.dpdrho) // along the isobar
+	dT := (want - v) / slope
+	T := s.T + math.Max(-0.3*s.T, math.Min(0.6*s.T, dT))
+	rho := s.rho
+	if s.phase == Vapour {
+		rho *= s.T / T
+	}
+	if k == density {
+		T, rho = s.T, -want
+	}
+	return r.newtonP(p, want, k, T, rho, s.phase)
+}
+
+// direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or any fluid above the critical pressure.
+func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
+	l := r.limits
+	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin && s.T <= l.TMax }
+	if p > 1.0001*l.PCrit {
+		for _, f := range [4]float64{0.8, 0.97, 1.06, 1.3} {
+			T := math.Max(l.TMin, math.Min(l.TMax, f*l.TCrit))
+			if s, ok := r.singleAt(p, T, T < l.TCrit); ok && (want <= k.value(&s) || f == 1.3) {
+				return inside(r.from(p, want, k, &s))
+			}
+		}
+		return raw{}, false
+	}
+	if r.m.n > 1 || p > 0.9*l.PCrit {
+		return raw{}, false
+	}
+	Ts := r.m.raoultT(r.z, p, true)
+	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line.
+	for _, side := range []float64{1.007, 0.993} {
+		T := side * Ts
+		rho, n, ok := r.m.rhoAt(r.z, T, p, side < 1, 0)
+		if !ok {
+			continue
+		}
+		ph := Vapour
+		if side < 1 {
+			ph = Liquid
+		}
+		s := r.single(T, p, rho, ph, n)
+		if v := k.value(&s); side > 1 && want < v || side < 1 && want > v {
+			continue
+		}
+		return inside(r.from(p, want, k, &s))
+	}
+	return raw{}, false
+}
+
 // at pressure: the two saturation points, if there are any.
 func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
 	l := r.limits
@@ -272,12 +545,22 @@ func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
 	return bub, dew, ok
 }
 
-// byPressure finds the state at p where value(raw) = want; value rises with temperature.
-func (r *Refrigerant) byPressure(p, want, scale float64, what string, value func(*raw) float64, o Options) (State, error) {
+// byPressure finds the state at p with the quantity wanted, which rises with temperature.
+func (r *Refrigerant) byPressure(p, want, scale float64, what string, k quantity, o Options) (State, error) {
 	l := r.limits
 	if err := r.checkPT(p, math.Max(l.TMin, math.Min(l.TMax, 300)), o); err != nil {
 		return State{}, err
 	}
+	if s, ok := r.direct(p, want, k); ok {
+		return r.finish(s, o)
+	}
+	return r.search(p, want, scale, what, k, o)
+}
+
+// search is byPressure by way of the saturation points, with brackets where Newton gives up.
+func (r *Refrigerant) search(p, want, scale float64, what string, k quantity, o Options) (State, error) {
+	l := r.limits
+	value := k.value
 	evals := 0
 	search := func(lo, hi float64, get func(T float64) (raw, bool)) (State, error) {
 		var last raw
@@ -315,6 +598,15 @@ func (r *Refrigerant) byPressure(p, want, scale float64, what string, value func
 	}
 	fb, fd := edge(&bub, Liquid), edge(&dew, Vapour)
 	vb, vd := value(&fb), value(&fd)
+	if want <= vb || want >= vd {
+		e := &fb
+		if want >= vd {
+			e = &fd
+		}
+		if s, ok := r.from(p, want, k, e); ok && s.T >= math.Min(l.TMin, e.T) && s.T <= math.Max(l.TMax, e.T) && (s.T >= e.T) == (e == &fd) {
+			return r.finish(s, o)
+		}
+	}
 	switch {
 	case want <= vb:
 		return search(math.Min(l.TMin, bub.T), bub.T, func(T float64) (raw, bool) {
@@ -376,7 +668,7 @@ func (r *Refrigerant) StatePH(p, h float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, h*r.M+dh, 1/r.M, "enthalpy in J/kg (equation's own zero)", func(s *raw) float64 { return s.h }, o)
+	return r.byPressure(p, h*r.M+dh, 1/r.M, "enthalpy in J/kg (equation's own zero)", enthalpy, o)
 }
 
 // StatePS returns the state at pressure p and entropy s.
@@ -391,7 +683,7 @@ func (r *Refrigerant) StatePS(p, s float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, s*r.M+ds, 1/r.M, "entropy in J/(kg K) (equation's own zero)", func(s *raw) float64 { return s.s }, o)
+	return r.byPressure(p, s*r.M+ds, 1/r.M, "entropy in J/(kg K) (equation's own zero)", entropy, o)
 }
 
 func checkShare(name string, x float64) error {
@@ -559,5 +851,5 @@ func (r *Refrigerant) StatePD(p, rho float64, o Options) (State, error) {
 		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * r.limits.RhoCrit, "definition"}
 	}
 	d := rho / r.M
-	return r.byPressure(p, -d, -r.M, "density in kg/m³", func(s *raw) float64 { return -s.rho }, o)
+	return r.byPressure(p, -d, -r.M, "density in kg/m³", density, o)
 }

@@ -38,6 +38,17 @@ type term struct {
 	eta, eps, beta, gam, b float64
 	bigA, bigB, bigC, bigD float64
 	smallA                 float64
+	di, li                 int // d and l where they are small whole numbers, else −1
+}
+
+// maxPower bounds the whole powers of δ that are kept in a table.
+const maxPower = 16
+
+func whole(v float64) int {
+	if v == math.Trunc(v) && v >= 0 && v < maxPower {
+		return int(v)
+	}
+	return -1
 }
 
 func at(s []float64, i int, missing float64) float64 {
@@ -80,79 +91,109 @@ func residualTerms(from []data.Term) ([]term, error) {
 			default:
 				return nil, fmt.Errorf("unknown family %q of residual terms", f.Family)
 			}
+			x.di, x.li = whole(x.d), whole(x.l)
 			out = append(out, x)
 		}
 	}
 	return out, nil
 }
 
-// evaluate sums the terms at (tau, delta). Cost: one exponential per term.
+// powers holds δ^k and, once asked for, exp(−δ^k).
+type powers struct {
+	delta, ln float64
+	k         [maxPower]float64
+	e         [maxPower]float64
+	have      [maxPower]bool
+}
+
+func (w *powers) set(delta, ln float64) {
+	w.delta, w.ln = delta, ln
+	w.k[0] = 1
+	for i := 1; i < maxPower; i++ {
+		w.k[i] = w.k[i-1] * delta
+	}
+	w.have = [maxPower]bool{}
+}
+
+// of returns δ^d.
+func (w *powers) of(d float64, whole int) float64 {
+	if whole >= 0 {
+		return w.k[whole]
+	}
+	return math.Exp(d * w.ln)
+}
+
+// decay returns g δ^l and exp(−g δ^l) of a term, 0 and 1 without one.
+func (w *powers) decay(x *term) (gd, e float64) {
+	if x.g == 0 {
+		return 0, 1
+	}
+	gd = x.g * w.of(x.l, x.li)
+	if x.g != 1 || x.li < 0 {
+		return gd, math.Exp(-gd)
+	}
+	if !w.have[x.li] {
+		w.have[x.li], w.e[x.li] = true, math.Exp(-gd)
+	}
+	return gd, w.e[x.li]
+}
+
+// inDelta returns a term's factor in δ and its first two logarithmic derivatives: q = ∂ln/∂lnδ and dq = δ ∂q/∂δ.
+func (x *term) inDelta(w *powers) (u, q, dq float64) {
+	u = w.of(x.d, x.di)
+	switch x.kind {
+	case powerExp, powerDoubleExp:
+		gd, e := w.decay(x)
+		return u * e, x.d - x.l*gd, -x.l * x.l * gd
+	case gaussian:
+		e := w.delta - x.eps
+		return u * math.Exp(-x.eta*e*e), x.d - 2*x.eta*w.delta*e, -2 * x.eta * w.delta * (w.delta + e)
+	case gaussianReciprocal:
+		e := w.delta - x.eps
+		return u * math.Exp(x.eta*e*e), x.d + 2*x.eta*w.delta*e, 2 * x.eta * w.delta * (w.delta + e)
+	}
+	// density_exponential
+	e := w.delta - x.eps
+	return u * math.Exp(-x.eta*e*e-x.beta*(w.delta-x.gam)), x.d - 2*x.eta*w.delta*e - x.beta*w.delta, -2*x.eta*w.delta*(w.delta+e) - x.beta*w.delta
+}
+
+// inTau returns the factor in τ, n included, and its logarithmic derivatives r and dr.
+func (x *term) inTau(tau, lnTau float64) (u, r, dr float64) {
+	switch x.kind {
+	case powerDoubleExp:
+		gm := 0.0
+		if x.m != 0 {
+			gm = math.Exp(x.m * lnTau)
+		}
+		return x.n * math.Exp(x.t*lnTau-gm), x.t - x.m*gm, -x.m * x.m * gm
+	case gaussian:
+		g := tau - x.gam
+		return x.n * math.Exp(x.t*lnTau-x.beta*g*g), x.t - 2*x.beta*tau*g, -2 * x.beta * tau * (tau + g)
+	case gaussianReciprocal:
+		g := tau - x.gam
+		v := 1 / (x.beta*g*g + x.b)
+		v1 := -v * v * 2 * x.beta * g
+		v2 := -2*x.beta*v*v + 2*v*v*v*4*x.beta*x.beta*g*g
+		return x.n * math.Exp(x.t*lnTau+v), x.t + tau*v1, tau*v1 + tau*tau*v2
+	}
+	return x.n * math.Exp(x.t*lnTau), x.t, 0
+}
+
+// evaluate sums the terms at (tau, delta). Cost: one exponential a term, and few more.
 func evaluate(terms []term, tau, delta float64) (p partials) {
-	lnTau, lnDelta := math.Log(tau), math.Log(delta)
-	lastL, deltaL := 0.0, 1.0
+	var w powers
+	lnTau := math.Log(tau)
+	w.set(delta, math.Log(delta))
 	for i := range terms {
 		x := &terms[i]
-		var u, q, dq, r, dr float64
-		switch x.kind {
-		case powerExp:
-			if x.l == 0 {
-				u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta)
-				q = x.d
-			} else {
-				if x.l != lastL {
-					lastL = x.l
-					switch x.l {
-					case 1:
-						deltaL = delta
-					case 2:
-						deltaL = delta * delta
-					case 3:
-						deltaL = delta * delta * delta
-					default:
-						deltaL = math.Exp(x.l * lnDelta)
-					}
-				}
-				gd := x.g * deltaL
-				u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta-gd)
-				q = x.d - x.l*gd
-				dq = -x.l * x.l * gd
-			}
-			r = x.t
-		case powerDoubleExp:
-			gd := 0.0
-			if x.l != 0 {
-				gd = x.g * math.Exp(x.l*lnDelta)
-			}
-			gm := 0.0
-			if x.m != 0 {
-				gm = math.Exp(x.m * lnTau)
-			}
-			u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta-gd-gm)
-			q, dq = x.d-x.l*gd, -x.l*x.l*gd
-			r, dr = x.t-x.m*gm, -x.m*x.m*gm
-		case gaussian:
-			e, g := delta-x.eps, tau-x.gam
-			u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta-x.eta*e*e-x.beta*g*g)
-			q, dq = x.d-2*x.eta*delta*e, -2*x.eta*delta*(delta+e)
-			r, dr = x.t-2*x.beta*tau*g, -2*x.beta*tau*(tau+g)
-		case gaussianReciprocal:
-			e, g := delta-x.eps, tau-x.gam
-			v := 1 / (x.beta*g*g + x.b)
-			v1 := -v * v * 2 * x.beta * g
-			v2 := -2*x.beta*v*v + 2*v*v*v*4*x.beta*x.beta*g*g
-			u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta+x.eta*e*e+v)
-			q, dq = x.d+2*x.eta*delta*e, 2*x.eta*delta*(delta+e)
-			r, dr = x.t+tau*v1, tau*v1+tau*tau*v2
-		case densityExponential:
-			e := delta - x.eps
-			u = x.n * math.Exp(x.t*lnTau+x.d*lnDelta-x.eta*e*e-x.beta*(delta-x.gam))
-			q, dq = x.d-2*x.eta*delta*e-x.beta*delta, -2*x.eta*delta*(delta+e)-x.beta*delta
-			r = x.t
-		case criticalNonanalytic:
+		if x.kind == criticalNonanalytic {
 			c := x.nonanalytic(tau, delta)
 			p.add(1, &c)
 			continue
 		}
+		u, q, dq := x.inDelta(&w)
+		v, r, dr := x.inTau(tau, lnTau)
+		u *= v
 		p.A += u
 		p.D += q * u
 		p.T += r * u
@@ -163,6 +204,33 @@ func evaluate(terms []term, tau, delta float64) (p partials) {
 	return p
 }
 
+// residualAlong sums the terms at delta with their factors in τ known; only A, D and DD are filled. tau serves the terms that do not factor.
+func residualAlong(terms []term, factor []float64, tau float64, w *powers, scale float64, p *partials) {
+	for i := range terms {
+		x := &terms[i]
+		if x.kind == criticalNonanalytic {
+			c := x.nonanalytic(tau, w.delta)
+			p.add(scale, &c)
+			continue
+		}
+		u, q, dq := x.inDelta(w)
+		u *= factor[i]
+		p.A += u
+		p.D += q * u
+		p.DD += (q*q - q + dq) * u
+	}
+}
+
+// factors fills the terms' factors in τ, times scale.
+func factors(terms []term, tau, lnTau, scale float64, dst []float64) {
+	for i := range terms {
+		if terms[i].kind != criticalNonanalytic {
+			u, _, _ := terms[i].inTau(tau, lnTau)
+			dst[i] = scale * u
+		}
+	}
+}
+
 // nonanalytic is the critical-region term of Span and Wagner (1996), J. Phys. Chem. Ref. Data 25:1509-1596, table 32. Its derivatives are 0/0
 // on delta = 1, hence the step aside.
 func (x *term) nonanalytic(tau, delta float64) (p partials) {
@@ -171,10 +239,11 @@ func (x *term) nonanalytic(tau, delta float64) (p partials) {
 	}
 	dm, tm := delta-1, tau-1
 	s := dm * dm
+	lnS := math.Log(s)
 	ib := 1 / (2 * x.beta)
-	sib1 := math.Pow(s, ib-1)
+	sib1 := math.Exp((ib - 1) * lnS)
 	theta := (1 - tau) + x.bigA*sib1*s
-	sa1 := math.Pow(s, x.smallA-1)
+	sa1 := math.Exp((x.smallA - 1) * lnS)
 	Delta := theta*theta + x.bigB*sa1*s
 	dD := dm * (x.bigA*theta*2/x.beta*sib1 + 2*x.bigB*x.smallA*sa1)
 	dDD := dD/dm + s*(4*x.bigB*x.smallA*(x.smallA-1)*sa1/s+2*x.bigA*x.bigA/(x.beta*x.beta)*sib1*sib1+x.bigA*theta*4/x.beta*(ib-1)*sib1/s)
@@ -203,81 +272,93 @@ func (x *term) nonanalytic(tau, delta float64) (p partials) {
 	return p
 }
 
-// ideal is the ideal-gas part of one fluid without ln delta: value, τ∂τ and τ²∂²τ at temperature T.
+// ideal is the ideal-gas part of one fluid without ln δ: value, τ∂τ and τ²∂²τ at temperature T. Every published form is a sum of: a constant and a
+// term in τ, a logarithm, powers of τ, Einstein functions.
 type ideal struct {
-	tRed  float64
-	terms []data.Term
+	tRed         float64
+	a1, a2, lnA  float64
+	power        []idealTerm // n τ^t
+	einstein     []idealTerm // n ln(1 − exp(−t τ))
+	cp0Const     []idealTerm // n = cp0/R, t = reference temperature
+	cp0Power     []idealTerm // n T^t in cp0/R
+	cp0Reference []float64
 }
 
+type idealTerm struct{ n, t float64 }
+
 func newIdeal(tRed float64, terms []data.Term) (ideal, error) {
+	id := ideal{tRed: tRed}
 	for _, f := range terms {
 		switch f.Family {
-		case "lead", "offset", "log_tau", "power", "einstein", "einstein_temperature", "cp0_constant":
+		case "lead", "offset":
+			id.a1 += f.A1
+			id.a2 += f.A2
+		case "log_tau":
+			id.lnA += f.LogA
+		case "power":
+			for k, n := range f.N {
+				id.power = append(id.power, idealTerm{n, f.T[k]})
+			}
+		case "einstein":
+			for k, n := range f.N {
+				id.einstein = append(id.einstein, idealTerm{n, f.Theta[k]})
+			}
+		case "einstein_temperature":
+			for k, n := range f.N {
+				id.einstein = append(id.einstein, idealTerm{n, f.ThetaK[k] / tRed})
+			}
+		case "cp0_constant":
+			id.cp0Const = append(id.cp0Const, idealTerm{f.Cp0OverR, f.TRefK})
 		case "cp0_power":
-			for _, t := range f.T {
-				if t == -1 {
+			for k, c := range f.C {
+				switch f.T[k] {
+				case -1:
 					return ideal{}, fmt.Errorf("cp0_power with exponent -1 has another integral")
+				case 0:
+					id.cp0Const = append(id.cp0Const, idealTerm{c, f.TRefK})
+				default:
+					id.cp0Power = append(id.cp0Power, idealTerm{c, f.T[k]})
+					id.cp0Reference = append(id.cp0Reference, f.TRefK)
 				}
 			}
 		default:
 			return ideal{}, fmt.Errorf("unknown family %q of ideal terms", f.Family)
 		}
 	}
-	return ideal{tRed, terms}, nil
+	return id, nil
 }
 
 func (id *ideal) at(T float64) (a, b, bb float64) {
 	tau := id.tRed / T
-	for i := range id.terms {
-		f := &id.terms[i]
-		switch f.Family {
-		case "lead", "offset":
-			a += f.A1 + f.A2*tau
-			b += f.A2 * tau
-		case "log_tau":
-			a += f.LogA * math.Log(tau)
-			b += f.LogA
-			bb -= f.LogA
-		case "power":
-			for k, n := range f.N {
-				u := n * math.Pow(tau, f.T[k])
-				a += u
-				b += f.T[k] * u
-				bb += f.T[k] * (f.T[k] - 1) * u
-			}
-		case "einstein", "einstein_temperature":
-			for k, n := range f.N {
-				var x float64
-				if f.Family == "einstein" {
-					x = f.Theta[k] * tau
-				} else {
-					x = f.ThetaK[k] / T
-				}
-				e := math.Exp(-x)
-				a += n * math.Log1p(-e)
-				b += n * x * e / (1 - e)
-				bb -= n * x * x * e / ((1 - e) * (1 - e))
-			}
-		case "cp0_constant":
-			a, b, bb = cp0Constant(f.Cp0OverR, f.TRefK, T, a, b, bb)
-		case "cp0_power":
-			for k, c := range f.C {
-				t := f.T[k]
-				if t == 0 {
-					a, b, bb = cp0Constant(c, f.TRefK, T, a, b, bb)
-					continue
-				}
-				u, u0 := math.Pow(T, t), math.Pow(f.TRefK, t)
-				a += c*(u-u0*f.TRefK/T)/(t+1) - c*(u-u0)/t
-				b += c * (u - u0*f.TRefK/T) / (t + 1)
-				bb -= c * u
-			}
-		}
+	lnTau := math.Log(tau)
+	a = id.a1 + id.a2*tau + id.lnA*lnTau
+	b = id.a2*tau + id.lnA
+	bb = -id.lnA
+	for _, x := range id.power {
+		u := x.n * math.Exp(x.t*lnTau)
+		a += u
+		b += x.t * u
+		bb += x.t * (x.t - 1) * u
+	}
+	for _, x := range id.einstein {
+		y := x.t * tau
+		e := math.Exp(-y)
+		a += x.n * math.Log1p(-e)
+		b += x.n * y * e / (1 - e)
+		bb -= x.n * y * y * e / ((1 - e) * (1 - e))
+	}
+	for _, x := range id.cp0Const {
+		y := x.t / T
+		a += x.n * (1 - y + math.Log(y))
+		b += x.n * (1 - y)
+		bb -= x.n
+	}
+	for k, x := range id.cp0Power {
+		t0 := id.cp0Reference[k]
+		u, u0 := math.Pow(T, x.t), math.Pow(t0, x.t)
+		a += x.n*(u-u0*t0/T)/(x.t+1) - x.n*(u-u0)/x.t
+		b += x.n * (u - u0*t0/T) / (x.t + 1)
+		bb -= x.n * u
 	}
 	return a, b, bb
-}
-
-func cp0Constant(c, T0, T, a, b, bb float64) (float64, float64, float64) {
-	x := T0 / T
-	return a + c*(1-x+math.Log(x)), b + c*(1-x), bb - c
 }
