@@ -36,6 +36,12 @@ func (e *equilibrium) rhoVapour(n int) float64 {
 	return e.bulk
 }
 
+// turned is a pure fluid's saturation point seen from the other phase.
+func (e equilibrium) turned() equilibrium {
+	e.bulk, e.inc[0], e.liquid = e.inc[0], e.bulk, !e.liquid
+	return e
+}
+
 // newton polishes an equilibrium: equal fugacities and pressures; with fixP the pressure is given and T is unknown, else T is given.
 func (m *model) newton(z []float64, e *equilibrium, fixP bool, maxIter int) bool {
 	n := m.n

@@ -98,6 +98,14 @@ func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
 
 // flashPT splits the bulk at p, T between bubble and dew pressure.
 func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
+	if s, ok := r.substitute(p, T, bub, dew); ok {
+		return s, true
+	}
+	return r.share(bub, dew, heldTX, -p, func(s *raw) float64 { return -s.p })
+}
+
+// substitute is flashPT by successive substitution, handed over to Newton.
+func (r *Refrigerant) substitute(p, T float64, bub, dew *equilibrium) (raw, bool) {
 	n, m := r.m.n, r.m
 	var K, x, y [maxN]float64
 	// K-values between those of the bubble and the dew point.
@@ -115,7 +123,7 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 	beta := f
 	var A, B isochoric
 	var sp split
-	for range 400 {
+	for range 100 {
 		// Rachford–Rice by Newton inside its bracket.
 		lo, hi := 0.0, 1.0
 		for range 60 {
@@ -154,7 +162,7 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 		for i := range n {
 			sp.l[i], sp.v[i] = x[i]*rl, y[i]*rv
 		}
-		sp.T, sp.beta = T, beta
+		sp.T, sp.p, sp.beta = T, p, beta
 		A, B = isochoric{}, isochoric{}
 		m.isochore(T, sp.l[:n], &A)
 		m.isochore(T, sp.v[:n], &B)
@@ -168,13 +176,13 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 		// Substitution finds the neighbourhood, Newton the answer.
 		if worst < 0.02 {
 			try := sp
-			if m.splitPT(r.z, p, &try) {
-				return r.twoPhase(p, &try), true
+			if m.polishSplit(r.z, &try, heldPT) {
+				return r.twoPhase(&try), true
 			}
 		}
 		if worst < 1e-11 {
 			sp.Status, sp.Residual = num.Converged, worst
-			return r.twoPhase(p, &sp), true
+			return r.twoPhase(&sp), true
 		}
 	}
 	return raw{}, false
@@ -183,12 +191,21 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 // split is a bulk divided into liquid and vapour, by partial densities.
 type split struct {
 	num.Solve
-	T    float64
+	T, p float64
 	l, v [maxN]float64 // mol/m³
 	beta float64       // vapour's share of the moles
 }
 
-func (r *Refrigerant) twoPhase(p float64, sp *split) raw {
+// held says which two of T, p and β are given; the third is found.
+type held int
+
+const (
+	heldPT held = iota
+	heldPX
+	heldTX
+)
+
+func (r *Refrigerant) twoPhase(sp *split) raw {
 	n, m := r.m.n, r.m
 	var x, y [maxN]float64
 	rl, rv := 0.0, 0.0
@@ -203,31 +220,34 @@ func (r *Refrigerant) twoPhase(p float64, sp *split) raw {
 	ql, qv := m.at(x[:n], sp.T, rl), m.at(y[:n], sp.T, rv)
 	Ml, Mv := m.molarMass(x[:n]), m.molarMass(y[:n])
 	return raw{
-		phase: TwoPhase, T: sp.T, p: p, rho: 1 / ((1-beta)/rl + beta/rv), h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
+		phase: TwoPhase, T: sp.T, p: sp.p, rho: 1 / ((1-beta)/rl + beta/rv), h: (1-beta)*ql.h + beta*qv.h, s: (1-beta)*ql.s + beta*qv.s,
 		vapourMass: beta * Mv / (beta*Mv + (1-beta)*Ml), solve: sp.Solve,
 	}
 }
 
-// splitPT polishes a split at T and p: equal fugacities, both pressures right, the balance of every component.
-func (m *model) splitPT(z []float64, p float64, sp *split) bool {
+// polishSplit solves a split by Newton: equal fugacities, both pressures right, the balance of every component.
+func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 	n := m.n
 	size := 2*n + 1
 	const big = 2*maxN + 1
 	var J [big * big]float64
 	var F [big]float64
 	var A, B isochoric
-	RT := m.R * sp.T
 	prev := math.Inf(1)
-	for sp.Iterations = 1; sp.Iterations <= 30; sp.Iterations++ {
+	for sp.Iterations = 1; sp.Iterations <= 40; sp.Iterations++ {
+		RT, p := m.R*sp.T, sp.p
 		A, B = isochoric{}, isochoric{}
 		m.isochore(sp.T, sp.l[:n], &A)
 		m.isochore(sp.T, sp.v[:n], &B)
 		sp.Evaluations += 2
 		clear(J[:size*size])
 		pl, pv, rl, rv := -A.psi, -B.psi, 0.0, 0.0
+		plT, pvT := -A.psiT, -B.psiT
 		for i := range n {
 			pl += sp.l[i] * (1 + A.g[i])
 			pv += sp.v[i] * (1 + B.g[i])
+			plT += sp.l[i] * A.gT[i]
+			pvT += sp.v[i] * B.gT[i]
 			rl += sp.l[i]
 			rv += sp.v[i]
 		}
@@ -243,6 +263,9 @@ func (m *model) splitPT(z []float64, p float64, sp *split) bool {
 			}
 			J[i*size+i]++
 			J[i*size+n+i]--
+			if given == heldPX {
+				J[i*size+2*n] = (A.gT[i] - B.gT[i]) * sp.T
+			}
 		}
 		F[n], F[n+1] = -(pl*RT/p - 1), -(pv*RT/p - 1)
 		worst = math.Max(worst, math.Max(math.Abs(F[n])/noise, math.Abs(F[n+1])))
@@ -255,6 +278,12 @@ func (m *model) splitPT(z []float64, p float64, sp *split) bool {
 			J[n*size+j] = RT * sa * sp.l[j] / p
 			J[(n+1)*size+n+j] = RT * sb * sp.v[j] / p
 		}
+		switch given {
+		case heldPX:
+			J[n*size+2*n], J[(n+1)*size+2*n] = RT*(pl+sp.T*plT)/p, RT*(pv+sp.T*pvT)/p
+		case heldTX:
+			J[n*size+2*n], J[(n+1)*size+2*n] = -pl*RT/p, -pv*RT/p
+		}
 		for i := range n - 1 {
 			x, y := sp.l[i]/rl, sp.v[i]/rv
 			k := n + 2 + i
@@ -266,7 +295,9 @@ func (m *model) splitPT(z []float64, p float64, sp *split) bool {
 			}
 			J[k*size+i] += (1 - sp.beta) * x
 			J[k*size+n+i] += sp.beta * y
-			J[k*size+2*n] = y - x
+			if given == heldPT {
+				J[k*size+2*n] = y - x
+			}
 		}
 		sp.Residual = worst
 		if math.IsNaN(worst) {
@@ -283,7 +314,12 @@ func (m *model) splitPT(z []float64, p float64, sp *split) bool {
 		limit := 1.0
 		for i := range size {
 			lim := 0.7
-			if i < n || i == 2*n {
+			switch {
+			case i < n:
+				lim = 0.3
+			case i == 2*n && given == heldPX:
+				lim = 0.03
+			case i == 2*n:
 				lim = 0.3
 			}
 			if a := math.Abs(F[i]); a*limit > lim {
@@ -294,9 +330,94 @@ func (m *model) splitPT(z []float64, p float64, sp *split) bool {
 			sp.l[i] *= math.Exp(limit * F[i])
 			sp.v[i] *= math.Exp(limit * F[n+i])
 		}
-		sp.beta += limit * F[2*n]
+		switch d := limit * F[2*n]; given {
+		case heldPT:
+			sp.beta += d
+		case heldPX:
+			sp.T *= math.Exp(d)
+		case heldTX:
+			sp.p *= math.Exp(d)
+		}
 	}
 	return false
+}
+
+// partly solves the split at vapour share β (moles) between a bubble and a dew point of the same pressure (heldPX) or temperature (heldTX). The start lies
+// between the two; where that is too far it walks from the bubble point.
+func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given held) (split, bool) {
+	n := m.n
+	start := func(from *split, b float64) split {
+		// A fraction f of the way from a known split to the dew point, in logs.
+		f := (b - from.beta) / (1 - from.beta)
+		sp := split{beta: b}
+		for i := range n {
+			sp.l[i] = from.l[i] * math.Pow(dew.inc[i]/from.l[i], f)
+			sp.v[i] = from.v[i] * math.Pow(z[i]*dew.bulk/from.v[i], f)
+		}
+		sp.T, sp.p = from.T*math.Pow(dew.T/from.T, f), from.p*math.Pow(dew.p/from.p, f)
+		return sp
+	}
+	at := split{T: bub.T, p: bub.p}
+	for i := range n {
+		at.l[i], at.v[i] = z[i]*bub.bulk, bub.inc[i]
+	}
+	if beta >= 1 {
+		sp := split{T: dew.T, p: dew.p, beta: 1, Solve: dew.Solve}
+		for i := range n {
+			sp.l[i], sp.v[i] = dew.inc[i], z[i]*dew.bulk
+		}
+		return sp, true
+	}
+	if beta <= 0 {
+		at.Solve = bub.Solve
+		return at, true
+	}
+	sp := start(&at, beta)
+	if m.polishSplit(z, &sp, given) {
+		return sp, true
+	}
+	for step := beta / 4; step > 1e-3; {
+		next := math.Min(beta, at.beta+step)
+		sp = start(&at, next)
+		if !m.polishSplit(z, &sp, given) {
+			step /= 2
+			continue
+		}
+		if next == beta {
+			return sp, true
+		}
+		at = sp
+		step *= 1.5
+	}
+	return sp, false
+}
+
+// share finds the split whose value is wanted; value rises with β.
+func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, value func(*raw) float64) (raw, bool) {
+	var last raw
+	evals := 0
+	f := func(beta float64) float64 {
+		evals++
+		sp, ok := r.m.partly(r.z, bub, dew, beta, given)
+		if !ok {
+			return math.NaN()
+		}
+		last = r.twoPhase(&sp)
+		return value(&last) - want
+	}
+	if a := f(0); a >= 0 {
+		return last, true
+	}
+	if b := f(1); b <= 0 {
+		return last, true
+	}
+	beta, s, err := num.Brent(f, 0, 1, 1e-15)
+	if err != nil {
+		return raw{}, false
+	}
+	f(beta)
+	last.solve.Iterations, last.solve.Evaluations = s.Iterations, evals
+	return last, true
 }
 
 func normalise(x []float64) {
@@ -406,6 +527,9 @@ func (r *Refrigerant) StatePT(p, T float64, o Options) (State, error) {
 // psatTrust bounds the relative error of the vapour-pressure start values of every fluid on file; a test measures it.
 const psatTrust = 0.05
 
+// edge is the slack at the ends of a range, relative: what a value loses on its way there and back.
+const edge = 1e-9
+
 // quantity is what a state at a pressure is wanted by.
 type quantity int
 
@@ -492,7 +616,7 @@ func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
 // direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or any fluid above the critical pressure.
 func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
 	l := r.limits
-	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin && s.T <= l.TMax }
+	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin*(1-edge) && s.T <= l.TMax*(1+edge) }
 	if p > 1.0001*l.PCrit {
 		for _, f := range [4]float64{0.8, 0.97, 1.06, 1.3} {
 			T := math.Max(l.TMin, math.Min(l.TMax, f*l.TCrit))
@@ -534,19 +658,14 @@ func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
 	}
 	bub, ok = r.m.satP(r.z, p, true, 50, l.TMin*0.9, l.TCrit)
 	if !ok || r.m.n == 1 {
-		dew = bub
-		if ok {
-			dew.liquid = false
-			dew.bulk, dew.inc[0] = bub.inc[0], bub.bulk
-		}
-		return bub, dew, ok
+		return bub, bub.turned(), ok
 	}
 	dew, ok = r.m.satP(r.z, p, false, 50, l.TMin*0.9, l.TCrit)
 	return bub, dew, ok
 }
 
 // byPressure finds the state at p with the quantity wanted, which rises with temperature.
-func (r *Refrigerant) byPressure(p, want, scale float64, what string, k quantity, o Options) (State, error) {
+func (r *Refrigerant) byPressure(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
 	l := r.limits
 	if err := r.checkPT(p, math.Max(l.TMin, math.Min(l.TMax, 300)), o); err != nil {
 		return State{}, err
@@ -554,11 +673,11 @@ func (r *Refrigerant) byPressure(p, want, scale float64, what string, k quantity
 	if s, ok := r.direct(p, want, k); ok {
 		return r.finish(s, o)
 	}
-	return r.search(p, want, scale, what, k, o)
+	return r.search(p, want, zero, scale, what, k, o)
 }
 
 // search is byPressure by way of the saturation points, with brackets where Newton gives up.
-func (r *Refrigerant) search(p, want, scale float64, what string, k quantity, o Options) (State, error) {
+func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
 	l := r.limits
 	value := k.value
 	evals := 0
@@ -575,8 +694,8 @@ func (r *Refrigerant) search(p, want, scale float64, what string, k quantity, o 
 		}
 		a, b := f(lo), f(hi)
 		if a > 0 || b < 0 {
-			x, y := (want+a)*scale, (want+b)*scale
-			return State{}, &RangeError{r.designation, what, want * scale, math.Min(x, y), math.Max(x, y), fmt.Sprintf("validity of the equation at %.6g Pa", p)}
+			x, y := (want+a-zero)*scale, (want+b-zero)*scale
+			return State{}, &RangeError{r.designation, what, (want - zero) * scale, math.Min(x, y), math.Max(x, y), fmt.Sprintf("validity of the equation at %.6g Pa", p)}
 		}
 		T, s, err := num.Brent(f, lo, hi, 1e-10)
 		if err != nil {
@@ -590,33 +709,29 @@ func (r *Refrigerant) search(p, want, scale float64, what string, k quantity, o 
 	}
 	bub, dew, ok := r.saturationAtP(p)
 	if !ok {
-		return search(l.TMin, l.TMax, func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
+		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
 	}
-	edge := func(e *equilibrium, ph Phase) raw {
-		s := r.single(e.T, p, e.bulk, ph, e.Iterations)
-		return s
-	}
-	fb, fd := edge(&bub, Liquid), edge(&dew, Vapour)
+	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
 	vb, vd := value(&fb), value(&fd)
 	if want <= vb || want >= vd {
 		e := &fb
 		if want >= vd {
 			e = &fd
 		}
-		if s, ok := r.from(p, want, k, e); ok && s.T >= math.Min(l.TMin, e.T) && s.T <= math.Max(l.TMax, e.T) && (s.T >= e.T) == (e == &fd) {
+		if s, ok := r.from(p, want, k, e); ok && s.T >= math.Min(l.TMin*(1-edge), e.T) && s.T <= math.Max(l.TMax*(1+edge), e.T) && (s.T >= e.T) == (e == &fd) {
 			return r.finish(s, o)
 		}
 	}
 	switch {
 	case want <= vb:
-		return search(math.Min(l.TMin, bub.T), bub.T, func(T float64) (raw, bool) {
+		return search(math.Min(l.TMin*(1-edge), bub.T), bub.T, func(T float64) (raw, bool) {
 			if T >= bub.T {
 				return fb, true
 			}
 			return r.singleAt(p, T, true)
 		})
 	case want >= vd:
-		return search(dew.T, math.Max(l.TMax, dew.T), func(T float64) (raw, bool) {
+		return search(dew.T, math.Max(l.TMax*(1+edge), dew.T), func(T float64) (raw, bool) {
 			if T <= dew.T {
 				return fd, true
 			}
@@ -624,9 +739,15 @@ func (r *Refrigerant) search(p, want, scale float64, what string, k quantity, o 
 		})
 	case r.m.n == 1:
 		x := (want - vb) / (vd - vb)
+		if k == density {
+			x = (1/want - 1/vb) / (1/vd - 1/vb)
+		}
 		return r.finish(r.mix(&fb, &fd, x), o)
 	}
-	return search(bub.T, dew.T, func(T float64) (raw, bool) { return r.between(p, T, &bub, &dew, &fb, &fd) })
+	if s, ok := r.share(&bub, &dew, heldPX, want, value); ok {
+		return r.finish(s, o)
+	}
+	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged, Evaluations: evals}}
 }
 
 // mix is the two-phase state of a pure fluid.
@@ -635,25 +756,6 @@ func (r *Refrigerant) mix(fb, fd *raw, x float64) raw {
 		phase: TwoPhase, T: fb.T, p: fb.p, rho: 1 / ((1-x)/fb.rho + x/fd.rho), h: fb.h + x*(fd.h-fb.h), s: fb.s + x*(fd.s-fb.s), vapourMass: x,
 		solve: fb.solve,
 	}
-}
-
-// between is the two-phase state of a blend at p for T from bubble to dew.
-func (r *Refrigerant) between(p, T float64, bub, dew *equilibrium, fb, fd *raw) (raw, bool) {
-	d := dew.T - bub.T
-	if T <= bub.T+1e-9*d {
-		s := *fb
-		s.phase = TwoPhase
-		return s, true
-	}
-	if T >= dew.T-1e-9*d {
-		s := *fd
-		s.phase, s.vapourMass = TwoPhase, 1
-		return s, true
-	}
-	// flashPT interpolates its start by pressure; hand it the fraction along the glide instead.
-	b, e := *bub, *dew
-	b.p, e.p = p+(T-bub.T)/d, p-(dew.T-T)/d
-	return r.flashPT(p, T, &b, &e)
 }
 
 // StatePH returns the state at pressure p and enthalpy h.
@@ -668,7 +770,7 @@ func (r *Refrigerant) StatePH(p, h float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, h*r.M+dh, 1/r.M, "enthalpy in J/kg (equation's own zero)", enthalpy, o)
+	return r.byPressure(p, h*r.M+dh, dh, 1/r.M, "enthalpy in J/kg", enthalpy, o)
 }
 
 // StatePS returns the state at pressure p and entropy s.
@@ -683,7 +785,7 @@ func (r *Refrigerant) StatePS(p, s float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, s*r.M+ds, 1/r.M, "entropy in J/(kg K) (equation's own zero)", entropy, o)
+	return r.byPressure(p, s*r.M+ds, ds, 1/r.M, "entropy in J/(kg K)", entropy, o)
 }
 
 func checkShare(name string, x float64) error {
@@ -704,37 +806,27 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 	if err := checkShare(r.designation, x); err != nil {
 		return State{}, err
 	}
+	if !(p > 0 && p < r.limits.PCrit) {
+		return State{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, r.lowest(x < 0.5), r.limits.PCrit, "critical point"}
+	}
 	bub, dew, ok := r.saturationAtP(p)
 	if !ok {
-		return State{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, 0, r.limits.PCrit, "critical point"}
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
 	}
-	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
+	return r.atShare(&bub, &dew, x, heldPX, o)
+}
+
+// atShare is the state at vapour mass fraction x between a bubble and a dew point.
+func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Options) (State, error) {
 	if r.m.n == 1 {
+		fb, fd := r.single(bub.T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, dew.p, dew.bulk, Vapour, dew.Iterations)
 		return r.finish(r.mix(&fb, &fd, x), o)
 	}
-	var last raw
-	f := func(T float64) float64 {
-		s, ok := r.between(p, T, &bub, &dew, &fb, &fd)
-		if !ok {
-			return math.NaN()
-		}
-		last = s
-		return s.vapourMass - x
+	s, ok := r.share(bub, dew, given, x, func(s *raw) float64 { return s.vapourMass })
+	if !ok {
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T), Solve: num.Solve{Status: num.Diverged}}
 	}
-	if x == 0 || x == 1 {
-		T := bub.T
-		if x == 1 {
-			T = dew.T
-		}
-		f(T)
-		return r.finish(last, o)
-	}
-	T, _, err := num.Brent(f, bub.T, dew.T, 1e-10)
-	if err != nil {
-		return State{}, err
-	}
-	f(T)
-	return r.finish(last, o)
+	return r.finish(s, o)
 }
 
 // StateTX returns the two-phase state at temperature T and vapour mass fraction x.
@@ -748,31 +840,29 @@ func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
 	if err := checkShare(r.designation, x); err != nil {
 		return State{}, err
 	}
-	b, err := r.BubbleT(T, o)
+	bub, dew, err := r.saturationAtT(T, o)
 	if err != nil {
 		return State{}, err
 	}
-	if r.m.n == 1 || x == 0 {
-		return r.StatePX(b.P, x, o)
+	return r.atShare(&bub, &dew, x, heldTX, o)
+}
+
+// saturationAtT returns both saturation points at T.
+func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium, err error) {
+	l := r.limits
+	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
+		return bub, dew, &RangeError{r.designation, "saturation temperature in K", T, l.TMin, l.TCrit, "lower limit of the equation to the critical point"}
 	}
-	d, err := r.DewT(T, o)
-	if err != nil {
-		return State{}, err
+	bub, ok := r.m.satT(r.z, T, true, o.maxIter())
+	if ok && r.m.n == 1 {
+		return bub, bub.turned(), nil
 	}
-	if x == 1 {
-		return r.StatePX(d.P, 1, o)
-	}
-	p, _, err := num.Brent(func(p float64) float64 {
-		s, err := r.StatePX(p, x, o)
-		if err != nil {
-			return math.NaN()
+	if ok {
+		if dew, ok = r.m.satT(r.z, T, false, o.maxIter()); ok {
+			return bub, dew, nil
 		}
-		return s.T - T
-	}, d.P*(1-1e-9), b.P*(1+1e-9), 1e-9*b.P)
-	if err != nil {
-		return State{}, err
 	}
-	return r.StatePX(p, x, o)
+	return bub, dew, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: num.Solve{Status: num.Diverged}}
 }
 
 // StateTD returns the state at temperature T and density rho.
@@ -792,34 +882,18 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 	}
 	d := rho / r.M
 	if T < l.TCrit {
-		b, err := r.BubbleT(T, o)
+		bub, dew, err := r.saturationAtT(T, o)
 		if err != nil {
 			return State{}, err
 		}
-		e, err := r.DewT(T, o)
-		if err != nil {
-			return State{}, err
-		}
-		if rho < b.RhoLiquid && rho > e.RhoVapour {
+		if d < bub.bulk && d > dew.bulk {
 			if r.m.n == 1 {
-				x := (1/rho - 1/b.RhoLiquid) / (1/e.RhoVapour - 1/b.RhoLiquid)
-				return r.StateTX(T, x, o)
+				return r.atShare(&bub, &dew, (1/d-1/bub.bulk)/(1/dew.bulk-1/bub.bulk), heldTX, o)
 			}
-			p, _, err := num.Brent(func(p float64) float64 {
-				s, err := r.rawPT(p, T)
-				if err != nil {
-					return math.NaN()
-				}
-				return math.Log(s.rho / d)
-			}, e.P, b.P, 1e-9*b.P)
-			if err != nil {
-				return State{}, err
+			if s, ok := r.share(&bub, &dew, heldTX, -d, func(s *raw) float64 { return -s.rho }); ok {
+				return r.finish(s, o)
 			}
-			s, err := r.rawPT(p, T)
-			if err != nil {
-				return State{}, err
-			}
-			return r.finish(s, o)
+			return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases of %.6g kg/m³ at %.3f K", r.designation, rho, T), Solve: num.Solve{Status: num.Diverged}}
 		}
 	}
 	q := r.m.at(r.z, T, d)
@@ -851,5 +925,5 @@ func (r *Refrigerant) StatePD(p, rho float64, o Options) (State, error) {
 		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * r.limits.RhoCrit, "definition"}
 	}
 	d := rho / r.M
-	return r.byPressure(p, -d, -r.M, "density in kg/m³", density, o)
+	return r.byPressure(p, -d, 0, -r.M, "density in kg/m³", density, o)
 }
