@@ -35,7 +35,7 @@ var layers = []string{
 	"report",
 	"store store/storetest",
 	"web cli",
-	"cmd/coldwright cmd/accuracy cmd/tables internal/policy",
+	"cmd/coldwright cmd/accuracy cmd/tables cmd/refcheck internal/policy",
 }
 
 type ban struct{ path, reason string }

@@ -1,0 +1,427 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"strings"
+
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// What counts as solved. All are far below what any instrument or equation tells apart; they are set by double precision.
+const (
+	lnFTolerance     = 1e-7 // ln f: steep equations in cold liquid carry this much round-off
+	pTolerance       = 1e-7 // relative
+	densityTolerance = 1e-8 // relative; a liquid's pressure is judged by the density that would correct it
+	hTolerance       = 1e-3 // J/kg
+	sTolerance       = 1e-5 // J/(kg K)
+	tTolerance       = 1e-4 // K, back at the temperature the inputs were made from
+	shareTolerance   = 1e-7 // kg/kg
+	depthTolerance   = 1e-7 // R T, tangent plane
+)
+
+// kinds of calls, in the order of the table.
+var kinds = []string{"bubble T", "dew T", "bubble p", "dew p", "p-T", "p-h", "p-s", "T-rho", "p-rho", "p-x", "T-x"}
+
+// failure is one call that did not end in a verified solution.
+type failure struct{ designation, kind, inputs, why string }
+
+func (f failure) String() string {
+	return fmt.Sprintf("%s; %s; %s; %s", f.designation, f.kind, f.inputs, f.why)
+}
+
+// tally counts one designation.
+type tally struct {
+	designation      string
+	tried, converged map[string]int
+	failures         []failure
+	bounds           bounds
+}
+
+// bounds is the trade's range of a refrigerant: −60 °C or where its equation begins to 0.98 of the critical temperature and 5 kPa to 0.95 of the critical
+// pressure; carbon dioxide to 140 bar. Single phases go on to 160 °C, where no discharge gas arrives.
+type bounds struct{ tLo, tSat, tHi, pLo, pSat, pHi float64 }
+
+func boundsOf(r *refrigerant.Refrigerant) bounds {
+	l := r.Limits()
+	b := bounds{
+		tLo:  math.Max(l.TMin, math.Min(float64(units.Celsius(-60)), 0.6*l.TCrit)),
+		tSat: 0.98 * l.TCrit, pLo: 5e3, pSat: 0.95 * l.PCrit, pHi: math.Min(0.95*l.PCrit, l.PMax),
+	}
+	b.tHi = math.Min(l.TMax, math.Max(b.tSat, float64(units.Celsius(160))))
+	if r.Designation() == "R-744" {
+		b.pHi = 14e6
+	}
+	return b
+}
+
+// between is the i-th of n points from lo to hi, both included.
+func between(lo, hi float64, i, n int) float64 {
+	if n < 2 {
+		return lo
+	}
+	return lo + (hi-lo)*float64(i)/float64(n-1)
+}
+
+// try counts one call; check returns what is wrong with it. A panic is a failure like any other.
+func (t *tally) try(kind, inputs string, check func() string) (ok bool) {
+	t.tried[kind]++
+	why := func() (why string) {
+		defer func() {
+			if v := recover(); v != nil {
+				why = fmt.Sprintf("panic: %v", v)
+			}
+		}()
+		return check()
+	}()
+	if why == "" {
+		t.converged[kind]++
+		return true
+	}
+	t.failures = append(t.failures, failure{t.designation, kind, inputs, why})
+	return false
+}
+
+// off names the first difference beyond its tolerance; what is not a number is beyond.
+func off(pairs ...any) string {
+	for i := 0; i < len(pairs); i += 3 {
+		if d, tol := pairs[i+1].(float64), pairs[i+2].(float64); !(math.Abs(d) <= tol) {
+			return fmt.Sprintf("%s off by %.2e, allowed %.0e", pairs[i], d, tol)
+		}
+	}
+	return ""
+}
+
+func checkGrid(designation string, states int) *tally {
+	t := &tally{designation: designation, tried: map[string]int{}, converged: map[string]int{}}
+	r, err := refrigerant.Load(designation)
+	if err != nil {
+		t.try("load", "", func() string { return err.Error() })
+		return t
+	}
+	t.designation = r.Designation()
+	t.bounds = boundsOf(r)
+	t.saturation(r, max(states/40, 5))
+	side := max(int(math.Ceil(math.Sqrt(0.7*float64(states)/5))), 4)
+	t.onePhase(r, side)
+	side = max(int(math.Ceil(math.Sqrt(0.3*float64(states)/6))), 3)
+	t.twoPhases(r, side)
+	return t
+}
+
+// saturation: n temperatures and n pressures, bubble and dew each.
+func (t *tally) saturation(r *refrigerant.Refrigerant, n int) {
+	b := t.bounds
+	verify := func(e refrigerant.Equilibrium, err error) string {
+		if err != nil {
+			return err.Error()
+		}
+		lnF, vapour, liquid := r.EquilibriumError(e)
+		if !(e.RhoLiquid > e.RhoVapour) {
+			return "the phases are the same"
+		}
+		return off("ln f", lnF, lnFTolerance, "vapour pressure", vapour, pTolerance, "liquid density", liquid, densityTolerance)
+	}
+	var low [2]float64 // bubble and dew pressure at tLo
+	for i := range n {
+		T := between(b.tLo, b.tSat, i, n)
+		inputs := fmt.Sprintf("T=%.17g", T)
+		var e [2]refrigerant.Equilibrium
+		ok := true
+		for k, kind := range kinds[:2] {
+			ok = t.try(kind, inputs, func() (why string) {
+				var err error
+				if k == 0 {
+					e[k], err = r.BubbleT(T, refrigerant.Options{})
+				} else {
+					e[k], err = r.DewT(T, refrigerant.Options{})
+				}
+				why = verify(e[k], err)
+				if why == "" && k == 1 && ok && e[1].P > e[0].P*(1+pTolerance) {
+					why = fmt.Sprintf("dew pressure %.10g above bubble pressure %.10g", e[1].P, e[0].P)
+				}
+				return why
+			}) && ok
+			if i == 0 {
+				low[k] = e[k].P
+			}
+		}
+	}
+	for i := range n {
+		for k, kind := range kinds[2:4] {
+			lo := math.Max(b.pLo, low[k]*(1+1e-9))
+			p := math.Exp(between(math.Log(lo), math.Log(b.pSat), i, n))
+			t.try(kind, fmt.Sprintf("p=%.17g", p), func() string {
+				find := r.BubbleP
+				if k == 1 {
+					find = r.DewP
+				}
+				e, err := find(p, refrigerant.Options{})
+				if why := verify(e, err); why != "" {
+					return why
+				}
+				return off("pressure", e.P/p-1, pTolerance)
+			})
+		}
+	}
+}
+
+// whole: what a state has in every phase.
+func whole(s refrigerant.State) string {
+	for _, v := range []float64{s.T, s.P, s.Rho, s.H, s.S} {
+		if math.IsNaN(v) || math.IsInf(v, 0) {
+			return "not a number"
+		}
+	}
+	if s.Phase == refrigerant.PhaseUnknown {
+		return "no phase"
+	}
+	if s.Phase == refrigerant.TwoPhase {
+		if !(s.VapourMass >= -shareTolerance && s.VapourMass <= 1+shareTolerance) {
+			return fmt.Sprintf("vapour share %g", s.VapourMass)
+		}
+		return ""
+	}
+	if !(s.Cp > 0 && s.Cv > 0 && s.SpeedOfSound > 0) || math.IsInf(s.Cp, 0) {
+		return fmt.Sprintf("cp %g, cv %g, speed of sound %g", s.Cp, s.Cv, s.SpeedOfSound)
+	}
+	return ""
+}
+
+// pressureTolerance is what a relative change of density by densityTolerance does to the pressure, and never less than pTolerance.
+func pressureTolerance(s refrigerant.State) float64 {
+	tol := pTolerance * s.P
+	if s.Phase != refrigerant.TwoPhase {
+		tol = math.Max(tol, densityTolerance*s.Rho*s.SpeedOfSound*s.SpeedOfSound*s.Cv/s.Cp)
+	}
+	return tol
+}
+
+// again recomputes a state from its temperature and density.
+func again(r *refrigerant.Refrigerant, s refrigerant.State) string {
+	if why := whole(s); why != "" {
+		return why
+	}
+	q, err := r.Recompute(s, refrigerant.Options{})
+	if err != nil {
+		return "recomputed: " + err.Error()
+	}
+	why := off("recomputed pressure", q.P-s.P, pressureTolerance(s), "recomputed enthalpy", q.H-s.H, hTolerance, "recomputed entropy", q.S-s.S, sTolerance,
+		"recomputed density", q.Rho/s.Rho-1, densityTolerance)
+	if why == "" && s.Phase == refrigerant.TwoPhase {
+		why = off("recomputed vapour share", q.VapourMass-s.VapourMass, shareTolerance)
+	}
+	return why
+}
+
+// same compares a state with the one its inputs were made from.
+func same(s, base refrigerant.State) string {
+	if s.Phase != base.Phase {
+		// On the line between two phases both names are right.
+		edge := func(a refrigerant.State) bool {
+			return a.Phase == refrigerant.TwoPhase && (a.VapourMass < 1e-5 || a.VapourMass > 1-1e-5)
+		}
+		if !edge(s) && !edge(base) {
+			return fmt.Sprintf("%v, made from %v", s.Phase, base.Phase)
+		}
+	}
+	why := off("temperature", s.T-base.T, tTolerance, "pressure", s.P-base.P, 3*pressureTolerance(base), "density", s.Rho/base.Rho-1, 1e-5)
+	if why == "" && s.Phase == refrigerant.TwoPhase && base.Phase == refrigerant.TwoPhase {
+		why = off("vapour share", s.VapourMass-base.VapourMass, 1e-5)
+	}
+	return why
+}
+
+// back calls every flash with inputs read off a verified state.
+func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State) {
+	var o refrigerant.Options
+	flash := func(kind, inputs string, call func() (refrigerant.State, error), given func(refrigerant.State) string) {
+		t.try(kind, inputs, func() string {
+			s, err := call()
+			if err != nil {
+				return err.Error()
+			}
+			if why := whole(s); why != "" {
+				return why
+			}
+			if why := given(s); why != "" {
+				return why
+			}
+			if s.Phase != refrigerant.TwoPhase {
+				if why := again(r, s); why != "" {
+					return why
+				}
+			}
+			return same(s, base)
+		})
+	}
+	p, T := base.P, base.T
+	flash("p-h", fmt.Sprintf("p=%.17g h=%.17g (T=%.6f %v)", p, base.H, T, base.Phase), func() (refrigerant.State, error) { return r.StatePH(p, base.H, o) },
+		func(s refrigerant.State) string {
+			return off("given pressure", s.P/p-1, pTolerance, "given enthalpy", s.H-base.H, hTolerance)
+		})
+	flash("p-s", fmt.Sprintf("p=%.17g s=%.17g (T=%.6f %v)", p, base.S, T, base.Phase), func() (refrigerant.State, error) { return r.StatePS(p, base.S, o) },
+		func(s refrigerant.State) string {
+			return off("given pressure", s.P/p-1, pTolerance, "given entropy", s.S-base.S, sTolerance)
+		})
+	flash("T-rho", fmt.Sprintf("T=%.17g rho=%.17g (p=%.8g %v)", T, base.Rho, p, base.Phase), func() (refrigerant.State, error) { return r.StateTD(T, base.Rho, o) },
+		func(s refrigerant.State) string {
+			return off("given temperature", s.T-T, 1e-7, "given density", s.Rho/base.Rho-1, densityTolerance)
+		})
+	flash("p-rho", fmt.Sprintf("p=%.17g rho=%.17g (T=%.6f %v)", p, base.Rho, T, base.Phase), func() (refrigerant.State, error) { return r.StatePD(p, base.Rho, o) },
+		func(s refrigerant.State) string {
+			return off("given pressure", s.P/p-1, pTolerance, "given density", s.Rho/base.Rho-1, densityTolerance)
+		})
+}
+
+// onePhase: a grid of temperatures and pressures, and four pressures close to saturation at every temperature that has it. The phase is held against the
+// bubble and dew points and against trial phases.
+func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
+	b, l := t.bounds, r.Limits()
+	for i := range n {
+		T := between(b.tLo, b.tHi, i, n)
+		var bub, dew float64
+		var ps []float64
+		for k := range n {
+			ps = append(ps, math.Exp(between(math.Log(b.pLo), math.Log(b.pHi), k, n)))
+		}
+		if T <= b.tSat {
+			eb, err1 := r.BubbleT(T, refrigerant.Options{})
+			ed, err2 := r.DewT(T, refrigerant.Options{})
+			if err1 == nil && err2 == nil { // what fails here is counted by saturation
+				bub, dew = eb.P, ed.P
+				for _, p := range []float64{bub * (1 + 1e-6), bub * (1 - 1e-6), dew * (1 + 1e-6), dew * (1 - 1e-6)} {
+					if p >= b.pLo && p <= b.pHi {
+						ps = append(ps, p)
+					}
+				}
+			}
+		}
+		for _, p := range ps {
+			var base refrigerant.State
+			ok := t.try("p-T", fmt.Sprintf("p=%.17g T=%.17g", p, T), func() string {
+				s, err := r.StatePT(p, T, refrigerant.Options{})
+				if err != nil {
+					return err.Error()
+				}
+				base = s
+				if why := again(r, s); why != "" {
+					return why
+				}
+				if why := off("given pressure", s.P/p-1, pTolerance, "given temperature", s.T-T, 1e-7); why != "" {
+					return why
+				}
+				if bub > 0 {
+					want := refrigerant.TwoPhase
+					if p > bub {
+						want = refrigerant.Liquid
+					} else if p < dew {
+						want = refrigerant.Vapour
+					}
+					if s.Phase != want && !(T >= l.TCrit && s.Phase == refrigerant.Supercritical) {
+						return fmt.Sprintf("%v, bubble %.10g dew %.10g", s.Phase, bub, dew)
+					}
+				}
+				if s.Phase != refrigerant.TwoPhase {
+					return off("tangent plane", r.Instability(s), depthTolerance)
+				}
+				return ""
+			})
+			if ok {
+				t.back(r, base)
+			}
+		}
+	}
+}
+
+// twoPhases: a grid of pressures and vapour shares.
+func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
+	b := t.bounds
+	lo := b.pLo
+	if e, err := r.BubbleT(b.tLo, refrigerant.Options{}); err == nil {
+		lo = math.Max(lo, e.P*(1+1e-9))
+	}
+	for i := range n {
+		p := math.Exp(between(math.Log(lo), math.Log(b.pSat), i, n))
+		for k := range n {
+			x := between(0, 1, k, n)
+			var base refrigerant.State
+			ok := t.try("p-x", fmt.Sprintf("p=%.17g x=%.17g", p, x), func() string {
+				s, err := r.StatePX(p, x, refrigerant.Options{})
+				if err != nil {
+					return err.Error()
+				}
+				base = s
+				if s.Phase != refrigerant.TwoPhase {
+					return fmt.Sprintf("%v", s.Phase)
+				}
+				if why := off("given pressure", s.P/p-1, pTolerance, "given vapour share", s.VapourMass-x, shareTolerance); why != "" {
+					return why
+				}
+				return again(r, s)
+			})
+			if !ok {
+				continue
+			}
+			t.back(r, base)
+			t.try("T-x", fmt.Sprintf("T=%.17g x=%.17g", base.T, x), func() string {
+				s, err := r.StateTX(base.T, x, refrigerant.Options{})
+				if err != nil {
+					return err.Error()
+				}
+				if why := whole(s); why != "" {
+					return why
+				}
+				if why := off("given temperature", s.T-base.T, 1e-6, "given vapour share", s.VapourMass-x, shareTolerance); why != "" {
+					return why
+				}
+				return same(s, base)
+			})
+		}
+	}
+}
+
+func grid(out io.Writer, list []string, states int, file string) error {
+	var head strings.Builder
+	fmt.Fprintf(&head, "%-12s", "converged of tried")
+	for _, k := range kinds {
+		fmt.Fprintf(&head, " %13s", k)
+	}
+	fmt.Fprintf(out, "%s %15s\n", head.String(), "all")
+	row := func(t *tally) {
+		fmt.Fprintf(out, "%-18s", t.designation)
+		ok, all := 0, 0
+		for _, k := range kinds {
+			fmt.Fprintf(out, " %13s", fmt.Sprintf("%d/%d", t.converged[k], t.tried[k]))
+			ok, all = ok+t.converged[k], all+t.tried[k]
+		}
+		fmt.Fprintf(out, " %15s\n", fmt.Sprintf("%d/%d", ok, all))
+	}
+	total := &tally{designation: "all", tried: map[string]int{}, converged: map[string]int{}}
+	inOrder(list, func(d string) *tally { return checkGrid(d, states) }, func(t *tally) {
+		row(t)
+		for k, n := range t.tried {
+			total.tried[k] += n
+			total.converged[k] += t.converged[k]
+		}
+		total.failures = append(total.failures, t.failures...)
+	})
+	row(total)
+	var text strings.Builder
+	for _, f := range total.failures {
+		fmt.Fprintln(&text, f)
+	}
+	if file != "" {
+		if err := os.WriteFile(file, []byte(text.String()), 0o644); err != nil {
+			return err
+		}
+	}
+	if n := len(total.failures); n > 0 {
+		fmt.Fprintf(out, "\nfailures (designation; call; inputs; what is wrong):\n%s", text.String())
+		return fmt.Errorf("%d calls did not end in a verified solution", n)
+	}
+	return nil
+}
