@@ -94,15 +94,19 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 	}, o)
 }
 
-// Instability looks for a phase that would form out of the single phase s.
+// Instability looks for a phase that would form out of the single phase s of a blend.
 //
 //   - in: s, in one phase
-//   - out: the depth of the tangent plane, in units of R T per mole of the new phase, below the plane at s; 0 where no trial phase lies below it. Trials
-//     start vapour-like and liquid-like, from the components' vapour pressures
+//   - out: how far below the tangent plane at s the deepest trial phase lies, in units of R T per mole; 0 where none does, and for a pure fluid, whose phase
+//     its vapour pressure settles. Trials start vapour-like and liquid-like, from the components' vapour pressures
+//   - assumes: cold phases are dense liquid or thin vapour; between them an equation has loops that are no phases, and trials that end there do not count
 //   - source: Michelsen (1982), Fluid Phase Equilib. 9:1-19
 //   - cost: about 1 ms
 func (r *Refrigerant) Instability(s State) float64 {
 	m, n := r.m, r.m.n
+	if n == 1 {
+		return 0
+	}
 	rho, T := s.Rho/r.M, s.T
 	p := m.at(r.z, T, rho).p
 	// ln(z φ) of the bulk, with ln φ = g − ln Z.
@@ -151,7 +155,11 @@ func (r *Refrigerant) Instability(s State) float64 {
 			if away < 1e-4 && math.Abs(rw/rho-1) < 1e-3 {
 				break // the trial fell back on the bulk
 			}
-			if change < 1e-10 || n == 1 {
+			if change < 1e-10 {
+				Tr, vr := m.reducing(x[:n], nil)
+				if T < 0.9*Tr && (liquid && rw*vr < 1.6 || !liquid && rw*vr > 0.4) {
+					break
+				}
 				depth = math.Max(depth, math.Log(next))
 				break
 			}
