@@ -43,6 +43,14 @@ func run(args []string, out io.Writer) error {
 			*states = 300
 		}
 		return grid(out, named(fs.Args()), *states, *list)
+	case "fits":
+		points := fs.Int("points", 1e6, "random states over all designations together")
+		seed := fs.Uint64("seed", 1, "seed of the random points")
+		if err := fs.Parse(args[1:]); err != nil {
+			return err
+		}
+		_, err := fits(out, named(fs.Args()), *points, *seed)
+		return err
 	}
 	return fmt.Errorf("unknown check %q: grid or fits", args[0])
 }
