@@ -321,6 +321,17 @@ func (r *Refrigerant) setLimits() {
 		rho = 1 / v
 	}
 	l.TCrit, l.RhoCrit = T, rho*r.M
+	// Deep in the cold some models split the liquid in two, or lose it: saturation begins where there is one stable liquid.
+	if ok && r.m.n > 1 {
+		for t := l.TMin; t < 0.75*T; t += 0.02 * T {
+			l.TMin = t
+			bub, okb := r.m.satT(r.z, t, true, 50)
+			dew, okd := r.m.satT(r.z, t, false, 50)
+			if okb && okd && dew.p < bub.p*(1+1e-9) && r.Instability(State{T: t, Rho: bub.bulk * r.M}) < 1e-6 {
+				break
+			}
+		}
+	}
 	l.PCrit = r.m.at(r.z, T, rho).p
 	// Some equations end below 0 °C-range needs or below their own critical point in print; saturation is always allowed.
 	l.TMax = math.Max(l.TMax, T)
@@ -500,7 +511,7 @@ func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error
 	l := r.limits
 	if p > 0 && p < l.PCrit {
 		e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
-		if ok && e.T >= l.TMin {
+		if ok && e.T >= l.TMin*(1-edge) {
 			return r.publish(&e, o)
 		}
 		if ok && o.Extrapolate && e.T > 0.9*l.TMin {

@@ -178,15 +178,23 @@ func (m *model) newton(z []float64, e *equilibrium, fixP bool, maxIter int) bool
 	return false
 }
 
-// valid refuses the trivial solution (both phases equal) and a swapped one.
-func (m *model) valid(e *equilibrium) bool {
+// valid refuses the trivial solution (both phases equal), a swapped one, and a liquid on a loop of the equation.
+func (m *model) valid(z []float64, e *equilibrium) bool {
 	l, v := e.rhoLiquid(m.n), e.rhoVapour(m.n)
-	return e.Status.OK() && e.p > 0 && math.Log(l/v) > 5e-3
+	if !(e.Status.OK() && e.p > 0 && math.Log(l/v) > 5e-3) {
+		return false
+	}
+	if m.n == 1 || e.liquid {
+		return m.branch(z, e.T, e.p, l, true)
+	}
+	x := e.inc
+	normalise(x[:m.n])
+	return m.branch(x[:m.n], e.T, e.p, l, true)
 }
 
 // startT fills a start for the equilibrium at T: Raoult's law with the components' vapour pressures, then densities on the right branches and
-// two rounds of successive substitution.
-func (m *model) startT(z []float64, T float64, liquid bool) (e equilibrium, ok bool) {
+// rounds of successive substitution.
+func (m *model) startT(z []float64, T float64, liquid bool, rounds int) (e equilibrium, ok bool) {
 	n := m.n
 	e.T, e.liquid = T, liquid
 	if n == 1 {
@@ -227,7 +235,7 @@ func (m *model) startT(z []float64, T float64, liquid bool) (e equilibrium, ok b
 		K[i] /= p
 	}
 	var A, B isochoric
-	for round := range 3 {
+	for round := range rounds {
 		s := 0.0
 		for i := range n {
 			if liquid {
@@ -254,7 +262,7 @@ func (m *model) startT(z []float64, T float64, liquid bool) (e equilibrium, ok b
 		for i := range n {
 			e.inc[i] = math.Max(w[i], 1e-12) * ri
 		}
-		if round == 2 {
+		if round == rounds-1 {
 			break
 		}
 		A, B = isochoric{}, isochoric{}
@@ -279,42 +287,70 @@ func (m *model) startT(z []float64, T float64, liquid bool) (e equilibrium, ok b
 
 // satT solves bubble (liquid) or dew at T.
 func (m *model) satT(z []float64, T float64, liquid bool, maxIter int) (equilibrium, bool) {
-	e, ok := m.startT(z, T, liquid)
-	if ok && m.newton(z, &e, false, maxIter) && m.valid(&e) {
+	e, ok := m.startT(z, T, liquid, 3)
+	if ok && m.newton(z, &e, false, maxIter) && m.valid(z, &e) {
 		return e, true
 	}
 	if m.n == 1 {
 		return m.maxwell(T, liquid)
 	}
+	// Far from Raoult's law substitution needs more rounds.
+	if e, ok = m.startT(z, T, liquid, 30); ok && m.newton(z, &e, false, maxIter) && m.valid(z, &e) {
+		return e, true
+	}
 	return m.continueT(z, T, liquid, maxIter)
 }
 
-// continueT walks up in temperature from where the start is easy. It serves the region near the critical point.
+// continueT walks in temperature from where the start is easy. It serves the region near the critical point and deep cold.
 func (m *model) continueT(z []float64, T float64, liquid bool, maxIter int) (equilibrium, bool) {
 	Tr, _ := m.reducing(z, nil)
-	t := math.Min(0.8*Tr, 0.95*T)
-	e, ok := m.startT(z, t, liquid)
-	if !ok || !m.newton(z, &e, false, maxIter) || !m.valid(&e) {
-		return e, false
+	for _, f := range [3]float64{0.8, 0.7, 0.88} {
+		e, ok := m.startT(z, f*Tr, liquid, 6)
+		if !ok || !m.newton(z, &e, false, maxIter) || !m.valid(z, &e) {
+			continue
+		}
+		if e, ok = m.walk(z, e, math.Log(T), false, maxIter); ok {
+			return e, true
+		}
 	}
-	last := e
+	return equilibrium{T: T, liquid: liquid, Solve: num.Solve{Status: num.Diverged}}, false
+}
+
+// walk follows a line of equilibria from a known one to another ln T or, with fixP, ln p, by extrapolation of the logs and Newton.
+func (m *model) walk(z []float64, last equilibrium, target float64, fixP bool, maxIter int) (equilibrium, bool) {
+	at := func(e *equilibrium) float64 {
+		if fixP {
+			return math.Log(e.p)
+		}
+		return math.Log(e.T)
+	}
 	var before equilibrium
-	step := (T - t) / 4
+	var e equilibrium
+	step := (target - at(&last)) / 4
 	for range 200 {
-		next := math.Min(last.T+step, T)
+		here := at(&last)
+		next := here + step
+		if math.Abs(target-here) <= math.Abs(step)*1.0001 {
+			next = target
+		}
 		e = last
 		e.Solve = num.Solve{}
 		if before.T > 0 {
-			// Linear extrapolation of the logs.
-			f := (next - last.T) / (last.T - before.T)
+			f := (next - here) / (here - at(&before))
 			e.bulk *= math.Exp(f * math.Log(last.bulk/before.bulk))
 			for i := range m.n {
 				e.inc[i] *= math.Exp(f * math.Log(last.inc[i]/before.inc[i]))
 			}
+			e.T *= math.Exp(f * math.Log(last.T/before.T))
+			e.p *= math.Exp(f * math.Log(last.p/before.p))
 		}
-		e.T = next
-		if m.newton(z, &e, false, maxIter) && m.valid(&e) {
-			if next == T {
+		if fixP {
+			e.p = math.Exp(next)
+		} else {
+			e.T = math.Exp(next)
+		}
+		if m.newton(z, &e, fixP, maxIter) && m.valid(z, &e) && math.Abs(math.Log(e.T/last.T)) < 0.1 {
+			if next == target {
 				return e, true
 			}
 			before, last = last, e
@@ -322,7 +358,7 @@ func (m *model) continueT(z []float64, T float64, liquid bool, maxIter int) (equ
 			continue
 		}
 		step /= 2
-		if step < 1e-4 {
+		if math.Abs(step) < 1e-7 {
 			break
 		}
 	}
@@ -405,7 +441,7 @@ func (m *model) maxwell(T float64, liquid bool) (equilibrium, bool) {
 	} else {
 		e.bulk, e.inc[0] = rv, rl
 	}
-	if m.newton(z, &e, false, 20) && m.valid(&e) {
+	if m.newton(z, &e, false, 20) && m.valid(z, &e) {
 		return e, true
 	}
 	// Newton may not settle within 1e-3 K of the critical point; the bracketed solution stands if the phases differ.
@@ -457,11 +493,26 @@ func (m *model) raoultT(z []float64, p float64, liquid bool) float64 {
 func (m *model) satP(z []float64, p float64, liquid bool, maxIter int, tMin, tMax float64) (equilibrium, bool) {
 	t := m.raoultT(z, p, liquid)
 	t = math.Max(0.8*tMin, math.Min(1.1*tMax, t))
-	if t < 0.995*tMax {
-		e, ok := m.startT(z, t, liquid)
-		if ok {
+	var e equilibrium
+	ok := false
+	for _, rounds := range [2]int{3, 30} {
+		if t > 0.995*tMax {
+			break
+		}
+		if e, ok = m.startT(z, t, liquid, rounds); ok {
 			e.p = p
-			if m.newton(z, &e, true, maxIter) && m.valid(&e) && e.T < tMax*1.002 {
+			if m.newton(z, &e, true, maxIter) && m.valid(z, &e) && e.T < tMax*1.002 {
+				return e, true
+			}
+		}
+	}
+	if m.n > 1 {
+		// Walk along the line from an easier pressure; near the critical point it may lead beyond the critical temperature and back.
+		for _, f := range [3]float64{0.8, 0.7, 0.88} {
+			if e, ok = m.startT(z, f*tMax, liquid, 6); !ok || !m.newton(z, &e, false, maxIter) || !m.valid(z, &e) {
+				continue
+			}
+			if e, ok = m.walk(z, e, math.Log(p), true, maxIter); ok && e.T < 1.1*tMax {
 				return e, true
 			}
 		}
@@ -485,13 +536,13 @@ func (m *model) satP(z []float64, p float64, liquid bool, maxIter int, tMin, tMa
 	if err != nil {
 		return equilibrium{Solve: s}, false
 	}
-	best, ok := m.satT(z, T, liquid, maxIter)
+	best, ok = m.satT(z, T, liquid, maxIter)
 	if !ok {
 		return best, false
 	}
 	polished := best
 	polished.p = p
-	if m.newton(z, &polished, true, maxIter) && m.valid(&polished) {
+	if m.newton(z, &polished, true, maxIter) && m.valid(z, &polished) {
 		return polished, true
 	}
 	return best, true

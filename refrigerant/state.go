@@ -305,7 +305,11 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 		}
 		if worst < 3e-13 || (worst < 1e-8 && worst >= prev*0.5) {
 			sp.Status = num.Converged
-			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8
+			var x [maxN]float64
+			for i := range n {
+				x[i] = sp.l[i] / rl
+			}
+			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8 && m.branch(x[:n], sp.T, sp.p, rl, true)
 		}
 		prev = worst
 		if !num.SolveDense(size, J[:size*size], F[:size]) {
@@ -585,8 +589,7 @@ func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Ph
 			case ph == Supercritical:
 				ph = Vapour
 			}
-			// Between the spinodals an equation has roots that are no states.
-			if dense := rho*r.M > l.RhoCrit; T < l.TCrit && dense != (ph == Liquid) {
+			if T < l.TCrit && !r.m.branch(r.z, T, p, rho, ph == Liquid) {
 				return raw{}, false
 			}
 			s := r.single(T, p, rho, ph, it)
@@ -626,26 +629,35 @@ func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
 		}
 		return raw{}, false
 	}
-	if r.m.n > 1 || p > 0.9*l.PCrit {
+	if p > 0.9*l.PCrit {
 		return raw{}, false
 	}
-	Ts := r.m.raoultT(r.z, p, true)
-	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line.
-	for _, side := range []float64{1.007, 0.993} {
-		T := side * Ts
-		rho, n, ok := r.m.rhoAt(r.z, T, p, side < 1, 0)
+	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line. A blend is not trusted at all: its
+	// answer is checked against the saturation point at the temperature found.
+	for _, side := range [2]float64{1.007, 0.993} {
+		liquid := side < 1
+		if r.m.n > 1 {
+			side = 1 + 3*(side-1)
+		}
+		T := side * r.m.raoultT(r.z, p, liquid)
+		rho, n, ok := r.m.rhoAt(r.z, T, p, liquid, 0)
 		if !ok {
 			continue
 		}
 		ph := Vapour
-		if side < 1 {
+		if liquid {
 			ph = Liquid
 		}
 		s := r.single(T, p, rho, ph, n)
-		if v := k.value(&s); side > 1 && want < v || side < 1 && want > v {
+		if v := k.value(&s); !liquid && want < v || liquid && want > v {
 			continue
 		}
-		return inside(r.from(p, want, k, &s))
+		s, ok = inside(r.from(p, want, k, &s))
+		if !ok || r.m.n == 1 || s.T > l.TCrit && p < 0.7*l.PCrit {
+			return s, ok
+		}
+		e, known := r.m.satT(r.z, s.T, liquid, 50)
+		return s, known && (liquid && p >= e.p || !liquid && p <= e.p)
 	}
 	return raw{}, false
 }
@@ -708,8 +720,14 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		return r.finish(last, o)
 	}
 	bub, dew, ok := r.saturationAtP(p)
-	if !ok {
+	switch {
+	case ok:
+	case p >= 0.999*l.PCrit:
 		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
+	case p < r.lowest(false):
+		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, false) })
+	default:
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
 	}
 	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
 	vb, vd := value(&fb), value(&fd)

@@ -51,6 +51,14 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 	n := r.m.n
 	none := &num.NoConvergence{What: r.designation + ": split while recomputing a state", Last: s.P}
 	bub, ok := r.m.satT(r.z, s.T, true, 50)
+	var dew equilibrium
+	if ok && n > 1 {
+		dew, ok = r.m.satT(r.z, s.T, false, 50)
+	}
+	if !ok && n > 1 {
+		// Between the critical temperature and the end of the dew line a start comes from the points at the pressure.
+		bub, dew, ok = r.saturationAtP(s.P)
+	}
 	if !ok {
 		return State{}, none
 	}
@@ -59,10 +67,6 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 		x := (1/rho - 1/rl) / (1/rv - 1/rl)
 		fl, fv := r.single(s.T, bub.p, rl, Liquid, 0), r.single(s.T, bub.p, rv, Vapour, 0)
 		return r.finish(r.mix(&fl, &fv, x), o)
-	}
-	dew, ok := r.m.satT(r.z, s.T, false, 50)
-	if !ok {
-		return State{}, none
 	}
 	// A start between the phases of the bubble and of the dew point, by the share of the vapour.
 	var c [maxN]float64
