@@ -185,7 +185,9 @@ func CycleOf(read Read, f *refrigerant.Fit) Cycle {
 	}
 	if known(CoilIn, c.Coil, coilGauge) {
 		if out == nil {
-			gap(CoilIn, NotRead, reading.LiquidLine)
+			// What the liquid lacks is the last thing noted.
+			why := c.Gaps[len(c.Gaps)-1]
+			gap(CoilIn, why.Why, why.Need)
 		} else {
 			in = expand(f, c.Coil, out.H)
 		}

@@ -116,13 +116,13 @@ func TestCycleOf_Gaps(t *testing.T) {
 		}},
 		{"suction line", func(v map[reading.Place]float64) { delete(v, reading.SuctionLine) }, map[Corner]Gap{CompressorIn: {CompressorIn, NotRead, reading.SuctionLine}}},
 		{"head", func(v map[reading.Place]float64) { delete(v, reading.DischargePressure) }, map[Corner]Gap{
-			LiquidOut: {LiquidOut, NotRead, reading.DischargePressure}, CompressorOut: {CompressorOut, NotRead, reading.DischargePressure}, CoilIn: {CoilIn, NotRead, reading.LiquidLine},
+			LiquidOut: {LiquidOut, NotRead, reading.DischargePressure}, CompressorOut: {CompressorOut, NotRead, reading.DischargePressure}, CoilIn: {CoilIn, NotRead, reading.DischargePressure},
 		}},
 		{"head beyond the data", func(v map[reading.Place]float64) { v[reading.DischargePressure] = 9000 }, map[Corner]Gap{
-			LiquidOut: {LiquidOut, OutsideData, reading.DischargePressure}, CompressorOut: {CompressorOut, OutsideData, reading.DischargePressure}, CoilIn: {CoilIn, NotRead, reading.LiquidLine},
+			LiquidOut: {LiquidOut, OutsideData, reading.DischargePressure}, CompressorOut: {CompressorOut, OutsideData, reading.DischargePressure}, CoilIn: {CoilIn, OutsideData, reading.DischargePressure},
 		}},
 		{"hot liquid", func(v map[reading.Place]float64) { v[reading.LiquidLine] = 45 }, map[Corner]Gap{
-			LiquidOut: {LiquidOut, WrongSide, reading.LiquidLine}, CoilIn: {CoilIn, NotRead, reading.LiquidLine},
+			LiquidOut: {LiquidOut, WrongSide, reading.LiquidLine}, CoilIn: {CoilIn, WrongSide, reading.LiquidLine},
 		}},
 		{"cold suction", func(v map[reading.Place]float64) { v[reading.CoilOutletLine] = -14 }, map[Corner]Gap{CoilOut: {CoilOut, WrongSide, reading.CoilOutletLine}}},
 	} {

@@ -4,9 +4,11 @@ import (
 	"math"
 	"slices"
 
+	"coldwright/circuit"
 	"coldwright/diagnose"
 	"coldwright/fault"
 	"coldwright/reading"
+	"coldwright/refrigerant"
 	"coldwright/text"
 	"coldwright/trial"
 	"coldwright/units"
@@ -193,4 +195,78 @@ func Forecast(r *trial.PullDown, d units.Display) Table {
 		t.Rows = append(t.Rows, []string{words, d.TempNumber(f.Low, 1), d.TempNumber(f.Mid, 1), d.TempNumber(f.High, 1)})
 	}
 	return t
+}
+
+// PHFrom takes the diagram's data from a sheet, its judgement (nil: none yet) and the chart of its refrigerant.
+func PHFrom(s reading.Sheet, p *diagnose.Posterior, c *refrigerant.Chart, d units.Display) PHData {
+	out := PHData{Chart: c, Display: d, Ambient: s.Machine.AmbientPressure()}
+	if c == nil {
+		return out
+	}
+	out.Cycle = circuit.CycleOf(circuit.ReadSheet(s), c.Fit())
+	if p != nil {
+		out.Healthy = phBand(s, p, c.Fit())
+	}
+	return out
+}
+
+// phBand turns what is expected at each place into the healthy cycle; nil when not all of it is expected.
+func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand {
+	type band = diagnose.Band
+	bands := map[reading.Place]band{}
+	out := &PHBand{Rows: map[circuit.Corner]PHRow{}}
+	for _, e := range p.Expected {
+		bands[e.At] = e.Band
+		out.Design = out.Design || e.Basis != basisHistory
+	}
+	for _, at := range []reading.Place{reading.CoilPressure, reading.LiquidPressure} {
+		if _, ok := s.Find(at); !ok {
+			delete(bands, at) // compared with what was read: by the same gauges
+		}
+	}
+	// Lines of the band that cross saturation stand on it.
+	course := func(pressure, line func(band) float64) circuit.Cycle {
+		return circuit.CycleOf(func(at reading.Place) (float64, float64, bool) {
+			b, ok := bands[at]
+			if at.Kind() == reading.KindPressure {
+				return pressure(b), 0, ok
+			}
+			return line(b), math.Inf(1), ok
+		}, f)
+	}
+	low := func(b band) float64 { return b.Low }
+	mid := func(b band) float64 { return b.Mid }
+	high := func(b band) float64 { return b.High }
+	out.Mid = course(mid, mid)
+	cold, hot := course(mid, low), course(mid, high)
+	gauge := map[circuit.Corner]reading.Place{
+		circuit.CoilIn: reading.SuctionPressure, circuit.CoilOut: reading.SuctionPressure, circuit.CompressorIn: reading.SuctionPressure,
+		circuit.CompressorOut: reading.DischargePressure, circuit.LiquidOut: reading.DischargePressure,
+	}
+	if _, ok := bands[reading.CoilPressure]; ok {
+		gauge[circuit.CoilIn], gauge[circuit.CoilOut] = reading.CoilPressure, reading.CoilPressure
+	}
+	for _, at := range circuit.Corners() {
+		a, ok1 := cold.Find(at)
+		b, ok2 := hot.Find(at)
+		if !ok1 || !ok2 {
+			return nil
+		}
+		g := bands[gauge[at]]
+		r := PHRow{P: [2]float64{g.Low, g.High}, T: [2]float64{a.T, b.T}, H: [2]float64{a.H, b.H}}
+		if at == circuit.CoilIn {
+			// It boils at the pressure of the coil: its temperature follows that, not the liquid's.
+			lowP, highP := course(low, mid), course(high, mid)
+			a, ok1 = lowP.Find(at)
+			b, ok2 = highP.Find(at)
+			if !ok1 || !ok2 {
+				return nil
+			}
+			r.T = [2]float64{a.T, b.T}
+		}
+		out.Rows[at] = r
+	}
+	out.Low, out.High = out.Rows[circuit.CoilIn].P, out.Rows[circuit.LiquidOut].P
+	out.Liquid, out.CompressorIn, out.Discharge = out.Rows[circuit.LiquidOut].H, out.Rows[circuit.CompressorIn].H, out.Rows[circuit.CompressorOut].H
+	return out
 }

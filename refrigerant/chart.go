@@ -46,8 +46,8 @@ const (
 	chartSlices  = 7     // of the entropy of vaporisation at 0 °C: the distance of isentropes
 	chartDome    = 36    // points of each saturation line below the fit's upper end
 	chartNear    = 9     // points from there to the critical point
-	chartLiquid  = 4     // points of an isotherm in the liquid
-	chartVapour  = 26    // in the vapour
+	chartLiquid  = 4     // points of an isotherm in the liquid, twice as many where it is hot and bends
+	chartVapour  = 30    // in the vapour
 	chartBetween = 2     // inside the dome of a blend with glide
 )
 
@@ -174,12 +174,16 @@ func (c *Chart) isotherm(T float64) (ChartLine, error) {
 		if err != nil {
 			return line, err
 		}
-		for k := range chartLiquid {
+		n := chartLiquid
+		if T > 0.85*r.limits.TCrit {
+			n *= 2
+		}
+		for k := range n {
 			if b.P > 0.999*c.PMax {
 				break // the equation is not published to higher pressures
 			}
 			// Closer at the bubble line, where a hot liquid isotherm bends.
-			x := 1 - float64(k)/chartLiquid
+			x := 1 - float64(k)/float64(n)
 			if err := add(c.single(b.P*math.Pow(c.PMax/b.P, x*x), T)); err != nil {
 				return line, err
 			}
@@ -199,12 +203,12 @@ func (c *Chart) isotherm(T float64) (ChartLine, error) {
 		from = d.P
 	}
 	// Vapour down to the beginning of the chart, as far as the fit knows superheat.
-	n := chartVapour
-	for k := range n {
+	for k := range chartVapour {
 		if line.Dew >= 0 && k == 0 {
 			continue
 		}
-		p := from * math.Pow(c.PMin/from, float64(k)/float64(n-1))
+		// Closer at high pressure, where vapour is far from a perfect gas and the isotherm bends.
+		p := from * math.Pow(c.PMin/from, math.Pow(float64(k)/(chartVapour-1), 1.6))
 		if p < c.fit.pMax && T > c.fit.DewP(p)+maxSuper {
 			break
 		}

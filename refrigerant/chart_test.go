@@ -125,7 +125,7 @@ func TestChart_Identities(t *testing.T) {
 					continue
 				}
 				// Cold liquid gives up a little enthalpy as its pressure falls; from the bubble line on enthalpy rises.
-				q, give := iso.Points[i-1], 0.0
+				q, give := iso.Points[i-1], 10.0 // J/kg, between two parts of the fit
 				if i <= iso.Bubble {
 					give = 0.03 * width
 				}

@@ -1,6 +1,7 @@
 package text_test
 
 import (
+	"reflect"
 	"regexp"
 	"slices"
 	"strings"
@@ -382,5 +383,49 @@ func TestAssumed_EveryField(t *testing.T) {
 	}
 	if got := text.Assumed(reading.Assumed{Field: "design.td", Value: 5.0, Unit: "K"}, units.US()); got != "TD 9 °F" {
 		t.Errorf("5 K is 9 °F, got %q", got)
+	}
+}
+
+// Every language of the diagram has every word, and its notes name what is missing.
+func TestDiagram_Whole(t *testing.T) {
+	if got := text.DiagramLanguages(); len(got) != 2 {
+		t.Fatalf("languages %v", got)
+	}
+	for _, lang := range text.DiagramLanguages() {
+		w := text.Diagram(lang)
+		v := reflect.ValueOf(w)
+		for i := range v.NumField() {
+			if f := v.Field(i); f.Kind() == reflect.String && f.String() == "" {
+				t.Errorf("%s lacks %s", lang, v.Type().Field(i).Name)
+			}
+		}
+		for _, c := range circuit.Corners() {
+			if w.Corner(c) == "" {
+				t.Errorf("%s has no word for %v", lang, c)
+			}
+		}
+		var c circuit.Cycle
+		for _, p := range []reading.Place{reading.SuctionPressure, reading.CoilPressure, reading.DischargePressure, reading.LiquidPressure, reading.CoilOutletLine, reading.SuctionLine, reading.DischargeLine, reading.LiquidLine} {
+			for _, why := range []circuit.GapReason{circuit.NotRead, circuit.OutsideData, circuit.WrongSide} {
+				c.Gaps = append(c.Gaps, circuit.Gap{At: circuit.CoilIn, Why: why, Need: p})
+			}
+		}
+		for _, at := range circuit.Corners() {
+			c.States = append(c.States, circuit.State{At: at, Saturated: true})
+		}
+		notes := w.Notes(c)
+		if len(notes) != 1+16+5 {
+			t.Errorf("%s: %d notes", lang, len(notes))
+		}
+		for _, n := range notes {
+			if strings.HasPrefix(n, ":") || strings.Contains(n, "%") || strings.Contains(n, ", ,") || !strings.HasSuffix(n, ".") {
+				t.Errorf("%s: %q", lang, n)
+			}
+		}
+	}
+	// One sentence for one missing reading, though it takes two corners away.
+	got := text.Diagram("").Notes(circuit.Cycle{Gaps: []circuit.Gap{{At: circuit.LiquidOut, Why: circuit.NotRead, Need: reading.LiquidLine}, {At: circuit.CoilIn, Why: circuit.NotRead, Need: reading.LiquidLine}}})
+	if len(got) != 1 || got[0] != "Not read, so its part is left out: liquid line." {
+		t.Errorf("%q", got)
 	}
 }

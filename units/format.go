@@ -97,6 +97,22 @@ func (d Display) FormatPressure(p, ambient Pressure) string {
 	return d.PressureNumber(p, ambient) + " " + d.PressureUnit()
 }
 
+// EnthalpyUnit is the unit of enthalpies: Btu/lb beside °F, else kJ/kg.
+func (d Display) EnthalpyUnit() string {
+	if d.Temp == "°C" {
+		return "kJ/kg"
+	}
+	return "Btu/lb"
+}
+
+// EnthalpyNumber prints an enthalpy, J/kg, without unit.
+func (d Display) EnthalpyNumber(h float64, decimals int) string {
+	if d.Temp == "°C" {
+		return Fixed(h/Kilo, decimals)
+	}
+	return Fixed(h/BtuPerLb, decimals)
+}
+
 // FormatMass prints a mass.
 func (d Display) FormatMass(m Mass) string {
 	if d.Mass == "kg" {

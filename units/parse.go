@@ -59,7 +59,7 @@ var (
 	powers    = []unit{{[]string{"kW"}, Kilo, 0, false}, {[]string{"W"}, 1, 0, false}, {[]string{"Btu/h"}, BtuPerH, 0, false}}
 	currents  = []unit{{[]string{"A", "amps", "amp"}, 1, 0, false}}
 	volumes   = []unit{{[]string{"L", "l"}, 1 / Kilo, 0, false}, {[]string{"m3", "m³"}, 1, 0, false}, {[]string{"ft3", "ft³"}, Foot * Foot * Foot, 0, false}}
-	energies  = []unit{{[]string{"kJ/kg"}, Kilo, 0, false}, {[]string{"J/kg"}, 1, 0, false}, {[]string{"Btu/lb"}, 2326, 0, false}}
+	energies  = []unit{{[]string{"kJ/kg"}, Kilo, 0, false}, {[]string{"J/kg"}, 1, 0, false}, {[]string{"Btu/lb"}, BtuPerLb, 0, false}}
 	entropies = []unit{{[]string{"kJ/(kg K)", "kJ/kgK", "kJ/kg/K"}, Kilo, 0, false}, {[]string{"J/(kg K)", "J/kgK"}, 1, 0, false}}
 	densities = []unit{{[]string{"kg/m3", "kg/m³"}, 1, 0, false}, {[]string{"lb/ft3", "lb/ft³"}, Pound / (Foot * Foot * Foot), 0, false}}
 	shares    = []unit{{[]string{"%"}, 0.01, 0, false}, {[]string{""}, 1, 0, false}}

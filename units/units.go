@@ -31,6 +31,7 @@ const (
 	Foot              = 0.3048
 	Fahr              = 5.0 / 9.0 // K per °F
 	BtuPerH           = 0.29307107
+	BtuPerLb          = 2326.0 // J/kg, international table
 	Tonne             = 1000.0
 	fahrZero          = 459.67
 )

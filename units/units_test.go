@@ -168,6 +168,7 @@ func TestFormat(t *testing.T) {
 	for got, want := range map[string]string{
 		us.FormatTemp(Fahrenheit(-7), 0): "−7 °F", si.FormatTemp(Celsius(-21.66), 1): "−21.7 °C", us.FormatDiff(FahrenheitDiff(10), 0): "10 °F",
 		si.FormatDiff(5.56, 1): "5.6 K", us.FormatPressure(Psig(26).Absolute(Atm), Atm): "26.0 psig", us.FormatMass(Mass(9.5 * Pound)): "9 lb 8 oz", us.FormatMass(Mass(6 * Ounce)): "6 oz", us.FormatMass(Mass(14 * Pound)): "14 lb",
+		us.EnthalpyNumber(232.6e3, 1) + " " + us.EnthalpyUnit(): "100.0 Btu/lb", si.EnthalpyNumber(232.6e3, 1) + " " + si.EnthalpyUnit(): "232.6 kJ/kg", // 2.326 kJ/kg each, by definition
 		si.FormatMass(1.234): "1.23 kg", Fixed(-0.001, 1): "0.0", FormatUncertain(12.34, 0.6): "12.3 ± 0.6", FormatUncertain(230.2, 14): "230 ± 14",
 	} {
 		if got != want {
