@@ -50,6 +50,8 @@ type App struct {
 	mu   sync.Mutex
 	seq  int64
 	fits map[string]*fitEntry
+	// charts are kept like fits: one per refrigerant and set of isotherms.
+	charts map[chartKey]*chartEntry
 	// judged keeps the last judgements by visit, end and number of events: a page that is looked at again need not compute again.
 	judged map[judgedKey]End
 }
@@ -60,12 +62,23 @@ type fitEntry struct {
 	err  error
 }
 
+type chartKey struct {
+	designation string
+	lines       refrigerant.ChartOptions
+}
+
+type chartEntry struct {
+	once  sync.Once
+	chart *refrigerant.Chart
+	err   error
+}
+
 // New returns an App over a store.
 func New(s Store, o Options) *App {
 	if o.Device == "" {
 		o.Device = "local"
 	}
-	return &App{store: s, o: o, fits: map[string]*fitEntry{}, judged: map[judgedKey]End{}}
+	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: map[judgedKey]End{}}
 }
 
 // Now is the App's clock.
@@ -111,6 +124,24 @@ func (a *App) Fit(designation string) (*refrigerant.Fit, error) {
 		e.fit, e.err = r.Fit()
 	})
 	return e.fit, e.err
+}
+
+// Chart returns the pressure–enthalpy chart of a refrigerant with some isotherms, built once per App.
+func (a *App) Chart(designation string, lines refrigerant.ChartOptions) (*refrigerant.Chart, error) {
+	f, err := a.Fit(designation)
+	if err != nil {
+		return nil, err
+	}
+	key := chartKey{designation, lines}
+	a.mu.Lock()
+	e := a.charts[key]
+	if e == nil {
+		e = new(chartEntry)
+		a.charts[key] = e
+	}
+	a.mu.Unlock()
+	e.once.Do(func() { e.chart, e.err = f.Chart(lines) })
+	return e.chart, e.err
 }
 
 // event builds one event.

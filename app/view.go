@@ -8,6 +8,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/record"
+	"coldwright/refrigerant"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -78,6 +79,13 @@ type VisitView struct {
 	Before, After End
 	Now           time.Time
 	Version       string
+
+	app *App
+}
+
+// Chart returns the pressure–enthalpy chart of the machine's refrigerant.
+func (v *VisitView) Chart(lines refrigerant.ChartOptions) (*refrigerant.Chart, error) {
+	return v.app.Chart(v.Machine.Refrigerant, lines)
 }
 
 // End returns one end.
@@ -98,7 +106,7 @@ func (a *App) Visit(ctx context.Context, id record.ID, judge ...record.Phase) (*
 	if err != nil {
 		return nil, err
 	}
-	out := &VisitView{Site: site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version}
+	out := &VisitView{Site: site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version, app: a}
 	for _, p := range judge {
 		*out.End(p) = a.judge(ctx, m, v, p)
 	}

@@ -620,6 +620,21 @@ func (p PHData) labels(c plane, b *board, w text.DiagramWords) []plot.Item {
 		}
 		all = append(all, l)
 	}
+	// Where no line was read beside a gauge, its saturation is what there is to say.
+	known := func(at ...circuit.Corner) bool {
+		return slices.ContainsFunc(at, func(a circuit.Corner) bool { _, ok := p.Cycle.Find(a); return ok })
+	}
+	saturation := func(word string, T, h, P float64, side [2]float64) {
+		l := label{first: word + " " + tidy(p.Display.TempNumber(units.Temp(T), 1)), at: c.at(h, P), side: side, h: 18}
+		l.w = wide*plot.Width(l.first, 14.5, true) + 4
+		all = append(all, l)
+	}
+	if l := p.Cycle.Coil; l != nil && !known(circuit.CoilOut, circuit.CompressorIn) {
+		saturation(w.Dew, l.Dew, l.HDew, l.P, [2]float64{0.2, 1})
+	}
+	if l := p.Cycle.Head; l != nil && !known(circuit.LiquidOut) {
+		saturation(w.Bubble, l.Bubble, l.HBubble, l.P, [2]float64{-0.7, -0.7})
+	}
 	// The first that is placed takes the best place; of several orders the one that suits all.
 	var best []label
 	least := math.Inf(1)
@@ -720,7 +735,14 @@ func (p PHData) Table() Table {
 		if a == b {
 			return a
 		}
-		return a + " – " + b
+		return a + " " + w.To + " " + b
+	}
+	// A band is given in whole psi: it is not known better.
+	rough := func(v float64) string {
+		if d.PressureUnit() == "psig" {
+			return units.Fixed(float64(units.Pressure(v).Gauge(p.Ambient))/units.Psi, 0)
+		}
+		return pressure(v)
 	}
 	for _, at := range circuit.Corners() {
 		if q, ok := p.Cycle.Find(at); ok {
@@ -737,7 +759,7 @@ func (p PHData) Table() Table {
 		if r, ok := p.Healthy.Rows[at]; ok {
 			whole := func(v float64) string { return d.TempNumber(units.Temp(v), 0) }
 			t.Rows = append(t.Rows, []string{
-				w.Corner(at) + ", " + w.Healthy, span(pressure(r.P[0]), pressure(r.P[1])), span(whole(r.T[0]), whole(r.T[1])), span(p.enthalpy(r.H[0]), p.enthalpy(r.H[1])),
+				w.Corner(at) + ", " + w.Healthy, span(rough(r.P[0]), rough(r.P[1])), span(whole(r.T[0]), whole(r.T[1])), span(p.enthalpy(r.H[0]), p.enthalpy(r.H[1])),
 			})
 		}
 	}

@@ -13,6 +13,8 @@ type DiagramWords struct {
 	Superheat, Subcooling    string // short, before a number
 	Vapour                   string // after a share: "23 % vapour"
 	State, Healthy           string // head of the table's first column; after the name of a state
+	Dew, Bubble              string // before a temperature
+	To                       string // between the ends of a range
 	DewAt, BubbleAt          string // rows of the table
 	CoilHeat, Work           string
 	Enthalpy                 string // name of the axis
@@ -29,7 +31,7 @@ type DiagramWords struct {
 var diagrams = map[string]DiagramWords{
 	"en": {
 		Title: "The cycle", Section: "The cycle on the pressure–enthalpy diagram", Superheat: "SH", Subcooling: "SC", Vapour: "vapour", State: "State", Healthy: "healthy",
-		DewAt: "Dew at suction", BubbleAt: "Bubble at head", CoilHeat: "Taken up in the coil", Work: "Added by the compressor", Enthalpy: "enthalpy",
+		Dew: "Dew", Bubble: "Bubble", To: "to", DewAt: "Dew at suction", BubbleAt: "Bubble at head", CoilHeat: "Taken up in the coil", Work: "Added by the compressor", Enthalpy: "enthalpy",
 		Read:       "Solid: read.",
 		Band:       "Hatched: this machine when healthy, at today's box and outside air; 9 of 10 healthy visits fall inside.",
 		BandDesign: "Hatched, dashed edge: where the design puts this machine at today's box and outside air; no healthy visit is known yet.",
@@ -47,7 +49,7 @@ var diagrams = map[string]DiagramWords{
 	},
 	"es": {
 		Title: "El ciclo", Section: "El ciclo en el diagrama de presión y entalpía", Superheat: "SC", Subcooling: "SE", Vapour: "vapor", State: "Estado", Healthy: "sano",
-		DewAt: "Rocío en succión", BubbleAt: "Burbuja en descarga", CoilHeat: "Absorbido en el evaporador", Work: "Añadido por el compresor", Enthalpy: "entalpía",
+		Dew: "Rocío", Bubble: "Burbuja", To: "a", DewAt: "Rocío en succión", BubbleAt: "Burbuja en descarga", CoilHeat: "Absorbido en el evaporador", Work: "Añadido por el compresor", Enthalpy: "entalpía",
 		Read:       "Continuo: leído.",
 		Band:       "Rayado: esta máquina cuando está sana, con la cámara y el aire exterior de hoy; 9 de cada 10 visitas sanas caen dentro.",
 		BandDesign: "Rayado, borde a trazos: donde el diseño pone esta máquina con la cámara y el aire exterior de hoy; aún no se conoce una visita sana.",

@@ -27,11 +27,33 @@ type entry struct {
 type readingsBody struct {
 	EndWord, OtherEnd, OtherWord, Caption, Parts, Action, Switch, Form, Count string
 	Circuit                                                                   plot.Scene
+	PH                                                                        *phBody
 	Cautions                                                                  []text.Caution
 	Entries, More                                                             []entry
 	OpenMore                                                                  bool
 	RunningMin, SinceDefrost                                                  field
 	Errors                                                                    []string
+}
+
+// phBody is the diagram beside the circuit.
+type phBody struct {
+	Title, Caption string
+	Scene          plot.Scene
+	Notes          []string
+	Table          figure.Table
+}
+
+// diagram draws the cycle; nil while no pressure was read, or where the refrigerant has no chart.
+func diagram(v *app.VisitView, p record.Phase, d units.Display) *phBody {
+	c, err := v.Chart(figure.PHLines(d))
+	if err != nil {
+		return nil // the readings stand without it, and what is wrong with the refrigerant is said where it is judged
+	}
+	fig := figure.PHFrom(v.Machine.Sheet(v.Visit, p), v.End(p).Posterior, c, d)
+	if !fig.Known() {
+		return nil
+	}
+	return &phBody{fig.Section(), fig.Caption(), figure.PH(fig), fig.Notes(), fig.Table()}
 }
 
 // first are the places asked for at once; the others wait behind "more".
@@ -61,6 +83,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		Circuit: figure.Circuit(fig), Caption: fig.Caption(), Parts: fig.Parts(), Count: plural(len(sheet.Readings), "reading") + " so far",
 		Cautions: text.Cautions("connect", danger(v.Machine)),
 	}
+	b.PH = diagram(v, phase, d)
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
