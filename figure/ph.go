@@ -39,7 +39,7 @@ type PHData struct {
 }
 
 const (
-	phH, phCompactH = 452.0, 330.0
+	phH, phCompactH = 452.0, 290.0
 	phLeft, phRight = 42.0, 8.0
 	phTop, phFoot   = 28.0, 44.0
 )
@@ -703,6 +703,9 @@ func (p PHData) Caption() string {
 		out = append(out, w.BandDesign)
 	default:
 		out = append(out, w.Band)
+	}
+	if p.Compact {
+		return strings.Join(append(out, w.LinesShort), " ")
 	}
 	out = append(out, w.Lines)
 	switch {

@@ -50,10 +50,23 @@ func chart(tb testing.TB, name string, d units.Display) *refrigerant.Chart {
 	return c
 }
 
+// judged keeps judgements for the length of a test: the same sheet is drawn in several ways.
+type judged map[string]func(units.Display) figure.PHData
+
+func (j judged) ph(t *testing.T, sheet string, d units.Display) figure.PHData {
+	t.Helper()
+	if j[sheet] == nil {
+		s, p := judge(t, sheet)
+		j[sheet] = func(d units.Display) figure.PHData {
+			return figure.PHFrom(s, &p, chart(t, s.Machine.Refrigerant, d), d)
+		}
+	}
+	return j[sheet](d)
+}
+
 func ph(t *testing.T, sheet string, d units.Display) figure.PHData {
 	t.Helper()
-	s, p := judge(t, sheet)
-	return figure.PHFrom(s, &p, chart(t, s.Machine.Refrigerant, d), d)
+	return judged{}.ph(t, sheet, d)
 }
 
 var kpa = units.Display{Temp: "°C", Pressure: "kPa(a)", Mass: "kg"}
@@ -96,9 +109,10 @@ func clearOf(t failer, name string, s plot.Scene) {
 
 func TestPH_WellFormedAndClear(t *testing.T) {
 	var page strings.Builder
+	j := judged{}
 	for name, sheet := range phSheets {
 		for unit, d := range map[string]units.Display{"us": units.US(), "si": units.Metric(), "kpa": kpa} {
-			data := ph(t, sheet, d)
+			data := j.ph(t, sheet, d)
 			for _, lang := range []string{"en", "es"} {
 				for _, compact := range []bool{false, true} {
 					data.Lang, data.Compact = lang, compact
@@ -133,7 +147,7 @@ func TestPH_WellFormedAndClear(t *testing.T) {
 	}
 }
 
-// heights returns the height of each pressure label and the enthalpy axis.
+// labels returns the height of each label of the pressure axis.
 func labels(s plot.Scene) map[string]float64 {
 	out := map[string]float64{}
 	plot.Walk(s.Items, func(i plot.Item) {
@@ -147,6 +161,7 @@ func labels(s plot.Scene) map[string]float64 {
 // The pressure axis is logarithmic in absolute pressure, whatever stands beside it: equal ratios of absolute pressure take equal heights (definition of the
 // logarithm; 14.696 psi and 1.01325 bar are one atmosphere).
 func TestPH_PressureAxis(t *testing.T) {
+	j := judged{}
 	for _, c := range []struct {
 		d    units.Display
 		air  float64
@@ -156,7 +171,7 @@ func TestPH_PressureAxis(t *testing.T) {
 	}{
 		{units.US(), 14.696, "10", "100", 10, 100}, {units.US(), 14.696, "100", "500", 100, 500}, {units.Metric(), 1.01325, "1", "10", 1, 10}, {kpa, 0, "200", "2000", 200, 2000},
 	} {
-		at := labels(figure.PH(ph(t, phSheets["cooler"], c.d)))
+		at := labels(figure.PH(j.ph(t, phSheets["cooler"], c.d)))
 		ya, ok1 := at[c.a]
 		yb, ok2 := at[c.b]
 		y0, ok3 := at[map[string]string{"psig": "50", "bar(g)": "5", "kPa(a)": "500"}[c.d.Pressure]]
@@ -172,7 +187,7 @@ func TestPH_PressureAxis(t *testing.T) {
 		}
 	}
 	// High up the same gauge reading is a lower absolute pressure: with other air the axis moves, the dome does not.
-	low := ph(t, phSheets["cooler"], units.US())
+	low := j.ph(t, phSheets["cooler"], units.US())
 	high := low
 	high.Ambient = units.Pressure(0.8 * float64(units.Atm))
 	if a, b := labels(figure.PH(low))["10"], labels(figure.PH(high))["10"]; !(b > a+2) {

@@ -21,6 +21,7 @@ type Document struct {
 	Sections         []Section
 	Figure           *Figure // proof, or the ladder when there is only one end
 	Pull             *Figure
+	Cycle            *Figure // on the pressure–enthalpy diagram
 	Readings         Table
 	Refrigerant      *Table
 	Signatures       []Signature
@@ -84,7 +85,7 @@ func Build(d Data) Document {
 	section("proven", "What is proven", nil, proven(d))
 	section("do", "What you should do", nil, todo(d))
 
-	doc.Figure, doc.Pull = proof(d), pull(d)
+	doc.Figure, doc.Pull, doc.Cycle = proof(d), pull(d), cycle(d)
 	doc.Readings = readings(d)
 	doc.Refrigerant = moved(d)
 	doc.Signatures = []Signature{
@@ -482,6 +483,21 @@ func pull(d Data) *Figure {
 	}
 	caption := "Box temperature with doors shut. " + f.Caption()
 	return &Figure{"Pull-down", caption, figure.PullDown(f), f.Table()}
+}
+
+// cycle is the last cycle that was read: after the work, or as found.
+func cycle(d Data) *Figure {
+	for _, e := range []struct {
+		phase Phase
+		title string
+	}{{d.After, "The cycle after the work"}, {d.Before, "The cycle as found"}} {
+		f := figure.PHFrom(e.phase.Sheet, e.phase.Posterior, d.Chart, d.Display)
+		f.ID, f.Compact = "cycle", true
+		if f.Known() {
+			return &Figure{e.title + ", pressure against enthalpy", strings.Join(append([]string{f.Caption()}, f.Notes()...), " "), figure.PH(f), f.Table()}
+		}
+	}
+	return nil
 }
 
 // derivedRows are the derived quantities of the table, differences in K.

@@ -6,6 +6,7 @@ import (
 	"coldwright/diagnose"
 	"coldwright/figure"
 	"coldwright/reading"
+	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -35,6 +36,9 @@ type Data struct {
 	GWPEdition string
 
 	CustomerSigned, MechanicSigned Signed
+
+	// Chart is the pressure–enthalpy chart of the refrigerant; nil leaves the cycle out.
+	Chart *refrigerant.Chart
 
 	Display     units.Display
 	AltitudeM   float64

@@ -412,15 +412,20 @@ func (p *printer) all() {
 	if p.pdf.PageNo() > page {
 		*short, end = p.y, bottom
 	}
-	// The curve is drawn where there is room for it; its ends stand in the words in any case.
-	if doc.Pull != nil {
-		const least = 44.0
+	// The curve is drawn where there is room for it; its ends stand in the words in any case. So is the cycle, whose readings stand in their table.
+	for _, f := range []struct {
+		figure *Figure
+		least  float64
+	}{{doc.Pull, 44}, {doc.Cycle, 70}} {
+		if f.figure == nil {
+			continue
+		}
 		at, x := long, longX
 		if end-*short > end-*long {
 			at, x = short, shortX
 		}
-		if end-*at >= least {
-			*at += p.picture(*doc.Pull, x, *at, column, end-*at, true)
+		if end-*at >= f.least {
+			*at += p.picture(*f.figure, x, *at, column, end-*at, true) + 3
 		}
 	}
 	p.y = max(yl, yr) + 3

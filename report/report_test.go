@@ -61,6 +61,23 @@ func pull(fahrenheit ...float64) (out []figure.PullPoint) {
 	return out
 }
 
+func chart(t testing.TB, name string, d units.Display) *refrigerant.Chart {
+	t.Helper()
+	r, err := refrigerant.Load(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := r.Fit()
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := f.Chart(figure.PHLines(d))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
 func visit(t testing.TB) report.Data {
 	t.Helper()
 	zone := time.FixedZone("local", -5*3600)
@@ -83,7 +100,7 @@ func visit(t testing.TB) report.Data {
 		Leaks: []report.Leak{{Place: "liquid line at the wall clamp", How: "detector, then bubbles"}}, FullCharge: &full,
 		GWP: 1430, GWPEdition: "AR4",
 		MechanicSigned: report.Signed{Name: "Van 7", At: time.Date(2026, 6, 16, 12, 19, 0, 0, zone)},
-		Display:        units.US(), AltitudeM: 12, Version: "0.1", Grade: "A", GradeReason: "checked against the published equation",
+		Chart:          chart(t, "R-134a", units.US()), Display: units.US(), AltitudeM: 12, Version: "0.1", Grade: "A", GradeReason: "checked against the published equation",
 		PriorSource: "published field surveys, edition 2026-11",
 	}
 }
@@ -174,6 +191,45 @@ func TestBuild_CustomerWords(t *testing.T) {
 	}
 	if doc.Figure == nil || !strings.Contains(doc.Figure.Title, "Before and after") || doc.Pull == nil {
 		t.Error("proof or pull-down is missing")
+	}
+}
+
+// The cycle stands in the evidence: the one after the work, else the one as found; its words are those of the trade. On paper it is drawn where there is
+// room, and never costs a page.
+func TestReport_Cycle(t *testing.T) {
+	d := visit(t)
+	doc := report.Build(d)
+	if doc.Cycle == nil || !strings.HasPrefix(doc.Cycle.Title, "The cycle after the work") || len(doc.Cycle.Table.Rows) < 5 {
+		t.Fatalf("got %+v", doc.Cycle)
+	}
+	if n := pages(t, bytesOf(t, d)); n != 1 {
+		t.Errorf("%d pages with it", n)
+	}
+	// Two gauges and two lines, looked at only: there is room.
+	d.After, d.Work, d.Leaks, d.Moves, d.Food, d.Before.PullDown = report.Phase{}, nil, nil, nil, "", nil
+	d.Before = phase(t, `{"machine": {"refrigerant": "R-134a", "application": "walk-in cooler", "expansion": "valve", "receiver": true, "head_control": "none", "altitude_m": 12},
+ "readings": [{"at": "suction_pressure", "value": "17.5 psig"}, {"at": "discharge_pressure", "value": "120 psig"}, {"at": "coil_outlet_line", "value": "43.2 F"}, {"at": "liquid_line", "value": "97 F"}]}`, nil, "")
+	if doc = report.Build(d); doc.Cycle == nil || !strings.HasPrefix(doc.Cycle.Title, "The cycle as found") {
+		t.Fatalf("got %+v", doc.Cycle)
+	}
+	pdf := bytesOf(t, d)
+	got := words(t, pdf)
+	for _, want := range []string{"The cycle as found, pressure against enthalpy", "enthalpy, Btu/lb", "Liquid line 97", "SH 24.6", "Not read, so its part is left out: suction line, discharge line."} {
+		if !strings.Contains(strings.Join(strings.Fields(strings.ReplaceAll(got, "\u00a0", " ")), " "), want) {
+			t.Errorf("no %q in the document", want)
+		}
+	}
+	if n := pages(t, pdf); n != 1 {
+		t.Errorf("%d pages", n)
+	}
+	if dir := os.Getenv("REPORT_PAGE"); dir != "" {
+		if err := os.WriteFile(filepath.Join(dir, "cycle.pdf"), pdf, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	d.Chart = nil
+	if report.Build(d).Cycle != nil {
+		t.Error("a cycle without a chart")
 	}
 }
 

@@ -20,6 +20,7 @@ type DiagramWords struct {
 	Enthalpy                 string // name of the axis
 	Read, Band, BandDesign   string // what solid and hatched mean; BandDesign when only the design stands behind the band
 	Lines                    string // what the other lines mean
+	LinesShort               string // on paper
 	Counted, CountedASHRAE   string // where enthalpy is counted from, in kJ/kg and in Btu/lb
 	NotRead                  string // before a list of places
 	Outside, TooHot, TooCold string // %: the name of a place
@@ -36,6 +37,7 @@ var diagrams = map[string]DiagramWords{
 		Band:       "Hatched: this machine when healthy, at today's box and outside air; 9 of 10 healthy visits fall inside.",
 		BandDesign: "Hatched, dashed edge: where the design puts this machine at today's box and outside air; no healthy visit is known yet.",
 		Lines:      "Dome: bubble left, dew right. SH: superheat over dew. SC: subcooling under bubble. Thin: equal temperature. Dotted: equal entropy.",
+		LinesShort: "Dome: bubble left, dew right. SH: superheat over dew. SC: subcooling under bubble.",
 		Counted:    "Enthalpy is 200 kJ/kg in saturated liquid at 0 °C.", CountedASHRAE: "Enthalpy is 0 in saturated liquid at −40 °F.",
 		NotRead: "Not read, so its part is left out: ", Outside: "%: outside the data of this refrigerant; its part is left out.",
 		TooHot:   "%: hotter than the head allows, so it may hold vapour; its part is left out.",
@@ -54,6 +56,7 @@ var diagrams = map[string]DiagramWords{
 		Band:       "Rayado: esta máquina cuando está sana, con la cámara y el aire exterior de hoy; 9 de cada 10 visitas sanas caen dentro.",
 		BandDesign: "Rayado, borde a trazos: donde el diseño pone esta máquina con la cámara y el aire exterior de hoy; aún no se conoce una visita sana.",
 		Lines:      "Campana: burbuja a la izquierda, rocío a la derecha. SC: sobrecalentamiento sobre el rocío. SE: subenfriamiento bajo la burbuja. Finas: igual temperatura. Punteadas: igual entropía.",
+		LinesShort: "Campana: burbuja a la izquierda, rocío a la derecha. SC: sobrecalentamiento. SE: subenfriamiento.",
 		Counted:    "La entalpía es 200 kJ/kg en líquido saturado a 0 °C.", CountedASHRAE: "La entalpía es 0 en líquido saturado a −40 °F.",
 		NotRead: "Sin leer, por eso falta su parte: ", Outside: "%: fuera de los datos de este refrigerante; falta su parte.",
 		TooHot:   "%: más caliente de lo que permite la presión de descarga, puede llevar vapor; falta su parte.",

@@ -241,6 +241,28 @@ func TestBrowserTapOpensField(t *testing.T) {
 	}
 }
 
+// The diagram beside the circuit opens without script, and neither it nor its table is wider than a phone.
+func TestBrowserCycle(t *testing.T) {
+	p := browser(t, 390, 844, false)
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	p.visit(visit + "/readings")
+	p.do(chromedp.Click(`//section[@id="ph"]/details/summary`))
+	p.do(chromedp.WaitVisible(chromedp.CSS(`#ph figure svg`)))
+	p.do(chromedp.Click(`//section[@id="ph"]/details/details/summary`))
+	p.do(chromedp.WaitVisible(chromedp.CSS(`#ph table`)))
+	for _, width := range []int64{390, 320} {
+		p.do(chromedp.EmulateViewport(width, 844))
+		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`Math.max(document.documentElement.scrollWidth, ...[...document.querySelectorAll("#ph figure, #ph svg, #ph table")].map(e => e.getBoundingClientRect().right))`))
+		if err != nil || wide > float64(width) {
+			t.Errorf("the diagram reaches to %v px on a screen of %d (%v)", wide, width, err)
+		}
+		p.shot(fmt.Sprint(width))
+	}
+}
+
 // contrast lists texts on a page whose colour is nearer than 7:1 to what lies under them (WCAG 2.2 relative luminance).
 const contrast = `(() => {
 	const rgba = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length < 4 ? [m[0], m[1], m[2], 1] : m };

@@ -278,6 +278,9 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 		t.Fatalf("went to %s", j.url)
 	}
 	d.get(visit+"/readings?end=before").want(200, `aria-label="Suction: 17.5 psig`, `value="17.5"`, "saturated, R-134a")
+	// The cycle beside the circuit, closed until it is wanted, with what is missing and its table.
+	d.get(visit+"/readings?end=before").want(200, "The cycle on the pressure–enthalpy diagram", "Coil outlet, SH 24.5 °F", "Liquid line, SC 1.0 °F", "left out: suction line, discharge line.", "enthalpy, Btu/lb")
+	d.get(visit + "/readings?end=after").not("pressure–enthalpy")
 	d.get("/machines").want(200, "Someone today", "Walk-in cooler 1", "under")
 	// Repair.
 	w := d.get(visit+"/work").want(200, "Recover first", "Nitrogen flowing", "Dry nitrogen only")
