@@ -237,7 +237,6 @@ func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand 
 	low := func(b band) float64 { return b.Low }
 	mid := func(b band) float64 { return b.Mid }
 	high := func(b band) float64 { return b.High }
-	out.Mid = course(mid, mid)
 	cold, hot := course(mid, low), course(mid, high)
 	gauge := map[circuit.Corner]reading.Place{
 		circuit.CoilIn: reading.SuctionPressure, circuit.CoilOut: reading.SuctionPressure, circuit.CompressorIn: reading.SuctionPressure,

@@ -12,9 +12,8 @@ import (
 	"coldwright/units"
 )
 
-// PHBand is the healthy cycle: its middle, and the reach of each pressure, Pa, and each enthalpy, J/kg, over 5 to 95 % of healthy visits.
+// PHBand is the healthy cycle: the reach of each pressure, Pa, and each enthalpy, J/kg, over 5 to 95 % of healthy visits.
 type PHBand struct {
-	Mid          circuit.Cycle
 	Low, High    [2]float64 // pressure of the coil and of the head
 	Liquid       [2]float64 // enthalpy of the liquid
 	CompressorIn [2]float64
@@ -81,7 +80,11 @@ func (p PHData) window() plane {
 		c.p0 = math.Min(c.p0, p.Healthy.Low[0])
 	}
 	// Room below the cycle for words.
-	c.p0 = math.Min(0.35*c.p0, 0.04*c.p1)
+	room := 0.35
+	if p.Compact {
+		room = 0.25
+	}
+	c.p0 = math.Min(room*c.p0, 0.04*c.p1)
 	c.p1 = math.Max(c.p1, 1.04*p.Chart.Critical.P)
 	left, _, ok := p.Chart.At(p.Chart.Bubble, c.p0)
 	if !ok {
