@@ -46,7 +46,7 @@ const (
 	chartSlices  = 7     // of the entropy of vaporisation at 0 °C: the distance of isentropes
 	chartDome    = 36    // points of each saturation line below the fit's upper end
 	chartNear    = 9     // points from there to the critical point
-	chartLiquid  = 4     // points of an isotherm in the liquid, twice as many where it is hot and bends
+	chartLiquid  = 3     // points of an isotherm in the liquid, twice as many where it is hot and bends
 	chartVapour  = 30    // in the vapour
 	chartBetween = 2     // inside the dome of a blend with glide
 )
@@ -59,7 +59,7 @@ const (
 //   - errors: [*num.NoConvergence] where the equation finds no state on the way to the critical point
 //   - assumes: bulk composition everywhere; between the last saturation point that is found and the critical point the line is drawn straight
 //   - source: definition; the fit where it holds, the equation itself in liquid, inside the dome and near the critical point
-//   - cost: about 15 ms for a four-component blend; keep the value, the package keeps none
+//   - cost: about 20 ms for a four-component blend; keep the value, the package keeps none
 func (f *Fit) Chart(o ChartOptions) (*Chart, error) {
 	if !(o.Step > 0) {
 		o = ChartOptions{zeroCelsius, 20}
