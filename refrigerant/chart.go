@@ -148,7 +148,8 @@ func (c *Chart) dome() error {
 
 // single is a state outside the dome.
 func (c *Chart) single(p, T float64) (ChartPoint, error) {
-	if f := c.fit; p >= f.pMin && p <= f.pMax {
+	// In its upper corner the fit is at its worst.
+	if f := c.fit; p >= f.pMin && p <= 0.8*f.pMax {
 		if b := f.Isobar(p); T >= b.Dew && T <= b.Dew+maxSuper {
 			h, _ := b.H(T)
 			return ChartPoint{p, h, T, b.S(T)}, nil

@@ -165,7 +165,7 @@ func TestChart_Identities(t *testing.T) {
 	}
 }
 
-// TestChart_States: points of isotherms and isentropes are states of the equation (StatePT, StatePS).
+// TestChart_States: points of isotherms and isentropes are states of the equation (StatePT, StatePS). The fit is allowed 0.17 kJ/kg.
 func TestChart_States(t *testing.T) {
 	for _, name := range charted {
 		c := mustChart(t, name, ChartOptions{})
@@ -173,7 +173,7 @@ func TestChart_States(t *testing.T) {
 		checked := 0
 		for _, iso := range c.Isotherms {
 			for i, p := range iso.Points {
-				if i == iso.Bubble || i == iso.Dew || i%3 != 0 {
+				if i == iso.Bubble || i == iso.Dew || i%2 != 0 {
 					continue
 				}
 				s, err := r.StatePT(p.P, p.T, Options{})
