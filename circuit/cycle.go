@@ -164,7 +164,7 @@ func CycleOf(read Read, f *refrigerant.Fit) Cycle {
 			}
 			s.T, s.H, s.Saturated = l.Dew, l.HDew, true
 		} else {
-			s.H, _ = f.VapourH(l.P, T)
+			_, s.H, _ = f.Vapour(l.P, T)
 		}
 		c.States = append(c.States, s)
 	}
