@@ -9,7 +9,14 @@
 // composition at 0 °C (IIR) unless [Options] says otherwise; substances that are supercritical there take the normal boiling point instead.
 //
 // It does not know oil, air in the circuit, transport properties, units of display or files. Values are immutable and safe for concurrent
-// use; nothing is cached globally. [Fit] is a smooth approximation of one refrigerant for run time, built on demand and kept by the caller.
+// use; nothing is cached globally.
+//
+// Three layers: [Refrigerant] is the equation itself (saturation, states from any usual pair of properties, a leak's composition shift); [Fit] is a
+// smooth approximation for run time, built on demand in milliseconds and kept by the caller, with its error measured by [Fit.MaxError]; [Chart] is the
+// pressure–enthalpy diagram as points. Outside the published range there is a [RangeError], never a number.
+//
+// Between its spinodals an equation has loops with roots that are no states, and in deep cold the model of some blends splits the liquid in two. Every
+// solution is checked against the first; Limits().TMin lies above the second.
 //
 // The gas constant of a blend is the mole-weighted mean of its components' constants, taken as fixed: components differ by up to 6·10⁻⁶.
 //

@@ -77,6 +77,9 @@ type RangeError struct {
 }
 
 func (e *RangeError) Error() string {
+	if math.IsNaN(e.Min) {
+		return fmt.Sprintf("%s: %s %.6g: %s", e.Refrigerant, e.Quantity, e.Value, e.Source)
+	}
 	return fmt.Sprintf("%s: %s %.6g is outside %.6g to %.6g (%s)", e.Refrigerant, e.Quantity, e.Value, e.Min, e.Max, e.Source)
 }
 

@@ -760,10 +760,10 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		if k == density {
 			x = (1/want - 1/vb) / (1/vd - 1/vb)
 		}
-		return r.finish(r.mix(&fb, &fd, x), o)
+		return r.warmEnough(o)(r.finish(r.mix(&fb, &fd, x), o))
 	}
 	if s, ok := r.share(&bub, &dew, heldPX, want, value); ok {
-		return r.finish(s, o)
+		return r.warmEnough(o)(r.finish(s, o))
 	}
 	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged, Evaluations: evals}}
 }
@@ -831,7 +831,17 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 	if !ok {
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
 	}
-	return r.atShare(&bub, &dew, x, heldPX, o)
+	return r.warmEnough(o)(r.atShare(&bub, &dew, x, heldPX, o))
+}
+
+// warmEnough refuses a result below the lower limit of the equation.
+func (r *Refrigerant) warmEnough(o Options) func(State, error) (State, error) {
+	return func(s State, err error) (State, error) {
+		if l := r.limits; err == nil && s.T < l.TMin*(1-edge) && !o.Extrapolate {
+			return State{}, &RangeError{r.designation, "temperature in K", s.T, l.TMin, l.TMax, "published validity of the equation"}
+		}
+		return s, err
+	}
 }
 
 // atShare is the state at vapour mass fraction x between a bubble and a dew point.

@@ -1,0 +1,168 @@
+package refrigerant
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"coldwright/num"
+)
+
+// byTemperature finds the state at T with the enthalpy or entropy wanted: two phases by their share, one phase along its isotherm in ln ρ. Both fall as
+// vapour is compressed; where a dense fluid takes the same enthalpy twice, the state of lower pressure is given.
+func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quantity, o Options) (State, error) {
+	l := r.limits
+	if err := r.checkPT(math.Min(l.PMax, num.StandardAtmosphere), T, o); err != nil {
+		return State{}, err
+	}
+	value := func(lnRho float64) float64 {
+		q := r.m.at(r.z, T, math.Exp(lnRho))
+		v, _, _ := k.of(&q)
+		return v - want
+	}
+	along := func(lo, hi float64, ph Phase) (State, bool, error) {
+		// In steps, so that a turning enthalpy is not jumped over.
+		const steps = 12
+		a, fa := lo, value(lo)
+		for i := 1; i <= steps; i++ {
+			b := lo + (hi-lo)*float64(i)/steps
+			fb := value(b)
+			if fa == 0 || fa*fb <= 0 {
+				x, s, err := num.Brent(value, a, b, 1e-14)
+				if err != nil {
+					return State{}, false, err
+				}
+				rho := math.Exp(x)
+				w := r.single(T, r.m.at(r.z, T, rho).p, rho, ph, s.Evaluations)
+				if w.p > l.PCrit && T > l.TCrit {
+					w.phase = Supercritical
+				}
+				st, err := r.finish(w, o)
+				return st, true, err
+			}
+			a, fa = b, fb
+		}
+		return State{}, false, nil
+	}
+	thin := math.Log(1e-3 / (r.m.R * T)) // 1 mPa
+	dense, _, ok := r.m.rhoAt(r.z, T, l.PMax, true, 0)
+	if T >= l.TCrit {
+		s, found := r.singleAt(l.PMax, T, false)
+		dense, ok = s.rho, found
+	}
+	if !ok {
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: density at %.6g Pa, %.3f K", r.designation, l.PMax, T)}
+	}
+	refuse := func() error {
+		a, b := value(thin)+want-zero, value(math.Log(dense))+want-zero
+		return &RangeError{r.designation, what, (want - zero) / r.M, math.Min(a, b) / r.M, math.Max(a, b) / r.M, fmt.Sprintf("validity of the equation at %.6g K", T)}
+	}
+	if T >= l.TCrit {
+		s, found, err := along(thin, math.Log(dense), Vapour)
+		if err == nil && !found {
+			err = refuse()
+		}
+		return s, err
+	}
+	bub, dew, err := r.saturationAtT(T, o)
+	if err != nil {
+		return State{}, err
+	}
+	fb, fd := r.single(T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(T, dew.p, dew.bulk, Vapour, dew.Iterations)
+	switch vb, vd := k.value(&fb), k.value(&fd); {
+	case want > vd:
+		s, found, err := along(thin, math.Log(dew.bulk), Vapour)
+		if err == nil && !found {
+			err = refuse()
+		}
+		return s, err
+	case want < vb:
+		s, found, err := along(math.Log(bub.bulk), math.Log(dense), Liquid)
+		if err == nil && !found {
+			err = refuse()
+		}
+		return s, err
+	case r.m.n == 1:
+		return r.finish(r.mix(&fb, &fd, (want-vb)/(vd-vb)), o)
+	}
+	if s, ok := r.share(&bub, &dew, heldTX, want, k.value); ok {
+		return r.finish(s, o)
+	}
+	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.3f K", r.designation, T), Solve: num.Solve{Status: num.Diverged}}
+}
+
+// StateTS returns the state at temperature T and entropy s.
+//
+//   - in: T, K; s, J/(kg K) in the reference of o
+//   - out: the state, also in two phases
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition; entropy falls with density at constant temperature
+//   - cost: about 10 µs for a pure fluid, under 1 ms for a blend
+func (r *Refrigerant) StateTS(T, s float64, o Options) (State, error) {
+	_, ds, err := r.shift(o)
+	if err != nil {
+		return State{}, err
+	}
+	return r.byTemperature(T, s*r.M+ds, ds, "entropy in J/(kg K)", entropy, o)
+}
+
+// StateTH returns the state at temperature T and enthalpy h. A dense fluid can have one enthalpy at two pressures: the lower one is given.
+//
+//   - in: T, K; h, J/kg in the reference of o
+//   - out: the state, also in two phases
+//   - errors: [*RangeError], [*num.NoConvergence]
+//   - source: definition
+//   - cost: as [Refrigerant.StateTS]
+func (r *Refrigerant) StateTH(T, h float64, o Options) (State, error) {
+	dh, _, err := r.shift(o)
+	if err != nil {
+		return State{}, err
+	}
+	return r.byTemperature(T, h*r.M+dh, dh, "enthalpy in J/kg", enthalpy, o)
+}
+
+// StateHS returns the state of enthalpy h and entropy s.
+//
+//   - in: h, J/kg; s, J/(kg K), both in the reference of o
+//   - out: the state, also in two phases
+//   - errors: [*RangeError] when no pressure within the limits has both, [*num.NoConvergence]
+//   - source: definition; dh = v dp at constant entropy, so the enthalpy rises with pressure
+//   - cost: about 20 times [Refrigerant.StatePS]
+func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
+	l := r.limits
+	var last State
+	var hard error
+	f := func(lp float64) float64 {
+		st, err := r.StatePS(math.Exp(lp), s, o)
+		if err != nil {
+			var out *RangeError
+			if !errors.As(err, &out) {
+				hard = err
+			}
+			return math.NaN()
+		}
+		last = st
+		return st.H - h
+	}
+	lo, hi := math.Log(10), math.Log(l.PMax)
+	const steps = 40
+	before, fBefore := lo, f(lo)
+	for i := 1; i <= steps; i++ {
+		at := lo + (hi-lo)*float64(i)/steps
+		v := f(at)
+		if fBefore*v <= 0 {
+			x, sv, err := num.Brent(f, before, at, 1e-13)
+			if err != nil {
+				return State{}, err
+			}
+			f(x)
+			last.Evaluations = sv.Evaluations
+			return last, nil
+		}
+		before, fBefore = at, v
+	}
+	if hard != nil {
+		return State{}, hard
+	}
+	return State{}, &RangeError{r.designation, "enthalpy in J/kg at this entropy", h, math.NaN(), math.NaN(), "no pressure up to the limit of the equation has both"}
+}
