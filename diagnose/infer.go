@@ -91,7 +91,7 @@ type hypothesis struct {
 	out       plant.Outputs
 	outJ      [maxParams]plant.Outputs
 	change    plant.Change
-	u         [4]float64
+	state     plant.Result // of the best fit
 	posterior float64
 	solves    int
 	marks     float64 // log probability of marks and load, part of logZ
@@ -185,7 +185,7 @@ type point struct {
 	seen float64
 }
 
-func (q *problem) at(h *hypothesis, x *[maxParams]float64, start *[4]float64) (point, bool) {
+func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (point, bool) {
 	t := point{x: *x}
 	d, in, ch := q.place(h, x)
 	p, err := plant.New(d, q.f)
@@ -194,7 +194,7 @@ func (q *problem) at(h *hypothesis, x *[maxParams]float64, start *[4]float64) (p
 	}
 	t.p, t.in, t.ch = p, in, ch
 	h.solves++
-	t.r = p.Solve(in, ch, plant.Options{Start: start})
+	t.r = p.Solve(in, ch, plant.Options{Near: near})
 	if !t.r.Status.OK() || t.r.Trip != plant.TripNone {
 		return t, false
 	}
@@ -301,7 +301,7 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 }
 
 // climb finds the most probable parameters from a start and the evidence by Laplace.
-func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float64) bool {
+func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Result) bool {
 	t, ok := q.at(h, &start, warm)
 	for shrink := 0; !ok && shrink < 4; shrink++ {
 		// The start may trip the machine: come closer to healthy.
@@ -317,10 +317,12 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 	var a, l [maxParams * maxParams]float64
 	var g, dx [maxParams]float64
 	lambda := 0.0
+	moved := true
 	for range 20 {
-		if !q.linearise(h, &t) {
+		if moved && !q.linearise(h, &t) {
 			return false
 		}
+		moved = false
 		q.normal(h, &t, &g, a[:], false)
 		improved, size := false, 0.0
 		for range 6 {
@@ -348,10 +350,10 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 			for j := range n {
 				x[j] += scale * dx[j]
 			}
-			u, ok := q.at(h, &x, &t.r.U)
+			u, ok := q.at(h, &x, &t.r)
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
-				t = u
+				t, moved = u, true
 				improved = gain > 0.01 // nats: less moves no probability
 				lambda /= 4
 				if lambda < 1e-3 {
@@ -365,7 +367,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 			break
 		}
 	}
-	if !q.linearise(h, &t) {
+	if moved && !q.linearise(h, &t) {
 		return false
 	}
 	q.normal(h, &t, &g, a[:], true)
@@ -385,7 +387,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 			h.cov[k*n+j] = col[k]
 		}
 	}
-	h.ok, h.x, h.pred, h.out, h.change, h.u = true, t.x, t.pred, t.r.Out, t.ch, t.r.U
+	h.ok, h.x, h.pred, h.out, h.change, h.state = true, t.x, t.pred, t.r.Out, t.ch, t.r
 	wet := h.out[plant.SuctionLineT]-h.out[plant.SuctionDew] < 2
 	circuitFault := false
 	for _, f := range h.faults {
@@ -397,7 +399,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *[4]float6
 }
 
 // fit tries a hypothesis from its starts and keeps the better.
-func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *[4]float64) {
+func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *plant.Result) {
 	var best hypothesis
 	solves := 0
 	for _, s := range starts {
@@ -494,7 +496,7 @@ func (q *problem) refine(h *hypothesis, draws int) {
 				x[i] += p.l[i*n+j] * u[j]
 			}
 		}
-		t, ok := q.at(h, &x, &h.u)
+		t, ok := q.at(h, &x, &h.state)
 		if !ok {
 			continue
 		}

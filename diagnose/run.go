@@ -104,9 +104,9 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 		if h.load {
 			starts = [][maxParams]float64{{}} // nothing read depends on its size
 		}
-		var warm *[4]float64
+		var warm *plant.Result
 		if healthy.ok {
-			warm = &healthy.u
+			warm = &healthy.state
 		}
 		q.fit(h, starts, warm)
 	})
@@ -318,7 +318,7 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 	each(ctx, len(out), func(i int) {
 		start := from[i].x
 		start[plant.NumNuisances+1] = -0.6
-		q.fit(out[i], [][maxParams]float64{start}, &from[i].u)
+		q.fit(out[i], [][maxParams]float64{start}, &from[i].state)
 	})
 	return out, ctx.Err()
 }

@@ -249,7 +249,7 @@ func TestDerivative_AgainstResolve(t *testing.T) {
 				if err != nil {
 					t.Fatal(err)
 				}
-				return m.Solve(q.In, q.Ch, Options{Start: &r.U}).Out
+				return m.Solve(q.In, q.Ch, Options{Near: &r}).Out
 			}
 			a, b := solve(20*h), solve(-20*h)
 			for o := range dst[0] {
@@ -287,7 +287,7 @@ func TestSolve_Identities(t *testing.T) {
 	var last float64
 	for i, c := range []float64{-0.3, -0.2, -0.1, -0.02, 0.02, 0.1, 0.2, 0.3} {
 		e := 0
-		r, good := p.newton(in, &Change{}, modeFree, [4]float64{ok.U[0], ok.U[1], ok.U[2], c}, Options{MaxIter: 60}, &e)
+		r, good := p.newton(in, &Change{}, modeFree, [4]float64{ok.U[0], ok.U[1], ok.U[2], c}, nil, 40, &e)
 		if !good {
 			t.Errorf("no state at charge coordinate %g", c)
 			continue
@@ -362,7 +362,7 @@ func BenchmarkSolve(b *testing.B) {
 		b.Run(name+"/warm", func(b *testing.B) {
 			in2 := Inputs{in.BoxT + 0.5, in.AmbientT + 0.5}
 			for b.Loop() {
-				p.Solve(in2, Change{}, Options{Start: &r.U})
+				p.Solve(in2, Change{}, Options{Near: &r})
 			}
 		})
 	}

@@ -59,6 +59,7 @@ type Result struct {
 	Mode int
 	Out  Outputs
 	Trip Trip
+	jac  [16]float64 // of the residuals in U, as of the last steps
 }
 
 // modes: which unknowns and residuals are in play.
@@ -307,9 +308,9 @@ func (p *Plant) fullCharge() float64 { return p.sz.mRef / (1 - p.D.Reserve) }
 
 // Options tune a solve; the zero value is the documented default.
 type Options struct {
-	MaxIter int         // 0 means 40
-	Start   *[4]float64 // a solution nearby, with its mode
-	Nested  bool        // bracketing instead of Newton: slow, for tests and as the fallback
+	MaxIter int     // 0 means 40
+	Near    *Result // a solution nearby to start from
+	Nested  bool    // bracketing instead of Newton: slow, for tests and as the fallback
 }
 
 // Solve finds the steady state.
@@ -335,22 +336,25 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		cold[3] = ch.OverCharge
 	}
 	try := func(mode int, start [4]float64) (Result, bool) {
-		r, ok := p.newton(in, &ch, mode, start, o, &evals)
-		return r, ok
+		return p.newton(in, &ch, mode, start, nil, o.MaxIter, &evals)
 	}
 	attempt := func(mode int, start [4]float64) (Result, bool) {
 		if o.Nested && mode != modeCharge {
 			return p.nested(in, &ch, mode, start, &evals)
 		}
-		if o.Start != nil {
-			s := *o.Start
+		if o.Near != nil {
+			s := o.Near.U
 			if mode != modeCharge {
 				s[3] = start[3]
 			}
 			if mode == modeHead {
 				s[2] = start[2]
 			}
-			if r, ok := try(mode, s); ok {
+			var jac *[16]float64
+			if o.Near.Mode == mode && o.Near.jac[0] != 0 {
+				jac = &o.Near.jac
+			}
+			if r, ok := p.newton(in, &ch, mode, s, jac, o.MaxIter, &evals); ok {
 				return r, true
 			}
 		}
@@ -461,7 +465,10 @@ func (p *Plant) needsMore(in Inputs, ch *Change) bool {
 	return s.f3 > 0
 }
 
-func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, o Options, evals *int) (Result, bool) {
+// newton solves from u. The Jacobian is differenced where none is known and where it has worn out, and kept up to date by Broyden's rank-one update in
+// between; near is one of a neighbouring solution.
+// Source: Dennis and Schnabel (1983), Numerical Methods for Unconstrained Optimization and Nonlinear Equations, ch. 8.
+func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]float64, maxIter int, evals *int) (Result, bool) {
 	n := unknowns(mode)
 	if mode == modeHead {
 		u[3] = 0
@@ -487,59 +494,95 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, o Options,
 	f0 := norm(&s)
 	steps := [4]float64{1e-4, 1e-5, 1e-4, 1e-5}
 	limits := [4]float64{8, 0.5, 8, 0.15}
-	for it := 1; it <= o.MaxIter; it++ {
+	var J [16]float64
+	known, fresh := near != nil, false
+	if known {
+		J = *near
+	}
+	for it := 1; it <= maxIter; it++ {
 		if f0 < 1e-9 {
-			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out}, true
+			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out, jac: J}, true
 		}
 		if math.IsNaN(f0) {
 			return Result{}, false
 		}
-		var J [16]float64
-		var F [4]float64
-		for j := range n {
-			w := u
-			h := steps[j]
-			// Stay on one side of the kink of the charge coordinate.
-			if j == 3 && u[3] < 0 {
-				h = -h
+		if !known {
+			for j := range n {
+				w := u
+				h := steps[j]
+				// Stay on one side of the kink of the charge coordinate.
+				if j == 3 && u[3] < 0 {
+					h = -h
+				}
+				w[j] += h
+				p.eval(in, ch, mode, &w, &t)
+				*evals++
+				for i := range n {
+					J[i*n+j] = (t.F[i] - s.F[i]) / h
+				}
 			}
-			w[j] += h
-			p.eval(in, ch, mode, &w, &t)
-			*evals++
-			for i := range n {
-				J[i*n+j] = (t.F[i] - s.F[i]) / h
-			}
+			known, fresh = true, true
 		}
+		A := J
+		var F [4]float64
 		for i := range n {
 			F[i] = -s.F[i]
 		}
-		if !num.SolveDense(n, J[:n*n], F[:n]) {
-			return Result{}, false
-		}
 		scale := 1.0
-		for i := range n {
-			if a := math.Abs(F[i]) * scale; a > limits[i] {
-				scale *= limits[i] / a
-			}
-		}
 		accepted := false
-		for range 12 {
-			w := u
+		if num.SolveDense(n, A[:n*n], F[:n]) {
 			for i := range n {
-				w[i] += scale * F[i]
+				if a := math.Abs(F[i]) * scale; a > limits[i] {
+					scale *= limits[i] / a
+				}
 			}
-			clamp(&w)
-			p.eval(in, ch, mode, &w, &t)
-			*evals++
-			if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
-				u, s, f0 = w, t, f1
-				accepted = true
-				break
+			tries := 12
+			if !fresh {
+				tries = 1 // a worn Jacobian is not worth a search
 			}
-			scale *= 0.4
+			for range tries {
+				w := u
+				for i := range n {
+					w[i] += scale * F[i]
+				}
+				clamp(&w)
+				p.eval(in, ch, mode, &w, &t)
+				*evals++
+				if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
+					// Broyden's update in coordinates of comparable size.
+					var d, y [4]float64
+					size := 0.0
+					for i := range n {
+						d[i] = w[i] - u[i]
+						size += d[i] * d[i] / (limits[i] * limits[i])
+					}
+					for i := range n {
+						y[i] = t.F[i] - s.F[i]
+						for j := range n {
+							y[i] -= J[i*n+j] * d[j]
+						}
+					}
+					if size > 0 {
+						for i := range n {
+							for j := range n {
+								J[i*n+j] += y[i] * d[j] / (limits[j] * limits[j] * size)
+							}
+						}
+					}
+					known = f1 < 0.2*f0 && (w[3] < 0) == (u[3] < 0)
+					fresh = false
+					u, s, f0 = w, t, f1
+					accepted = true
+					break
+				}
+				scale *= 0.4
+			}
 		}
 		if !accepted {
-			return Result{}, false
+			if fresh {
+				return Result{}, false
+			}
+			known = false
 		}
 	}
 	return Result{}, false
@@ -626,7 +669,7 @@ func (p *Plant) chargeByBracket(in Inputs, ch *Change, start [4]float64, o Optio
 	f := func(c float64) float64 {
 		u := warm
 		u[3] = c
-		r, ok := p.newton(in, ch, modeFree, u, o, evals)
+		r, ok := p.newton(in, ch, modeFree, u, nil, o.MaxIter, evals)
 		if !ok {
 			return math.NaN()
 		}
