@@ -67,6 +67,8 @@ func basePrior(m reading.Resolved, e *evidence) prior {
 
 // problem is the fixed part of one diagnosis.
 type problem struct {
+	sheet  reading.Sheet
+	pNone  float64 // found by weigh
 	f      *refrigerant.Fit
 	m      reading.Resolved
 	design plant.Design
@@ -92,6 +94,7 @@ type hypothesis struct {
 	outJ      [maxParams]plant.Outputs
 	change    plant.Change
 	state     plant.Result // of the best fit
+	untried   [][maxParams]float64
 	posterior float64
 	solves    int
 	marks     float64 // log probability of marks and load, part of logZ
@@ -398,22 +401,42 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 	return true
 }
 
-// fit tries a hypothesis from its starts and keeps the better.
+// fit climbs from the start that explains the readings best, and from the next one where that leads nowhere.
 func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *plant.Result) {
-	var best hypothesis
-	solves := 0
-	for _, s := range starts {
-		c := *h
-		ok := q.climb(&c, s, warm)
-		solves += c.solves
-		if ok && (!best.ok || c.logZ > best.logZ) {
-			best = c
+	order := make([]int, len(starts))
+	value := make([]float64, len(starts))
+	for i := range starts {
+		order[i] = i
+		if len(starts) > 1 {
+			value[i] = math.Inf(1)
+			if t, ok := q.at(h, &starts[i], warm); ok {
+				value[i] = t.obj
+			}
 		}
 	}
-	if best.ok {
-		*h = best
+	sort.SliceStable(order, func(a, b int) bool { return value[order[a]] < value[order[b]] })
+	for k, i := range order {
+		if q.climb(h, starts[i], warm) {
+			h.untried = nil
+			for _, j := range order[k+1:] {
+				h.untried = append(h.untried, starts[j])
+			}
+			return
+		}
 	}
-	h.solves = solves
+}
+
+// again climbs from the starts left over and keeps the better end.
+func (q *problem) again(h *hypothesis, warm *plant.Result) {
+	for _, s := range h.untried {
+		c := *h
+		if q.climb(&c, s, warm) && c.logZ > h.logZ {
+			*h = c
+		} else {
+			h.solves = c.solves
+		}
+	}
+	h.untried = nil
 }
 
 // refine replaces Laplace's evidence and severity by importance sampling from two t distributions with 6 degrees of freedom around the best fit: one of its

@@ -78,13 +78,41 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		P     num64    `json:"probability"`
 		Band  jsonBand `json:"band"`
 	}
+	type answer struct {
+		Low   *num64 `json:"low,omitempty"`
+		High  *num64 `json:"high,omitempty"`
+		Word  string `json:"word,omitempty"`
+		P     num64  `json:"probability"`
+		First string `json:"then_first"`
+		Sure  num64  `json:"then_probability"`
+	}
 	type next struct {
-		At      string `json:"at"`
-		Bits    num64  `json:"bits"`
-		Minutes num64  `json:"minutes"`
-		Why     string `json:"why"`
-		Unit    string `json:"unit"`
-		Shows   []show `json:"would_show"`
+		At      string   `json:"at"`
+		Bits    num64    `json:"bits"`
+		Minutes num64    `json:"minutes"`
+		Changes num64    `json:"p_changes_first"`
+		Risk    string   `json:"risk,omitempty"`
+		Why     string   `json:"why"`
+		Unit    string   `json:"unit"`
+		Shows   []show   `json:"would_show"`
+		Answers []answer `json:"answers"`
+	}
+	type together struct {
+		At      [2]string `json:"at"`
+		Bits    num64     `json:"bits"`
+		Minutes num64     `json:"minutes"`
+	}
+	type advice struct {
+		Code    string `json:"code"`
+		Sure    num64  `json:"p_first"`
+		Changes num64  `json:"p_changes_first"`
+	}
+	type missing struct {
+		Low     num64 `json:"low"`
+		Mid     num64 `json:"mid"`
+		High    num64 `json:"high"`
+		Reserve num64 `json:"reserve"`
+		P       num64 `json:"probability"`
 	}
 	type expected struct {
 		At    string    `json:"at"`
@@ -115,6 +143,9 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		PNone     num64               `json:"p_none_of_these"`
 		LackOfFit num64               `json:"lack_of_fit"`
 		Next      []next              `json:"next_readings"`
+		Together  *together           `json:"next_pair,omitempty"`
+		Advice    advice              `json:"advice"`
+		Missing   *missing            `json:"missing_share,omitempty"`
 		Derived   map[string]quantity `json:"derived"`
 		Expected  []expected          `json:"expected_if_healthy"`
 		Rule      []rule              `json:"rule_of_thumb"`
@@ -163,7 +194,21 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		if n.At == reading.DrierOut.String() {
 			unit = "k" // the drop from inlet to outlet
 		}
-		j := next{At: n.At, Bits: num64(n.Bits), Minutes: num64(n.Minutes), Why: n.Why, Unit: unit}
+		j := next{
+			At: n.At, Bits: num64(n.Bits), Minutes: num64(n.Minutes), Changes: num64(n.Changes), Risk: n.Risk, Why: n.Why, Unit: unit, Answers: []answer{},
+		}
+		_, conv := unitOf(n.At)
+		if unit == "k" {
+			conv = func(v float64) float64 { return v }
+		}
+		for _, a := range n.Answers {
+			x := answer{Word: a.Word, P: num64(a.Probability), First: a.First, Sure: num64(a.Sure)}
+			if a.Word == "" {
+				lo, hi := num64(conv(a.Low)), num64(conv(a.High))
+				x.Low, x.High = &lo, &hi
+			}
+			j.Answers = append(j.Answers, x)
+		}
 		for _, s := range n.Shows {
 			b := band(n.At, s.Band)
 			if unit == "k" {
@@ -172,6 +217,13 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 			j.Shows = append(j.Shows, show{s.Name, num64(s.Probability), b})
 		}
 		out.Next = append(out.Next, j)
+	}
+	if t := p.Together; t != nil {
+		out.Together = &together{[2]string{t.A, t.B}, num64(t.Bits), num64(t.Minutes)}
+	}
+	out.Advice = advice{p.Advice.Code, num64(p.Advice.Sure), num64(p.Advice.Changes)}
+	if m := p.Missing; m != nil {
+		out.Missing = &missing{num64(m.Low), num64(m.Mid), num64(m.High), num64(m.Reserve), num64(m.Probability)}
 	}
 	for _, q := range p.Analysis.Derived {
 		out.Derived[q.Key] = quantity{num64(q.Value), num64(q.U), q.End}

@@ -58,6 +58,7 @@ type observation struct {
 	slope       float64 // Pa/K for pressures, else 0
 	bias        bias
 	measured    float64 // SI as read
+	toward      float64 // how far a bare clamp reads toward its surroundings, K: taken off y
 	fromBox     bool    // box display: predicted by the box itself
 	drierLevel  bool    // drier outlet alone: liquid line minus drop
 }
@@ -117,6 +118,8 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			}
 			o.y /= m.RatedAmps
 			o.measure /= m.RatedAmps
+		case reading.KindTemperature:
+			e.bareClamp(&o, r)
 		}
 		switch p {
 		case reading.CoilOutletLine:
@@ -136,7 +139,9 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 	// The drier's inlet alone stands for the liquid line when that was not read.
 	if r, ok := s.Find(reading.DrierIn); ok {
 		if _, ok := s.Find(reading.LiquidLine); !ok {
-			e.obs = append(e.obs, observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value})
+			o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value}
+			e.bareClamp(&o, r)
+			e.obs = append(e.obs, o)
 		}
 	}
 	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
@@ -154,6 +159,29 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		e.obs[i].lasting = 0.7 * d * d
 	}
 	return e
+}
+
+// A clamp without insulation reads this share of the way from the line to the air around it, and that share is only roughly known: 1 to 3 K on a suction
+// line some 50 K colder than the air. From memory, judgement; no published measurement was found.
+const bareShare, bareShareSd = 0.05, 0.03
+
+// bareClamp takes off what a bare clamp reads toward the air around the line and carries what is unknown of it.
+func (e *evidence) bareClamp(o *observation, r reading.Reading) {
+	if r.Instrument != reading.BareClamp || r.U > 0 {
+		return
+	}
+	around := e.ambT
+	switch o.at {
+	case reading.CoilOutletLine:
+		around = e.boxT
+	case reading.SuctionLine, reading.LiquidLine, reading.DischargeLine, reading.DrierIn, reading.DrierOut:
+	default:
+		return // air
+	}
+	line := (o.y - bareShare*around) / (1 - bareShare)
+	o.toward = o.y - line
+	o.y = line
+	o.measure = math.Hypot(reading.Clamp.U(o.at), bareShareSd*math.Abs(line-around))
 }
 
 // Things seen, as probabilities given the state. Design paper section 4; the splits between some and heavy are judgement.
@@ -274,5 +302,5 @@ func (o *observation) si(f *refrigerant.Fit, ambient units.Pressure, rated float
 	case o.at == reading.Amps:
 		return y * rated
 	}
-	return y
+	return y + o.toward
 }

@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -30,7 +31,13 @@ type Options struct {
 	Catalogue *fault.Catalogue // nil: the shipped one
 }
 
-const pairSeeds = 4 // pairs are tried with the best singles only
+const (
+	pairSeeds = 4 // pairs are tried with the best singles only
+	lookAgain = 5 // singles climbed from every start
+)
+
+// tooEarly is how long a machine must have run, minutes, before a judgement is given at all; up to 15 readings count for less. Judgement.
+const tooEarly = 3
 
 // Run judges a sheet.
 //
@@ -39,7 +46,7 @@ const pairSeeds = 4 // pairs are tried with the best singles only
 //   - errors: [*fail.Error]: fewer than two readings, a machine that cannot be built, a sheet that blocks judgement
 //   - assumes: steady running; the composition of the refrigerant is the named one
 //   - source: doc.go of this package; base rates and priors from package fault
-//   - cost: about 170 ms on one core with pairs, 120 ms without; uses all cores; safe for concurrent use
+//   - cost: about 60 ms on one core with pairs, 25 ms without; uses all cores; safe for concurrent use
 func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	var out Posterior
 	s, f := ev.Sheet, ev.Fit
@@ -56,6 +63,16 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 			return out, fail.New(fail.BadData, "readings", "suction pressure is above discharge pressure", "are the gauges swapped, or is the machine standing? Use standing_pressure then")
 		}
 	}
+	for _, c := range []struct {
+		field string
+		min   *float64
+		since string
+	}{{"running_min", s.RunningMin, "running"}, {"since_defrost_min", s.SinceDefrostMin, "out of its defrost"}} {
+		if c.min != nil && *c.min < tooEarly {
+			return out, fail.New(fail.BadData, c.field, fmt.Sprintf("the machine is %s for %.3g minutes: no reading means anything yet", c.since, *c.min),
+				fmt.Sprintf("read again after %g minutes, better after 15; what was read is kept", float64(tooEarly)))
+		}
+	}
 	cat := o.Catalogue
 	if cat == nil {
 		c, err := fault.Shipped()
@@ -68,29 +85,43 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	if err != nil {
 		return out, err
 	}
+	out.warn(q, f)
+	all, err := q.weigh(ctx, o)
+	if err != nil {
+		return out, err
+	}
+	healthy := all[0]
+	out.PNone, out.PHealthy = q.pNone, healthy.posterior
+	for _, h := range all {
+		out.Solves += h.solves
+	}
+	q.report(&out, all, healthy, s)
+	return out, nil
+}
+
+// weigh fits every hypothesis and gives it its probability; the first is the healthy machine.
+func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	// What earlier healthy visits taught about this machine.
-	for _, h := range s.HealthyVisits {
+	for _, h := range q.sheet.HealthyVisits {
 		h.HealthyVisits = nil
 		q.learn(h)
 	}
 	if err := ctx.Err(); err != nil {
-		return out, err
+		return nil, err
 	}
-	out.warn(q, f)
-
-	healthy := &hypothesis{n: plant.NumNuisances, rate: cat.HealthyRate}
+	healthy := &hypothesis{n: plant.NumNuisances, rate: q.cat.HealthyRate}
 	q.fit(healthy, [][maxParams]float64{{}}, nil)
 	all := []*hypothesis{healthy}
-	glide := f.DewP(f.BubbleT(280)) - 280
-	scale := (1 - cat.HealthyRate - cat.NoneRate)
+	glide := q.f.DewP(q.f.BubbleT(280)) - 280
+	scale := (1 - q.cat.HealthyRate - q.cat.NoneRate)
 	total := 0.0
-	for i := range cat.Faults {
-		total += cat.Faults[i].BaseRate
+	for i := range q.cat.Faults {
+		total += q.cat.Faults[i].BaseRate
 	}
 	var singles []*hypothesis
-	for i := range cat.Faults {
-		r := &cat.Faults[i]
-		if r.Code.Applies(m, glide) {
+	for i := range q.cat.Faults {
+		r := &q.cat.Faults[i]
+		if r.Code.Applies(q.m, glide) {
 			h := &hypothesis{faults: []*fault.Fault{r}, n: plant.NumNuisances + 1, rate: scale * r.BaseRate / total, load: r.Code == fault.ExcessLoad}
 			singles = append(singles, h)
 			all = append(all, h)
@@ -98,9 +129,9 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	}
 	each(ctx, len(singles), func(i int) {
 		h := singles[i]
-		var lo, hi [maxParams]float64
-		lo[plant.NumNuisances], hi[plant.NumNuisances] = -0.7, 0.9
-		starts := [][maxParams]float64{lo, hi}
+		var mild, middling, bad [maxParams]float64
+		mild[plant.NumNuisances], middling[plant.NumNuisances], bad[plant.NumNuisances] = -1, 0, 1
+		starts := [][maxParams]float64{mild, middling, bad}
 		if h.load {
 			starts = [][maxParams]float64{{}} // nothing read depends on its size
 		}
@@ -110,17 +141,25 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 		}
 		q.fit(h, starts, warm)
 	})
+	// The likely ones deserve a second look from elsewhere: a shortage has one explanation above the just-empty receiver and one below.
+	likely := slices.Clone(singles)
+	sort.SliceStable(likely, func(i, j int) bool { return score(likely[i]) > score(likely[j]) })
+	each(ctx, min(lookAgain, len(likely)), func(i int) {
+		if likely[i].ok {
+			q.again(likely[i], &likely[i].state)
+		}
+	})
 	if err := ctx.Err(); err != nil {
-		return out, err
+		return nil, err
 	}
 	if !o.NoPairs {
 		pairs, err := q.pairs(ctx, singles)
 		if err != nil {
-			return out, err
+			return nil, err
 		}
 		all = append(all, pairs...)
 	}
-	none := q.none(healthy, cat)
+	none := q.none(healthy, q.cat)
 	q.refineBest(ctx, all, none)
 	best := math.Inf(-1)
 	for _, h := range all {
@@ -139,13 +178,8 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	for _, h := range all {
 		h.posterior /= sum
 	}
-	out.PNone = math.Exp(none-best) / sum
-	out.PHealthy = healthy.posterior
-	for _, h := range all {
-		out.Solves += h.solves
-	}
-	q.report(&out, all, healthy, s)
-	return out, nil
+	q.pNone = math.Exp(none-best) / sum
+	return all, nil
 }
 
 func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.Catalogue) (*problem, error) {
@@ -157,7 +191,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 	if s.SinceDefrostMin != nil && *s.SinceDefrostMin < 20 {
 		inflate = math.Max(inflate, 1+(20-*s.SinceDefrostMin)/8)
 	}
-	q := &problem{f: f, m: m, design: plant.FromMachine(m), cat: cat}
+	q := &problem{sheet: s, f: f, m: m, design: plant.FromMachine(m), cat: cat}
 	q.e = observe(s, m, f, inflate)
 	if len(q.e.obs) > maxObs {
 		q.e.obs = q.e.obs[:maxObs]
@@ -507,7 +541,40 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 	if !healthy.ok {
 		out.Warnings = append(out.Warnings, reading.Finding{Code: WouldTrip, Severity: reading.Info})
 	}
-	out.Next = q.next(ranked, s)
+	out.Next, out.Together, out.Advice = q.next(ranked, s)
+	out.Missing = q.missing(ranked, marg[fault.LowCharge])
+}
+
+// reserveSd is how well the receiver's reserve is known without a plate. Judgement; design paper 7.5.
+const reserveSd = 0.10
+
+// missing turns the deficit below the just-empty receiver into a share of the full charge: reserve + (1 − reserve)·deficit, with the reserve uncertain.
+// Source: definition; design paper 7.5.
+func (q *problem) missing(ranked []*hypothesis, p float64) *Missing {
+	for _, h := range ranked {
+		for j, f := range h.faults {
+			if f.Code != fault.LowCharge || !h.ok {
+				continue
+			}
+			i := plant.NumNuisances + j
+			sd := math.Sqrt(math.Max(h.cov[i*h.n+i], 0))
+			lo, mid, hi := h.x[i]-z95*sd, h.x[i], h.x[i]+z95*sd
+			if h.refined {
+				lo, mid, hi = h.sampled[j][0], h.sampled[j][1], h.sampled[j][2]
+			}
+			lo, mid, hi = f.Severity(lo), f.Severity(mid), f.Severity(hi)
+			R := q.design.Reserve
+			m := &Missing{Mid: R + (1-R)*mid, Reserve: R, Probability: p}
+			wide := 0.0
+			if R > 0 {
+				wide = z95 * reserveSd * (1 - mid)
+			}
+			m.Low = math.Max(0, m.Mid-math.Hypot((1-R)*(mid-lo), wide))
+			m.High = math.Min(1, m.Mid+math.Hypot((1-R)*(hi-mid), wide))
+			return m
+		}
+	}
+	return nil
 }
 
 // leaveOut is the log predictive density of reading i from the others under h, linearised at its best fit.
@@ -621,7 +688,7 @@ func (q *problem) expect(s reading.Sheet) []Expectation {
 			if q.e.obs[i].at == p {
 				read = &q.e.obs[i]
 				mid += read.offset
-				disc, measure = read.discrepancy, read.measure
+				disc, measure = read.discrepancy/q.e.inflate, read.measure
 			}
 		}
 		sd := math.Sqrt(v + disc*disc*q.e.inflate*q.e.inflate + measure*measure)
@@ -636,6 +703,8 @@ func (q *problem) expect(s reading.Sheet) []Expectation {
 				continue
 			}
 			x.Band = Band{band.Low * q.m.RatedAmps, band.Mid * q.m.RatedAmps, band.High * q.m.RatedAmps}
+		case read != nil:
+			x.Band = Band{band.Low + read.toward, band.Mid + read.toward, band.High + read.toward}
 		default:
 			x.Band = band
 		}

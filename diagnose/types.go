@@ -62,8 +62,40 @@ type Next struct {
 	At      string // place, or key of a thing seen
 	Bits    float64
 	Minutes float64
-	Why     string // code
+	Changes float64 // chance that it puts another cause first
+	Risk    string  // code, empty for none
+	Why     string  // code
 	Shows   []Show
+	Answers []Answer
+}
+
+// Answer is a range of what the reading may show, and what it would then mean. Low and High in SI of the reading; for things seen Word.
+type Answer struct {
+	Low, High   float64
+	Word        string
+	Probability float64 // of such an answer
+	First       string  // the cause that would then be first
+	Sure        float64 // and its probability
+}
+
+// NextPair is two readings worth taking together: apart, neither tells as much per minute.
+type NextPair struct {
+	A, B    string
+	Bits    float64
+	Minutes float64
+}
+
+// Advice says whether to read on. Sure is the probability of the first answer, Changes the largest chance that one more reading puts another first.
+type Advice struct {
+	Code          string
+	Sure, Changes float64
+}
+
+// Missing is how much refrigerant is missing as a share of the full charge, were the machine short. With a receiver it is at least the reserve.
+type Missing struct {
+	Low, Mid, High float64
+	Reserve        float64 // share of the full charge that is receiver reserve, 0 without one
+	Probability    float64 // of being short at all
 }
 
 // Expectation is what a healthy machine would show today at a place.
@@ -85,6 +117,9 @@ type Posterior struct {
 	PHealthy, PNone float64
 	LackOfFit       float64 // worst residual of the best hypothesis, standard deviations
 	Next            []Next
+	Together        *NextPair // two readings that tell more together; nil when the first of Next is the better start
+	Advice          Advice
+	Missing         *Missing // nil where shortage is no candidate
 	Expected        []Expectation
 	Analysis        circuit.Analysis
 	Assumed         []reading.Assumed
