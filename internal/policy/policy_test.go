@@ -26,7 +26,7 @@ var layers = []string{
 	"refrigerant/data reading plot",
 	"refrigerant",
 	"circuit",
-	"plant",
+	"plant leak",
 	"fault trial",
 	"diagnose",
 	"record text",
@@ -260,7 +260,7 @@ func TestPackageComments(t *testing.T) {
 
 // TestPhysicsDocs: where an exported function of the physics packages says what goes in or out, it also names its source.
 func TestPhysicsDocs(t *testing.T) {
-	physics := []string{"num", "refrigerant", "circuit", "plant", "fault", "diagnose", "trial"}
+	physics := []string{"num", "refrigerant", "circuit", "plant", "fault", "diagnose", "trial", "leak"}
 	checked := 0
 	for _, s := range sources(t, parser.ParseComments) {
 		if s.test || !slices.Contains(physics, s.pkg) {
@@ -298,7 +298,7 @@ func TestData(t *testing.T) {
 		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".json") {
 			return err
 		}
-		if !strings.HasPrefix(name, "refrigerant/data/") && !strings.HasPrefix(name, "fault/") {
+		if !strings.HasPrefix(name, "refrigerant/data/") && !strings.HasPrefix(name, "fault/") && !strings.HasPrefix(name, "leak/") {
 			return nil
 		}
 		if strings.Contains(name, "/testdata/") {
