@@ -107,7 +107,6 @@ type Catalogue struct {
 		Sources        []string `json:"sources"`
 	} `json:"size"`
 	Evidence struct {
-		Mark        float64  `json:"mark"`
 		WorkedOn    float64  `json:"worked_on"`
 		EarlierLeak float64  `json:"earlier_leak"`
 		EarlierMost float64  `json:"earlier_most"`
@@ -233,8 +232,12 @@ func (c *Catalogue) check() error {
 		key, basis string
 		sources    []string
 	}{
-		{"not_listed", c.NotListed.Basis, c.NotListed.Sources}, {"no_leak", c.NoLeak.Basis, c.NoLeak.Sources}, {"size", c.Size.Basis, c.Size.Sources},
-		{"evidence", c.Evidence.Basis, c.Evidence.Sources}, {"nitrogen", c.Nitrogen.Basis, c.Nitrogen.Sources}, {"transition", c.TransitionBasis, c.TransitionSources},
+		{"not_listed", c.NotListed.Basis, c.NotListed.Sources},
+		{"no_leak", c.NoLeak.Basis, c.NoLeak.Sources},
+		{"size", c.Size.Basis, c.Size.Sources},
+		{"evidence", c.Evidence.Basis, c.Evidence.Sources},
+		{"nitrogen", c.Nitrogen.Basis, c.Nitrogen.Sources},
+		{"transition", c.TransitionBasis, c.TransitionSources},
 	} {
 		if err := sourced(r.key, r.basis, r.sources); err != nil {
 			return err
@@ -248,7 +251,7 @@ func (c *Catalogue) check() error {
 		return wrong("not_listed, no_leak", "must lie between 0 and 1")
 	case !(z.SharePerYear > 0) || !(z.WithoutChargeG > 0) || !(z.SdLn > 0) || !(z.SteadySd > 0):
 		return wrong("size", "must be above 0")
-	case e.Mark < 1 || e.WorkedOn < 1 || e.EarlierLeak < 1 || e.EarlierMost < e.EarlierLeak:
+	case e.WorkedOn < 1 || e.EarlierLeak < 1 || e.EarlierMost < e.EarlierLeak:
 		return wrong("evidence", "factors are at least 1, earlier_most at least earlier_leak")
 	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1):
 		return wrong("nitrogen, transition, walk_min, bound", "are out of range")
