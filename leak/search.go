@@ -174,6 +174,26 @@ func (s *Search) detect(m *Method, grams float64, side Side, reached bool, c Con
 	return d
 }
 
+// view is the chance of a signal by side (high first), size, and whether the spot can be reached.
+type view [2][gridSizes][2]float64
+
+func sideIndex(side Side) int {
+	if side == Low {
+		return 1
+	}
+	return 0
+}
+
+func (s *Search) view(m *Method, c Conditions) *view {
+	var v view
+	for k, side := range []Side{High, Low} {
+		for j, g := range s.size.Grams {
+			v[k][j] = [2]float64{s.detect(m, g, side, true, c), s.detect(m, g, side, false, c)}
+		}
+	}
+	return &v
+}
+
 // Smallest is the smallest leak a method sees at one side with what stands there now: of leaks of this size at running pressure it shows half of those it
 // can show at all.
 //
@@ -219,23 +239,24 @@ func (s *Search) After(l Look) *Search {
 	n := *s
 	n.reached, n.hidden, n.looks = slices.Clone(s.reached), slices.Clone(s.hidden), append(slices.Clone(s.looks), l)
 	total, quiet := 0.0, likely(m.FalseAlarm)
+	// Where the leak is, a look shows it or is fooled like anywhere else.
+	there := func(d float64) float64 { return likely(1 - (1-d)*(1-m.FalseAlarm)) }
+	sees := s.view(m, l.Conditions)
 	for i, p := range n.places {
-		for j, g := range n.size.Grams {
+		for j, d := range sees[sideIndex(p.Side)] {
 			r, h := quiet, quiet
 			if i == at || m.Whole {
-				// Where the leak is, a look shows it or is fooled like anywhere else.
-				r = likely(1 - (1-s.detect(m, g, p.Side, true, l.Conditions))*(1-m.FalseAlarm))
-				h = likely(1 - (1-s.detect(m, g, p.Side, false, l.Conditions))*(1-m.FalseAlarm))
+				r, h = there(d[0]), there(d[1])
 			}
 			n.reached[i][j] *= r
 			n.hidden[i][j] *= h
 			total += n.reached[i][j] + n.hidden[i][j]
 		}
 	}
-	for j, g := range n.size.Grams {
+	for j, d := range sees[sideIndex(Low)] {
 		f := quiet
 		if m.Whole {
-			f = likely(1 - (1-s.detect(m, g, Low, true, l.Conditions))*(1-m.FalseAlarm))
+			f = there(d[0])
 		}
 		n.rest[j] *= f
 		total += n.rest[j]
@@ -314,16 +335,11 @@ func (s *Search) Size() Size {
 	return out
 }
 
-// Chance is the chance that a look at place i shows the leak there.
-func (s *Search) chance(i int, m *Method, c Conditions) float64 {
+// chance is the chance that a look at place i shows the leak there.
+func (s *Search) chance(i int, v *view) float64 {
 	sum := 0.0
-	for j, g := range s.size.Grams {
-		if s.reached[i][j] > 0 {
-			sum += s.reached[i][j] * s.detect(m, g, s.places[i].Side, true, c)
-		}
-		if s.hidden[i][j] > 0 {
-			sum += s.hidden[i][j] * s.detect(m, g, s.places[i].Side, false, c)
-		}
+	for j, d := range v[sideIndex(s.places[i].Side)] {
+		sum += s.reached[i][j]*d[0] + s.hidden[i][j]*d[1]
 	}
 	return sum
 }
@@ -382,6 +398,7 @@ func (s *Search) Next(c Conditions, methods []string, m Machine, found []string)
 		if mt.Whole || !mt.Usable(c) || methods != nil && !slices.Contains(methods, mt.Key) {
 			continue
 		}
+		v := s.view(mt, c)
 		for _, a := range areaWords {
 			r := run{method: mt}
 			if mt.Key != tool {
@@ -394,7 +411,7 @@ func (s *Search) Next(c Conditions, methods []string, m Machine, found []string)
 				if p.Area != a || slices.Contains(found, p.Key) {
 					continue
 				}
-				if ch := s.chance(i, mt, c); ch > 0 {
+				if ch := s.chance(i, v); ch > 0 {
 					r.at, r.boxes = append(r.at, i), append(r.boxes, box{ch, p.Minutes * mt.MinutesFactor})
 				}
 			}
@@ -547,9 +564,10 @@ func (s *Search) bestGiven(c Conditions, methods []string) float64 {
 		if m.Whole || m.When != "now" || !m.Usable(c) || methods != nil && !slices.Contains(methods, m.Key) {
 			continue
 		}
+		v := s.view(m, c)
 		for i := range s.places {
 			if p := s.p(i); p > 1e-9 {
-				best = math.Max(best, s.chance(i, m, c)/p)
+				best = math.Max(best, s.chance(i, v)/p)
 			}
 		}
 	}

@@ -111,6 +111,9 @@ func run(seed uint64, per int, dir string) error {
 		confusion(w, s)
 		w("\nFirst suggested next reading: %s.", nexts(s))
 	}
+	if err := leakSection(w, seed); err != nil {
+		return err
+	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
