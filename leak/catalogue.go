@@ -107,11 +107,10 @@ type Catalogue struct {
 		Sources        []string `json:"sources"`
 	} `json:"size"`
 	Evidence struct {
-		WorkedOn    float64  `json:"worked_on"`
-		EarlierLeak float64  `json:"earlier_leak"`
-		EarlierMost float64  `json:"earlier_most"`
-		Basis       string   `json:"basis"`
-		Sources     []string `json:"sources"`
+		WorkedOn float64  `json:"worked_on"`
+		Habit    float64  `json:"habit"` // how many of the machine's own leaks the catalogue's shares are worth
+		Basis    string   `json:"basis"`
+		Sources  []string `json:"sources"`
 	} `json:"evidence"`
 	Nitrogen struct {
 		MolarMass float64  `json:"molar_mass"`
@@ -251,8 +250,8 @@ func (c *Catalogue) check() error {
 		return wrong("not_listed, no_leak", "must lie between 0 and 1")
 	case !(z.SharePerYear > 0) || !(z.WithoutChargeG > 0) || !(z.SdLn > 0) || !(z.SteadySd > 0):
 		return wrong("size", "must be above 0")
-	case e.WorkedOn < 1 || e.EarlierLeak < 1 || e.EarlierMost < e.EarlierLeak:
-		return wrong("evidence", "factors are at least 1, earlier_most at least earlier_leak")
+	case e.WorkedOn < 1 || !(e.Habit > 0):
+		return wrong("evidence", "worked_on is at least 1, habit above 0")
 	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1):
 		return wrong("nitrogen, transition, walk_min, bound", "are out of range")
 	}

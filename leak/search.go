@@ -64,7 +64,7 @@ type Search struct {
 //
 //   - in: the machine; its refrigerant's gas; how large the leak may be
 //   - out: the search before the first look; shares add up to one
-//   - source: weights and factors of the catalogue, each with its basis there
+//   - source: weights and factors of the catalogue, each with its basis there; earlier leaks as multinomial counts on a Dirichlet prior
 //   - cost: some microseconds; safe for concurrent use
 func New(c *Catalogue, m Machine, gas Gas, size Size) *Search {
 	s := &Search{cat: c, gas: gas, size: size}
@@ -78,14 +78,18 @@ func New(c *Catalogue, m Machine, gas Gas, size Size) *Search {
 		if !has[p.Needs] || w == 0 || m.Only != nil && !slices.Contains(m.Only, p.Key) {
 			continue
 		}
-		if n := m.Earlier[p.Key]; n > 0 {
-			w *= math.Min(math.Pow(c.Evidence.EarlierLeak, float64(n)), c.Evidence.EarlierMost)
-		}
-		if slices.Contains(m.WorkedOn, p.Key) {
-			w *= c.Evidence.WorkedOn
-		}
 		s.places, s.prior = append(s.places, p), append(s.prior, w)
 		sum += w
+	}
+	// Earlier leaks of this machine: shares as Dirichlet counts, to which each leak adds one.
+	before := sum
+	sum = 0
+	for i, p := range s.places {
+		s.prior[i] = c.Evidence.Habit*s.prior[i]/before + float64(max(m.Earlier[p.Key], 0))
+		if slices.Contains(m.WorkedOn, p.Key) {
+			s.prior[i] *= c.Evidence.WorkedOn
+		}
+		sum += s.prior[i]
 	}
 	s.none = c.NoLeak.Unweighed
 	if m.Weighed {

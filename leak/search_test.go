@@ -261,9 +261,16 @@ func TestNew_WhatTheMachineHas(t *testing.T) {
 	if old := keys(Machine{Receiver: true, Solenoid: true, AgeYears: 20}); old["condenser_coil"] <= remote["condenser_coil"] {
 		t.Error("age wears the condenser more than the joints")
 	}
-	once, twice, often := keys(Machine{Earlier: map[string]int{"flare_high": 1}}), keys(Machine{Earlier: map[string]int{"flare_high": 2}}), keys(Machine{Earlier: map[string]int{"flare_high": 9}})
-	if base := keys(Machine{}); !(base["flare_high"] < once["flare_high"] && once["flare_high"] < twice["flare_high"] && twice["flare_high"] == often["flare_high"]) {
-		t.Error("earlier leaks raise a place, up to a limit")
+	// The mean of a Dirichlet after counts: (habit·share + n)/(habit + N) (textbook identity), of what the listed places hold together.
+	base, twice := keys(Machine{}), keys(Machine{Earlier: map[string]int{"flare_high": 2, "drier": 1}})
+	listed := 0.0
+	for _, p := range base {
+		listed += p
+	}
+	for key, n := range map[string]float64{"flare_high": 2, "drier": 1, "condenser_coil": 0} {
+		if want := listed * (c.Evidence.Habit*base[key]/listed + n) / (c.Evidence.Habit + 3); math.Abs(twice[key]-want) > 1e-12 {
+			t.Errorf("%s after %g earlier leaks %.5f, want %.5f", key, n, twice[key], want)
+		}
 	}
 	if w := keys(Machine{WorkedOn: []string{"drier"}}); w["drier"] <= keys(Machine{})["drier"] {
 		t.Error("recent work raises a place")
