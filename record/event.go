@@ -34,6 +34,9 @@ const (
 	WorkDone       Kind = "work_done"
 	GasMoved       Kind = "refrigerant_moved"
 	LeakFound      Kind = "leak_found"
+	LeakSet        Kind = "leak_conditions" // what stands in the machine during a leak search
+	LeakLooked     Kind = "leak_looked"
+	LeakStep       Kind = "leak_step" // a find goes a stage further
 	JudgedHealthy  Kind = "judged_healthy"
 	CauseConfirmed Kind = "cause_confirmed"
 	VisitClosed    Kind = "visit_closed"
@@ -159,6 +162,25 @@ type (
 		Place string `json:"place"`
 		How   string `json:"how,omitempty"`
 	}
+	// LeakSetBody is what stands in the machine during a leak search; nil pressures: not said.
+	LeakSetBody struct {
+		HighPa  *float64 `json:"high_pa,omitempty"`
+		LowPa   *float64 `json:"low_pa,omitempty"`
+		Charge  string   `json:"charge,omitempty"` // refrigerant, nitrogen, trace
+		Draught bool     `json:"draught,omitempty"`
+	}
+	// LookBody is one place looked at, with what stood in the machine then.
+	LookBody struct {
+		Place  string `json:"place"`
+		Method string `json:"method"`
+		Saw    string `json:"saw"` // nothing, signal
+		LeakSetBody
+	}
+	// StepBody moves a find at a place a stage further.
+	StepBody struct {
+		Place string `json:"place"`
+		Act   string `json:"act"`
+	}
 	// ConfirmBody names the cause the repair confirmed.
 	ConfirmBody struct {
 		Fault string `json:"fault"`
@@ -208,6 +230,12 @@ func body(k Kind) any {
 		return new(MoveBody)
 	case LeakFound:
 		return new(LeakBody)
+	case LeakSet:
+		return new(LeakSetBody)
+	case LeakLooked:
+		return new(LookBody)
+	case LeakStep:
+		return new(StepBody)
 	case CauseConfirmed:
 		return new(ConfirmBody)
 	case VisitClosed:

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"coldwright/leak"
 	"coldwright/reading"
 	"coldwright/units"
 )
@@ -21,6 +22,8 @@ type Machine struct {
 	MachineBody
 	AltitudeM float64
 	Visits    []*Visit // oldest first
+	// LeakStages is how far each place of the leak catalogue has come, over all visits.
+	LeakStages map[string]leak.Stage
 }
 
 // Taken is a reading with its event.
@@ -68,6 +71,20 @@ type (
 		At    time.Time
 		NoteBody
 	}
+	// Look is a place looked at in a leak search.
+	Look struct {
+		Event ID
+		At    time.Time
+		LookBody
+	}
+	// Find is a leak found in a leak search. Confirmed: by bubbles, in this visit. Last is the act that brought it to its stage.
+	Find struct {
+		Place     string
+		Stage     leak.Stage
+		Last      ID
+		At        time.Time
+		Confirmed bool
+	}
 )
 
 // End is one end of a visit: before or after the repair.
@@ -91,6 +108,9 @@ type Visit struct {
 	Work              []Work
 	Moves             []Move
 	Leaks             []Leak
+	LeakSet           LeakSetBody
+	Looks             []Look
+	Finds             []Find // in the order in which they were found
 	Notes             []Note
 	Healthy           bool   // judged healthy at its end
 	Confirmed         string // fault code
@@ -157,10 +177,49 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			visits[e.Visit] = v
 			m.Visits = append(m.Visits, v)
 		}
+		if e.Kind == LeakStep {
+			m.step(v, e)
+			return
+		}
 		v.apply(e)
 	})
 	slices.SortStableFunc(m.Visits, func(a, b *Visit) int { return a.Opened.Compare(b.Opened) })
 	return m, ok
+}
+
+// step moves a find on. A find that an earlier visit left open goes on from there. An act that does not follow, as when two devices are merged, stays in
+// the log and changes nothing.
+func (m *Machine) step(v *Visit, e Event) {
+	v.Events++
+	var b StepBody
+	if json.Unmarshal(e.Body, &b) != nil {
+		return
+	}
+	was := m.LeakStages[b.Place]
+	now, err := was.Next(leak.Act(b.Act))
+	if err != nil || now == was {
+		return
+	}
+	if m.LeakStages == nil {
+		m.LeakStages = map[string]leak.Stage{}
+	}
+	m.LeakStages[b.Place] = now
+	i := slices.IndexFunc(v.Finds, func(f Find) bool { return f.Place == b.Place })
+	if i < 0 {
+		i = len(v.Finds)
+		v.Finds = append(v.Finds, Find{Place: b.Place})
+	}
+	f := &v.Finds[i]
+	f.Stage, f.Last, f.At = now, e.ID, e.At
+	switch now {
+	case leak.Confirmed:
+		f.Confirmed = true
+		v.Leaks = append(v.Leaks, Leak{e.ID, e.At, LeakBody{Place: b.Place, How: "bubbles"}})
+	case leak.Repaired:
+		v.Work = append(v.Work, Work{e.ID, e.At, WorkBody{Code: "leak_repaired", Text: b.Place}})
+	case leak.Rechecked:
+		v.Work = append(v.Work, Work{e.ID, e.At, WorkBody{Code: "leak_rechecked", Text: b.Place}})
+	}
 }
 
 func (v *Visit) apply(e Event) {
@@ -230,6 +289,10 @@ func (v *Visit) apply(e Event) {
 		v.Moves = append(v.Moves, Move{e.ID, e.At, *b})
 	case *LeakBody:
 		v.Leaks = append(v.Leaks, Leak{e.ID, e.At, *b})
+	case *LeakSetBody:
+		v.LeakSet = *b
+	case *LookBody:
+		v.Looks = append(v.Looks, Look{e.ID, e.At, *b})
 	case *NoteBody:
 		v.Notes = append(v.Notes, Note{e.ID, e.At, *b})
 	case *ConfirmBody:

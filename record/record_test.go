@@ -10,6 +10,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"coldwright/leak"
 	"coldwright/reading"
 )
 
@@ -38,6 +39,46 @@ func sample() []Event {
 	}
 }
 
+// search is a leak search over two visits: looked at, found, confirmed and repaired in the first, re-checked in the second.
+func search() []Event {
+	second := func(e Event) Event { e.Visit = id(903); return e }
+	p := 900e3
+	return append(sample()[:2],
+		event(20, LeakSet, LeakSetBody{HighPa: &p, Charge: "refrigerant", Draught: true}), event(21, LeakLooked, LookBody{Place: "flare_high", Method: "detector", Saw: "nothing"}),
+		event(22, LeakLooked, LookBody{Place: "coil_ends", Method: "detector", Saw: "signal", LeakSetBody: LeakSetBody{HighPa: &p}}), event(23, LeakStep, StepBody{"coil_ends", "found"}),
+		event(24, LeakStep, StepBody{"coil_ends", "bubbles"}), event(25, LeakStep, StepBody{"coil_ends", "repaired"}), event(26, LeakStep, StepBody{"drier", "repaired"}),
+		second(event(40, VisitOpened, OpenBody{"re-check"})), second(event(41, LeakStep, StepBody{"coil_ends", "tight"})))
+}
+
+func TestProjectMachine_LeakSearch(t *testing.T) {
+	for _, e := range search() {
+		if err := e.Check(); err != nil {
+			t.Errorf("%s: %v", e.Kind, err)
+		}
+	}
+	m, _ := ProjectMachine(search())
+	if len(m.Visits) != 2 {
+		t.Fatal(m.Visits)
+	}
+	v, w := m.Visits[0], m.Visits[1]
+	if len(v.Looks) != 2 || v.Looks[1].Saw != "signal" || *v.Looks[1].HighPa != 900e3 || !v.LeakSet.Draught || v.LeakSet.LowPa != nil {
+		t.Errorf("looks %+v, set %+v", v.Looks, v.LeakSet)
+	}
+	// The repair of a drier that was never found changes nothing; the leak counts as found with its confirmation and as work with its repair.
+	if len(v.Finds) != 1 || v.Finds[0].Stage != leak.Repaired || !v.Finds[0].Confirmed || len(v.Leaks) != 1 || v.Leaks[0].Place != "coil_ends" || len(v.Work) != 1 || v.Work[0].Code != "leak_repaired" {
+		t.Errorf("first visit: finds %+v, leaks %+v, work %+v", v.Finds, v.Leaks, v.Work)
+	}
+	if len(w.Finds) != 1 || w.Finds[0].Stage != leak.Rechecked || w.Finds[0].Confirmed || len(w.Leaks) != 0 || m.LeakStages["coil_ends"] != leak.Rechecked {
+		t.Errorf("second visit: %+v, stages %v", w.Finds, m.LeakStages)
+	}
+	// Without the confirmation what builds on it falls away.
+	gone := event(50, Withdrawn, EmptyBody{})
+	gone.Corrects = id(24)
+	if m, _ := ProjectMachine(append(search(), gone)); m.LeakStages["coil_ends"] != leak.Found || len(m.Visits[0].Leaks)+len(m.Visits[0].Work) != 0 {
+		t.Errorf("after taking the confirmation back: %v", m.LeakStages)
+	}
+}
+
 func TestProjectMachine(t *testing.T) {
 	m, ok := ProjectMachine(sample())
 	if !ok || len(m.Visits) != 1 {
@@ -52,9 +93,10 @@ func TestProjectMachine(t *testing.T) {
 
 // The order in which events arrive changes nothing, appending twice changes nothing, and merging is commutative (properties).
 func TestMerge_Properties(t *testing.T) {
-	want, _ := ProjectMachine(sample())
+	whole := func() []Event { return Merge(sample(), search()) }
+	want, _ := ProjectMachine(whole())
 	rapid.Check(t, func(t *rapid.T) {
-		ev := sample()
+		ev := whole()
 		rng := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1))
 		rng.Shuffle(len(ev), func(i, j int) { ev[i], ev[j] = ev[j], ev[i] })
 		k := rapid.IntRange(0, len(ev)).Draw(t, "cut")
@@ -100,7 +142,7 @@ func TestEvent_Refused(t *testing.T) {
 }
 
 func FuzzEventCheck(f *testing.F) {
-	for _, e := range sample() {
+	for _, e := range append(sample(), search()...) {
 		b, _ := json.Marshal(e)
 		f.Add(b)
 	}

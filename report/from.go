@@ -10,6 +10,7 @@ import (
 	"coldwright/figure"
 	"coldwright/record"
 	"coldwright/refrigerant"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -43,7 +44,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 		out.FullCharge = &kg
 	}
 	for _, w := range visit.Work {
-		out.Work = append(out.Work, Work{w.Code, w.Text})
+		out.Work = append(out.Work, Work{w.Code, text.LeakPlace(w.Text, text.English)})
 	}
 	for _, g := range visit.Moves {
 		mv := Move{Cylinder: g.Cylinder}
@@ -56,7 +57,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 		out.Moves = append(out.Moves, mv)
 	}
 	for _, l := range visit.Leaks {
-		out.Leaks = append(out.Leaks, Leak{l.Place, l.How})
+		out.Leaks = append(out.Leaks, Leak{text.LeakPlace(l.Place, text.English), l.How})
 	}
 	for l := range strings.SplitSeq(visit.Close.Advice, "\n") {
 		if l = strings.TrimSpace(l); l != "" {

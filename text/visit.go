@@ -111,6 +111,7 @@ var work = map[string]string{
 	"door_repaired":         "Door or gasket repaired",
 	"leak_found":            "Leak found",
 	"leak_repaired":         "Leak repaired",
+	"leak_rechecked":        "Leak repair re-checked, tight",
 	"joint_brazed":          "Joint brazed, nitrogen flowing",
 	"drier_replaced":        "New filter-drier fitted",
 	"valve_set":             "Expansion valve set",

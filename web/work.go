@@ -86,12 +86,12 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 		if x.Code == "other" && x.Text != "" {
 			words = upper(x.Text)
 		} else if x.Text != "" {
-			words += ": " + x.Text
+			words += ": " + text.LeakPlace(x.Text, text.English)
 		}
 		b.Done = append(b.Done, doneRow{words, string(x.Event), s.formID()})
 	}
 	for _, x := range v.Visit.Leaks {
-		words := "Leak: " + x.Place
+		words := "Leak: " + text.LeakPlace(x.Place, text.English)
 		if x.How != "" {
 			words += " (" + x.How + ")"
 		}
