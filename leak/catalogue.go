@@ -50,6 +50,7 @@ type Method struct {
 	Slope         float64  `json:"slope"`     // of the logistic in ln(leak/threshold)
 	Best          float64  `json:"best"`      // chance for a very large leak
 	FalseAlarm    float64  `json:"false_alarm"`
+	Steady        float64  `json:"steady"`  // chance that a second look in the same conditions shows what a first one showed; judgement
 	Hidden        float64  `json:"hidden"`  // factor where the spot cannot be reached
 	Draught       float64  `json:"draught"` // factor with fans running or wind
 	MinutesFactor float64  `json:"minutes_factor"`
@@ -119,8 +120,9 @@ type Catalogue struct {
 		Basis     string   `json:"basis"`
 		Sources   []string `json:"sources"`
 	} `json:"nitrogen"`
-	WalkMin           float64  `json:"walk_min"` // between areas; judgement
-	Bound             float64  `json:"bound"`    // below this chance everywhere the search is in vain; judgement
+	WalkMin           float64  `json:"walk_min"`    // between areas; judgement
+	Bound             float64  `json:"bound"`       // below this chance everywhere the search is in vain; judgement
+	RoundBound        float64  `json:"round_bound"` // below this chance for one more round the places are searched out; judgement
 	Transition        float64  `json:"transition_pa_m3_s"`
 	TransitionBasis   string   `json:"transition_basis"`
 	TransitionSources []string `json:"transition_sources"`
@@ -208,8 +210,8 @@ func (c *Catalogue) check() error {
 			return wrong(m.Key, "unit %q or when %q is not a word of the catalogue", m.Unit, m.When)
 		case !(m.Threshold > 0) || !(m.Slope > 0) || !(m.Best > 0 && m.Best < 1) || !(m.FalseAlarm > 0 && m.FalseAlarm < m.Best):
 			return wrong(m.Key, "threshold and slope above 0, best and false_alarm between 0 and 1")
-		case !share(m.Hidden) || !share(m.Draught) || !(m.MinutesFactor > 0) || m.SetupMin < 0 || m.MinGaugePa < 0 || len(m.Charge) == 0:
-			return wrong(m.Key, "hidden, draught, minutes_factor, setup_min, min_gauge_pa or charge is out of range")
+		case !share(m.Hidden) || !share(m.Draught) || !(m.Steady > m.FalseAlarm && m.Steady < 1) || !(m.MinutesFactor > 0) || m.SetupMin < 0 || m.MinGaugePa < 0 || len(m.Charge) == 0:
+			return wrong(m.Key, "hidden, draught, steady, minutes_factor, setup_min, min_gauge_pa or charge is out of range")
 		}
 		for _, g := range m.Charge {
 			if g != Refrigerant && g != Nitrogen && g != Trace {
@@ -252,8 +254,8 @@ func (c *Catalogue) check() error {
 		return wrong("size", "must be above 0")
 	case e.WorkedOn < 1 || !(e.Habit > 0):
 		return wrong("evidence", "worked_on is at least 1, habit above 0")
-	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1):
-		return wrong("nitrogen, transition, walk_min, bound", "are out of range")
+	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
+		return wrong("nitrogen, transition, walk_min, bounds", "are out of range")
 	}
 	return nil
 }

@@ -40,7 +40,7 @@ const searchLimit = 240
 // Evaluate simulates searches of machines with one leak and scores the plans on the same machines.
 //
 // A simulated machine has its own habit of leaking: the catalogue's weights times a factor drawn from the exponential distribution, so that most leaks of
-// one machine are at few places. Its earlier leaks (0 to 4) and the present one are drawn from that habit; the searcher knows the weights, and with
+// one machine are at few places. Its four earlier leaks and the present one are drawn from that habit; the searcher knows the weights, and with
 // history the earlier places, never the habit. The leak's size is drawn from the catalogue's prior for a 4 kg charge. Probe and bubbles are at hand,
 // the machine runs, in half of the cases in a draught. A false alarm costs a check with bubbles; a find too, and counts once confirmed.
 //
@@ -62,7 +62,7 @@ func (c *Catalogue) Evaluate(seed uint64, n int, gas Gas) []Score {
 			habit[i] = start.prior[i] * rng.ExpFloat64()
 		}
 		earlier := map[string]int{}
-		for range rng.IntN(5) {
+		for range 4 {
 			earlier[start.places[pickOne(rng, habit)].Key]++
 		}
 		at := pickOne(rng, habit)
@@ -127,6 +127,22 @@ func (s *Search) simulate(plan Plan, m Machine, size Size, at int, grams float64
 	if plan == WeightOrder {
 		slices.SortStableFunc(order, func(a, b int) int { return cmpDesc(s.prior[a], s.prior[b]) })
 	}
+	// What can be seen at a place with a tool at all is drawn once, as the catalogue's steady share has it.
+	type spot struct {
+		place, method string
+		leak          bool
+	}
+	visible := map[spot]bool{}
+	shows := func(place string, m *Method, isLeak bool, d float64) bool {
+		steady := math.Max(m.Steady, d)
+		key := spot{place, m.Key, isLeak}
+		v, ok := visible[key]
+		if !ok {
+			v = rng.Float64() < d/steady
+			visible[key] = v
+		}
+		return v && rng.Float64() < steady
+	}
 	area, tool := "", ""
 	for k := 0; minutes < searchLimit; k++ {
 		i, method := order[k%len(order)], probe
@@ -150,10 +166,11 @@ func (s *Search) simulate(plan Plan, m Machine, size Size, at int, grams float64
 		}
 		area, tool = p.Area, method.Key
 		minutes += p.Minutes * method.MinutesFactor
-		there := i == at && rng.Float64() < s.detect(method, grams, p.Side, reached, c)
-		fooled := rng.Float64() < method.FalseAlarm
+		there := i == at && shows(p.Key, method, true, s.detect(method, grams, p.Side, reached, c))
+		fooled := shows(p.Key, method, false, method.FalseAlarm)
 		l := Look{p.Key, method.Key, Nothing, c}
 		if there || fooled {
+			l.Saw = Signal
 			// Whatever showed is checked with bubbles before it counts. Bubbles settle a true find: the probe has led to the very spot.
 			minutes += bubbles.SetupMin + p.Minutes*bubbles.MinutesFactor
 			if there {

@@ -6,23 +6,22 @@ import (
 	"testing"
 )
 
-// The next place by chance per minute takes less time than a fixed round, and knowing earlier leaks takes less again (simulation; the thresholds lie
-// four standard errors inside what a large run gives, which docs/accuracy.md holds).
+// The next place by chance per minute takes less time than a fixed round (simulation). The seed is fixed, so the answer never changes by chance; the large
+// run in docs/accuracy.md says the same with standard errors of two minutes.
 func TestEvaluate(t *testing.T) {
 	c := catalogue(t)
-	a := c.Evaluate(1, 150, r404a)
+	a := c.Evaluate(1, 100, r404a)
 	by := map[Plan]Score{}
 	for _, s := range a {
 		by[s.Plan] = s
-		if s.N != 150 || s.MeanMinutes <= 0 || s.MeanMinutes > searchLimit || s.Within60 > s.Within+1e-9 || s.Within > 1+1e-9 || math.IsNaN(s.FalseAlarms) {
+		if s.N != 100 || s.MeanMinutes <= 0 || s.MeanMinutes > searchLimit || s.Within60 > s.Within+1e-9 || s.Within > 1+1e-9 || math.IsNaN(s.FalseAlarms) {
 			t.Errorf("%+v", s)
 		}
-		t.Logf("%-24s mean %5.1f median %5.1f in 60 min %.2f found %.2f false alarms %.2f", s.Plan, s.MeanMinutes, s.Median, s.Within60, s.Within, s.FalseAlarms)
 	}
 	if by[BestNext].MeanMinutes >= by[FixedOrder].MeanMinutes || by[WithHistory].MeanMinutes >= by[FixedOrder].MeanMinutes {
 		t.Error("the ordered search is no faster than the fixed round")
 	}
-	if b := c.Evaluate(1, 150, r404a); !reflect.DeepEqual(a, b) {
+	if b := c.Evaluate(1, 100, r404a); !reflect.DeepEqual(a, b) {
 		t.Error("the same seed gives another answer")
 	}
 }

@@ -129,13 +129,17 @@ func (s *Search) rate(grams float64, side Side, c Conditions) (throughput, mass 
 	return throughput, throughput / Throughput(1, gas.MolarMass, roomT)
 }
 
+// named says the charge by its name.
+func (c Conditions) named() Conditions {
+	if c.Charge == "" {
+		c.Charge = Refrigerant
+	}
+	return c
+}
+
 // Usable reports whether a method works with what stands in the machine.
 func (m *Method) Usable(c Conditions) bool {
-	g := c.Charge
-	if g == "" {
-		g = Refrigerant
-	}
-	return slices.Contains(m.Charge, g)
+	return slices.Contains(m.Charge, c.named().Charge)
 }
 
 // Detect is the chance that a look of this method shows a leak that passes now.
@@ -223,28 +227,63 @@ func (s *Search) Smallest(m *Method, side Side, c Conditions) (gramsPerYear floa
 	return math.Exp((lo + hi) / 2), true
 }
 
+// again is the chance of so many signals and misses of one method at one place in one condition, when a single look shows something with chance d.
+//
+// What can be seen there at all is seen at each look with chance steady; the rest never shows. A single look then has chance d, and a second one after a
+// miss much less: q = d/steady; P = q steady^seen (1−steady)^missed + (1−q)·[nothing seen].
+func again(d, steady float64, seen, missed int) float64 {
+	steady = math.Max(steady, d)
+	q := d / steady
+	p := q * math.Pow(steady, float64(seen)) * math.Pow(1-steady, float64(missed))
+	if seen == 0 {
+		p += 1 - q
+	}
+	return p
+}
+
+// fooled adds false alarms to the chance that a leak shows.
+func (m *Method) fooled(d float64) float64 { return 1 - (1-d)*(1-m.FalseAlarm) }
+
+// counts are the looks so far at a place in one way: in the same conditions for what comes out now, in any for what came out before.
+func (s *Search) counts(place string, m *Method, c Conditions) (seen, missed int) {
+	for _, l := range s.looks {
+		if l.Place != place || l.Method != m.Key || !m.Usable(l.Conditions) || m.When == "now" && l.Conditions.named() != c.named() {
+			continue
+		}
+		if l.Saw == Signal {
+			seen++
+		} else {
+			missed++
+		}
+	}
+	return seen, missed
+}
+
 // After is what is known once a look is over. Looks at places or with methods that the search does not hold change nothing.
 //
 //   - in: a look
 //   - out: a new search
-//   - source: Bayes' rule; a signal elsewhere than at the leak is a false alarm of the catalogue
+//   - source: Bayes' rule; a signal elsewhere than at the leak is a false alarm of the catalogue; a look repeated in the same conditions mostly shows the
+//     same again
 func (s *Search) After(l Look) *Search {
 	m, ok := s.cat.Method(l.Method)
 	at := slices.IndexFunc(s.places, func(p Place) bool { return p.Key == l.Place })
 	if !ok || at < 0 && !m.Whole || !m.Usable(l.Conditions) {
 		return s
 	}
-	likely := func(d float64) float64 {
+	seen, missed := s.counts(l.Place, m, l.Conditions)
+	// The looks at one place in one way and one condition weigh together; this one changes their weight by a factor.
+	factor := func(d float64) float64 {
 		if l.Saw == Signal {
-			return d
+			return again(d, m.Steady, seen+1, missed) / again(d, m.Steady, seen, missed)
 		}
-		return 1 - d
+		return again(d, m.Steady, seen, missed+1) / again(d, m.Steady, seen, missed)
 	}
 	n := *s
 	n.reached, n.hidden, n.looks = slices.Clone(s.reached), slices.Clone(s.hidden), append(slices.Clone(s.looks), l)
-	total, quiet := 0.0, likely(m.FalseAlarm)
+	total, quiet := 0.0, factor(m.FalseAlarm)
 	// Where the leak is, a look shows it or is fooled like anywhere else.
-	there := func(d float64) float64 { return likely(1 - (1-d)*(1-m.FalseAlarm)) }
+	there := func(d float64) float64 { return factor(m.fooled(d)) }
 	sees := s.view(m, l.Conditions)
 	for i, p := range n.places {
 		for j, d := range sees[sideIndex(p.Side)] {
@@ -339,11 +378,28 @@ func (s *Search) Size() Size {
 	return out
 }
 
-// chance is the chance that a look at place i shows the leak there.
-func (s *Search) chance(i int, v *view) float64 {
+// chance is the chance that the next look at place i shows the leak there. What showed something already would only show it again: that is for another
+// way of looking to settle.
+func (s *Search) chance(i int, m *Method, c Conditions, v *view) float64 {
+	seen, missed := s.counts(s.places[i].Key, m, c)
+	if seen > 0 {
+		return 0
+	}
+	next := func(d float64) float64 {
+		if missed == 0 || d == 0 {
+			return d
+		}
+		f := m.fooled(d)
+		return d / f * again(f, m.Steady, 1, missed) / again(f, m.Steady, 0, missed)
+	}
 	sum := 0.0
 	for j, d := range v[sideIndex(s.places[i].Side)] {
-		sum += s.reached[i][j]*d[0] + s.hidden[i][j]*d[1]
+		if w := s.reached[i][j]; w > 0 {
+			sum += w * next(d[0])
+		}
+		if w := s.hidden[i][j]; w > 0 {
+			sum += w * next(d[1])
+		}
 	}
 	return sum
 }
@@ -415,7 +471,7 @@ func (s *Search) Next(c Conditions, methods []string, m Machine, found []string)
 				if p.Area != a || slices.Contains(found, p.Key) {
 					continue
 				}
-				if ch := s.chance(i, v); ch > 0 {
+				if ch := s.chance(i, mt, c, v); ch > 0 {
 					r.at, r.boxes = append(r.at, i), append(r.boxes, box{ch, p.Minutes * mt.MinutesFactor})
 				}
 			}
@@ -524,7 +580,7 @@ const (
 	Go          Verdict = "go"           // look
 	Pressurise  Verdict = "pressurise"   // too little pressure to find a leak this small: recover and pressurise with dry nitrogen
 	TooSmall    Verdict = "too_small"    // a leak this small would not show with nitrogen either: weigh, wait, compare
-	SearchedOut Verdict = "searched_out" // the places listed are most likely not it
+	SearchedOut Verdict = "searched_out" // one more round would hardly show it: hidden, elsewhere, or none
 )
 
 // Verdicts lists them.
@@ -533,15 +589,14 @@ func Verdicts() []Verdict { return []Verdict{Go, Pressurise, TooSmall, SearchedO
 // Judge says whether looking is worth it.
 //
 //   - in: conditions; methods at hand as for Next; test pressures of the two sides, absolute (0: the running pressure of the high side, and half of it)
-//   - out: verdict, and the best chance at any place that a look there shows a leak that is there
-//   - source: the bound stands in the catalogue, judgement
+//   - out: verdict, and the best chance at any place that a first look there shows a leak that is there
+//   - source: the bounds stand in the catalogue, judgement
 func (s *Search) Judge(c Conditions, methods []string, testHigh, testLow units.Pressure) (Verdict, float64) {
-	listed := 1 - s.none - s.NotListed()
 	now := s.bestGiven(c, methods)
-	switch {
-	case listed < s.cat.Bound:
-		return SearchedOut, now
-	case now >= s.cat.Bound:
+	if now >= s.cat.Bound {
+		if s.round(c, methods) < s.cat.RoundBound {
+			return SearchedOut, now
+		}
 		return Go, now
 	}
 	with := c
@@ -560,7 +615,27 @@ func (s *Search) Judge(c Conditions, methods []string, testHigh, testLow units.P
 	return TooSmall, now
 }
 
-// bestGiven is the best chance, over places and methods that look at what comes out now, that a look shows the leak given that it is there.
+// round is the chance that one more look at every place, each with its best method, shows the leak.
+func (s *Search) round(c Conditions, methods []string) float64 {
+	best := make([]float64, len(s.places))
+	for k := range s.cat.Methods {
+		m := &s.cat.Methods[k]
+		if m.Whole || !m.Usable(c) || methods != nil && !slices.Contains(methods, m.Key) {
+			continue
+		}
+		v := s.view(m, c)
+		for i := range s.places {
+			best[i] = math.Max(best[i], s.chance(i, m, c, v))
+		}
+	}
+	sum := 0.0
+	for _, b := range best {
+		sum += b
+	}
+	return sum
+}
+
+// bestGiven is the best chance, over places and methods that look at what comes out now, that a first look shows the leak given that it is there.
 func (s *Search) bestGiven(c Conditions, methods []string) float64 {
 	best := 0.0
 	for k := range s.cat.Methods {
@@ -571,7 +646,11 @@ func (s *Search) bestGiven(c Conditions, methods []string) float64 {
 		v := s.view(m, c)
 		for i := range s.places {
 			if p := s.p(i); p > 1e-9 {
-				best = math.Max(best, s.chance(i, v)/p)
+				sum := 0.0
+				for j, d := range v[sideIndex(s.places[i].Side)] {
+					sum += s.reached[i][j]*d[0] + s.hidden[i][j]*d[1]
+				}
+				best = math.Max(best, sum/p)
 			}
 		}
 	}

@@ -126,6 +126,30 @@ func TestAfter_Monotone(t *testing.T) {
 	}
 }
 
+// Looks repeated in the same conditions mostly show the same again (definition): the chances of a series of looks add up to one over all outcomes, and a
+// second miss says less than a first.
+func TestAgain(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d, steady := rapid.Float64Range(0.001, 0.98).Draw(t, "d"), rapid.Float64Range(0.5, 0.99).Draw(t, "steady")
+		if one := again(d, steady, 1, 0); math.Abs(one-d) > 1e-12 {
+			t.Fatalf("one look sees with %g, want %g", one, d)
+		}
+		for n := 1; n <= 5; n++ {
+			sum, ways := 0.0, 1.0
+			for k := 0; k <= n; k++ {
+				sum += ways * again(d, steady, k, n-k)
+				ways = ways * float64(n-k) / float64(k+1)
+			}
+			if math.Abs(sum-1) > 1e-12 {
+				t.Fatalf("%d looks add up to %g", n, sum)
+			}
+		}
+		if a, b := again(d, steady, 0, 1), again(d, steady, 0, 2)/again(d, steady, 0, 1); b < a-1e-12 {
+			t.Fatalf("a second miss (%g) says more than a first (%g)", b, a)
+		}
+	})
+}
+
 // The logistic passes the points of the house curve for a probe in still air (judgement of the reference on base rates, section 3).
 func TestDetect_HouseCurve(t *testing.T) {
 	m, _ := catalogue(t).Method("detector")
@@ -368,13 +392,17 @@ func TestJudge(t *testing.T) {
 		t.Errorf("1 g a year, 1.25 bar allowed: %s", got)
 	}
 	s := New(c, m, r404a, Certain(4096))
-	for range 6 {
+	for range 2 {
 		for _, p := range c.Places {
 			s = s.After(Look{p.Key, "bubbles", Nothing, running()}).After(Look{p.Key, "detector", Nothing, running()})
 		}
 	}
-	if got, _ := s.Judge(running(), nil, 0, 0); got != SearchedOut {
-		t.Errorf("after six rounds in vain: %s, %.3f not listed, %.3f none", got, s.NotListed(), s.None())
+	if got, _ := s.Judge(running(), []string{"bubbles", "detector"}, 0, 0); got != SearchedOut {
+		t.Errorf("after two rounds in vain: %s, %.3f not listed, %.3f none", got, s.NotListed(), s.None())
+	}
+	// Looks in vain and no pressure: pressure first.
+	if got, _ := s.Judge(flat, []string{"bubbles"}, 0, 0); got == Go {
+		t.Error("go, with next to no pressure")
 	}
 }
 
