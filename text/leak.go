@@ -84,7 +84,7 @@ var leakVerdicts = map[string]said{
 	string(leak.Go):          {"There is pressure enough to search.", "Hay presión suficiente para buscar."},
 	string(leak.Pressurise):  {"The pressure is too low to find a leak this small. Recover, then pressurise with dry nitrogen and search again.", "La presión es muy baja para hallar una fuga tan pequeña. Recupere, presurice con nitrógeno seco y busque de nuevo."},
 	string(leak.TooSmall):    {"A leak this small would not show at the pressure allowed. Weigh the charge, note it, and compare at the next visit.", "Una fuga tan pequeña no se vería a la presión permitida. Pese la carga, anótela y compare en la próxima visita."},
-	string(leak.SearchedOut): {"It is most likely at none of these places. Prove with nitrogen standing in it that it leaks at all.", "Lo más probable es que no esté en estos lugares. Compruebe con nitrógeno a presión si de verdad fuga."},
+	string(leak.SearchedOut): {"One more round would hardly show it: it is hidden, somewhere else, or not there. Prove with nitrogen standing in it that it leaks at all.", "Otra ronda apenas la mostraría: está oculta, en otro lugar o no existe. Compruebe con nitrógeno a presión si de verdad fuga."},
 }
 
 var leakCautions = map[string]said{

@@ -148,11 +148,13 @@ type Danger struct {
 	Application         reading.Application
 }
 
-func (d Danger) flammable() bool {
+// Flammable reports whether the refrigerant burns.
+func (d Danger) Flammable() bool {
 	return strings.Contains(d.Safety, "2") || strings.Contains(d.Safety, "3")
 }
 
-func (d Danger) walkIn() bool {
+// WalkIn reports whether one walks into the box; its panels are foam.
+func (d Danger) WalkIn() bool {
 	return d.Application == reading.WalkInCooler || d.Application == reading.WalkInFreezer
 }
 
@@ -210,7 +212,7 @@ func Cautions(step string, d Danger) []Caution {
 	var out []Caution
 	opensCircuit := false
 	for _, c := range stepCautions[step] {
-		if c == "shut_in" && !d.walkIn() && d.Application != reading.ApplicationUnknown {
+		if c == "shut_in" && !d.WalkIn() && d.Application != reading.ApplicationUnknown {
 			continue
 		}
 		switch c {
@@ -219,7 +221,7 @@ func Cautions(step string, d Danger) []Caution {
 		}
 		out = append(out, Caution{c, cautions[c]})
 	}
-	if opensCircuit && d.flammable() {
+	if opensCircuit && d.Flammable() {
 		out = append([]Caution{{flammable, d.flammableText()}}, out...)
 	}
 	if opensCircuit && d.Refrigerant == "R-744" {

@@ -40,7 +40,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "site", "form", "visit", "time", "readings", "judge", "work", "cold", "write", "report"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -76,6 +76,10 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /visits/{visit}/work":       s.addWork,
 		"POST /visits/{visit}/leak":       s.addLeak,
 		"POST /visits/{visit}/gas":        s.moveGas,
+		"GET /visits/{visit}/search":      s.leakSearch,
+		"POST /visits/{visit}/search":     s.markLook,
+		"POST /visits/{visit}/search/act": s.markLeak,
+		"POST /visits/{visit}/search/set": s.setLeak,
 		"POST /visits/{visit}/after":      s.goAfter,
 		"GET /visits/{visit}/cold":        s.cold,
 		"POST /visits/{visit}/healthy":    s.markHealthy,

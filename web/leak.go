@@ -1,0 +1,320 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/figure"
+	"coldwright/leak"
+	"coldwright/plot"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+// leakButton is a button of a find: what it says and the act it sends.
+type leakButton struct {
+	Label, Act string
+	Second     bool
+}
+
+type leakFind struct {
+	Place, Name, Form, TakeForm, Event, Back string
+
+	Tag     *tag
+	Buttons []leakButton
+}
+
+type leakNext struct {
+	Over, Head, Look, How, Chance, Why, Low string
+	Place, Method, Form                     string
+	Cautions                                string
+}
+
+type leakRow struct {
+	Key, Name, Look, Hundred, Seen, Form string
+	Tag                                  *tag
+	Bar                                  plot.Scene
+	Method                               picks
+}
+
+type leakGuard struct{ Title, Text string }
+
+type leakBody struct {
+	Base, Para, Verdict, Over, Sentence, Listed string
+	Closed                                      bool
+	Errors                                      []string
+	First                                       *leakFind // the find that is due
+	Guards                                      []leakGuard
+	Next                                        *leakNext
+	Rows                                        []leakRow
+	Finds                                       []leakFind
+	Looked                                      []doneRow
+	Size, Smallest                              []string
+	SetForm, SetNote                            string
+	High, Low                                   field
+	Charge, Draught                             picks
+}
+
+// leakLanguage is the language of the pages.
+const leakLanguage = text.English
+
+func (s *server) leakSearch(w http.ResponseWriter, r *http.Request) error {
+	return s.showLeak(w, r, http.StatusOK, mistakes{})
+}
+
+func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	v, err := s.app.LeakSearch(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := leakBody{Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), SetForm: s.formID()}
+	b.Para = "Likely places first, most chance for each minute. What finds nothing still counts: it moves the leak elsewhere."
+	for _, f := range v.Finds {
+		b.Finds = append(b.Finds, s.leakFind(f, b.Base, b.Closed))
+	}
+	for i, f := range v.Finds {
+		if f.Stage.Open() && !b.Closed {
+			b.First = &b.Finds[i]
+			b.Over, b.Sentence, b.Guards = due(v, f.Stage)
+			break
+		}
+	}
+	if !b.Closed {
+		b.Next = s.leakNext(v)
+	}
+	if v.Verdict != leak.Go && !b.Closed {
+		b.Verdict = text.LeakVerdict(v.Verdict, leakLanguage)
+	}
+	found := map[string]leak.Stage{}
+	for _, f := range v.Finds {
+		found[f.Place] = f.Stage
+	}
+	methods := []option{}
+	for _, m := range v.Catalogue.Methods {
+		if !m.Whole && m.Usable(v.Conditions) {
+			methods = append(methods, option{m.Key, text.LeakMethod(m.Key, leakLanguage)})
+		}
+	}
+	suggested := map[string]string{}
+	for _, x := range v.Steps {
+		suggested[x.Place.Key] = x.Method.Key
+	}
+	for _, x := range v.Search.Shares() {
+		k := x.Place.Key
+		row := leakRow{
+			Key: k, Name: text.LeakPlace(k, leakLanguage), Look: text.LeakLook(k, leakLanguage), Hundred: text.Hundred(x.P), Bar: figure.SuspectBar(x.P), Form: s.formID(),
+			Method: picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
+		}
+		switch {
+		case x.Looks == 1:
+			row.Seen = "Looked at once. "
+		case x.Looks > 1:
+			row.Seen = "Looked at " + plural(x.Looks, "time") + ". "
+		}
+		if st, ok := found[k]; ok {
+			row.Tag = stageTag(st)
+		}
+		b.Rows = append(b.Rows, row)
+	}
+	for _, l := range v.Visit.Looks {
+		saw := "nothing"
+		if l.Saw == string(leak.Signal) {
+			saw = "something showed"
+		}
+		row := doneRow{Words: text.LeakPlace(l.Place, leakLanguage) + ", " + lower(text.LeakMethod(l.Method, leakLanguage)) + ": " + saw, Event: string(l.Event), Form: s.formID()}
+		if b.Closed {
+			row.Event = ""
+		}
+		b.Looked = append(b.Looked, row)
+	}
+	b.Listed = "Somewhere else: " + text.HundredWord(v.Search.NotListed()) + ". No leak at all: " + text.HundredWord(v.Search.None()) + "."
+	if v.Second {
+		b.Listed = "One leak is confirmed; the chances are those of a second one. " + b.Listed
+	}
+	b.Size, b.Smallest = leakSize(v, d)
+	high, low := "", ""
+	if p := v.Visit.LeakSet.HighPa; p != nil {
+		high = tidy(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
+	}
+	if p := v.Visit.LeakSet.LowPa; p != nil {
+		low = tidy(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
+	}
+	charge, draught := v.Visit.LeakSet.Charge, ""
+	if charge == "" {
+		charge = string(leak.Refrigerant)
+	}
+	if v.Visit.LeakSet.Draught {
+		draught = "1"
+	}
+	if status != http.StatusOK {
+		high, low, charge, draught = r.PostForm.Get("high"), r.PostForm.Get("low"), r.PostForm.Get("charge"), r.PostForm.Get("draught")
+	}
+	b.High = numberField("high", "High side now", "", d.PressureUnit(), high)
+	b.Low = numberField("low", "Low side now", "", d.PressureUnit(), low)
+	b.Charge = picks{Name: "charge", Label: "What stands in it", Value: charge}
+	for _, g := range []leak.Charge{leak.Refrigerant, leak.Nitrogen, leak.Trace} {
+		b.Charge.Options = append(b.Charge.Options, option{string(g), text.LeakCharge(string(g), leakLanguage)})
+	}
+	b.Draught = picks{Name: "draught", Label: "Air", Value: draught, Options: []option{{"", "Still"}, {"1", "Fans or wind"}}}
+	b.SetNote = map[string]string{
+		"entered": "As you entered it.", "standing_reading": "Taken from the standing pressure read.", "readings": "Taken from the running pressures read. If it stands still now, enter what the gauges show.",
+		"design": "Nothing read yet: taken from the design. Enter what the gauges show.",
+	}[v.Basis] + " High side " + d.FormatPressure(v.Conditions.High, v.Conditions.Ambient) + ", low side " + d.FormatPressure(v.Conditions.Low, v.Conditions.Ambient) + "."
+	wrong.say(&b.High)
+	wrong.say(&b.Low)
+	wrong.pick(&b.Charge)
+	b.Errors = wrong.rest()
+	p := s.visitPage(&v.VisitView, d, "Leak search", false)
+	p.Class, p.Body = "two", b
+	s.page(w, r, status, "leak", p)
+	return nil
+}
+
+func stageTag(st leak.Stage) *tag {
+	words := text.LeakStage(st, leakLanguage)
+	switch st {
+	case leak.Rechecked:
+		return &tag{"in", words}
+	case leak.NotConfirmed:
+		return &tag{"unknown", words}
+	}
+	return &tag{"over", words}
+}
+
+func (s *server) leakFind(f app.LeakFind, base string, closed bool) leakFind {
+	out := leakFind{Place: f.Place, Name: text.LeakPlace(f.Place, leakLanguage), Tag: stageTag(f.Stage), Form: s.formID(), TakeForm: s.formID(), Event: string(f.Event), Back: base + "/search"}
+	if closed {
+		out.Event = ""
+		return out
+	}
+	for i, a := range f.Acts {
+		if a == leak.ActFound {
+			continue // by looking again
+		}
+		out.Buttons = append(out.Buttons, leakButton{text.LeakAct(a, leakLanguage), string(a), i > 0})
+	}
+	return out
+}
+
+// due is what to do about a find, with the safeguards at it.
+func due(v *app.LeakView, st leak.Stage) (over, sentence string, guards []leakGuard) {
+	d := danger(v.Machine)
+	at := func(title, step string) {
+		var words []string
+		for _, code := range v.Catalogue.SafeguardsAt(step, d.Flammable(), d.WalkIn()) {
+			words = append(words, text.LeakSafeguard(code, leakLanguage))
+		}
+		guards = append(guards, leakGuard{title, strings.Join(words, " ")})
+	}
+	switch st {
+	case leak.Found:
+		return "Make sure", "Bubbles on the very spot. Small leaks need ten minutes.", nil
+	case leak.Confirmed, leak.StillLeaking:
+		at("Before", "before")
+		at("Recover", "recover")
+		at("Braze", "braze")
+		at("Close", "close")
+		return "Repair", "Photograph it, then repair it safely.", guards
+	}
+	at("Test", "test")
+	return "Re-check", "Go over the repair before anything else, the far side too.", guards
+}
+
+// leakNext is the place to look at next.
+func (s *server) leakNext(v *app.LeakView) *leakNext {
+	if len(v.Steps) == 0 {
+		return nil
+	}
+	x := v.Steps[0]
+	n := &leakNext{
+		Over: "Look next", Head: text.LeakPlace(x.Place.Key, leakLanguage), Look: text.LeakLook(x.Place.Key, leakLanguage), How: text.LeakMethod(x.Method.Key, leakLanguage),
+		Chance: text.HundredWord(x.Chance) + " that it shows here, about " + minutes(x.Minutes) + ".", Why: text.LeakWhy(x.Why, leakLanguage), Place: x.Place.Key, Method: x.Method.Key, Form: s.formID(),
+	}
+	if v.Second {
+		n.Over = "Look next, for a second leak"
+	}
+	if x.LowPressure {
+		n.Low = "The detector asks for " + tidy(units.Fixed(x.Method.MinGaugePa/units.Kilo, 0)) + " kPa (" + units.Fixed(x.Method.MinGaugePa/units.Psi, 0) + " psi) over the air's pressure. Less stands here, so finding nothing tells little."
+	}
+	var words []string
+	for _, code := range x.Method.Cautions {
+		if code == "ignition_free" && !danger(v.Machine).Flammable() {
+			continue
+		}
+		words = append(words, text.LeakCaution(code, leakLanguage))
+	}
+	n.Cautions = strings.Join(words, " ")
+	return n
+}
+
+func minutes(m float64) string {
+	if m < 1.5 {
+		return "1 minute"
+	}
+	return units.Fixed(m, 0) + " minutes"
+}
+
+// leakSize says how large the leak may be and how small a one can be seen now.
+func leakSize(v *app.LeakView, d units.Display) (size, smallest []string) {
+	mass := func(g float64) string { return d.FormatMass(units.Mass(g / units.Kilo)) }
+	z := v.Search.Size()
+	words := "Most likely " + mass(z.Quantile(0.05)) + " to " + mass(z.Quantile(0.95)) + " a year while it runs"
+	switch {
+	case v.Second:
+		words += ", if there is a second one."
+	case len(v.Losses) > 0:
+		words += ", by what was added from visit to visit."
+	default:
+		words += ". No charge history yet: a wide guess."
+	}
+	size = append(size, words)
+	for _, key := range []string{"detector", "trace_gas", "bubbles"} {
+		m, ok := v.Catalogue.Method(key)
+		if !ok || !m.Usable(v.Conditions) {
+			continue
+		}
+		line := text.LeakMethod(key, leakLanguage) + ": "
+		for i, side := range []leak.Side{leak.High, leak.Low} {
+			g, ok := v.Search.Smallest(m, side, v.Conditions)
+			switch {
+			case !ok:
+				line += "nothing"
+			case g < 1:
+				line += "under " + mass(1) + " a year"
+			default:
+				line += mass(g) + " a year"
+			}
+			line += map[int]string{0: " on the high side, ", 1: " on the low side."}[i]
+		}
+		smallest = append(smallest, line)
+	}
+	return size, smallest
+}
+
+// searched answers a save on the page.
+func (s *server) searched(w http.ResponseWriter, r *http.Request, err error, to string) error {
+	if err == nil {
+		return redirect(w, r, visitPath(id(r, "visit"))+"/search"+to)
+	}
+	wrong := mistakes{}
+	if !wrong.take(err) {
+		return err
+	}
+	return s.showLeak(w, r, http.StatusUnprocessableEntity, wrong)
+}
+
+func (s *server) markLook(w http.ResponseWriter, r *http.Request) error {
+	f := r.PostForm
+	return s.searched(w, r, s.app.MarkLook(r.Context(), s.act(r), id(r, "visit"), f.Get("place"), f.Get("method"), f.Get("saw")), "")
+}
+
+func (s *server) markLeak(w http.ResponseWriter, r *http.Request) error {
+	return s.searched(w, r, s.app.MarkLeak(r.Context(), s.act(r), id(r, "visit"), r.PostForm.Get("place"), r.PostForm.Get("act")), "")
+}
+
+func (s *server) setLeak(w http.ResponseWriter, r *http.Request) error {
+	f := r.PostForm
+	return s.searched(w, r, s.app.SetLeak(r.Context(), s.act(r), id(r, "visit"), f.Get("high"), f.Get("low"), display(r).PressureUnit(), f.Get("charge"), f.Get("draught") != ""), "#set")
+}
