@@ -26,19 +26,19 @@ type leakFind struct {
 }
 
 type leakNext struct {
-	Over, Head, Look, How, Chance, Why, Low string
-	Place, Method, Form                     string
-	Cautions                                string
+	Over, Head, Look, How, Chance, Why, Low, Then string
+	Place, Method, Form                           string
+	Cautions                                      string
 }
 
 type leakRow struct {
-	Key, Name, Look, Hundred, Seen, Form string
-	Tag                                  *tag
-	Bar                                  plot.Scene
-	Method                               picks
+	Key, Name, Look, Hundred, Seen, Base, Form string // no form once the visit is closed
+	Tag                                        *tag
+	Bar                                        plot.Scene
+	Method                                     picks
 }
 
-type leakGuard struct{ Title, Text string }
+type leakGuard struct{ Text string }
 
 type leakBody struct {
 	Base, Para, Verdict, Over, Sentence, Listed string
@@ -47,7 +47,8 @@ type leakBody struct {
 	First                                       *leakFind // the find that is due
 	Guards                                      []leakGuard
 	Next                                        *leakNext
-	Rows                                        []leakRow
+	Rows, More                                  []leakRow
+	MoreWords                                   string
 	Finds                                       []leakFind
 	Looked                                      []doneRow
 	Size, Smallest                              []string
@@ -104,8 +105,11 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	for _, x := range v.Search.Shares() {
 		k := x.Place.Key
 		row := leakRow{
-			Key: k, Name: text.LeakPlace(k, leakLanguage), Look: text.LeakLook(k, leakLanguage), Hundred: text.Hundred(x.P), Bar: figure.SuspectBar(x.P), Form: s.formID(),
+			Key: k, Name: text.LeakPlace(k, leakLanguage), Look: text.LeakLook(k, leakLanguage), Hundred: text.Hundred(x.P), Bar: figure.SuspectBar(x.P), Base: b.Base, Form: s.formID(),
 			Method: picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
+		}
+		if b.Closed {
+			row.Form = ""
 		}
 		switch {
 		case x.Looks == 1:
@@ -117,6 +121,10 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 			row.Tag = stageTag(st)
 		}
 		b.Rows = append(b.Rows, row)
+	}
+	if n := 6; len(b.Rows) > n {
+		b.Rows, b.More = b.Rows[:n], b.Rows[n:]
+		b.MoreWords = plural(len(b.More), "more place")
 	}
 	for _, l := range v.Visit.Looks {
 		saw := "nothing"
@@ -153,7 +161,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	}
 	b.High = numberField("high", "High side now", "", d.PressureUnit(), high)
 	b.Low = numberField("low", "Low side now", "", d.PressureUnit(), low)
-	b.Charge = picks{Name: "charge", Label: "What stands in it", Value: charge}
+	b.Charge = picks{ID: "f-charge", Name: "charge", Label: "What stands in it", Value: charge}
 	for _, g := range []leak.Charge{leak.Refrigerant, leak.Nitrogen, leak.Trace} {
 		b.Charge.Options = append(b.Charge.Options, option{string(g), text.LeakCharge(string(g), leakLanguage)})
 	}
@@ -202,23 +210,30 @@ func (s *server) leakFind(f app.LeakFind, base string, closed bool) leakFind {
 func due(v *app.LeakView, st leak.Stage) (over, sentence string, guards []leakGuard) {
 	d := danger(v.Machine)
 	at := func(title, step string) {
-		var words []string
-		for _, code := range v.Catalogue.SafeguardsAt(step, d.Flammable(), d.WalkIn()) {
-			words = append(words, text.LeakSafeguard(code, leakLanguage))
+		// Two to a caution: more is not read with gloves on.
+		for i, code := range v.Catalogue.SafeguardsAt(step, d.Flammable(), d.WalkIn()) {
+			words := text.LeakSafeguard(code, leakLanguage)
+			switch {
+			case i == 0:
+				guards = append(guards, leakGuard{title + ": " + lower(words)})
+			case i%2 == 0:
+				guards = append(guards, leakGuard{words})
+			default:
+				guards[len(guards)-1].Text += " " + words
+			}
 		}
-		guards = append(guards, leakGuard{title, strings.Join(words, " ")})
 	}
 	switch st {
 	case leak.Found:
 		return "Make sure", "Bubbles on the very spot. Small leaks need ten minutes.", nil
 	case leak.Confirmed, leak.StillLeaking:
-		at("Before", "before")
-		at("Recover", "recover")
-		at("Braze", "braze")
-		at("Close", "close")
+		at("First", "before")
+		at("Before you open it", "recover")
+		at("At the flame", "braze")
+		at("Before you close it", "close")
 		return "Repair", "Photograph it, then repair it safely.", guards
 	}
-	at("Test", "test")
+	at("With nitrogen", "test")
 	return "Re-check", "Go over the repair before anything else, the far side too.", guards
 }
 
@@ -231,6 +246,15 @@ func (s *server) leakNext(v *app.LeakView) *leakNext {
 	n := &leakNext{
 		Over: "Look next", Head: text.LeakPlace(x.Place.Key, leakLanguage), Look: text.LeakLook(x.Place.Key, leakLanguage), How: text.LeakMethod(x.Method.Key, leakLanguage),
 		Chance: text.HundredWord(x.Chance) + " that it shows here, about " + minutes(x.Minutes) + ".", Why: text.LeakWhy(x.Why, leakLanguage), Place: x.Place.Key, Method: x.Method.Key, Form: s.formID(),
+	}
+	var then []string
+	for _, y := range v.Steps[1:] {
+		if y.Method.Key == x.Method.Key && y.Place.Area == x.Place.Area && len(then) < 3 {
+			then = append(then, lower(text.LeakPlace(y.Place.Key, leakLanguage)))
+		}
+	}
+	if len(then) > 0 {
+		n.Then = "Then, on the same walk: " + strings.Join(then, "; ") + "."
 	}
 	if v.Second {
 		n.Over = "Look next, for a second leak"
@@ -258,7 +282,7 @@ func minutes(m float64) string {
 
 // leakSize says how large the leak may be and how small a one can be seen now.
 func leakSize(v *app.LeakView, d units.Display) (size, smallest []string) {
-	mass := func(g float64) string { return d.FormatMass(units.Mass(g / units.Kilo)) }
+	mass := func(g float64) string { return leakMass(g, d) }
 	z := v.Search.Size()
 	words := "Most likely " + mass(z.Quantile(0.05)) + " to " + mass(z.Quantile(0.95)) + " a year while it runs"
 	switch {
@@ -281,8 +305,6 @@ func leakSize(v *app.LeakView, d units.Display) (size, smallest []string) {
 			switch {
 			case !ok:
 				line += "nothing"
-			case g < 1:
-				line += "under " + mass(1) + " a year"
 			default:
 				line += mass(g) + " a year"
 			}
@@ -291,6 +313,26 @@ func leakSize(v *app.LeakView, d units.Display) (size, smallest []string) {
 		smallest = append(smallest, line)
 	}
 	return size, smallest
+}
+
+// leakMass is a small mass to two digits in the units of the person.
+func leakMass(g float64, d units.Display) string {
+	value, unit := g, " g"
+	switch kg := g / units.Kilo; {
+	case d.Mass == "kg" && kg >= 1:
+		value, unit = kg, " kg"
+	case d.Mass != "kg" && kg < units.Pound:
+		value, unit = kg/units.Ounce, " oz"
+	case d.Mass != "kg":
+		value, unit = kg/units.Pound, " lb"
+	}
+	switch {
+	case value < 0.1:
+		return "under 0.1" + unit
+	case value < 9.95:
+		return units.Fixed(value, 1) + unit
+	}
+	return units.Fixed(value, 0) + unit
 }
 
 // searched answers a save on the page.

@@ -54,11 +54,11 @@ func TestLeakSearch_FromLookToRecheck(t *testing.T) {
 	})
 	p = row.set("method", "detector", "saw", "signal").send().want(200, "Make sure", "Flare nuts at the coil", "Found, not yet confirmed", "Small leaks need ten minutes", "Confirmed by bubbles", "No bubbles here")
 	bubbles := p.form("/search/act").set("act", "bubbles")
-	p = bubbles.send().want(200, "Repair", "Recover to the level", "Dry nitrogen flows gently", "watch half an hour", "Foam panels", "new filter-drier", "for a second leak").not("ignition source")
+	p = bubbles.send().want(200, "Repair", "recover to the level", "Dry nitrogen flows gently", "watch half an hour", "Foam panels", "new filter-drier", "for a second leak").not("ignition source")
 	if k := len(p.form("/search/act").keys); k != 1 {
 		t.Errorf("%d buttons for a confirmed leak, want one", k)
 	}
-	p = p.form("/search/act").set("act", "repaired").send().want(200, "Re-check", "far side", "Never oxygen or air", "Re-checked: tight", "Re-checked: still leaks")
+	p = p.form("/search/act").set("act", "repaired").send().want(200, "Re-check", "far side", "never oxygen or air", "Re-checked: tight", "Re-checked: still leaks")
 	d.get(visit+"/work").want(200, "Leak: Flare nuts at the coil (bubbles)", "Leak repaired: Flare nuts at the coil")
 	// A late second tap on the old button changes nothing.
 	n := strings.Count(d.get("/export.jsonl").body, "\n")
