@@ -260,13 +260,17 @@ func (a *App) MarkLook(ctx context.Context, act Act, visit record.ID, place, met
 	if _, ok := c.Place(place); !ok {
 		return fail.New(fail.BadValue, "place", fmt.Sprintf("%q is no place of the list", place), "choose one of the list")
 	}
-	if mt, ok := c.Method(method); !ok || mt.Whole {
+	mt, ok := c.Method(method)
+	if !ok || mt.Whole {
 		return fail.New(fail.BadValue, "method", fmt.Sprintf("%q is no way of looking at a place", method), "choose one of the list")
 	}
 	if saw != string(leak.Nothing) && saw != string(leak.Signal) {
 		return fail.New(fail.BadValue, "saw", fmt.Sprintf("%q is neither nothing nor signal", saw), "")
 	}
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if !mt.Usable(leak.Conditions{Charge: leak.Charge(v.LeakSet.Charge)}) {
+			return fail.New(fail.BadValue, "method", "this shows nothing with what stands in the machine", "choose another way of looking, or say what stands in it")
+		}
 		if err := add(record.LeakLooked, record.LookBody{Place: place, Method: method, Saw: saw, LeakSetBody: v.LeakSet}); err != nil {
 			return err
 		}

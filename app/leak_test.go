@@ -136,6 +136,9 @@ func TestLeakSearch_Pressure(t *testing.T) {
 			t.Error("a refrigerant probe in nitrogen")
 		}
 	}
+	if err := a.MarkLook(ctx, app.Act{}, visit, "drier", "detector", "nothing"); code(err) != fail.BadValue {
+		t.Errorf("looked with a refrigerant probe in nitrogen: %v", err)
+	}
 }
 
 // What was added from visit to visit says how large the leak is: 2 kg in 100 days are 7,305 g a year (arithmetic).

@@ -27,7 +27,13 @@ func TestShipped_Sound(t *testing.T) {
 	if math.Abs(box-0.21) > 0.05 {
 		t.Errorf("%.2f in the box, survey 0.21", box)
 	}
+	// Every source stands behind something.
 	used := map[string]bool{}
+	for _, list := range [][]string{c.NotListed.Sources, c.NoLeak.Sources, c.Size.Sources, c.Evidence.Sources, c.Nitrogen.Sources, c.TransitionSources} {
+		for _, s := range list {
+			used[s] = true
+		}
+	}
 	for _, p := range c.Places {
 		for _, s := range p.Sources {
 			used[s] = true
@@ -38,8 +44,15 @@ func TestShipped_Sound(t *testing.T) {
 			used[s] = true
 		}
 	}
-	if !used["francis2017"] || !used["block2006"] || !used["en14624"] {
-		t.Error("the main sources are not used")
+	for _, g := range c.Safeguards {
+		for _, s := range g.Sources {
+			used[s] = true
+		}
+	}
+	for _, s := range c.Sources {
+		if !used[s.Key] {
+			t.Errorf("nothing rests on %s", s.Key)
+		}
 	}
 	if got := strings.Join(c.SafeguardsAt("recover", true, false), " "); got != "recover_to_level verify_zero purge_before_cut" {
 		t.Errorf("recovering a flammable: %s", got)
@@ -73,4 +86,22 @@ func TestParseCatalogue_Refused(t *testing.T) {
 			t.Errorf("%s: %v, want %q", c.new, err, c.says)
 		}
 	}
+}
+
+// Whatever is in the file, reading it ends with a catalogue that can be searched with or an error.
+func FuzzParseCatalogue(f *testing.F) {
+	f.Add(shipped)
+	f.Add([]byte("{}"))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		c, err := ParseCatalogue(text)
+		if err != nil {
+			return
+		}
+		s := New(&c, Machine{Receiver: true, Earlier: map[string]int{c.Places[0].Key: 1}}, r404a, c.SizeFrom(4000, nil))
+		for _, x := range s.Next(running(), nil, Machine{}, nil) {
+			if math.IsNaN(x.Chance) || x.Chance < 0 || x.Chance > 1 {
+				t.Errorf("%s: chance %g", x.Place.Key, x.Chance)
+			}
+		}
+	})
 }

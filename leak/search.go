@@ -323,7 +323,6 @@ func (s *Search) After(l Look) *Search {
 type Share struct {
 	Place  Place
 	P      float64 // that the leak is there
-	Before float64 // the same before the first look
 	Looks  int
 	Signal bool // the last look there showed something
 }
@@ -332,7 +331,7 @@ type Share struct {
 func (s *Search) Shares() []Share {
 	out := make([]Share, len(s.places))
 	for i, p := range s.places {
-		out[i] = Share{Place: p, P: s.p(i), Before: s.prior[i]}
+		out[i] = Share{Place: p, P: s.p(i)}
 		for _, l := range s.looks {
 			if l.Place == p.Key {
 				out[i].Looks++

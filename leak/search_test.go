@@ -10,6 +10,20 @@ import (
 	"coldwright/units"
 )
 
+// certain is a leak of one size, the grid's nearest.
+func certain(gramsPerYear float64) Size {
+	var s Size
+	best := 0
+	for i := range gridSizes {
+		s.Grams[i] = math.Ldexp(1, i)
+		if math.Abs(math.Log(s.Grams[i]/gramsPerYear)) < math.Abs(math.Log(s.Grams[best]/gramsPerYear)) {
+			best = i
+		}
+	}
+	s.P[best] = 1
+	return s
+}
+
 // r404a is R-404A vapour: molar mass 97.6 g/mol, viscosity from a handbook, from memory.
 var r404a = Gas{0.0976, 12.0e-6}
 
@@ -378,9 +392,9 @@ func TestJudge(t *testing.T) {
 		c    Conditions
 		want Verdict
 	}{
-		{"a kilogram a year, running", New(c, m, r404a, Certain(1000)), running(), Go},
-		{"8 g a year with next to no pressure", New(c, m, r404a, Certain(8)), flat, Pressurise},
-		{"a kilogram a year with none at all", New(c, m, r404a, Certain(1000)), Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: units.Atm, Low: units.Atm, Ambient: units.Atm}, Pressurise},
+		{"a kilogram a year, running", New(c, m, r404a, certain(1000)), running(), Go},
+		{"8 g a year with next to no pressure", New(c, m, r404a, certain(8)), flat, Pressurise},
+		{"a kilogram a year with none at all", New(c, m, r404a, certain(1000)), Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: units.Atm, Low: units.Atm, Ambient: units.Atm}, Pressurise},
 	} {
 		got, best := r.s.Judge(r.c, []string{"detector", "bubbles"}, 0, 0)
 		if got != r.want || (got == Go) != (best >= c.Bound) {
@@ -388,10 +402,10 @@ func TestJudge(t *testing.T) {
 		}
 	}
 	// A plate that allows no more than what stands there already leaves nothing to gain.
-	if got, _ := New(c, m, r404a, Certain(1)).Judge(flat, nil, 1.25*bar, 1.25*bar); got != TooSmall {
+	if got, _ := New(c, m, r404a, certain(1)).Judge(flat, nil, 1.25*bar, 1.25*bar); got != TooSmall {
 		t.Errorf("1 g a year, 1.25 bar allowed: %s", got)
 	}
-	s := New(c, m, r404a, Certain(4096))
+	s := New(c, m, r404a, certain(4096))
 	for range 2 {
 		for _, p := range c.Places {
 			s = s.After(Look{p.Key, "bubbles", Nothing, running()}).After(Look{p.Key, "detector", Nothing, running()})

@@ -65,20 +65,6 @@ func (c *Catalogue) SizeFrom(fullChargeG float64, losses []Loss) Size {
 	return s
 }
 
-// Certain is a leak of one size, the grid's nearest.
-func Certain(gramsPerYear float64) Size {
-	var s Size
-	best := 0
-	for i := range gridSizes {
-		s.Grams[i] = math.Ldexp(1, i)
-		if math.Abs(math.Log(s.Grams[i]/gramsPerYear)) < math.Abs(math.Log(s.Grams[best]/gramsPerYear)) {
-			best = i
-		}
-	}
-	s.P[best] = 1
-	return s
-}
-
 // Quantile returns the size below which a share p of the chance lies, g/year, interpolated in the logarithm within a step of the grid.
 func (s Size) Quantile(p float64) float64 {
 	sum := 0.0
