@@ -1,12 +1,14 @@
 package cli
 
 import (
-	"encoding/csv"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"coldwright/fail"
 	"coldwright/refrigerant"
@@ -31,11 +33,12 @@ type satCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-404A."`
 	P           string `help:"Pressure with its unit: 26psig, 8.5bar(a), 22inHg(vac)." placeholder:"P"`
 	T           string `help:"Temperature with its unit: -7F, 40C." placeholder:"T"`
-	Table       string `help:"CSV with one column, pressure_kpa or temperature_c; - is standard input." placeholder:"FILE"`
+	Table       string `help:"CSV with a column pressure_kpa (absolute) or temperature_c; - is standard input." placeholder:"FILE"`
+	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
 	Exact       bool   `help:"The equation of state for every row of a table; without it a table uses the fit where that covers it."`
 	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
 	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `name:"json" help:"One JSON document."`
+	JSON        bool   `name:"json" help:"One JSON document, of a table one on each line."`
 	where
 }
 
@@ -61,44 +64,51 @@ type satAnswer struct {
 	Grade        string   `json:"grade"`
 }
 
-// saturate answers at a pressure (Pa) or, with byT, at a temperature (K). Liquid is that of the bubble point, vapour that of the dew point: bulk composition.
-func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Options) (satAnswer, error) {
-	a := satAnswer{Refrigerant: r.Designation(), Method: "equation", Reference: r.ReferenceUsed(o).String()}
-	a.Grade, _ = r.Grade()
-	ptr := func(v float64) *float64 { return &v }
-	var b, d refrigerant.Equilibrium
-	var err error
-	if byT {
-		if b, err = r.BubbleT(v, o); err == nil {
-			d, err = r.DewT(v, o)
-		}
-		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(v).C()), ptr(d.P/units.Kilo), ptr(b.P/units.Kilo)
-	} else {
-		if b, err = r.BubbleP(v, o); err == nil {
-			d, err = r.DewP(v, o)
-		}
-		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(v/units.Kilo), ptr(units.Temp(d.T).C()), ptr(units.Temp(b.T).C()), ptr(d.T-b.T)
-	}
-	a.RhoLiquid, a.HLiquid, a.RhoVapour, a.HVapour = b.RhoLiquid, b.HLiquid/units.Kilo, d.RhoVapour, d.HVapour/units.Kilo
-	return a, physics(err)
+// saturation is both saturation points at a pressure (Pa) or, byT, at a temperature (K). Liquid is that of the bubble point, vapour that of the dew point:
+// bulk composition. SI.
+type saturation struct {
+	v                                      float64
+	byT                                    bool
+	dew, bubble                            float64 // K at a pressure, Pa at a temperature
+	rhoLiquid, rhoVapour, hLiquid, hVapour float64
+	method                                 string
 }
 
-// fromFit answers from the fit.
-func fromFit(f *refrigerant.Fit, v float64, byT bool) satAnswer {
-	r := f.Refrigerant()
-	a := satAnswer{Refrigerant: r.Designation(), Method: "fit", Reference: r.ReferenceUsed(refrigerant.Options{}).String()}
+// saturate asks the equation.
+func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Options) (saturation, error) {
+	bubble, dew := r.BubbleP, r.DewP
+	if byT {
+		bubble, dew = r.BubbleT, r.DewT
+	}
+	b, err := bubble(v, o)
+	if err != nil {
+		return saturation{}, physics(err)
+	}
+	d := b // a pure fluid has one saturation line
+	if r.Kind() != refrigerant.Pure {
+		if d, err = dew(v, o); err != nil {
+			return saturation{}, physics(err)
+		}
+	}
+	s := saturation{v: v, byT: byT, dew: d.T, bubble: b.T, rhoLiquid: b.RhoLiquid, rhoVapour: d.RhoVapour, hLiquid: b.HLiquid, hVapour: d.HVapour, method: "equation"}
+	if byT {
+		s.dew, s.bubble = d.P, b.P
+	}
+	return s, nil
+}
+
+func (s saturation) answer(r *refrigerant.Refrigerant, o refrigerant.Options) satAnswer {
+	a := satAnswer{
+		Refrigerant: r.Designation(), RhoLiquid: s.rhoLiquid, RhoVapour: s.rhoVapour, HLiquid: s.hLiquid / units.Kilo, HVapour: s.hVapour / units.Kilo,
+		Method: s.method, Reference: r.ReferenceUsed(o).String(),
+	}
 	a.Grade, _ = r.Grade()
 	ptr := func(v float64) *float64 { return &v }
-	tb, td := v, v
-	if byT {
-		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(v).C()), ptr(f.DewT(v)/units.Kilo), ptr(f.BubbleT(v)/units.Kilo)
+	if s.byT {
+		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(s.v).C()), ptr(s.dew/units.Kilo), ptr(s.bubble/units.Kilo)
 	} else {
-		tb, td = f.BubbleP(v), f.DewP(v)
-		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(v/units.Kilo), ptr(units.Temp(td).C()), ptr(units.Temp(tb).C()), ptr(td-tb)
+		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(s.v/units.Kilo), ptr(units.Temp(s.dew).C()), ptr(units.Temp(s.bubble).C()), ptr(s.dew-s.bubble)
 	}
-	rl, hl, _ := f.Liquid(tb)
-	rv, hv, _ := f.DewVapour(td)
-	a.RhoLiquid, a.HLiquid, a.RhoVapour, a.HVapour = rl, hl/units.Kilo, rv, hv/units.Kilo
 	return a
 }
 
@@ -125,26 +135,28 @@ func (c *satCmd) Run(env *Env) error {
 	if c.Table != "" {
 		return c.table(env, r, o)
 	}
-	var a satAnswer
+	if c.Out != "" {
+		return outAlone()
+	}
+	var v float64
 	if c.P != "" {
 		p, err := units.ParsePressure(c.P, "")
 		if err != nil {
 			return at("--p", err)
 		}
-		a, err = saturate(r, float64(p.Absolute(ambient)), false, o)
-		if err != nil {
-			return err
-		}
+		v = float64(p.Absolute(ambient))
 	} else {
 		t, err := units.ParseTemp(c.T, "")
 		if err != nil {
 			return at("--t", err)
 		}
-		a, err = saturate(r, float64(t), true, o)
-		if err != nil {
-			return err
-		}
+		v = float64(t)
 	}
+	s, err := saturate(r, v, c.P == "", o)
+	if err != nil {
+		return err
+	}
+	a := s.answer(r, o)
 	if c.JSON {
 		return printJSON(env.Stdout, a)
 	}
@@ -178,105 +190,135 @@ func (c *satCmd) Run(env *Env) error {
 	return nil
 }
 
-func full(v *float64) string {
-	if v == nil {
-		return ""
-	}
-	return strconv.FormatFloat(*v, 'g', -1, 64)
+// table streams a table through the fit where that covers the row, and through the equation elsewhere.
+func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Options) error {
+	return tableFile(env, c.Table, c.Out, []string{"pressure_kpa", "temperature_c"}, 1, func(inputs []string) (answers, error) {
+		byT := inputs[0] == "temperature_c"
+		a := answers{json: c.JSON, refrigerant: r.Designation(), columns: []string{"dew_c", "bubble_c", "glide_k"}}
+		if byT {
+			a.columns = []string{"dew_kpa", "bubble_kpa"}
+		}
+		a.columns = append(a.columns, "rho_liquid_kg_m3", "rho_vapour_kg_m3", "h_liquid_kj_kg", "h_vapour_kj_kg", "method", "reference", "reason")
+		var fit *fitted
+		if !c.Exact {
+			fit = newFitted(r, o)
+		}
+		a.row = func(b []byte, v []float64) ([]byte, error) {
+			si := v[0] * units.Kilo
+			if byT {
+				si = float64(units.Celsius(v[0]))
+			}
+			s, ok := saturation{}, false
+			if fit != nil {
+				s, ok = fit.saturate(si, byT)
+			}
+			if !ok {
+				var err error
+				if s, err = saturate(r, si, byT, o); err != nil {
+					return b, err
+				}
+			}
+			if c.JSON {
+				return appendJSON(b, s.answer(r, o))
+			}
+			cells := [...]float64{units.Temp(s.dew).C(), units.Temp(s.bubble).C(), s.dew - s.bubble, s.rhoLiquid, s.rhoVapour, s.hLiquid / units.Kilo, s.hVapour / units.Kilo}
+			numbers := cells[:]
+			if byT {
+				cells[1], cells[2] = s.dew/units.Kilo, s.bubble/units.Kilo
+				numbers = cells[1:]
+			}
+			for _, x := range numbers {
+				b = appendNumber(append(b, ','), x)
+			}
+			b = append(append(b, ','), s.method...)
+			return append(append(b, ','), r.ReferenceUsed(o).String()...), nil
+		}
+		return a, nil
+	})
 }
 
-func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Options) (err error) {
-	in, err := env.open(c.Table)
+// fitted is a fit with the enthalpy of the reference asked for.
+type fitted struct {
+	*refrigerant.Fit
+	lo, hi float64 // K
+	dh     float64 // J/kg
+}
+
+// newFitted returns nil where there is no fit: the equation answers then.
+func newFitted(r *refrigerant.Refrigerant, o refrigerant.Options) *fitted {
+	f, err := r.Fit()
+	if err != nil {
+		return nil
+	}
+	lo, hi := f.TRange()
+	out := &fitted{Fit: f, lo: lo, hi: hi}
+	if o.Reference != refrigerant.IIR {
+		asked, err1 := r.BubbleT((lo+hi)/2, o)
+		own, err2 := r.BubbleT((lo+hi)/2, refrigerant.Options{})
+		if err1 != nil || err2 != nil {
+			return nil
+		}
+		out.dh = asked.HLiquid - own.HLiquid
+	}
+	return out
+}
+
+// saturate is the fit's answer, false where it does not reach.
+func (f *fitted) saturate(v float64, byT bool) (saturation, bool) {
+	s := saturation{v: v, byT: byT, method: "fit"}
+	tb, td := v, v
+	if !byT {
+		if !(v > 0) {
+			return s, false
+		}
+		tb, td = f.BubbleP(v), f.DewP(v)
+		s.dew, s.bubble = td, tb
+	}
+	if !(tb >= f.lo && td <= f.hi) {
+		return s, false
+	}
+	if byT {
+		s.dew, s.bubble = f.DewT(v), f.BubbleT(v)
+	}
+	s.hLiquid, _ = f.LiquidH(tb)
+	s.hLiquid += f.dh
+	s.rhoLiquid = f.LiquidRho(tb)
+	s.rhoVapour, s.hVapour, _ = f.DewVapour(td)
+	s.hVapour += f.dh
+	return s, true
+}
+
+func outAlone() error { return fail.New(fail.Usage, "--out", "goes with --table", "") }
+
+// tableFile streams one table into another.
+func tableFile(env *Env, file, out string, inputs []string, need int, with func(inputs []string) (answers, error)) (err error) {
+	in, err := env.open(file)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	rd := csv.NewReader(in)
-	rd.Comment = '#'
-	head, err := rd.Read()
+	t, err := openTable(file, in, inputs, need)
 	if err != nil {
-		return fail.New(fail.BadData, c.Table+", line 1", "there is no header row", "first row: pressure_kpa or temperature_c")
-	}
-	col, byT := -1, false
-	for i, h := range head {
-		switch strings.TrimSpace(h) {
-		case "pressure_kpa":
-			col = i
-		case "temperature_c":
-			col, byT = i, true
-		}
-	}
-	if col < 0 {
-		return fail.New(fail.BadData, c.Table+", line 1", "there is no column pressure_kpa or temperature_c", "")
-	}
-	var fit *refrigerant.Fit
-	if !c.Exact && o.Reference == refrigerant.IIR {
-		if fit, err = r.Fit(); err != nil {
-			return physics(err)
-		}
-	}
-	out := csv.NewWriter(env.Stdout)
-	names := []string{"pressure_kpa", "dew_c", "bubble_c", "glide_k"}
-	if byT {
-		names = []string{"temperature_c", "dew_kpa", "bubble_kpa"}
-	}
-	if err := out.Write(append(names, "rho_liquid_kg_m3", "rho_vapour_kg_m3", "h_liquid_kj_kg", "h_vapour_kj_kg", "method", "reason")); err != nil {
 		return err
 	}
-	bad := 0
-	for {
-		rec, err := rd.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return fail.New(fail.BadData, c.Table, err.Error(), "")
-		}
-		line, _ := rd.FieldPos(0)
-		v, perr := strconv.ParseFloat(strings.TrimSpace(rec[col]), 64)
-		if perr != nil || v != v {
-			return fail.New(fail.BadData, fmt.Sprintf("%s, line %d, column %s", c.Table, line, names[0]), fmt.Sprintf("%q is not a number", rec[col]), "dot decimal, no unit: the column names it")
-		}
-		si := v * units.Kilo
-		covered := false
-		if byT {
-			si = float64(units.Celsius(v))
-		}
-		if fit != nil {
-			lo, hi := fit.TRange()
-			covered = byT && si >= lo && si <= hi || !byT && si > 0 && fit.InRange(si)
-		}
-		var a satAnswer
-		var aerr error
-		if covered {
-			a = fromFit(fit, si, byT)
-		} else {
-			a, aerr = saturate(r, si, byT, o)
-		}
-		cells := []string{rec[col]}
-		if aerr != nil {
-			bad++
-			for range len(names) + 4 {
-				cells = append(cells, "")
-			}
-			cells = append(cells, oneLine(aerr.Error()))
-		} else {
-			if byT {
-				cells = append(cells, full(a.DewKpa), full(a.BubbleKpa))
-			} else {
-				cells = append(cells, full(a.DewC), full(a.BubbleC), full(a.GlideK))
-			}
-			cells = append(cells, full(&a.RhoLiquid), full(&a.RhoVapour), full(&a.HLiquid), full(&a.HVapour), a.Method, "")
-		}
-		if err := out.Write(cells); err != nil {
-			return err
-		}
+	a, err := with(t.inputs())
+	if err != nil {
+		return err
 	}
-	out.Flush()
-	if bad > 0 {
-		fmt.Fprintf(env.Stderr, "coldwright: %d rows without answer; the reason stands in the last column\n", bad)
+	rows, bad := 0, 0
+	err = env.writeFile(out, func(w io.Writer) error {
+		rows, bad, err = t.run(w, a)
+		return err
+	})
+	if err == nil && bad > 0 {
+		fmt.Fprintf(env.Stderr, "coldwright: %s: %d of %d rows without answer; the reason stands with each\n", file, bad, rows)
 	}
-	return out.Error()
+	return err
+}
+
+func appendJSON(b []byte, v any) ([]byte, error) {
+	doc, err := json.Marshal(v)
+	return append(b, doc...), err
 }
 
 type stateCmd struct {
@@ -287,13 +329,15 @@ type stateCmd struct {
 	S           string `help:"Entropy: 1.8kJ/kgK." placeholder:"S"`
 	X           string `help:"Vapour mass fraction: 0.3 or 30 %." placeholder:"X"`
 	D           string `help:"Density: 35kg/m3." placeholder:"D"`
+	Table       string `help:"CSV with two of pressure_kpa (absolute), temperature_c, enthalpy_kj_kg, entropy_kj_kg_k, vapour_mass_fraction, density_kg_m3." placeholder:"FILE"`
+	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
 	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
 	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `name:"json" help:"One JSON document."`
+	JSON        bool   `name:"json" help:"One JSON document, of a table one on each line."`
 	where
 }
 
-// Run computes one state.
+// Run computes one state or streams a table.
 func (c *stateCmd) Run(env *Env) error {
 	r, err := load(c.Refrigerant, c.Composition)
 	if err != nil {
@@ -304,8 +348,17 @@ func (c *stateCmd) Run(env *Env) error {
 		return err
 	}
 	o := refrigerant.Options{Reference: reference(c.Reference)}
-	given := ""
-	val := map[byte]float64{}
+	if c.Table != "" {
+		if c.P+c.T+c.H+c.S+c.X+c.D != "" {
+			return fail.New(fail.Usage, "", "give --table or two of --p --t --h --s --x --d, not both", "")
+		}
+		return c.table(env, r, o)
+	}
+	if c.Out != "" {
+		return outAlone()
+	}
+	pair := ""
+	var val []float64
 	for _, q := range []struct {
 		k    byte
 		text string
@@ -328,61 +381,18 @@ func (c *stateCmd) Run(env *Env) error {
 		if err != nil {
 			return at("--"+string(q.k), err)
 		}
-		given += string(q.k)
-		val[q.k] = v
+		pair += string(q.k)
+		val = append(val, v)
 	}
-	var s refrigerant.State
-	switch given {
-	case "pt":
-		s, err = r.StatePT(val['p'], val['t'], o)
-	case "ph":
-		s, err = r.StatePH(val['p'], val['h'], o)
-	case "ps":
-		s, err = r.StatePS(val['p'], val['s'], o)
-	case "px":
-		s, err = r.StatePX(val['p'], val['x'], o)
-	case "pd":
-		s, err = r.StatePD(val['p'], val['d'], o)
-	case "tx":
-		s, err = r.StateTX(val['t'], val['x'], o)
-	case "td":
-		s, err = r.StateTD(val['t'], val['d'], o)
-	default:
-		return fail.New(fail.Usage, "", "two of --p --t --h --s --x --d name a state", "pairs: p t, p h, p s, p x, p d, t x, t d")
+	ask := stateBy(pair)
+	if ask == nil {
+		return fail.New(fail.Usage, "", "two of --p --t --h --s --x --d name a state", pairsHint)
 	}
+	s, err := ask(r, val[0], val[1], o)
 	if err != nil {
-		return physics(err)
+		return err
 	}
-	type solver struct {
-		Status     string  `json:"status"`
-		Iterations int     `json:"iterations"`
-		Residual   float64 `json:"residual"`
-	}
-	a := struct {
-		Refrigerant string   `json:"refrigerant"`
-		Phase       string   `json:"phase"`
-		P           float64  `json:"pressure_kpa"`
-		T           float64  `json:"temperature_c"`
-		D           float64  `json:"density_kg_m3"`
-		H           float64  `json:"enthalpy_kj_kg"`
-		S           float64  `json:"entropy_kj_kg_k"`
-		X           *float64 `json:"vapour_mass_fraction"`
-		Cp          *float64 `json:"cp_kj_kg_k"`
-		Cv          *float64 `json:"cv_kj_kg_k"`
-		W           *float64 `json:"speed_of_sound_m_s"`
-		Reason      string   `json:"reason,omitempty"`
-		Reference   string   `json:"reference"`
-		Solver      solver   `json:"solver"`
-	}{
-		Refrigerant: r.Designation(), Phase: s.Phase.String(), P: s.P / units.Kilo, T: units.Temp(s.T).C(), D: s.Rho, H: s.H / units.Kilo, S: s.S / units.Kilo,
-		Reference: r.ReferenceUsed(o).String(), Solver: solver{s.Status.String(), s.Iterations, s.Residual},
-	}
-	if s.Phase == refrigerant.TwoPhase {
-		a.X, a.Reason = &s.VapourMass, "two phases have no single heat capacity or speed of sound"
-	} else {
-		cp, cv := s.Cp/units.Kilo, s.Cv/units.Kilo
-		a.Cp, a.Cv, a.W, a.Reason = &cp, &cv, &s.SpeedOfSound, "a single phase has no vapour share"
-	}
+	a := newStateAnswer(r, &s, o)
 	if c.JSON {
 		return printJSON(env.Stdout, a)
 	}
@@ -404,6 +414,143 @@ func (c *stateCmd) Run(env *Env) error {
 		line("speed of sound", "%s m/s", units.Fixed(*a.W, 2))
 	}
 	return nil
+}
+
+const pairsHint = "pairs: p t, p h, p s, p x, p d, t x, t d"
+
+// stateBy returns the function of a pair of quantities in the order p t h s x d, nil where there is none.
+func stateBy(pair string) func(r *refrigerant.Refrigerant, a, b float64, o refrigerant.Options) (refrigerant.State, error) {
+	f := map[string]func(*refrigerant.Refrigerant, float64, float64, refrigerant.Options) (refrigerant.State, error){
+		"pt": (*refrigerant.Refrigerant).StatePT, "ph": (*refrigerant.Refrigerant).StatePH, "ps": (*refrigerant.Refrigerant).StatePS,
+		"px": (*refrigerant.Refrigerant).StatePX, "pd": (*refrigerant.Refrigerant).StatePD, "tx": (*refrigerant.Refrigerant).StateTX,
+		"td": (*refrigerant.Refrigerant).StateTD,
+	}[pair]
+	if f == nil {
+		return nil
+	}
+	return func(r *refrigerant.Refrigerant, a, b float64, o refrigerant.Options) (refrigerant.State, error) {
+		s, err := f(r, a, b, o)
+		var e *refrigerant.RangeError
+		if errors.As(err, &e) && (pair == "ph" || pair == "ps") && strings.HasPrefix(e.Quantity, map[string]string{"ph": "enthalpy", "ps": "entropy"}[pair]) {
+			// The equation has its own zero; what was asked has the reference's.
+			own := *e
+			own.Quantity, _, _ = strings.Cut(e.Quantity, " (equation")
+			own.Value, own.Min, own.Max = b, e.Min+b-e.Value, e.Max+b-e.Value
+			err = &own
+		}
+		return s, physics(err)
+	}
+}
+
+type stateAnswer struct {
+	Refrigerant string      `json:"refrigerant"`
+	Phase       string      `json:"phase"`
+	P           float64     `json:"pressure_kpa"`
+	T           float64     `json:"temperature_c"`
+	D           float64     `json:"density_kg_m3"`
+	H           float64     `json:"enthalpy_kj_kg"`
+	S           float64     `json:"entropy_kj_kg_k"`
+	X           *float64    `json:"vapour_mass_fraction"`
+	Cp          *float64    `json:"cp_kj_kg_k"`
+	Cv          *float64    `json:"cv_kj_kg_k"`
+	W           *float64    `json:"speed_of_sound_m_s"`
+	Reason      string      `json:"reason,omitempty"`
+	Reference   string      `json:"reference"`
+	Solver      stateSolver `json:"solver"`
+}
+
+type stateSolver struct {
+	Status     string  `json:"status"`
+	Iterations int     `json:"iterations"`
+	Residual   float64 `json:"residual"`
+}
+
+func newStateAnswer(r *refrigerant.Refrigerant, s *refrigerant.State, o refrigerant.Options) stateAnswer {
+	a := stateAnswer{
+		Refrigerant: r.Designation(), Phase: s.Phase.String(), P: s.P / units.Kilo, T: units.Temp(s.T).C(), D: s.Rho, H: s.H / units.Kilo, S: s.S / units.Kilo,
+		Reference: r.ReferenceUsed(o).String(), Solver: stateSolver{s.Status.String(), s.Iterations, s.Residual},
+	}
+	if s.Phase == refrigerant.TwoPhase {
+		x := s.VapourMass
+		a.X, a.Reason = &x, "two phases have no single heat capacity or speed of sound"
+	} else {
+		cp, cv, w := s.Cp/units.Kilo, s.Cv/units.Kilo, s.SpeedOfSound
+		a.Cp, a.Cv, a.W, a.Reason = &cp, &cv, &w, "a single phase has no vapour share"
+	}
+	return a
+}
+
+// stateColumns are the quantities that can be given, in the order of stateBy's letters.
+var stateColumns = []string{"pressure_kpa", "temperature_c", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction", "density_kg_m3"}
+
+// table streams a table of states.
+func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Options) error {
+	return tableFile(env, c.Table, c.Out, stateColumns, 2, func(inputs []string) (answers, error) {
+		pair := ""
+		for _, in := range inputs {
+			pair += string("pthsxd"[slices.Index(stateColumns, in)])
+		}
+		ask := stateBy(pair)
+		if ask == nil {
+			return answers{}, fail.New(fail.BadData, c.Table+": line 1", "no state is solved for from "+inputs[0]+" and "+inputs[1], pairsHint)
+		}
+		// What is given stands in the table already.
+		shown := slices.DeleteFunc([]string{"pressure_kpa", "temperature_c", "density_kg_m3", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction"},
+			func(n string) bool { return slices.Contains(inputs, n) })
+		a := answers{json: c.JSON, refrigerant: r.Designation(), columns: slices.Concat([]string{"phase"}, shown,
+			[]string{"cp_kj_kg_k", "cv_kj_kg_k", "speed_of_sound_m_s", "solver_status", "solver_iterations", "solver_residual", "reference", "reason"})}
+		a.row = func(b []byte, v []float64) ([]byte, error) {
+			s, err := ask(r, stateSI(inputs[0], v[0]), stateSI(inputs[1], v[1]), o)
+			if err != nil {
+				return b, err
+			}
+			x := newStateAnswer(r, &s, o)
+			if c.JSON {
+				return appendJSON(b, x)
+			}
+			number := func(v *float64) {
+				if b = append(b, ','); v != nil {
+					b = appendNumber(b, *v)
+				}
+			}
+			b = append(append(b, ','), x.Phase...)
+			for _, n := range shown {
+				switch n {
+				case "pressure_kpa":
+					number(&x.P)
+				case "temperature_c":
+					number(&x.T)
+				case "density_kg_m3":
+					number(&x.D)
+				case "enthalpy_kj_kg":
+					number(&x.H)
+				case "entropy_kj_kg_k":
+					number(&x.S)
+				case "vapour_mass_fraction":
+					number(x.X)
+				}
+			}
+			number(x.Cp)
+			number(x.Cv)
+			number(x.W)
+			b = append(append(b, ','), x.Solver.Status...)
+			b = strconv.AppendInt(append(b, ','), int64(x.Solver.Iterations), 10)
+			number(&x.Solver.Residual)
+			return append(append(b, ','), x.Reference...), nil
+		}
+		return a, nil
+	})
+}
+
+// stateSI turns a cell of a column into SI.
+func stateSI(column string, v float64) float64 {
+	switch column {
+	case "temperature_c":
+		return float64(units.Celsius(v))
+	case "pressure_kpa", "enthalpy_kj_kg", "entropy_kj_kg_k":
+		return v * units.Kilo
+	}
+	return v
 }
 
 type refrigerantsCmd struct {
@@ -452,25 +599,34 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 		for _, p := range r.Composition() {
 			x.Composition = append(x.Composition, part{p.Designation, p.MassFraction})
 		}
+		var missing []string
 		if s, ok := r.Safety(); ok {
 			x.Safety = &safety{s.Class, s.Edition, s.Evidence}
+		} else {
+			missing = append(missing, "no safety group on file")
 		}
 		for _, g := range r.GWP() {
 			x.GWP = append(x.GWP, gwp{g.Value, g.Edition, g.Evidence})
 		}
+		if len(x.GWP) == 0 {
+			missing = append(missing, "no GWP on file")
+		}
 		if g, err := r.GlideAt101(); err == nil {
 			x.Glide = &g
 		} else {
-			x.Reason = "no saturation at 101.325 kPa: " + oneLine(err.Error())
+			missing = append(missing, "no saturation at 101.325 kPa: "+oneLine(physics(err).Error()))
 		}
+		x.Reason = strings.Join(missing, "; ")
 		rows = append(rows, x)
 	}
 	if c.JSON {
 		return printJSON(env.Stdout, rows)
 	}
-	fmt.Fprintf(env.Stdout, "%-14s %-10s %-5s %7s %7s %8s  %s\n", "designation", "kind", "grade", "safety", "GWP", "glide K", "composition by mass")
+	// 80 columns: the composition goes on below itself.
+	const indent = 48
+	fmt.Fprintf(env.Stdout, "%-13s%-10s%-6s%-7s%6s%5s %s\n", "designation", "kind", "grade", "safety", "GWP", "K", "% by mass")
 	for _, x := range rows {
-		safety, warming, glide := "", "", ""
+		safety, warming, glide := "–", "–", "–"
 		if x.Safety != nil {
 			safety = x.Safety.Class
 		}
@@ -480,14 +636,25 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 		if x.Glide != nil {
 			glide = units.Fixed(*x.Glide, 1)
 		}
-		var parts []string
+		line := fmt.Sprintf("%-13s%-10s%-6s%-7s%6s%5s", x.Designation, x.Kind, x.Grade, safety, warming, glide)
 		if len(x.Composition) > 1 {
-			for _, p := range x.Composition {
-				parts = append(parts, p.Designation+" "+units.Fixed(100*p.Mass, 1))
+			for i, p := range x.Composition {
+				word := " " + strings.TrimPrefix(p.Designation, "R-") + " " + units.Fixed(100*p.Mass, 1)
+				if i < len(x.Composition)-1 {
+					word += ","
+				}
+				if utf8.RuneCountInString(line)+len(word) > 80 {
+					fmt.Fprintln(env.Stdout, line)
+					line = strings.Repeat(" ", indent-1)
+				}
+				line += word
 			}
 		}
-		fmt.Fprintf(env.Stdout, "%-14s %-10s %-5s %7s %7s %8s  %s\n", x.Designation, x.Kind, x.Grade, safety, warming, glide, strings.Join(parts, " / "))
+		fmt.Fprintln(env.Stdout, line)
 	}
-	fmt.Fprintln(env.Stdout, "\nGrades: A every pair with a departure function, B every pair fitted, C and D approximate. GWP: AR4. Safety groups are from memory unless the JSON says otherwise.")
-	return nil
+	_, err := fmt.Fprintln(env.Stdout, `
+Grade: A every pair with a departure function, B every pair fitted, C and D
+approximate. K: glide at 101.3 kPa. GWP: AR4. – is not on file. Safety groups
+are from memory unless --json says otherwise.`)
+	return err
 }
