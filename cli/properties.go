@@ -16,8 +16,8 @@ import (
 )
 
 var examples = map[string]string{
-	"sat":          "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table pressures.csv",
-	"state":        "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p 10bar(a) --x 0.5",
+	"sat":          "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table pressures.csv\n\nA table:\n  pressure_kpa\n  292.8",
+	"state":        "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p 10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",
 	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
 	"diagnose":     "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", \"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}",
