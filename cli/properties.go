@@ -194,11 +194,14 @@ func (c *satCmd) Run(env *Env) error {
 func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Options) error {
 	return tableFile(env, c.Table, c.Out, []string{"pressure_kpa", "temperature_c"}, 1, func(inputs []string) (answers, error) {
 		byT := inputs[0] == "temperature_c"
-		a := answers{json: c.JSON, refrigerant: r.Designation(), columns: []string{"dew_c", "bubble_c", "glide_k"}}
+		grade, _ := r.Grade()
+		ref := r.ReferenceUsed(o).String()
+		a := answers{json: c.JSON, known: fmt.Sprintf(`"refrigerant":%q,"reference":%q,"grade":%q`, r.Designation(), ref, grade), unknown: []string{"dew_c", "bubble_c", "glide_k"}}
 		if byT {
-			a.columns = []string{"dew_kpa", "bubble_kpa"}
+			a.unknown = []string{"dew_kpa", "bubble_kpa"}
 		}
-		a.columns = append(a.columns, "rho_liquid_kg_m3", "rho_vapour_kg_m3", "h_liquid_kj_kg", "h_vapour_kj_kg", "method", "reference", "reason")
+		a.unknown = append(a.unknown, "rho_liquid_kg_m3", "rho_vapour_kg_m3", "h_liquid_kj_kg", "h_vapour_kj_kg", "method")
+		a.columns = append(slices.Clone(a.unknown), "reference", "reason")
 		var fit *fitted
 		if !c.Exact {
 			fit = newFitted(r, o)
@@ -231,7 +234,7 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 				b = appendNumber(append(b, ','), x)
 			}
 			b = append(append(b, ','), s.method...)
-			return append(append(b, ','), r.ReferenceUsed(o).String()...), nil
+			return append(append(b, ','), ref...), nil
 		}
 		return a, nil
 	})
@@ -497,8 +500,11 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 		// What is given stands in the table already.
 		shown := slices.DeleteFunc([]string{"pressure_kpa", "temperature_c", "density_kg_m3", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction"},
 			func(n string) bool { return slices.Contains(inputs, n) })
-		a := answers{json: c.JSON, refrigerant: r.Designation(), columns: slices.Concat([]string{"phase"}, shown,
-			[]string{"cp_kj_kg_k", "cv_kj_kg_k", "speed_of_sound_m_s", "solver_status", "solver_iterations", "solver_residual", "reference", "reason"})}
+		shown = slices.Concat([]string{"phase"}, shown, []string{"cp_kj_kg_k", "cv_kj_kg_k", "speed_of_sound_m_s"})
+		a := answers{
+			json: c.JSON, known: fmt.Sprintf(`"refrigerant":%q,"reference":%q`, r.Designation(), r.ReferenceUsed(o)), unknown: append(slices.Clone(shown), "solver"),
+			columns: append(slices.Clone(shown), "solver_status", "solver_iterations", "solver_residual", "reference", "reason"),
+		}
 		a.row = func(b []byte, v []float64) ([]byte, error) {
 			s, err := ask(r, stateSI(inputs[0], v[0]), stateSI(inputs[1], v[1]), o)
 			if err != nil {
@@ -513,9 +519,10 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 					b = appendNumber(b, *v)
 				}
 			}
-			b = append(append(b, ','), x.Phase...)
 			for _, n := range shown {
 				switch n {
+				case "phase":
+					b = append(append(b, ','), x.Phase...)
 				case "pressure_kpa":
 					number(&x.P)
 				case "temperature_c":
@@ -528,11 +535,14 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 					number(&x.S)
 				case "vapour_mass_fraction":
 					number(x.X)
+				case "cp_kj_kg_k":
+					number(x.Cp)
+				case "cv_kj_kg_k":
+					number(x.Cv)
+				case "speed_of_sound_m_s":
+					number(x.W)
 				}
 			}
-			number(x.Cp)
-			number(x.Cv)
-			number(x.W)
 			b = append(append(b, ','), x.Solver.Status...)
 			b = strconv.AppendInt(append(b, ','), int64(x.Solver.Iterations), 10)
 			number(&x.Solver.Residual)

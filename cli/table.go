@@ -79,10 +79,11 @@ func (t *table) inputs() []string {
 // answers is what a table adds to its rows.
 type answers struct {
 	json bool
-	// refrigerant leads a JSON document.
-	refrigerant string
 	// columns are added to those of the table, the last one is the reason.
 	columns []string
+	// known are the members of a JSON document that do not depend on the row, unknown the keys that are null in a row without answer.
+	known   string
+	unknown []string
 	// row appends its cells, each behind a comma and the reason left out, or its JSON document. It is called from several goroutines.
 	row func(b []byte, v []float64) ([]byte, error)
 }
@@ -277,7 +278,7 @@ func (t *table) failed(b []byte, led bool, v []float64, why string, a *answers) 
 	if led {
 		sep = ','
 	}
-	b = appendText(append(append(b, sep), `"refrigerant":`...), a.refrigerant)
+	b = append(append(b, sep), a.known...)
 	for k, c := range t.take {
 		b = append(appendText(append(b, ','), t.head[c]), ':')
 		if math.IsNaN(v[k]) {
@@ -286,7 +287,7 @@ func (t *table) failed(b []byte, led bool, v []float64, why string, a *answers) 
 			b = appendNumber(b, v[k])
 		}
 	}
-	for _, c := range a.columns[:len(a.columns)-1] {
+	for _, c := range a.unknown {
 		b = append(appendText(append(b, ','), c), ":null"...)
 	}
 	return append(appendText(append(b, `,"reason":`...), why), '}', '\n')

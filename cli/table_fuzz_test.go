@@ -21,7 +21,7 @@ func FuzzTable(f *testing.F) {
 			if err != nil {
 				return
 			}
-			a := answers{json: asJSON, refrigerant: "R-1", columns: []string{"double", "reason"}, row: func(b []byte, v []float64) ([]byte, error) {
+			a := answers{json: asJSON, known: `"refrigerant":"R-1"`, unknown: []string{"double"}, columns: []string{"double", "reason"}, row: func(b []byte, v []float64) ([]byte, error) {
 				switch {
 				case v[0] < 0:
 					return nil, errors.New("negative, \"so to speak\"\n")

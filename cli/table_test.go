@@ -207,3 +207,38 @@ func TestStateTable_JSONAsOne(t *testing.T) {
 		}
 	}
 }
+
+// A row without answer has the keys of one with, null where nothing is known, and the reason.
+func TestTable_JSONKeys(t *testing.T) {
+	for _, c := range []struct{ command, table string }{
+		{"sat", "pressure_kpa\n800\n99999\n"}, {"sat", "temperature_c\n0\ncold\n"}, {"state", "pressure_kpa,enthalpy_kj_kg\n800,420\n800,9000\n"},
+	} {
+		var out, errs bytes.Buffer
+		e := env(&out, &errs)
+		e.Stdin = strings.NewReader(c.table)
+		if code := cli.Run(context.Background(), []string{c.command, "R-407C", "--table", "-", "--json"}, e); code != 0 {
+			t.Fatalf("exit %d\n%s", code, errs.String())
+		}
+		var docs []map[string]any
+		for line := range strings.Lines(out.String()) {
+			var m map[string]any
+			if err := json.Unmarshal([]byte(line), &m); err != nil {
+				t.Fatal(err)
+			}
+			docs = append(docs, m)
+		}
+		if len(docs) != 2 {
+			t.Fatalf("%s: %d documents", c.command, len(docs))
+		}
+		for k := range docs[0] {
+			if _, there := docs[1][k]; !there {
+				t.Errorf("%s: a row without answer has no key %q", c.command, k)
+			}
+		}
+		for k, v := range docs[1] {
+			if _, there := docs[0][k]; !there && k != "reason" || k == "reason" && v == nil {
+				t.Errorf("%s: only a row without answer has %q: %v", c.command, k, v)
+			}
+		}
+	}
+}
