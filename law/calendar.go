@@ -2,6 +2,7 @@ package law
 
 import (
 	"fmt"
+	"hash/fnv"
 	"io"
 	"strings"
 	"time"
@@ -80,4 +81,23 @@ func fold(b *strings.Builder, s string) {
 		s, room = s[cut:], 74 // the space counts
 	}
 	b.WriteString(s + "\r\n")
+}
+
+// Calendar returns an appointment for every open or overdue duty that has a day, records to be kept left out.
+//
+//   - in: an answer; say gives the summary and description of a duty in the reader's language
+//   - out: appointments whose UID stays the same while machine, duty and start stay the same
+//   - source: definition
+func Calendar(r Result, say func(Duty) (summary, description string)) []Appointment {
+	var out []Appointment
+	h := fnv.New64a()
+	fmt.Fprintf(h, "%s|%s|%s", r.Name, r.Refrigerant, r.Class) // a hash never fails
+	for _, d := range r.Duties {
+		if d.Due.IsZero() || d.State != Open && d.State != Overdue || d.Reason == ReasonKeep {
+			continue
+		}
+		s, text := say(d)
+		out = append(out, Appointment{UID: fmt.Sprintf("%s-%s-%016x@coldwright", d.Code, d.Starts, h.Sum64()), Day: d.Due, Summary: s, Description: text, WarnDays: 7})
+	}
+	return out
 }

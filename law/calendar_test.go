@@ -68,3 +68,37 @@ func TestEscape_Control(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+func TestCalendar(t *testing.T) {
+	say := func(d Duty) (string, string) { return d.Code, d.Article }
+	m := Machine{Name: "Rack 1", Jurisdiction: US, Class: Commercial, Refrigerant: "R-448A", FullCharge: lb(60), Events: happened("2026-03-01 added 15")}
+	at := func(on string) map[string]Appointment {
+		r, err := Duties(m, date(on))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string]Appointment{}
+		for _, a := range Calendar(r, say) {
+			if _, twice := out[a.UID]; twice {
+				t.Errorf("%s is there twice", a.UID)
+			}
+			out[a.UID] = a
+		}
+		return out
+	}
+	first, second := at("2026-03-02"), at("2026-03-20")
+	if len(first) != 3 { // repair, initial verification, inspection; records are no appointment
+		t.Errorf("%+v", first)
+	}
+	for uid, a := range first {
+		if second[uid] != a {
+			t.Errorf("%s changed its place: %+v, %+v", uid, a, second[uid])
+		}
+	}
+	m.Name = "Rack 2"
+	for uid := range at("2026-03-02") {
+		if _, same := first[uid]; same {
+			t.Errorf("two machines share %s", uid)
+		}
+	}
+}

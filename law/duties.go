@@ -52,6 +52,7 @@ type Event struct {
 
 // Machine is what the rules ask of a machine.
 type Machine struct {
+	Name         string // how everyone calls it
 	Jurisdiction Jurisdiction
 	Class        Class
 	Subsector    string // where a rule names one, such as "supermarket"
@@ -96,6 +97,7 @@ type Duty struct {
 
 // Result is the answer for a machine on a day.
 type Result struct {
+	Name         string       `json:"name,omitempty"`
 	On           ledger.Date  `json:"on"`
 	Jurisdiction Jurisdiction `json:"jurisdiction"`
 	Class        Class        `json:"class"`
@@ -124,7 +126,6 @@ const (
 	ReasonOver            = "rate_over_limit"
 	ReasonMothballed      = "mothballed"
 	ReasonWaitsInitial    = "waits_for_initial_verification"
-	ReasonWaitsPlan       = "waits_for_plan"
 	ReasonNoPlan          = "no_plan_needed"
 	ReasonReleased        = "under_limit_for_a_year"
 	ReasonDetection       = "automatic_detection_instead"
@@ -150,7 +151,7 @@ const (
 func ReasonCodes() []string {
 	return []string{
 		ReasonRetired, ReasonSubstance, ReasonSmall, ReasonSubsector, ReasonClass, ReasonNotYet, ReasonChargeUnknown, ReasonGWPUnknown, ReasonSubUnknown,
-		ReasonNoAddition, ReasonNotOver, ReasonOver, ReasonMothballed, ReasonWaitsInitial, ReasonWaitsPlan, ReasonNoPlan, ReasonReleased, ReasonDetection,
+		ReasonNoAddition, ReasonNotOver, ReasonOver, ReasonMothballed, ReasonWaitsInitial, ReasonNoPlan, ReasonReleased, ReasonDetection,
 		ReasonNoDetection, ReasonNotChronic, ReasonNothingRecorded, ReasonHermetic, ReasonCO2eSmall, ReasonNoDate, ReasonNoLeak, ReasonNoRepair, ReasonAlways,
 		ReasonGWPBelow, ReasonReclaimedOnly, ReasonBanned, ReasonOldInstall, ReasonWithoutDelay, ReasonKeep,
 		ReasonNoLevel,
@@ -239,7 +240,7 @@ func Duties(m Machine, on ledger.Date) (Result, error) {
 	}
 	m.Events = slices.DeleteFunc(slices.Clone(m.Events), func(e Event) bool { return e.Date.After(on) })
 	slices.SortStableFunc(m.Events, func(a, b Event) int { return a.Date.Compare(b.Date) })
-	res := Result{On: on, Jurisdiction: m.Jurisdiction, Class: m.Class, Refrigerant: m.Refrigerant, Assumed: []string{}, Duties: []Duty{}}
+	res := Result{Name: m.Name, On: on, Jurisdiction: m.Jurisdiction, Class: m.Class, Refrigerant: m.Refrigerant, Assumed: []string{}, Duties: []Duty{}}
 	if m.Method == "" {
 		m.Method = ledger.Annualizing
 		if m.Jurisdiction == US {

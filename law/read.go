@@ -138,6 +138,7 @@ func ReadMachine(r io.Reader) (Machine, error) {
 		return Machine{}, c.bad(top, "is no object", "write {…}")
 	}
 	err = c.each(f, map[string]func(*node) error{
+		"name":         func(n *node) error { return c.text1(n, &m.Name) },
 		"jurisdiction": func(n *node) error { return word(c, n, &m.Jurisdiction, Jurisdictions()) },
 		"class":        func(n *node) error { return word(c, n, &m.Class, Classes()) },
 		"subsector":    func(n *node) error { return c.text1(n, &m.Subsector) },

@@ -3,6 +3,7 @@
 //
 // Words are those of the trade; the customer's words never use superheat, saturation or subcooling. Sentences are short, the finding first, what to
 // do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; newer words in Spanish as well.
+// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the words of the law and the ledger in Spanish as well.
 //
 // It decides nothing and computes nothing but roundings for print. Cautions are reminders at the step: local codes, the maker's instructions and
 // licensed practice win over them.
