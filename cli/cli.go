@@ -40,6 +40,8 @@ type commands struct {
 	Fractionate  fractionateCmd  `cmd:"" help:"What a leak does to a blend: composition and saturation of what is left, and after topping up."`
 	Diagnose     diagnoseCmd     `cmd:"" help:"Judge a sheet of readings, or a table of machines."`
 	Pulldown     pulldownCmd     `cmd:"" help:"Does the box hold: verdict and forecast from box temperature against minutes."`
+	Leakrate     leakrateCmd     `cmd:"" help:"Leak rate by both formulas from what was added and removed."`
+	Duties       dutiesCmd       `cmd:"" help:"What the rules on leaks ask of a machine, with days, articles and how far to trust them."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
 	Export       exportCmd       `cmd:"" help:"Every event as JSON lines."`

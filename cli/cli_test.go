@@ -110,6 +110,17 @@ func TestRun_ExitCodes(t *testing.T) {
 		{"diagnose /no/such.json", 1, "cannot read"},
 		{"pulldown /no/such.csv --setpoint -5F", 1, "cannot read"},
 		{"pulldown x.csv --setpoint -5", 2, "--setpoint"},
+		{"leakrate /no/such.csv --full-charge 60lb --as-of 2026-11-25", 1, "cannot read"},
+		{"leakrate x.csv --full-charge 60 --as-of 2026-11-25", 2, "--full-charge"},
+		{"leakrate x.csv --full-charge 0lb --as-of 2026-11-25", 2, "--full-charge"},
+		{"leakrate x.csv --full-charge 60lb --as-of 11/25/2026", 2, "--as-of"},
+		{"leakrate x.csv --full-charge 60lb", 2, "--as-of"},
+		{"leakrate x.csv --full-charge 60lb --as-of 2026-11-25 --verified soon", 2, "--verified"},
+		{"leakrate x.csv --full-charge 60lb --as-of 2026-11-25 --since 2026", 2, "--since"},
+		{"duties /no/such.json --on 2026-11-25", 1, "cannot read"},
+		{"duties x.json --on today", 2, "--on"},
+		{"duties x.json", 2, "--on"},
+		{"duties x.json --on 2026-11-25 --lang fr", 2, "--lang"},
 		{"nonsense", 2, "nonsense"},
 		{"sat R-404A --nonsense 3", 2, "nonsense"},
 		{"sat --composition R-32=0.5 --p 8bar(a)", 2, "add up"},
@@ -130,7 +141,7 @@ func TestRun_ExitCodes(t *testing.T) {
 
 // Every command's help holds a real example.
 func TestRun_HelpExamples(t *testing.T) {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "serve", "report", "export", "import", "version"} {
+	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "leakrate", "duties", "serve", "report", "export", "import", "version"} {
 		var out, errs bytes.Buffer
 		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
 			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())
