@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"pgregory.net/rapid"
 
@@ -818,5 +819,35 @@ func TestRetrofit(t *testing.T) {
 	}
 	if _, err := Retrofit(Machine{Jurisdiction: US, Class: Commercial, Refrigerant: "R-404A"}, "R-9999", date("2026-06-01")); fail.CodeOf(err) != fail.BadValue {
 		t.Errorf("%v", err)
+	}
+}
+
+// Names of the time zone database; each must exist there.
+func TestJurisdictionOf(t *testing.T) {
+	for zone, want := range map[string]Jurisdiction{
+		"America/Chicago": US, "America/Indiana/Tell_City": US, "Pacific/Honolulu": US, "Europe/Berlin": EU, "Europe/Dublin": EU, "Atlantic/Canary": EU, "Europe/London": GB,
+		"America/Toronto": "", "America/Mexico_City": "", "Europe/Zurich": "", "UTC": "", "": "",
+	} {
+		got, ok, err := JurisdictionOf(zone)
+		if err != nil || got != want || ok != (want != "") {
+			t.Errorf("%q: %q %v %v", zone, got, ok, err)
+		}
+	}
+	var v struct {
+		Zones map[string][]string `json:"zones"`
+	}
+	text, err := files.ReadFile("data/zones.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(text, &v); err != nil {
+		t.Fatal(err)
+	}
+	for _, list := range v.Zones {
+		for _, z := range list {
+			if _, err := time.LoadLocation(z); err != nil {
+				t.Errorf("%s: %v", z, err)
+			}
+		}
 	}
 }

@@ -178,7 +178,7 @@ func Instruments(j Jurisdiction) ([]Instrument, error) {
 	var out []Instrument
 	for _, n := range names {
 		n = strings.TrimPrefix(n, "data/")
-		if n == "recovery.json" || n == "substances.json" {
+		if n == "recovery.json" || n == "substances.json" || n == "zones.json" {
 			continue
 		}
 		var in Instrument
@@ -193,6 +193,28 @@ func Instruments(j Jurisdiction) ([]Instrument, error) {
 		}
 	}
 	return out, nil
+}
+
+// JurisdictionOf guesses the jurisdiction from the name of a time zone; false when it cannot. A person's own word beats it: Northern Ireland keeps the
+// time of London and follows the European Union.
+//
+//   - errors: the data do not load
+//   - source: data/zones.json
+func JurisdictionOf(zone string) (Jurisdiction, bool, error) {
+	var v struct {
+		Code   string                    `json:"code"`
+		Zones  map[Jurisdiction][]string `json:"zones"`
+		Source []Source                  `json:"source"`
+	}
+	if err := read("zones.json", &v); err != nil {
+		return "", false, err
+	}
+	for _, j := range Jurisdictions() {
+		if slices.Contains(v.Zones[j], zone) {
+			return j, true, nil
+		}
+	}
+	return "", false, nil
 }
 
 func (in *Instrument) check() error {

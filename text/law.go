@@ -193,6 +193,11 @@ var trusts = map[law.Trust][2]string{
 // Trust says how far the numbers of a rule can be relied on.
 func Trust(t law.Trust, l Language) string { return l.in(trusts[t]) }
 
+// NoClocks says why no clocks can be shown for a machine.
+func NoClocks(l Language) string {
+	return l.in([2]string{"The site has no time zone that says which rules hold. Correct the site to see them.", "El lugar no tiene una zona horaria que diga qué normas valen. Corrija el lugar para verlas."})
+}
+
 // LawCaution stands once wherever duties are shown.
 func LawCaution(l Language) string {
 	return l.in([2]string{
@@ -302,8 +307,16 @@ func Change(code string, l Language) string { return l.in(changes[code]) }
 
 // LawAssumed is what a duties answer took for granted, in a sentence.
 func LawAssumed(code string, l Language) string {
-	if code == "method_annualizing" {
-		return l.in([2]string{"The annualizing method is used, since none was chosen.", "Se usa el método anualizado, pues no se eligió ninguno."})
+	if w, ok := lawAssumed[code]; ok {
+		return l.in(w)
 	}
 	return upperFirst(strings.ReplaceAll(code, "_", " ")) + "."
+}
+
+var lawAssumed = map[string][2]string{
+	"method_annualizing":     {"The annualizing method is used, since none was chosen.", "Se usa el método anualizado, pues no se eligió ninguno."},
+	"jurisdiction_from_zone": {"The country is taken from the site's time zone.", "El país se deduce de la zona horaria del lugar."},
+	"class_from_application": {"The class is taken from what the machine cools.", "La clase se deduce de lo que enfría la máquina."},
+	"installed_year_only":    {"Only the year of installation is known: counted from its first day.", "Solo se conoce el año de instalación: se cuenta desde su primer día."},
+	"installed_unreadable":   {"The day of installation could not be read as a date.", "El día de instalación no se pudo leer como fecha."},
 }

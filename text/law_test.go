@@ -52,7 +52,10 @@ func TestLaw_EveryCodeHasWords(t *testing.T) {
 		both(c, func(l text.Language) string { return text.LedgerFinding(c, l) })
 	}
 	both("caution", text.LawCaution)
-	both("method", func(l text.Language) string { return text.LawAssumed("method_annualizing", l) })
+	for _, c := range []string{"method_annualizing", "jurisdiction_from_zone", "class_from_application", "installed_year_only", "installed_unreadable"} {
+		both(c, func(l text.Language) string { return text.LawAssumed(c, l) })
+	}
+	both("no clocks", text.NoClocks)
 	// What is not verified says so in plain words.
 	if !strings.Contains(text.Trust(law.FromMemory, text.English), "memory") || !strings.Contains(text.Trust(law.SecondHand, text.English), "Second hand") {
 		t.Error("a label is not said")

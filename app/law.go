@@ -1,0 +1,242 @@
+package app
+
+import (
+	"context"
+	"encoding/json"
+	"strings"
+	"time"
+
+	"coldwright/law"
+	"coldwright/ledger"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+// Clocks is what the rules ask of a machine today. Known is false when it is not known whose rules hold.
+type Clocks struct {
+	law.Result
+	Known bool
+}
+
+// Clocks returns the duties of a machine on the site's calendar day.
+//
+//   - out: Result.Assumed names what was taken for granted: the jurisdiction from the site's time zone, the class from what the machine cools
+//   - errors: [*fail.Error] not found; the store fails
+//   - source: package law
+func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
+	m, err := a.machine(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	s, err := a.site(ctx, m.Site)
+	if err != nil {
+		return nil, err
+	}
+	j, known, err := law.JurisdictionOf(s.Zone)
+	if err != nil || !known {
+		return &Clocks{}, err
+	}
+	on := ledger.On(a.Now(), location(s))
+	lm, assumed := lawMachine(m, j, location(s), on)
+	r, err := law.Duties(lm, on)
+	if err != nil {
+		return nil, err
+	}
+	r.Assumed = append(assumed, r.Assumed...)
+	return &Clocks{r, true}, nil
+}
+
+// location is the clock of a site, UTC when it has none.
+func location(s record.Site) *time.Location {
+	if l, err := time.LoadLocation(s.Zone); err == nil {
+		return l
+	}
+	return time.UTC
+}
+
+// tested maps kinds of work to what the rules count.
+var tested = map[string]law.EventKind{
+	"leak_repaired": law.Repaired, "joint_brazed": law.Repaired, "repair_tested": law.InitialTest, "repair_tested_again": law.FollowUpTest, "leak_inspected": law.LeakInspection,
+}
+
+// lawMachine is a machine as the rules see it.
+func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on ledger.Date) (law.Machine, []string) {
+	assumed := []string{"jurisdiction_from_zone", "class_from_application"}
+	out := law.Machine{Name: m.Name, Jurisdiction: j, Class: law.Commercial, Refrigerant: m.Refrigerant}
+	if x, _ := reading.ParseApplication(m.Application); x == reading.AirConditioning {
+		out.Class = law.Comfort
+	}
+	if m.FullChargeG != nil && *m.FullChargeG > 0 {
+		out.FullCharge = mass(*m.FullChargeG)
+	}
+	switch d, why := installed(m.Installed); {
+	case why != "":
+		assumed = append(assumed, why)
+		fallthrough
+	default:
+		if !d.After(on) {
+			out.Installed = d
+		}
+	}
+	for _, v := range m.Visits {
+		at := func(t time.Time) ledger.Date { return ledger.On(t, zone) }
+		for _, x := range v.Leaks {
+			out.Events = append(out.Events, law.Event{Date: at(x.At), Kind: law.LeakFound})
+		}
+		for _, x := range v.Work {
+			if k, ok := tested[x.Code]; ok {
+				out.Events = append(out.Events, law.Event{Date: at(x.At), Kind: k})
+			}
+		}
+	}
+	for _, b := range balances(m) {
+		e := law.Event{Date: ledger.On(b.at, zone), Kind: law.Added, Mass: mass(b.net), Reason: ledger.Leak}
+		switch {
+		case b.net < 0:
+			e.Kind, e.Mass, e.Reason = law.Removed, mass(-b.net), ""
+		case b.lost < b.net:
+			e.Reason = ledger.Recharge
+		}
+		out.Events = append(out.Events, e)
+	}
+	return out, assumed
+}
+
+func mass(grams int64) units.Mass { return units.Mass(float64(grams) / units.Kilo) }
+
+// balance is a visit's refrigerant: net is what went in less what came out, lost what of it made up a loss.
+type balance struct {
+	visit     *record.Visit
+	at        time.Time
+	net, lost int64
+}
+
+// balances weighs each visit that moved refrigerant. What was taken out goes back first, in the same visit or within the next 30 days (judgement: a
+// repair that took two visits); what goes in beyond that was lost.
+func balances(m *record.Machine) []balance {
+	var out []balance
+	var owed int64
+	var since time.Time
+	for _, v := range m.Visits {
+		b := balance{visit: v}
+		for _, g := range v.Moves {
+			b.at = g.At
+			if g.Direction == "added" {
+				b.net += g.Grams
+			} else {
+				b.net -= g.Grams
+			}
+		}
+		if b.at.Sub(since) > 30*24*time.Hour {
+			owed = 0
+		}
+		switch {
+		case b.net == 0:
+			continue
+		case b.net < 0:
+			owed, since = owed-b.net, b.at
+		default:
+			back := min(owed, b.net)
+			owed -= back
+			b.lost = b.net - back
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+// installed reads the plate's day of installation: a date, or a year.
+func installed(s string) (d ledger.Date, why string) {
+	s = strings.TrimSpace(s)
+	if s == "" {
+		return ledger.Date{}, ""
+	}
+	if d, err := ledger.ParseDate(s); err == nil {
+		return d, ""
+	}
+	if d, err := ledger.ParseDate(s + "-01-01"); err == nil {
+		return d, "installed_year_only"
+	}
+	return ledger.Date{}, "installed_unreadable"
+}
+
+// Ledger returns the refrigerant of all machines as double entry: every movement with its cylinder, and for each visit that put in more than it took out
+// the loss that this proves. Machines begin with their full charge where it is known.
+//
+//   - errors: the store fails
+//   - assumes: cylinders are not booked in, so their balances show what went out of them; a movement without a cylinder's number is booked on "unnamed"
+//   - source: definition
+//   - cost: reads every machine's events
+func (a *App) Ledger(ctx context.Context) (*ledger.Book, error) {
+	ids, err := a.store.Machines(ctx)
+	if err != nil {
+		return nil, err
+	}
+	var entries []ledger.Entry
+	for _, id := range ids {
+		events, err := a.store.MachineEvents(ctx, id)
+		if err != nil {
+			return nil, err
+		}
+		entries = append(entries, moves(events)...)
+	}
+	return ledger.New(entries)
+}
+
+// moves books the events of one machine.
+func moves(events []record.Event) []ledger.Entry {
+	m, ok := record.ProjectMachine(events)
+	if !ok {
+		return nil
+	}
+	var out []ledger.Entry
+	holds := ledger.Account{Holder: ledger.Machine, Name: string(m.ID)}
+	booked := map[record.ID]bool{}
+	var first time.Time
+	for _, e := range events {
+		if first.IsZero() || e.At.Before(first) {
+			first = e.At
+		}
+		var b record.MoveBody
+		if e.Kind != record.GasMoved || !e.Known() || json.Unmarshal(e.Body, &b) != nil || b.Grams <= 0 {
+			continue
+		}
+		cylinder := ledger.Account{Holder: ledger.Cylinder, Name: b.Cylinder}
+		if cylinder.Name == "" {
+			cylinder.Name = "unnamed"
+		}
+		x := ledger.Entry{
+			ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.TopUp, Refrigerant: b.Refrigerant, From: cylinder, To: holds, Grams: b.Grams, Note: b.Text,
+		}
+		if x.Refrigerant == "" {
+			x.Refrigerant = m.Refrigerant
+		}
+		if b.Direction != "added" {
+			x.Kind, x.From, x.To = ledger.Recover, holds, cylinder
+		}
+		booked[e.ID] = true
+		out = append(out, x)
+	}
+	for _, e := range events {
+		if e.Known() && e.Kind == record.Withdrawn && booked[e.Corrects] {
+			out = append(out, ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.Withdrawn, Corrects: string(e.Corrects)})
+		}
+	}
+	if len(out) == 0 {
+		return nil
+	}
+	if m.FullChargeG != nil && *m.FullChargeG > 0 {
+		out = append(out, ledger.Entry{
+			ID: string(m.ID) + "-opening", At: first, Site: string(m.Site), Kind: ledger.Opening, Refrigerant: m.Refrigerant, From: ledger.Account{Holder: ledger.Supplier}, To: holds, Grams: *m.FullChargeG,
+		})
+	}
+	for _, b := range balances(&m) {
+		if b.lost > 0 {
+			out = append(out, ledger.Entry{
+				ID: string(b.visit.ID) + "-loss", At: b.at, Site: string(m.Site), Kind: ledger.Loss, Refrigerant: m.Refrigerant, From: holds, To: ledger.Account{Holder: ledger.Atmosphere}, Grams: b.lost,
+			})
+		}
+	}
+	return out
+}
