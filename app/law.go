@@ -240,3 +240,42 @@ func moves(events []record.Event) []ledger.Entry {
 	}
 	return out
 }
+
+// RefrigerantMonth returns the refrigerant book of a site in a month, with the names of its machines in place of their ids.
+//
+//   - in: the month as the site's clock shows it
+//   - out: CO₂ equivalents by the edition the site's jurisdiction goes by (the European Union's own, AR4 elsewhere)
+//   - errors: [*fail.Error] not found; the store fails
+func (a *App) RefrigerantMonth(ctx context.Context, site record.ID, year int, month time.Month) (ledger.Month, error) {
+	v, err := a.Site(ctx, site)
+	if err != nil {
+		return ledger.Month{}, err
+	}
+	b, err := a.Ledger(ctx)
+	if err != nil {
+		return ledger.Month{}, err
+	}
+	edition := "AR4"
+	if j, _, err := law.JurisdictionOf(v.Site.Zone); err != nil {
+		return ledger.Month{}, err
+	} else if j == law.EU {
+		edition = "EU 2024/573"
+	}
+	m, err := b.Month(string(site), year, month, location(v.Site), edition)
+	if err != nil {
+		return m, err
+	}
+	names := map[ledger.Account]string{}
+	for _, r := range v.Machines {
+		names[ledger.Account{Holder: ledger.Machine, Name: string(r.Machine.ID)}] = r.Machine.Name
+	}
+	for i := range m.Entries {
+		e := &m.Entries[i]
+		for _, x := range []*ledger.Account{&e.From, &e.To} {
+			if n, ok := names[*x]; ok {
+				x.Name = n
+			}
+		}
+	}
+	return m, nil
+}

@@ -85,6 +85,9 @@ func (d Date) String() string {
 	return d.t.Format(time.DateOnly)
 }
 
+// Format prints the day by a layout of package time.
+func (d Date) Format(layout string) string { return d.t.Format(layout) }
+
 // MarshalJSON writes "2026-11-25", or null for no day.
 func (d Date) MarshalJSON() ([]byte, error) {
 	if d.IsZero() {

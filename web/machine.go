@@ -23,6 +23,7 @@ type machineBody struct {
 	Visits                              []row
 	Plate                               []nameValue
 	Moves                               *figure.Table
+	Clocks                              *clocksBody
 }
 
 func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
@@ -79,6 +80,9 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 		b.Moves = &moves
 	}
 	b.Plate = plateRows(m.Machine, m.Site, d)
+	if b.Clocks, err = s.clocks(r.Context(), m.Machine.ID); err != nil {
+		return err
+	}
 	p.Body = b
 	s.page(w, r, http.StatusOK, "machine", p)
 	return nil
@@ -193,6 +197,7 @@ type siteBody struct {
 	Name, Add, Edit string
 	Lines           []string
 	Rows            []row
+	Books           []nameValue
 }
 
 func (s *server) site(w http.ResponseWriter, r *http.Request) error {
@@ -209,6 +214,7 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 	for _, m := range v.Machines {
 		b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}})
 	}
+	b.Books = books(v.Site, s.app.Now())
 	s.page(w, r, http.StatusOK, "site", &page{Title: v.Site.Name, Tab: "machines", Body: b})
 	return nil
 }

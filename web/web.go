@@ -60,6 +60,7 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /sites/new":                 s.saveSite,
 		"GET /sites/{site}":               s.site,
 		"GET /sites/{site}/edit":          s.newSite,
+		"GET /sites/{site}/book/{month}":  s.refrigerantMonth,
 		"POST /sites/{site}/edit":         s.saveSite,
 		"GET /visits":                     s.visits,
 		"GET /visits/{visit}":             s.visit,

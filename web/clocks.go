@@ -1,0 +1,134 @@
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/law"
+	"coldwright/record"
+	"coldwright/text"
+)
+
+// clockRow is one duty.
+type clockRow struct {
+	Name  string
+	Tag   tag
+	Lines []string
+	Rule  string
+}
+
+type clocksBody struct {
+	Rows, Always []clockRow
+	None, Foot   string
+}
+
+// clocks shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all times or does not apply.
+func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) {
+	c, err := s.app.Clocks(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	b := &clocksBody{None: "No clock runs.", Foot: text.LawCaution(text.English)}
+	if !c.Known {
+		b.None = text.NoClocks(text.English)
+		return b, nil
+	}
+	for _, d := range c.Duties {
+		row := clockRowOf(d, c)
+		switch {
+		case d.State == law.Met || d.State == law.NotApplicable:
+		case d.State == law.Open && (d.Reason == law.ReasonAlways || d.Reason == law.ReasonKeep):
+			b.Always = append(b.Always, row)
+		default:
+			b.Rows = append(b.Rows, row)
+		}
+	}
+	foot := make([]string, 0, len(c.Assumed)+1)
+	for _, a := range c.Assumed {
+		foot = append(foot, text.LawAssumed(a, text.English))
+	}
+	b.Foot = strings.Join(append(foot, b.Foot), " ")
+	return b, nil
+}
+
+func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
+	w := text.Duty(d.Code, text.English)
+	r := clockRow{Name: w.Name, Tag: tag{"unknown", lower(text.DutyState(d.State, text.English))}, Rule: d.Article + ". " + text.Trust(d.Trust, text.English)}
+	if d.State == law.Overdue {
+		r.Tag.Kind = "over"
+	}
+	if !d.Due.IsZero() {
+		days := d.Due.Days(c.On)
+		when := "Due " + d.Due.Format("2 January 2006")
+		switch {
+		case d.Reason == law.ReasonKeep:
+			when = "Up to " + d.Due.Format("2 January 2006")
+		case days == 0:
+			when += ", today"
+		case days == 1:
+			when += ", tomorrow"
+		case days > 1 && days <= 60:
+			when += fmt.Sprintf(", in %d days", days)
+		case days == -1:
+			when += ", a day ago"
+		case days < -1:
+			when += fmt.Sprintf(", %d days ago", -days)
+		}
+		if d.PlanBy != d.Due && d.State == law.Open && !d.PlanBy.IsZero() && !d.PlanBy.Before(c.On) {
+			when += "; " + d.PlanBy.Format("Monday 2 January") + " is the last weekday before"
+		}
+		r.Lines = append(r.Lines, when+".")
+	}
+	do, reason := w.Do, text.DutyReason(d.Reason, text.English)
+	if d.State == law.Unknown {
+		do = ""
+	}
+	if d.Reason == law.ReasonAlways {
+		reason = "" // the heading says so
+	}
+	for _, s := range []string{do, text.DutyFacts(d, text.English), reason} {
+		if s != "" {
+			r.Lines = append(r.Lines, s)
+		}
+	}
+	return r
+}
+
+// books names the refrigerant tables of this month and the two before.
+func books(site record.Site, now time.Time) []nameValue {
+	var out []nameValue
+	first := now.In(zone(site))
+	first = time.Date(first.Year(), first.Month(), 1, 0, 0, 0, 0, time.UTC)
+	for i := range 3 {
+		m := first.AddDate(0, -i, 0)
+		out = append(out, nameValue{m.Format("January 2006"), "/sites/" + string(site.ID) + "/book/" + m.Format("2006-01") + ".csv"})
+	}
+	return out
+}
+
+// refrigerantMonth is a site's refrigerant in and out in a month as CSV.
+func (s *server) refrigerantMonth(w http.ResponseWriter, r *http.Request) error {
+	month := r.PathValue("month")
+	t, err := time.Parse("2006-01.csv", month)
+	if err != nil {
+		return fail.New(fail.BadValue, "month", fmt.Sprintf("%q is no month", month), "write it as 2026-11.csv")
+	}
+	m, err := s.app.RefrigerantMonth(r.Context(), id(r, "site"), t.Year(), t.Month())
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	if err := m.WriteCSV(&b); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="refrigerant-`+t.Format("2006-01")+`.csv"`)
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
+	return nil
+}

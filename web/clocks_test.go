@@ -1,0 +1,57 @@
+package web_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"golang.org/x/net/html"
+)
+
+// The clocks of a machine on its page, without script: the repair clock runs from the day refrigerant was added, is late a day after its 30, and ends
+// with the repair and its tests.
+func TestMachine_Clocks(t *testing.T) {
+	d := open(t)
+	d.get("/sites/new").form("/sites/new").set("name", "Market", "zone", "America/Chicago", "altitude", "0").send().want(200)
+	site := ""
+	walk(d.get("/machines/new").root, func(n *html.Node) {
+		if n.Data == "option" && strings.HasPrefix(words(n), "Market") {
+			site = attr(n, "value")
+		}
+	})
+	m := d.get("/machines/new").form("/machines/new").set("site", site, "name", "Rack", "refrigerant", "R-448A", "application", "display case", "set_point", "36", "full_charge", "60 lb").send().want(200, "Clocks", "No clock runs.", "Recover before opening", "not legal advice", "time zone")
+	visit := m.form("/open").send().url.Path
+	d.get(visit+"/work").form("/gas").set("direction", "added", "mass", "15 lb", "cylinder", "C1").send().want(200)
+	d.get(m.url.Path).want(200, "Repair the leak", "Due 16 July 2026, in 30 days.", "Annualized 25 %, rolling 25 % of the full charge; limit 20 %.", "40 CFR 84.106(d). Second hand").not("overdue", "No clock runs")
+	d.now = d.now.Add(31 * 24 * time.Hour)
+	d.get(m.url.Path).want(200, "Due 16 July 2026, a day ago.", "overdue", "Plan to convert or retire")
+	for _, code := range []string{"leak_repaired", "repair_tested", "repair_tested_again"} {
+		d.get(visit+"/work").form("/work").set("code", code).send().want(200)
+	}
+	d.get(m.url.Path).want(200).not("Repair the leak", "overdue", "Plan to convert")
+	// The site's book of the month: the addition, and the loss that it proves.
+	siteURL := ""
+	walk(d.get(m.url.Path).root, func(n *html.Node) {
+		if strings.HasPrefix(attr(n, "href"), "/sites/") {
+			siteURL = attr(n, "href")
+		}
+	})
+	d.get(siteURL).want(200, "June 2026", "July 2026")
+	book := d.get(siteURL + "/book/2026-06.csv")
+	if book.status != 200 || !strings.HasPrefix(book.header.Get("Content-Type"), "text/csv") {
+		t.Fatalf("%d %s", book.status, book.header.Get("Content-Type"))
+	}
+	for _, w := range []string{"date,entry,kind", ",top_up,R-448A,cylinder C1,machine Rack,6804,9437.148,AR4,", ",loss,R-448A,machine Rack,atmosphere,6804,"} {
+		if !strings.Contains(book.body, w) {
+			t.Errorf("no %q in %s", w, book.body)
+		}
+	}
+	d.get(siteURL+"/book/June.csv").want(422, "no month")
+	d.get("/sites/nowhere/refrigerant?month=2026-06").want(404)
+}
+
+// Where nobody can say whose rules hold, the page says so.
+func TestMachine_NoClocks(t *testing.T) {
+	d := open(t)
+	d.get("/machines/new").form("/machines/new").set("new_site", "Somewhere", "name", "Box", "refrigerant", "R-134a", "application", "walk-in cooler", "set_point", "36").send().want(200, "Clocks", "no time zone that says which rules hold")
+}
