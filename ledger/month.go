@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"encoding/csv"
+	"errors"
 	"io"
 	"strconv"
 	"strings"
@@ -17,14 +18,42 @@ type Factor struct {
 	Edition  string  `json:"edition"`
 	Cite     string  `json:"cite"`
 	Evidence string  `json:"evidence"`
+	Mixed    bool    `json:"mixed"` // weighed from the components of a blend that is not on file itself
 	Known    bool    `json:"-"`
 }
 
-// Potential returns the GWP-100 of a refrigerant in an edition: "AR4", "EU 2024/573", "AR5" or "AR6".
+// Potential returns the GWP-100 of a refrigerant in an edition: "AR4", "EU 2024/573", "AR5" or "AR6". A blend that is not on file is weighed by mass from
+// its components, when all of them are.
 //
-//   - errors: the data do not load; a refrigerant or edition that is not on file is no error, Known is then false
-//   - source: package refrigerant/data, gwp.json
+//		GWP = Σ w_i GWP_i
+//
+//	  - errors: the data do not load; a refrigerant or edition that is not on file is no error, Known is then false
+//	  - source: package refrigerant/data, gwp.json; mixtures: Regulation (EU) 2024/573 annex VI (read)
 func Potential(refrigerant, edition string) (Factor, error) {
+	f, err := onFile(refrigerant, edition)
+	if err != nil || f.Known {
+		return f, err
+	}
+	b, err := data.LoadBlend(refrigerant)
+	if errors.Is(err, data.ErrAbsent) {
+		return f, nil
+	}
+	if err != nil {
+		return f, err
+	}
+	mixed := Factor{Edition: edition, Mixed: true, Known: true}
+	for _, c := range b.Components {
+		p, err := onFile(c.Designation, edition)
+		if err != nil || !p.Known {
+			return f, err
+		}
+		mixed.GWP += c.Mass * p.GWP
+		mixed.Cite, mixed.Evidence = p.Cite, p.Evidence
+	}
+	return mixed, nil
+}
+
+func onFile(refrigerant, edition string) (Factor, error) {
 	rows, src, err := data.GWPs(refrigerant)
 	if err != nil {
 		return Factor{}, err
