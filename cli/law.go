@@ -192,7 +192,7 @@ func (c *dutiesCmd) Run(env *Env) (err error) {
 			return err
 		}
 		err = env.writeFile(c.ICS, func(w io.Writer) error {
-			return law.WriteCalendar(w, stamp, law.Calendar(r, func(d law.Duty) (string, string) { return appointment(d, r, l) }))
+			return law.WriteCalendar(w, stamp, law.Calendar(r, r.Name+"|"+r.Refrigerant+"|"+string(r.Class), func(d law.Duty) (string, string) { return text.Appointment(d, r.Name, l) }))
 		})
 		if err != nil || c.ICS == "-" {
 			return err
@@ -203,26 +203,6 @@ func (c *dutiesCmd) Run(env *Env) (err error) {
 	}
 	printDuties(env.Stdout, r, out.Retrofit, c.Retrofit, l, display(c.SI))
 	return nil
-}
-
-func appointment(d law.Duty, r law.Result, l text.Language) (summary, description string) {
-	w := text.Duty(d.Code, l)
-	summary = w.Name
-	if r.Name != "" {
-		summary += ": " + r.Name
-	}
-	return summary, sentences(w.Do, text.DutyFacts(d, l), d.Article+" ("+d.Edition+").", text.Trust(d.Trust, l), text.LawCaution(l))
-}
-
-// sentences joins what is not empty.
-func sentences(list ...string) string {
-	var out []string
-	for _, s := range list {
-		if s != "" {
-			out = append(out, s)
-		}
-	}
-	return strings.Join(out, " ")
 }
 
 func printDuties(w io.Writer, r law.Result, changes []law.Change, to string, l text.Language, d units.Display) {
@@ -255,7 +235,7 @@ func printDuties(w io.Writer, r law.Result, changes []law.Change, to string, l t
 		if x.State == law.Open || x.State == law.Overdue {
 			do = words.Do
 		}
-		for _, s := range []string{sentences(do, text.DutyFacts(x, l), text.DutyReason(x.Reason, l), text.DutyLate(x, l)), x.Article + ", " + x.Edition + ". " + text.Trust(x.Trust, l)} {
+		for _, s := range []string{text.Sentences(do, text.DutyFacts(x, l), text.DutyReason(x.Reason, l), text.DutyLate(x, l)), x.Article + ", " + x.Edition + ". " + text.Trust(x.Trust, l)} {
 			if s != "" {
 				fmt.Fprintf(w, "  %-10s  %s\n", "", s)
 			}

@@ -85,13 +85,13 @@ func fold(b *strings.Builder, s string) {
 
 // Calendar returns an appointment for every open or overdue duty that has a day, records to be kept left out.
 //
-//   - in: an answer; say gives the summary and description of a duty in the reader's language
+//   - in: an answer; machine names it among all machines; say gives the summary and description of a duty in the reader's language
 //   - out: appointments whose UID stays the same while machine, duty and start stay the same
 //   - source: definition
-func Calendar(r Result, say func(Duty) (summary, description string)) []Appointment {
+func Calendar(r Result, machine string, say func(Duty) (summary, description string)) []Appointment {
 	var out []Appointment
 	h := fnv.New64a()
-	fmt.Fprintf(h, "%s|%s|%s", r.Name, r.Refrigerant, r.Class) // a hash never fails
+	_, _ = io.WriteString(h, machine) // a hash never fails
 	for _, d := range r.Duties {
 		if d.Due.IsZero() || d.State != Open && d.State != Overdue || d.Reason == ReasonKeep {
 			continue

@@ -78,7 +78,7 @@ func TestCalendar(t *testing.T) {
 			t.Fatal(err)
 		}
 		out := map[string]Appointment{}
-		for _, a := range Calendar(r, say) {
+		for _, a := range Calendar(r, m.Name, say) {
 			if _, twice := out[a.UID]; twice {
 				t.Errorf("%s is there twice", a.UID)
 			}

@@ -287,9 +287,11 @@ func (c *court) perCase(r *Rule, met func(trouble) ledger.Date) error {
 		if d.Due, paused = c.window(r, t); paused {
 			d.Reason = ReasonMothballed
 		}
-		d.arg("annualizing_percent", percent(t.annualizing))
-		d.arg("rolling_percent", percent(t.rolling))
-		d.arg("limit_percent", percent(t.over))
+		if r.Kind == "repair" {
+			d.arg("annualizing_percent", percent(t.annualizing))
+			d.arg("rolling_percent", percent(t.rolling))
+			d.arg("limit_percent", percent(t.over))
+		}
 		c.clock(d)
 	}
 	return nil

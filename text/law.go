@@ -245,6 +245,27 @@ func DutyFacts(d law.Duty, l Language) string {
 	return ""
 }
 
+// Sentences joins what is not empty.
+func Sentences(list ...string) string {
+	var out []string
+	for _, s := range list {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return strings.Join(out, " ")
+}
+
+// Appointment is a duty as an entry of a calendar; machine is how everyone calls it, or empty.
+func Appointment(d law.Duty, machine string, l Language) (summary, description string) {
+	w := Duty(d.Code, l)
+	summary = w.Name
+	if machine != "" {
+		summary += ": " + machine
+	}
+	return summary, Sentences(w.Do, DutyFacts(d, l), DutyReason(d.Reason, l), d.Article+" ("+d.Edition+").", Trust(d.Trust, l), LawCaution(l))
+}
+
 // DutyLate says how late a duty was met, empty when it was in time.
 func DutyLate(d law.Duty, l Language) string {
 	days, ok := d.Args["late_days"]

@@ -26,6 +26,7 @@ type clockRow struct {
 type clocksBody struct {
 	Rows, Always []clockRow
 	None, Foot   string
+	Calendar     string // empty when no day is due
 }
 
 // clocks shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all times or does not apply.
@@ -47,6 +48,9 @@ func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) 
 			b.Always = append(b.Always, row)
 		default:
 			b.Rows = append(b.Rows, row)
+			if !d.Due.IsZero() {
+				b.Calendar = machinePath(id) + "/due.ics"
+			}
 		}
 	}
 	foot := make([]string, 0, len(c.Assumed)+1)
@@ -98,6 +102,24 @@ func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
 		}
 	}
 	return r
+}
+
+// dueCalendar gives the days that are due as a calendar.
+func (s *server) dueCalendar(w http.ResponseWriter, r *http.Request) error {
+	machine := id(r, "machine")
+	c, err := s.app.Clocks(r.Context(), machine)
+	if err != nil {
+		return err
+	}
+	var b bytes.Buffer
+	all := law.Calendar(c.Result, string(machine), func(d law.Duty) (string, string) { return text.Appointment(d, c.Name, text.English) })
+	if err := law.WriteCalendar(&b, s.app.Now(), all); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="due.ics"`)
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
+	return nil
 }
 
 // books names the refrigerant tables of this month and the two before.

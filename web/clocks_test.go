@@ -23,6 +23,12 @@ func TestMachine_Clocks(t *testing.T) {
 	visit := m.form("/open").send().url.Path
 	d.get(visit+"/work").form("/gas").set("direction", "added", "mass", "15 lb", "cylinder", "C1").send().want(200)
 	d.get(m.url.Path).want(200, "Repair the leak", "Due 16 July 2026, in 30 days.", "Annualized 25 %, rolling 25 % of the full charge; limit 20 %.", "40 CFR 84.106(d). Second hand").not("overdue", "No clock runs")
+	cal := d.get(m.url.Path + "/due.ics")
+	for _, w := range []string{"BEGIN:VCALENDAR\r\n", "SUMMARY:Repair the leak: Rack\r\n", "DTSTART;VALUE=DATE:20260716\r\n"} {
+		if !strings.Contains(cal.body, w) {
+			t.Errorf("no %q in %s", w, cal.body)
+		}
+	}
 	d.now = d.now.Add(31 * 24 * time.Hour)
 	d.get(m.url.Path).want(200, "Due 16 July 2026, a day ago.", "overdue", "Plan to convert or retire")
 	for _, code := range []string{"leak_repaired", "repair_tested", "repair_tested_again"} {

@@ -53,6 +53,7 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /machines/new":               s.newMachine,
 		"POST /machines/new":              s.saveMachine,
 		"GET /machines/{machine}":         s.machine,
+		"GET /machines/{machine}/due.ics": s.dueCalendar,
 		"GET /machines/{machine}/edit":    s.newMachine,
 		"POST /machines/{machine}/edit":   s.saveMachine,
 		"POST /machines/{machine}/open":   s.openVisit,

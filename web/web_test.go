@@ -550,7 +550,7 @@ func TestPages_WellMade(t *testing.T) {
 			if has(n, "style") || has(n, "onclick") || n.Data == "style" || n.Data == "script" && attr(n, "src") == "" {
 				t.Errorf("%s: inline style or script on %s", path, n.Data)
 			}
-			if h := attr(n, "href"); n.Data == "a" && strings.HasPrefix(h, "/") && !strings.HasSuffix(h, ".pdf") && !strings.HasSuffix(h, ".csv") {
+			if h := attr(n, "href"); n.Data == "a" && strings.HasPrefix(h, "/") && !strings.HasSuffix(h, ".pdf") && !strings.HasSuffix(h, ".csv") && !strings.HasSuffix(h, ".ics") {
 				h, _, _ = strings.Cut(h, "#")
 				queue = append(queue, h)
 			}
