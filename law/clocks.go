@@ -6,6 +6,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/ledger"
+	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -14,6 +15,7 @@ type court struct {
 	m     *Machine
 	on    ledger.Date
 	in    *Instrument
+	r     *refrigerant.Refrigerant
 	sub   Substance
 	gwp   ledger.Factor
 	rate  ledger.Rate
@@ -592,7 +594,7 @@ func (c *court) recovery(r *Rule) error {
 	d := c.duty(r)
 	d.Starts, d.State, d.Reason = r.From, Open, ReasonAlways
 	for _, since := range []bool{false, true} {
-		l, err := RecoveryLevel(c.m.Refrigerant, c.m.FullCharge, since)
+		l, err := recoveryLevel(c.r, c.m.FullCharge, since)
 		if fail.CodeOf(err) == fail.NoAnswer {
 			c.none(r, Unknown, ReasonNoLevel, ledger.Date{})
 			return nil

@@ -214,7 +214,7 @@ func (m *Machine) Check() error {
 //   - errors: [*fail.Error] naming the field
 //   - assumes: as the package says
 //   - source: data/*.json
-//   - cost: about 10 ms, most of it the equation of state for the recovery level
+//   - cost: about 6 ms, most of it loading the refrigerant
 func Duties(m Machine, on ledger.Date) (Result, error) {
 	if err := m.Check(); err != nil {
 		return Result{}, err
@@ -265,7 +265,7 @@ func Duties(m Machine, on ledger.Date) (Result, error) {
 				res.CO2eKg = &co2e
 			}
 		}
-		c := &court{m: &m, on: on, in: in, sub: sub, gwp: f}
+		c := &court{m: &m, on: on, in: in, r: r, sub: sub, gwp: f}
 		if err := c.judge(); err != nil {
 			return Result{}, err
 		}

@@ -80,19 +80,20 @@ func one(t *testing.T, all []Duty, instrument, code string) Duty {
 
 // say is a duty in one line.
 func say(d Duty) string {
-	s := string(d.State)
+	var s strings.Builder
+	s.WriteString(string(d.State))
 	for _, x := range []struct {
 		name string
 		v    ledger.Date
 	}{{"from", d.Starts}, {"due", d.Due}, {"met", d.MetOn}} {
 		if !x.v.IsZero() {
-			s += " " + x.name + " " + x.v.String()
+			s.WriteString(" " + x.name + " " + x.v.String())
 		}
 	}
 	if d.Reason != "" {
-		s += " " + d.Reason
+		s.WriteString(" " + d.Reason)
 	}
-	return s
+	return s.String()
 }
 
 func TestInstruments_Load(t *testing.T) {
@@ -848,6 +849,15 @@ func TestJurisdictionOf(t *testing.T) {
 			if _, err := time.LoadLocation(z); err != nil {
 				t.Errorf("%s: %v", z, err)
 			}
+		}
+	}
+}
+
+func BenchmarkDuties(b *testing.B) {
+	m := Machine{Jurisdiction: US, Class: Commercial, Refrigerant: "R-448A", FullCharge: lb(60), Events: happened("2026-03-01 added 15", "2026-03-10 repaired", "2026-03-11 initial_verification")}
+	for b.Loop() {
+		if _, err := Duties(m, date("2026-03-20")); err != nil {
+			b.Fatal(err)
 		}
 	}
 }

@@ -86,6 +86,14 @@ type Level struct {
 //   - source: 40 CFR 82.156 table 1, 82.152; liquid saturation pressure from the equation of state
 //   - cost: about 6 ms
 func RecoveryLevel(designation string, charge units.Mass, since1993 bool) (Level, error) {
+	r, err := refrigerant.Load(designation)
+	if err != nil {
+		return Level{}, fail.New(fail.NotFound, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+	}
+	return recoveryLevel(r, charge, since1993)
+}
+
+func recoveryLevel(r *refrigerant.Refrigerant, charge units.Mass, since1993 bool) (Level, error) {
 	var v struct {
 		Code    string `json:"code"`
 		Article string `json:"article"`
@@ -112,10 +120,6 @@ func RecoveryLevel(designation string, charge units.Mass, since1993 bool) (Level
 	}
 	if err := read("recovery.json", &v); err != nil {
 		return Level{}, err
-	}
-	r, err := refrigerant.Load(designation)
-	if err != nil {
-		return Level{}, fail.New(fail.NotFound, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
 	}
 	l := Level{Pressure: "very high", Trust: v.Limits.TrustVeryHigh}
 	if T := float64(units.Fahrenheit(104)); T < r.Limits().TCrit {
@@ -149,11 +153,7 @@ func RecoveryLevel(designation string, charge units.Mass, since1993 bool) (Level
 		l.Trust = weaker(l.Trust, row.Trust)
 		return l, nil
 	}
-	return Level{}, fmtMissing(l.Pressure)
-}
-
-func fmtMissing(what string) error {
-	return fail.New(fail.Internal, "", "no recovery level on file for "+what+" pressure", "")
+	return Level{}, fail.New(fail.Internal, "", "no recovery level on file for "+l.Pressure+" pressure", "")
 }
 
 // potential finds the warming potential that an instrument goes by.
