@@ -178,7 +178,7 @@ func (r *Room) Load() (Load, error) {
 		if i == 0 && d.Kind == OffCycle {
 			l.RunHours = 16
 		}
-		if d.Kind == OffCycle && room < units.Fahrenheit(36) {
+		if d.Kind == OffCycle && room < units.Fahrenheit(35) {
 			find(OffCycleCold, reading.Warn, map[string]float64{"room_k": r.Inside.T})
 		}
 	}
