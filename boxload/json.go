@@ -328,7 +328,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 			Name: d.Name, Width: q.must("width", d.Width, "clear width, such as 3 ft", units.ParseSize), Height: q.must("height", d.Height, "clear height, such as 6.5 ft", units.ParseSize),
 			Protection: word[Protection](q, "protection", d.Protection, protectionWords), Beyond: beyond(q, d.Beyond), U: q.opt("uncertainty", d.Uncertainty, share),
 		}
-		q.within("passages_per_day", d.Passages, 0, 1e5, "")
+		q.within("passages_per_day", d.Passages, 0, 1e4, "")
 		q.within("seconds_each", d.Seconds, 0, 3600, " s")
 		q.within("open_min_per_day", d.Minutes, 0, 1440, " min")
 		switch used := d.Passages > 0 || d.Seconds > 0 || d.Minutes > 0; {
@@ -456,7 +456,7 @@ func (s *jsonSurface) surface(q *parser, outside units.Temp) Surface {
 		return out
 	}
 	// A slab: insulation in place of a U value, none for bare concrete.
-	q.within("days_cold", s.DaysCold, 0, 1e5, " days")
+	q.within("days_cold", s.DaysCold, 0, 36525, " days")
 	r := 0.0
 	if u := q.opt("u", s.U, units.ParseTransmittance); u > 0 {
 		r = 1 / u

@@ -245,7 +245,9 @@ func (a *loadAnswer) print(w io.Writer, lang text.Language, d units.Display) err
 	h := loadHeads[lang]
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
-	row := func(name, w, u, share string) { line("%s", strings.TrimRight(fmt.Sprintf("  %s%10s%10s%9s", pad(name, 44), w, u, share), " ")) }
+	row := func(name, w, u, share string) {
+		line("%s", strings.TrimRight(fmt.Sprintf("  %s%10s%10s%9s", pad(name, 44), w, u, share), " "))
+	}
 	percent := func(v float64) string { return units.Fixed(100*v, 0) + " %" }
 	line(h["title"], d.FormatTemp(units.Celsius(a.Room), 0))
 	line("")
