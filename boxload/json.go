@@ -1,9 +1,7 @@
 package boxload
 
 import (
-	"errors"
 	"fmt"
-	"slices"
 	"strings"
 
 	"coldwright/air"
@@ -158,88 +156,6 @@ type Job struct {
 	Machine *Machine
 }
 
-// parser keeps the first error with its place.
-type parser struct {
-	at  string
-	err error
-}
-
-func (p *parser) fail(field string, err error) {
-	if p.err != nil {
-		return
-	}
-	var e *fail.Error
-	if !errors.As(err, &e) {
-		e = fail.New(fail.BadValue, "", err.Error(), "")
-	}
-	c := *e
-	c.Field = strings.TrimPrefix(p.at+"."+field, ".")
-	p.err = &c
-}
-
-func (p *parser) under(at string) *parser { return &parser{at: at} }
-
-func (p *parser) take(q *parser) {
-	if p.err == nil {
-		p.err = q.err
-	}
-}
-
-// opt reads a value that may be missing; must one that may not.
-func (p *parser) opt(field, text string, read func(string, string) (float64, error)) float64 {
-	if text == "" || p.err != nil {
-		return 0
-	}
-	v, err := read(text, "")
-	if err != nil {
-		p.fail(field, err)
-	}
-	return v
-}
-
-func (p *parser) must(field, text, hint string, read func(string, string) (float64, error)) float64 {
-	if text == "" {
-		p.fail(field, fail.New(fail.Required, "", "is missing", hint))
-		return 0
-	}
-	return p.opt(field, text, read)
-}
-
-func temp(text, fallback string) (float64, error) {
-	t, err := units.ParseTemp(text, fallback)
-	return float64(t), err
-}
-
-func diff(text, fallback string) (float64, error) {
-	d, err := units.ParseTempDiff(text, fallback)
-	return float64(d), err
-}
-
-func mass(text, fallback string) (float64, error) {
-	m, err := units.ParseMass(text, fallback)
-	return float64(m), err
-}
-
-func share(text, _ string) (float64, error) { return units.ParseFraction(text) }
-
-func (p *parser) within(field string, v, lo, hi float64, unit string) {
-	if !(v >= lo && v <= hi) {
-		p.fail(field, fail.New(fail.Range, "", fmt.Sprintf("%g is outside %g to %g%s", v, lo, hi, unit), "check the number"))
-	}
-}
-
-func word[T ~int](p *parser, field, text string, words []string) T {
-	if text == "" {
-		return 0
-	}
-	i := slices.Index(words, text)
-	if i < 1 {
-		p.fail(field, fail.New(fail.BadValue, "", fmt.Sprintf("%q is not known here", text), "allowed: "+strings.Join(slices.DeleteFunc(slices.Clone(words), func(s string) bool { return s == "" }), ", ")))
-		return 0
-	}
-	return T(i)
-}
-
 var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 
 // Parse reads a room strictly: unknown keys, missing units and impossible values are errors that name line, field, value and what is allowed.
@@ -262,102 +178,102 @@ func Parse(text []byte) (Job, error) {
 }
 
 func (j *jsonRoom) job() (job Job, err error) {
-	p := &parser{}
+	p := &units.Fields{}
 	ambient := units.Atm
 	switch {
 	case j.Altitude != "" && j.Barometer != "":
-		p.fail("altitude", fail.New(fail.BadData, "", "altitude and barometer are both given", "give one"))
+		p.Fail("altitude", fail.New(fail.BadData, "", "altitude and barometer are both given", "give one"))
 	case j.Altitude != "":
-		h := p.opt("altitude", j.Altitude, units.ParseLength)
+		h := p.Opt("altitude", j.Altitude, units.ParseLength)
 		if ambient, err = units.Atmosphere(h); err != nil {
-			p.fail("altitude", err)
+			p.Fail("altitude", err)
 		}
 	case j.Barometer != "":
 		if ambient, err = units.ParseBarometer(j.Barometer, ""); err != nil {
-			p.fail("barometer", err)
+			p.Fail("barometer", err)
 		}
 	}
 	moist := func(field string, a *jsonAir, rh float64) air.State {
-		q := p.under(strings.TrimPrefix(p.at+"."+field, "."))
+		q := p.Under(field)
 		if a == nil {
-			p.fail(field, fail.New(fail.Required, "", "is missing", `such as {"t": "36 F", "rh": "90 %"}`))
+			p.Fail(field, fail.New(fail.Required, "", "is missing", `such as {"t": "36 F", "rh": "90 %"}`))
 			return air.State{}
 		}
-		T := q.must("t", a.T, "temperature of the air, such as 36 F", temp)
+		T := q.Must("t", a.T, "temperature of the air, such as 36 F", units.TempValue)
 		if a.RH != "" {
-			rh = q.opt("rh", a.RH, share)
+			rh = q.Opt("rh", a.RH, units.FractionValue)
 		}
-		p.take(q)
-		if p.err != nil {
+		p.Take(q)
+		if p.Err != nil {
 			return air.State{}
 		}
 		s, err := air.FromRH(T, rh, float64(ambient))
 		if err != nil {
-			p.fail(field, fail.New(fail.Range, "", "there is no such air: "+err.Error(), "allowed: −93 °C to 87 °C, 0.1 % to 100 %"))
+			p.Fail(field, fail.New(fail.Range, "", "there is no such air: "+err.Error(), "allowed: −93 °C to 87 °C, 0.1 % to 100 %"))
 		}
 		return s
 	}
 	r := Room{Inside: moist("room", j.Room, 0.9)}
 	outside := moist("outside", j.Outside, 0.55)
-	if p.err != nil {
-		return Job{}, p.err
+	if p.Err != nil {
+		return Job{}, p.Err
 	}
-	beyond := func(q *parser, a *jsonAir) air.State {
+	beyond := func(q *units.Fields, a *jsonAir) air.State {
 		if a == nil {
 			return outside
 		}
-		at := p.at
-		p.at = q.at
+		at := p.At
+		p.At = q.At
 		s := moist("beyond", a, 0.55)
-		p.at = at
+		p.At = at
 		return s
 	}
 	if j.Box != nil {
-		q := p.under("box")
+		q := p.Under("box")
 		r.Surfaces = j.Box.surfaces(q, units.Temp(outside.T))
-		p.take(q)
+		p.Take(q)
 	}
 	for i, s := range j.Surfaces {
-		q := p.under(fmt.Sprintf("surfaces[%d]", i))
+		q := p.Under(fmt.Sprintf("surfaces[%d]", i))
 		r.Surfaces = append(r.Surfaces, s.surface(q, units.Temp(outside.T)))
-		p.take(q)
+		p.Take(q)
 	}
 	for i, d := range j.Doors {
-		q := p.under(fmt.Sprintf("doors[%d]", i))
+		q := p.Under(fmt.Sprintf("doors[%d]", i))
 		door := Door{
-			Name: d.Name, Width: q.must("width", d.Width, "clear width, such as 3 ft", units.ParseSize), Height: q.must("height", d.Height, "clear height, such as 6.5 ft", units.ParseSize),
-			Protection: word[Protection](q, "protection", d.Protection, protectionWords), Beyond: beyond(q, d.Beyond), U: q.opt("uncertainty", d.Uncertainty, share),
+			Name: d.Name, Width: q.Must("width", d.Width, "clear width, such as 3 ft", units.ParseSize), Height: q.Must("height", d.Height, "clear height, such as 6.5 ft", units.ParseSize),
+			Protection: units.Word[Protection](q, "protection", d.Protection, protectionWords), Beyond: beyond(q, d.Beyond), U: q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
 		}
-		q.within("passages_per_day", d.Passages, 0, 1e4, "")
-		q.within("seconds_each", d.Seconds, 0, 3600, " s")
-		q.within("open_min_per_day", d.Minutes, 0, 1440, " min")
+		q.Within("passages_per_day", d.Passages, 0, 1e4, "")
+		q.Within("seconds_each", d.Seconds, 0, 3600, " s")
+		q.Within("open_min_per_day", d.Minutes, 0, 1440, " min")
 		switch used := d.Passages > 0 || d.Seconds > 0 || d.Minutes > 0; {
 		case d.Open != "" && used:
-			q.fail("open", fail.New(fail.BadData, "", "the open share and passages are both given", "give one of the two"))
+			q.Fail("open", fail.New(fail.BadData, "", "the open share and passages are both given", "give one of the two"))
 		case d.Open != "":
-			door.Open = q.opt("open", d.Open, share)
+			door.Open = q.Opt("open", d.Open, units.FractionValue)
 		case !used:
-			q.fail("open", fail.New(fail.Required, "", "nothing says how long the door stands open", "give open (a share of the day), or passages_per_day with seconds_each, or open_min_per_day"))
+			q.Fail("open", fail.New(fail.Required, "", "nothing says how long the door stands open", "give open (a share of the day), or passages_per_day with seconds_each, or open_min_per_day"))
 		case d.Passages > 0 && d.Seconds == 0:
-			q.fail("seconds_each", fail.New(fail.Required, "", "is missing", "15 to 25 for a door by hand, 5 to 10 for a fast one (from memory)"))
+			q.Fail("seconds_each", fail.New(fail.Required, "", "is missing", "15 to 25 for a door by hand, 5 to 10 for a fast one (from memory)"))
 		default:
 			door.Open = OpenShare(d.Passages, d.Seconds, d.Minutes, 24)
 		}
-		q.within("width", door.Width, 0, 20, " m")
-		q.within("height", door.Height, 0, 20, " m")
+		q.Within("width", door.Width, 0, 20, " m")
+		q.Within("height", door.Height, 0, 20, " m")
 		r.Doors = append(r.Doors, door)
-		p.take(q)
+		p.Take(q)
 	}
 	if c := j.Changes; c != nil {
-		q := p.under("air_changes")
-		q.within("per_day", c.PerDay, 0, 500, "")
-		r.Changes = &Changes{Volume: q.must("volume", c.Volume, "such as 40 m3", units.ParseVolume), PerDay: c.PerDay, Beyond: beyond(q, c.Beyond), RelU: q.opt("uncertainty", c.Uncertainty, share)}
-		p.take(q)
+		q := p.Under("air_changes")
+		q.Within("per_day", c.PerDay, 0, 500, "")
+		r.Changes = &Changes{Volume: q.Must("volume", c.Volume, "such as 40 m3", units.ParseVolume), PerDay: c.PerDay, Beyond: beyond(q, c.Beyond), RelU: q.Opt("uncertainty", c.Uncertainty, units.FractionValue)}
+		p.Take(q)
 	}
 	for i, g := range j.Products {
-		q := p.under(fmt.Sprintf("products[%d]", i))
+		q := p.Under(fmt.Sprintf("products[%d]", i))
 		r.Goods = append(r.Goods, g.goods(q))
-		p.take(q)
+		p.Take(q)
 	}
 	for _, list := range []struct {
 		key   string
@@ -365,59 +281,59 @@ func (j *jsonRoom) job() (job Job, err error) {
 		items []jsonSource
 	}{{"people", People, j.People}, {"lights", Lights, j.Lights}, {"fans", Fans, j.Fans}, {"motors", Motors, j.Motors}, {"heaters", Heaters, j.Heaters}} {
 		for i, s := range list.items {
-			q := p.under(fmt.Sprintf("%s[%d]", list.key, i))
-			src := Source{Name: s.Name, Kind: list.kind, Count: s.Count, Hours: s.Hours, RelU: q.opt("uncertainty", s.Uncertainty, share)}
+			q := p.Under(fmt.Sprintf("%s[%d]", list.key, i))
+			src := Source{Name: s.Name, Kind: list.kind, Count: s.Count, Hours: s.Hours, RelU: q.Opt("uncertainty", s.Uncertainty, units.FractionValue)}
 			if list.kind == People {
-				src.Power = q.opt("power", s.Power, units.ParsePower)
+				src.Power = q.Opt("power", s.Power, units.ParsePower)
 			} else {
-				src.Power = q.must("power", s.Power, "such as 120 W", units.ParsePower)
+				src.Power = q.Must("power", s.Power, "such as 120 W", units.ParsePower)
 			}
-			q.within("count", s.Count, 0, 1e4, "")
-			q.within("hours_per_day", s.Hours, 0, 24, "")
+			q.Within("count", s.Count, 0, 1e4, "")
+			q.Within("hours_per_day", s.Hours, 0, 24, "")
 			if s.Hours == 0 {
-				q.fail("hours_per_day", fail.New(fail.Required, "", "is missing", "hours a day, 24 for always"))
+				q.Fail("hours_per_day", fail.New(fail.Required, "", "is missing", "hours a day, 24 for always"))
 			}
 			r.Sources = append(r.Sources, src)
-			p.take(q)
+			p.Take(q)
 		}
 	}
 	if d := j.Defrost; d != nil {
-		q := p.under("defrost")
-		def := Defrost{Kind: word[DefrostKind](q, "kind", d.Kind, defrostWords), Power: q.opt("power", d.Power, units.ParsePower), Minutes: d.Minutes, PerDay: d.PerDay, DripMin: d.Drip, U: q.opt("uncertainty", d.Uncertainty, share)}
-		def.ByTemp = word[int](q, "ended_by", d.EndedBy, []string{"", "clock", "thermostat"}) == 2
-		q.within("minutes", d.Minutes, 1, 600, " min")
-		q.within("per_day", d.PerDay, 0.1, 48, "")
-		q.within("drip_min", d.Drip, 0, 60, " min")
+		q := p.Under("defrost")
+		def := Defrost{Kind: units.Word[DefrostKind](q, "kind", d.Kind, defrostWords), Power: q.Opt("power", d.Power, units.ParsePower), Minutes: d.Minutes, PerDay: d.PerDay, DripMin: d.Drip, U: q.Opt("uncertainty", d.Uncertainty, units.FractionValue)}
+		def.ByTemp = units.Word[int](q, "ended_by", d.EndedBy, []string{"", "clock", "thermostat"}) == 2
+		q.Within("minutes", d.Minutes, 1, 600, " min")
+		q.Within("per_day", d.PerDay, 0.1, 48, "")
+		q.Within("drip_min", d.Drip, 0, 60, " min")
 		if def.Kind == DefrostUnknown {
-			q.fail("kind", fail.New(fail.Required, "", "is missing", "off-cycle, electric or hot gas"))
+			q.Fail("kind", fail.New(fail.Required, "", "is missing", "off-cycle, electric or hot gas"))
 		}
 		if def.Kind != OffCycle && def.Power == 0 {
-			q.fail("power", fail.New(fail.Required, "", "is missing", "the power of the heaters, such as 3 kW"))
+			q.Fail("power", fail.New(fail.Required, "", "is missing", "the power of the heaters, such as 3 kW"))
 		}
 		r.Defrosts = []Defrost{def}
-		p.take(q)
+		p.Take(q)
 	}
-	r.CoilT = units.Temp(p.opt("coil", j.Coil, temp))
+	r.CoilT = units.Temp(p.Opt("coil", j.Coil, units.TempValue))
 	r.Margin, r.RunHours = 0.1, j.RunHours // 10 % margin: usual, from memory
 	if j.Margin != "" {
-		r.Margin = p.opt("margin", j.Margin, share)
+		r.Margin = p.Opt("margin", j.Margin, units.FractionValue)
 	}
 	if j.RunHours != 0 {
-		p.within("run_hours", j.RunHours, 1, 24, " h")
+		p.Within("run_hours", j.RunHours, 1, 24, " h")
 	}
 	job.Room = r
 	if j.Machine != nil {
-		q := p.under("machine")
+		q := p.Under("machine")
 		job.Machine = j.Machine.machine(q)
-		p.take(q)
+		p.Take(q)
 	}
-	return job, p.err
+	return job, p.Err
 }
 
-func (b *jsonBox) surfaces(q *parser, outside units.Temp) []Surface {
-	length := q.must("length", b.Length, "inside, such as 10 ft", units.ParseSize)
-	width := q.must("width", b.Width, "inside, such as 8 ft", units.ParseSize)
-	height := q.must("height", b.Height, "inside, such as 8 ft", units.ParseSize)
+func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
+	length := q.Must("length", b.Length, "inside, such as 10 ft", units.ParseSize)
+	width := q.Must("width", b.Width, "inside, such as 8 ft", units.ParseSize)
+	height := q.Must("height", b.Height, "inside, such as 8 ft", units.ParseSize)
 	around, above, under := outside, outside, units.Celsius(13)
 	for _, t := range []struct {
 		field, text string
@@ -425,14 +341,14 @@ func (b *jsonBox) surfaces(q *parser, outside units.Temp) []Surface {
 	}{{"beyond", b.Beyond, []*units.Temp{&around, &above}}, {"ceiling_beyond", b.CeilingBeyond, []*units.Temp{&above}}, {"under", b.Under, []*units.Temp{&under}}} {
 		if t.text != "" {
 			for _, to := range t.to {
-				*to = units.Temp(q.opt(t.field, t.text, temp))
+				*to = units.Temp(q.Opt(t.field, t.text, units.TempValue))
 			}
 		}
 	}
 	const hint = "R-25, 0.23 W/m2K"
 	out := []Surface{
-		{Kind: Wall, Area: 2 * (length + width) * height, U: q.must("walls", b.Walls, hint, units.ParseTransmittance), Beyond: around},
-		{Kind: Ceiling, Area: length * width, U: q.must("ceiling", b.Ceiling, hint, units.ParseTransmittance), Beyond: above},
+		{Kind: Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, hint, units.ParseTransmittance), Beyond: around},
+		{Kind: Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, hint, units.ParseTransmittance), Beyond: above},
 	}
 	if b.Floor == "bare slab" {
 		if b.Under == "" {
@@ -440,31 +356,31 @@ func (b *jsonBox) surfaces(q *parser, outside units.Temp) []Surface {
 		}
 		return append(out, Surface{Kind: Slab, Area: length * width, U: SlabU(max(length*width, 1e-6), max(2*(length+width), 1e-6), 0, 0), Beyond: under})
 	}
-	return append(out, Surface{Kind: Floor, Area: length * width, U: q.must("floor", b.Floor, hint+" or bare slab", units.ParseTransmittance), Beyond: under})
+	return append(out, Surface{Kind: Floor, Area: length * width, U: q.Must("floor", b.Floor, hint+" or bare slab", units.ParseTransmittance), Beyond: under})
 }
 
-func (s *jsonSurface) surface(q *parser, outside units.Temp) Surface {
-	out := Surface{Name: s.Name, Kind: word[Kind](q, "kind", s.Kind, surfaceKinds), Area: q.must("area", s.Area, "such as 12 m2", units.ParseArea), Beyond: outside, Sun: units.TempDiff(q.opt("sun", s.Sun, diff)), RelU: q.opt("uncertainty", s.Uncertainty, share)}
+func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
+	out := Surface{Name: s.Name, Kind: units.Word[Kind](q, "kind", s.Kind, surfaceKinds), Area: q.Must("area", s.Area, "such as 12 m2", units.ParseArea), Beyond: outside, Sun: units.TempDiff(q.Opt("sun", s.Sun, units.DiffValue)), RelU: q.Opt("uncertainty", s.Uncertainty, units.FractionValue)}
 	if s.Kind == "" {
-		q.fail("kind", fail.New(fail.Required, "", "is missing", "wall, ceiling, floor, slab or glass"))
+		q.Fail("kind", fail.New(fail.Required, "", "is missing", "wall, ceiling, floor, slab or glass"))
 	}
 	if s.Beyond != "" {
-		out.Beyond = units.Temp(q.opt("beyond", s.Beyond, temp))
+		out.Beyond = units.Temp(q.Opt("beyond", s.Beyond, units.TempValue))
 	}
 	if out.Kind != Slab {
-		out.U = q.must("u", s.U, "such as R-25 or 0.23 W/m2K", units.ParseTransmittance)
+		out.U = q.Must("u", s.U, "such as R-25 or 0.23 W/m2K", units.ParseTransmittance)
 		return out
 	}
 	// A slab: insulation in place of a U value, none for bare concrete.
-	q.within("days_cold", s.DaysCold, 0, 36525, " days")
+	q.Within("days_cold", s.DaysCold, 0, 36525, " days")
 	r := 0.0
-	if u := q.opt("u", s.U, units.ParseTransmittance); u > 0 {
+	if u := q.Opt("u", s.U, units.ParseTransmittance); u > 0 {
 		r = 1 / u
 	}
-	per := q.must("perimeter", s.Perimeter, "of the slab, such as 12 m", units.ParseSize)
-	if q.err == nil {
+	per := q.Must("perimeter", s.Perimeter, "of the slab, such as 12 m", units.ParseSize)
+	if q.Err == nil {
 		if !(out.Area > 0 && per > 0) {
-			q.fail("area", fail.New(fail.Range, "", "area and perimeter of a slab are above zero", "measure them inside"))
+			q.Fail("area", fail.New(fail.Range, "", "area and perimeter of a slab are above zero", "measure them inside"))
 			return out
 		}
 		out.U = SlabU(out.Area, per, r, s.DaysCold)
@@ -472,49 +388,49 @@ func (s *jsonSurface) surface(q *parser, outside units.Temp) Surface {
 	return out
 }
 
-func (g *jsonProduct) goods(q *parser) Goods {
+func (g *jsonProduct) goods(q *units.Fields) Goods {
 	out := Goods{
-		Name: g.Name, PerDay: q.opt("per_day", g.PerDay, mass), Packaging: q.opt("packaging_per_day", g.Packaging, mass), Stored: q.opt("stored", g.Stored, mass), RelU: q.opt("uncertainty", g.Uncertainty, share),
-		Respiration: q.opt("respiration", g.Respiration, units.ParseHeatRate), PackagingHeat: q.opt("c_packaging", g.PackagingHeat, units.ParseSpecificHeat),
-		Out: units.Temp(q.opt("out", g.Out, temp)),
+		Name: g.Name, PerDay: q.Opt("per_day", g.PerDay, units.MassValue), Packaging: q.Opt("packaging_per_day", g.Packaging, units.MassValue), Stored: q.Opt("stored", g.Stored, units.MassValue), RelU: q.Opt("uncertainty", g.Uncertainty, units.FractionValue),
+		Respiration: q.Opt("respiration", g.Respiration, units.ParseHeatRate), PackagingHeat: q.Opt("c_packaging", g.PackagingHeat, units.ParseSpecificHeat),
+		Out: units.Temp(q.Opt("out", g.Out, units.TempValue)),
 		Food: Food{
-			Water: q.opt("water", g.Water, share), Bound: q.opt("bound_water", g.Bound, share), Freezing: units.Celsius(-2),
-			Above: q.opt("c_above", g.Above, units.ParseSpecificHeat), Below: q.opt("c_below", g.Below, units.ParseSpecificHeat), Latent: q.opt("latent", g.Latent, units.ParseEnthalpy),
+			Water: q.Opt("water", g.Water, units.FractionValue), Bound: q.Opt("bound_water", g.Bound, units.FractionValue), Freezing: units.Celsius(-2),
+			Above: q.Opt("c_above", g.Above, units.ParseSpecificHeat), Below: q.Opt("c_below", g.Below, units.ParseSpecificHeat), Latent: q.Opt("latent", g.Latent, units.ParseEnthalpy),
 		},
 	}
-	q.within("respiration_mg_co2_kg_h", g.CO2, 0, 2000, "")
+	q.Within("respiration_mg_co2_kg_h", g.CO2, 0, 2000, "")
 	if g.CO2 > 0 {
 		if g.Respiration != "" {
-			q.fail("respiration", fail.New(fail.BadData, "", "the heat of respiration is given twice", "give respiration or respiration_mg_co2_kg_h"))
+			q.Fail("respiration", fail.New(fail.BadData, "", "the heat of respiration is given twice", "give respiration or respiration_mg_co2_kg_h"))
 		}
 		out.Respiration = RespirationHeat(g.CO2)
 	}
 	if out.Stored > 0 && out.Respiration == 0 {
-		q.fail("respiration", fail.New(fail.Required, "", "is missing for what is stored", "such as 30 W/t, or leave stored out: goods that do not breathe give no heat"))
+		q.Fail("respiration", fail.New(fail.Required, "", "is missing for what is stored", "such as 30 W/t, or leave stored out: goods that do not breathe give no heat"))
 	}
 	if g.Freezing != "" {
-		out.Food.Freezing = units.Temp(q.opt("freezing", g.Freezing, temp))
+		out.Food.Freezing = units.Temp(q.Opt("freezing", g.Freezing, units.TempValue))
 	}
 	if out.PerDay > 0 || out.Packaging > 0 {
-		out.In = units.Temp(q.must("in", g.In, "temperature as it comes in, such as 45 F", temp))
+		out.In = units.Temp(q.Must("in", g.In, "temperature as it comes in, such as 45 F", units.TempValue))
 	}
 	if out.PerDay > 0 && g.Water == "" && g.Above == "" && g.Below == "" {
-		q.fail("water", fail.New(fail.Required, "", "nothing says what the product is", "give its water content (lean meat 75 %, fruit 85 %, vegetables 90 %; common values), or c_above and c_below"))
+		q.Fail("water", fail.New(fail.Required, "", "nothing says what the product is", "give its water content (lean meat 75 %, fruit 85 %, vegetables 90 %; common values), or c_above and c_below"))
 	}
 	if out.Packaging > 0 && out.PackagingHeat == 0 {
-		q.fail("c_packaging", fail.New(fail.Required, "", "is missing", "such as 1.4 kJ/kgK for cardboard (common value), 0.5 for steel"))
+		q.Fail("c_packaging", fail.New(fail.Required, "", "is missing", "such as 1.4 kJ/kgK for cardboard (common value), 0.5 for steel"))
 	}
 	if out.Food.Freezing.C() > 0 {
-		q.fail("freezing", fail.New(fail.Range, "", "no food freezes above 0 °C", "most freeze between −3 °C and −0.5 °C"))
+		q.Fail("freezing", fail.New(fail.Range, "", "no food freezes above 0 °C", "most freeze between −3 °C and −0.5 °C"))
 	}
 	return out
 }
 
-func (m *jsonMachine) machine(q *parser) *Machine {
+func (m *jsonMachine) machine(q *units.Fields) *Machine {
 	out := &Machine{
-		Capacity: q.opt("capacity", m.Capacity, units.ParsePower), RelU: q.opt("uncertainty", m.Uncertainty, share), Map: m.Map, Ambient: units.Temp(q.opt("ambient", m.Ambient, temp)),
-		TD: units.TempDiff(q.opt("td", m.TD, diff)), Split: units.TempDiff(q.opt("split", m.Split, diff)), Superheat: units.TempDiff(q.opt("superheat", m.Superheat, diff)),
-		Suction: units.Temp(q.opt("suction_line", m.Suction, temp)), Liquid: units.Temp(q.opt("liquid_line", m.Liquid, temp)), Measured: q.opt("measured", m.Measured, units.ParsePower),
+		Capacity: q.Opt("capacity", m.Capacity, units.ParsePower), RelU: q.Opt("uncertainty", m.Uncertainty, units.FractionValue), Map: m.Map, Ambient: units.Temp(q.Opt("ambient", m.Ambient, units.TempValue)),
+		TD: units.TempDiff(q.Opt("td", m.TD, units.DiffValue)), Split: units.TempDiff(q.Opt("split", m.Split, units.DiffValue)), Superheat: units.TempDiff(q.Opt("superheat", m.Superheat, units.DiffValue)),
+		Suction: units.Temp(q.Opt("suction_line", m.Suction, units.TempValue)), Liquid: units.Temp(q.Opt("liquid_line", m.Liquid, units.TempValue)), Measured: q.Opt("measured", m.Measured, units.ParsePower),
 	}
 	if out.RelU == 0 {
 		out.RelU = 0.10
@@ -522,7 +438,7 @@ func (m *jsonMachine) machine(q *parser) *Machine {
 	if out.Measured > 0 {
 		rel := 0.15 // an air-side or refrigerant-side measurement in the field: judgement
 		if m.MeasuredUncertainty != "" {
-			rel = q.opt("measured_uncertainty", m.MeasuredUncertainty, share)
+			rel = q.Opt("measured_uncertainty", m.MeasuredUncertainty, units.FractionValue)
 		}
 		out.MeasuredU = rel * out.Measured
 	}
@@ -533,12 +449,12 @@ func (m *jsonMachine) machine(q *parser) *Machine {
 		}
 	}
 	if given != 1 {
-		q.fail("capacity", fail.New(fail.Required, "", "the machine's capacity must come from one place", "give capacity, or map with td, ambient and split, or plate"))
+		q.Fail("capacity", fail.New(fail.Required, "", "the machine's capacity must come from one place", "give capacity, or map with td, ambient and split, or plate"))
 		return out
 	}
 	if m.Map != "" || m.Plate != nil {
 		if m.Ambient == "" {
-			q.fail("ambient", fail.New(fail.Required, "", "is missing", "air entering the condenser today, such as 95 F"))
+			q.Fail("ambient", fail.New(fail.Required, "", "is missing", "air entering the condenser today, such as 95 F"))
 		}
 	}
 	if m.Map != "" {
@@ -547,43 +463,43 @@ func (m *jsonMachine) machine(q *parser) *Machine {
 			v           units.TempDiff
 		}{{"td", m.TD, out.TD}, {"split", m.Split, out.Split}} {
 			if d.text == "" {
-				q.fail(d.field, fail.New(fail.Required, "", "is missing", "td: room less evaporating; split: condensing less ambient; such as 10 F"))
+				q.Fail(d.field, fail.New(fail.Required, "", "is missing", "td: room less evaporating; split: condensing less ambient; such as 10 F"))
 			}
-			q.within(d.field, float64(d.v), 1, 45, " K")
+			q.Within(d.field, float64(d.v), 1, 45, " K")
 		}
 		if m.Superheat == "" {
 			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
 		}
-		q.within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
+		q.Within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
 	}
 	if pl := m.Plate; pl != nil {
-		pq := q.under(q.at + ".plate")
-		out.PlateCapacity = pq.must("capacity", pl.Capacity, "at the design point, such as 4.7 kW", units.ParsePower)
+		pq := q.Under("plate")
+		out.PlateCapacity = pq.Must("capacity", pl.Capacity, "at the design point, such as 4.7 kW", units.ParsePower)
 		app, err := reading.ParseApplication(pl.Application)
 		if err != nil {
-			pq.fail("application", err)
+			pq.Fail("application", err)
 		}
 		if pl.Refrigerant == "" {
-			pq.fail("refrigerant", fail.New(fail.Required, "", "is missing", "such as R-448A"))
+			pq.Fail("refrigerant", fail.New(fail.Required, "", "is missing", "such as R-448A"))
 		}
 		out.Plate = &reading.Machine{Refrigerant: pl.Refrigerant, Application: app}
 		set := func(field, text string) *units.Temp {
 			if text == "" {
 				return nil
 			}
-			t := units.Temp(pq.opt(field, text, temp))
+			t := units.Temp(pq.Opt(field, text, units.TempValue))
 			return &t
 		}
 		gap := func(field, text string) *units.TempDiff {
 			if text == "" {
 				return nil
 			}
-			d := units.TempDiff(pq.opt(field, text, diff))
-			pq.within(field, float64(d), 1, 45, " K")
+			d := units.TempDiff(pq.Opt(field, text, units.DiffValue))
+			pq.Within(field, float64(d), 1, 45, " K")
 			return &d
 		}
 		out.Plate.Design = reading.Design{Box: set("box", pl.Box), Ambient: set("ambient", pl.Ambient), TD: gap("td", pl.TD), Split: gap("split", pl.Split)}
-		q.take(pq)
+		q.Take(pq)
 	}
 	return out
 }

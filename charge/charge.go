@@ -58,7 +58,7 @@ func (m *Machine) StateAt(box, ambient units.Temp) (State, plant.Outputs, error)
 		return State{}, plant.Outputs{}, fail.New(fail.NoAnswer, "", fmt.Sprintf("at %.0f °C outside and %.0f °C in the box the model finds no running state (%s)", ambient.C(), box.C(), r.Trip), "check the design values, or give a milder temperature")
 	}
 	t := func(o plant.Output) units.Temp { return units.Temp(r.Out[o]) }
-	return State{t(plant.CoilDew), t(plant.DischargeDew), t(plant.LiquidLineT), t(plant.SuctionLineT), t(plant.DischargeLineT), r.Out[plant.Flooded]}, r.Out, nil
+	return State{ambient, t(plant.CoilDew), t(plant.DischargeDew), t(plant.LiquidLineT), t(plant.SuctionLineT), t(plant.DischargeLineT), r.Out[plant.Flooded]}, r.Out, nil
 }
 
 func (m *Machine) seal() float64 {
@@ -113,6 +113,7 @@ func (m *Machine) Need(box, ambient units.Temp) (Need, error) {
 			return Need{}, err
 		}
 		n.Mass, n.U = sum(list)
+		n.U = math.Hypot(n.U, m.floodedU(s, list))
 	case m.Full > 0 && m.Plate.Receiver:
 		n.Mass = m.Full * (1 - reserve) * o[plant.ChargeShare]
 		n.U = n.Mass * reserveU / (1 - reserve)
@@ -122,6 +123,21 @@ func (m *Machine) Need(box, ambient units.Temp) (Need, error) {
 		return Need{}, fail.New(fail.Required, "parts", "neither a plate nor parts say what the machine takes", "give nameplate, or parts with their sizes")
 	}
 	return n, nil
+}
+
+// floodedU is what the doubt in the flooded share makes of the charge: the model against the area rule with the design's split, at least 0.05 (judgement). A
+// condenser's content moves by about itself per unit of share.
+func (m *Machine) floodedU(s State, list []Content) float64 {
+	if m.Plate.HeadControl != reading.Flooding || s.Flooded == 0 {
+		return 0
+	}
+	u := 0.0
+	for i, c := range list {
+		if m.Parts[i].Kind == Condenser {
+			u += c.Mass
+		}
+	}
+	return u * max(0.05, math.Abs(s.Flooded-FloodedShare(s.Condensing, s.Ambient, m.Plate.Split)))
 }
 
 // plateU is the relative standard uncertainty of a plate charge: judgement.
@@ -184,19 +200,19 @@ type Seen struct {
 
 // Answer is what there is to say about the charge.
 type Answer struct {
-	Basis          string // plate or parts
-	Full, FullU    float64
-	Parts          []Content // in the state that takes most; nil without parts
-	PartsAt        units.Temp
-	ByParts        *Need // what the parts make of it where the plate decides
-	Now, Coldest   Need
-	WinterLack     float64 // kg that a glass just clear now will lack on the coldest day
-	WinterLackU    float64
-	Curve          []Need
-	ReceiverLimit  float64 // kg, pumped down; 0 without a receiver of known volume
-	Method         Method
-	Target, TargeU float64 // K of subcooling, for BySubcooling
-	Findings       []reading.Finding
+	Basis           string // plate or parts
+	Full, FullU     float64
+	Parts           []Content // in the state that takes most; nil without parts
+	PartsAt         units.Temp
+	ByParts         *Need // what the parts make of it where the plate decides
+	Now, Coldest    Need
+	WinterLack      float64 // kg that a glass just clear now will lack on the coldest day
+	WinterLackU     float64
+	Curve           []Need
+	ReceiverLimit   float64 // kg, pumped down; 0 without a receiver of known volume
+	Method          Method
+	Target, TargetU float64 // K of subcooling, for BySubcooling
+	Findings        []reading.Finding
 }
 
 // Finding codes of this package.
@@ -385,7 +401,7 @@ func (m *Machine) stop(a *Answer, seen *Seen, find func(string, reading.Severity
 			}
 		}
 	case BySubcooling:
-		a.Target, a.TargeU = a.Now.Subcooling, subcoolingBand
+		a.Target, a.TargetU = a.Now.Subcooling, subcoolingBand
 		if seen.TargetSubcooling != nil {
 			a.Target = *seen.TargetSubcooling
 		}

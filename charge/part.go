@@ -95,6 +95,7 @@ type Part struct {
 
 // State is where the circuit runs.
 type State struct {
+	Ambient             units.Temp
 	Suction, Condensing units.Temp // dew at the coil outlet and in the condenser
 	Liquid              units.Temp // liquid line
 	SuctionGas          units.Temp
