@@ -3,8 +3,8 @@
 // is still to add by the scale.
 //
 // The state of the machine at any outside temperature comes from package plant, in which a flooding control holds its set condensing temperature as long as
-// there is condenser to spare. Volumes are those of the real parts. Coils hold vapour and liquid in a share that is only known roughly: the mean of
-// Zivi's void fraction and the trade's figure, with half their difference as uncertainty.
+// there is condenser to spare. Volumes are those of the real parts. Coils hold vapour and liquid in a share that is only known roughly: anywhere
+// between Zivi's void fraction and the trade's figure, alike likely; which decides how sure a charge by parts can be.
 //
 // It does not know refrigerant dissolved in oil, oil traps, accumulators that hold liquid, and several coils on one machine other than by their volumes.
 // A clear glass on a warm day is no full charge: the answer always says what winter wants on top.

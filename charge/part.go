@@ -121,7 +121,7 @@ const evaporatorLiquid = 0.275
 //   - in: r; a state with suction below condensing, both between the limits of r's saturation
 //   - out: densities with standard uncertainties where they are models
 //   - errors: what the refrigerant refuses
-//   - assumes: evaporator: mean of Zivi's void fraction and the trade's 25 to 30 % of liquid, half their difference as u; condenser: Zivi from dew to bubble, u 20 % of
+//   - assumes: evaporator: anywhere between Zivi's void fraction and the trade's 25 to 30 % of liquid, alike likely; condenser: Zivi from dew to bubble, u 20 % of
 //     it (judgement); liquid line full
 //   - source: Zivi (1964) through [plant.MeanVoid]; evaporator figure from memory
 //   - cost: six states, about 3 ms for a blend
@@ -169,7 +169,7 @@ func (s State) Densities(r *refrigerant.Refrigerant) (d Densities, err error) {
 	mean := func(alpha, v, l float64) float64 { return alpha*v + (1-alpha)*l }
 	zivi := mean(plant.MeanVoid(low.RhoVapour, cold.RhoLiquid, x, 1), low.RhoVapour, cold.RhoLiquid)
 	trade := mean(1-evaporatorLiquid, low.RhoVapour, cold.RhoLiquid)
-	d.Evaporator, d.EvaporatorU = (zivi+trade)/2, math.Abs(trade-zivi)/2
+	d.Evaporator, d.EvaporatorU = (zivi+trade)/2, math.Abs(trade-zivi)/math.Sqrt(12)
 	d.Condenser = mean(plant.MeanVoid(high.RhoVapour, bubble.RhoLiquid, 0, 1), high.RhoVapour, bubble.RhoLiquid)
 	d.CondenserU = 0.2 * d.Condenser
 	return d, nil

@@ -43,6 +43,7 @@ type commands struct {
 	Leakrate     leakrateCmd     `cmd:"" help:"Leak rate by both formulas from what was added and removed."`
 	Duties       dutiesCmd       `cmd:"" help:"What the rules on leaks ask of a machine, with days, articles and how far to trust them."`
 	Load         loadCmd         `cmd:"" help:"The heat into a cold room, item by item, and whether the machine carries it."`
+	Charge       chargeCmd       `cmd:"" help:"How much refrigerant a machine takes, what winter wants on top, and what is still to add."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
 	Export       exportCmd       `cmd:"" help:"Every event as JSON lines."`

@@ -6,13 +6,14 @@ import (
 	"testing"
 
 	"coldwright/boxload"
+	"coldwright/charge"
 	"coldwright/reading"
 	"coldwright/text"
 	"coldwright/units"
 )
 
 func sayCodes() []string {
-	return slices.Concat(boxload.FindingCodes(), boxload.OutcomeWords())
+	return slices.Concat(boxload.FindingCodes(), boxload.OutcomeWords(), charge.FindingCodes(), charge.MethodWords(), charge.AdviceWords())
 }
 
 func wordCodes() []string {
@@ -20,7 +21,7 @@ func wordCodes() []string {
 	for _, k := range boxload.Kinds() {
 		out = append(out, k.String())
 	}
-	return out
+	return append(out, charge.KindWords()...)
 }
 
 // Every code of a load or charge has words in English and Spanish, no code shows through, and no words are left without a code.
