@@ -3,6 +3,7 @@ package charge
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"coldwright/fail"
 	"coldwright/plant"
@@ -242,13 +243,14 @@ const (
 	HeadWatch          = "charge_watch_head"
 	RunsOut            = "charge_cylinder_runs_out"
 	StartUnknown       = "charge_start_unknown"
+	NoColdState        = "charge_no_running_state_in_the_cold"
 )
 
 // FindingCodes lists the codes this package can return.
 func FindingCodes() []string {
 	return []string{
 		AsLiquid, MeterSuction, Gloves, ScaleFree, Flammable, HighPressureCO2, ClearNotFull, WinterLacks, PlateShortWinter, ReceiverOverfull, PlateDiffers, CylinderOver, CylinderNear,
-		BubblesNotCharge, GlassSaysAdd, SubcoolingSaysAdd, SubcoolingSaysStop, SubcoolingTooMuch, LevelStop, WeightOnly, NeverBeyond, LetSettle, HeadWatch, RunsOut, StartUnknown,
+		BubblesNotCharge, GlassSaysAdd, SubcoolingSaysAdd, SubcoolingSaysStop, SubcoolingTooMuch, LevelStop, WeightOnly, NeverBeyond, LetSettle, HeadWatch, RunsOut, StartUnknown, NoColdState,
 	}
 }
 
@@ -277,7 +279,9 @@ func (m *Machine) Reckon(seen Seen) (Answer, error) {
 		return a, err
 	}
 	if a.Coldest, err = m.Need(seen.Box, seen.Coldest); err != nil {
-		return a, err
+		// A machine that cannot run on the coldest day has no winter charge: it wants head control first.
+		a.Coldest = a.Now
+		find(NoColdState, reading.Warn, map[string]float64{"ambient_k": float64(seen.Coldest)})
 	}
 	most := a.Now
 	hot := max(m.Plate.Ambient, seen.Now)
@@ -323,7 +327,7 @@ func (m *Machine) Reckon(seen Seen) (Answer, error) {
 func (m *Machine) cautions(seen *Seen, find func(string, reading.Severity, map[string]float64)) {
 	r := m.Fit.Refrigerant()
 	find(Gloves, reading.Warn, nil)
-	if s, ok := r.Safety(); ok && (s.Class == "A2L" || s.Class == "A2" || s.Class == "A3" || s.Class[:1] == "B") {
+	if s, ok := r.Safety(); ok && strings.ContainsAny(s.Class, "23") {
 		find(Flammable, reading.Warn, nil)
 	}
 	if r.Designation() == "R-744" {

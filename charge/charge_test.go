@@ -436,6 +436,19 @@ func TestMachine_MethodsAndStopRules(t *testing.T) {
 	}
 }
 
+// Where the model finds no running state in the cold, the answer for now stands and says so.
+func TestMachine_NoStateInTheCold(t *testing.T) {
+	m := machine(t, "R-134a", reading.WalkInCooler, true, reading.HeadNone)
+	m.Parts = parts()
+	a, err := m.Reckon(Seen{Box: m.Plate.Box, Now: units.Fahrenheit(80), Coldest: units.Celsius(-60)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.ContainsFunc(a.Findings, func(f reading.Finding) bool { return f.Code == NoColdState }) || a.WinterLack != 0 || a.Full <= 0 {
+		t.Errorf("%+v", a)
+	}
+}
+
 func TestWeigh(t *testing.T) {
 	lb := units.Pound
 	s := Scale{}
@@ -465,6 +478,9 @@ func TestWeigh(t *testing.T) {
 		if c.out && p.StopAt != 0 {
 			t.Errorf("a cylinder that runs out has no reading to stop at: %+v", p)
 		}
+	}
+	if p, err := Weigh(5, 0.1, 2, 0, nil, 0.2, s); err != nil || p.Added != 0 || p.Still != 3 || p.StopAt != 0 {
+		t.Errorf("nothing weighed yet: %+v %v", p, err)
 	}
 	for _, w := range []Weighing{{"A", 10, 11, 0}, {"A", 10, 5, 6}, {"A", 0, 0, 0}, {"A", 5, math.NaN(), 0}} {
 		if p, err := Weigh(5, 0, 0, 0, []Weighing{w}, 0, s); fail.CodeOf(err) != fail.Range {

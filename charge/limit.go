@@ -150,8 +150,10 @@ func Weigh(target, targetU, before, beforeU float64, list []Weighing, hoses floa
 		ub, un := s.u(w.Before), s.u(w.Now)
 		v += ub*ub + un*un
 	}
-	p.Added -= hoses
-	v += hoses * hoses / 3
+	if len(list) > 0 {
+		p.Added -= hoses
+		v += hoses * hoses / 3
+	}
 	p.AddedU = math.Sqrt(v)
 	p.Still = target - before - p.Added
 	p.StillU = math.Sqrt(v + targetU*targetU + beforeU*beforeU)

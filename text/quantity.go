@@ -181,6 +181,10 @@ var sentences = map[string]phrase{
 		"The cylinder holds {in_kg:mass}, still to add is {still_kg:mass}. Close before it runs empty, so that no vapour follows.",
 		"La botella tiene {in_kg:mass} y faltan {still_kg:mass}. Cierre antes de que se vacíe, para que no siga vapor.",
 	},
+	"charge_no_running_state_in_the_cold": {
+		"At {ambient_k:temp} outside no steady running state is found for a machine like this. Without head control there is no winter charge to reckon.",
+		"A {ambient_k:temp} fuera no se encuentra un estado de marcha estable para una máquina así. Sin control de condensación no hay carga de invierno que calcular.",
+	},
 	"charge_start_unknown": {
 		"Nobody knows what was in before, so the scale alone cannot say what is still to add. Recover and weigh it in, or go by the method below.",
 		"No se sabe cuánto había antes, así que la báscula sola no dice cuánto falta. Recupere y pese la carga, o siga el método de abajo.",
