@@ -97,7 +97,7 @@ func Transmission(u, area float64, dT units.TempDiff) float64 { return u * area 
 //   - out: W/(m² K)
 //   - assumes: soil of 2.0 W/(m K) and 2 MJ/(m³ K) (ISO 13370, table 1, sand or gravel, from memory), walls 0.1 m thick, R_si 0.17 and R_se 0.04 m² K/W; still
 //     ground water
-//   - source: ISO 13370 (2007), Eq. (1), (2), (4), (5); the transient: conduction into a half space, Carslaw and Jaeger (1959), §2.5
+//   - source: ISO 13370, slab on ground, as two public implementations write it (the standard itself was not at hand); the transient: conduction into a half space, Carslaw and Jaeger (1959), §2.5
 func SlabU(area, perimeter, insulation, days float64) float64 {
 	const soil, heat, wall, films = 2.0, 2e6, 0.1, 0.17 + 0.04
 	b := area / (perimeter / 2)
@@ -196,7 +196,7 @@ const gravity = 9.80665 // m/s², standard
 //
 //   - in: volume, m³; changes per day; the air outside and in the room
 //   - out: W and kg/s in Exchange.W and Water
-//   - source: definition; mass of the air as it leaves, which reproduces the FAO and USDA figures to 3 %
+//   - source: definition; mass of the air as it leaves, which reproduces the FAO and USDA figures to 5 %
 func AirChange(volume, perDay float64, beyond, room air.State) Exchange {
 	flow := volume * perDay / units.SecondsPerDay * room.Rho / (1 + room.W)
 	return Exchange{W: flow * (beyond.H - room.H), Water: math.Max(0, flow*(beyond.W-room.W))}

@@ -70,7 +70,8 @@ func TestUSDA_PearStore(t *testing.T) {
 	near(t, "first day of 100 t", 100000*pears.HeatOut(units.Celsius(21), units.Celsius(4.5))/1000, 5941069, 60, source+"; 0.86 kcal/(kg °C), 16.5 K")
 	near(t, "man at −1.1 °C", PersonHeat(units.Celsius(-1.1)), 278, 1, source+": 1,000 kJ/h")
 	// Heat of respiration: 61 kcal per tonne and day for each mg CO2 per kg and hour; sugar burnt gives 10.7 J per mg CO2 (2,816 kJ per 264 g).
-	near(t, "respiration", RespirationHeat(1), 2816e3/264*1e-3/3600*1e-3*1e3, 0.01*RespirationHeat(1), "heat of combustion of glucose")
+	const perMg = 2816e3 / 264e3 // J/mg
+	near(t, "respiration", RespirationHeat(1), perMg/3600, 0.01*RespirationHeat(1), "heat of combustion of glucose")
 	near(t, "respiration", RespirationHeat(10)*86400*1000/4184, 610, 1e-6, source+", kcal per tonne and day")
 }
 
@@ -148,11 +149,11 @@ func TestSlabU(t *testing.T) {
 		t.Errorf("bare slab of 3 × 3 m: %.3f Btu/(h ft² °F)", ip)
 	}
 	// By hand: B' = 1.5 m, d = 0.1 + 2·0.21 = 0.52 m, U = 4/(π·1.5 + 0.52)·ln(π·1.5/0.52 + 1).
-	near(t, "by hand", u, 4/(math.Pi*1.5+0.52)*math.Log(math.Pi*1.5/0.52+1), 1e-12, "ISO 13370, Eq. (4)")
+	near(t, "by hand", u, 4/(math.Pi*1.5+0.52)*math.Log(math.Pi*1.5/0.52+1), 1e-12, "ISO 13370 formula")
 	// Where d reaches B' the two equations meet: π/2 in the logarithm differs by 2 %.
 	b := 2.0
 	r := (b-0.1)/2 - 0.21
-	near(t, "where the equations meet", SlabU(b*b*4, 4*b*2, r-1e-9, 0), SlabU(b*b*4, 4*b*2, r+1e-9, 0), 0.03, "ISO 13370, Eq. (4) and (5)")
+	near(t, "where the equations meet", SlabU(b*b*4, 4*b*2, r-1e-9, 0), SlabU(b*b*4, 4*b*2, r+1e-9, 0), 0.03, "ISO 13370 formulas")
 	if large := SlabU(400, 80, 0, 0); !(SlabU(400, 80, 0, 30) > large && SlabU(400, 80, 0, 5000) == large) {
 		t.Error("a young large slab takes more, an old one no more than steady")
 	}

@@ -122,8 +122,9 @@ const evaporatorLiquid = 0.275
 //   - out: densities with standard uncertainties where they are models
 //   - errors: what the refrigerant refuses
 //   - assumes: evaporator: anywhere between Zivi's void fraction and the trade's 25 to 30 % of liquid, alike likely; condenser: Zivi from dew to bubble, u 20 % of
-//     it (judgement); liquid line full
-//   - source: Zivi (1964) through [plant.MeanVoid]; evaporator figure from memory
+//     it; liquid line full
+//   - source: Zivi (1964) through [plant.MeanVoid]; evaporator figure from memory. Rice (1987), ASHRAE Trans. 93(1), no. 3035 (abstract read): ten void models differ by up to
+//     a factor of 10 in cold evaporators and 1.7 in condensers, and those that give most agree best with measured charges
 //   - cost: six states, about 3 ms for a blend
 func (s State) Densities(r *refrigerant.Refrigerant) (d Densities, err error) {
 	o := refrigerant.Options{}
