@@ -6,6 +6,8 @@
 // do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the words of the law and the ledger in Spanish as well.
 // do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the diagram of the cycle in Spanish as well.
 // do last. Numbers carry their unit as the display of the person asks, with a true minus sign. Loads and charges speak English and Spanish, the rest English only so far.
+// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the diagram of the
+// cycle, loads and charges in Spanish as well.
 //
 // It decides nothing and computes nothing but roundings for print. Cautions are reminders at the step: local codes, the maker's instructions and
 // licensed practice win over them.
