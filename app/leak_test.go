@@ -22,7 +22,7 @@ func search(t *testing.T, a *app.App, visit record.ID) *app.LeakView {
 	return v
 }
 
-func must(t *testing.T, errs ...error) {
+func mustAll(t *testing.T, errs ...error) {
 	t.Helper()
 	for _, err := range errs {
 		if err != nil {
@@ -48,13 +48,13 @@ func TestLeakSearch(t *testing.T) {
 		t.Errorf("at the start: %s, %s, %d steps, %+v", v.Basis, v.Verdict, len(v.Steps), v.Conditions)
 	}
 	first := v.Steps[0]
-	must(t, a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"), a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"))
+	mustAll(t, a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"), a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"))
 	v = search(t, a, visit)
 	if len(v.Visit.Looks) != 1 || v.Steps[0].Place.Key == first.Place.Key && v.Steps[0].Method.Key == first.Method.Key {
 		t.Errorf("%d looks, next is %s again", len(v.Visit.Looks), v.Steps[0].Place.Key)
 	}
 	n := count(t, s)
-	must(t, a.MarkLook(ctx, app.Act{}, visit, "flare_low", "detector", "signal"))
+	mustAll(t, a.MarkLook(ctx, app.Act{}, visit, "flare_low", "detector", "signal"))
 	if count(t, s) != n+2 {
 		t.Error("a signal is a look and a find")
 	}
@@ -69,26 +69,26 @@ func TestLeakSearch(t *testing.T) {
 	if err := a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "repaired"); code(err) != fail.Conflict {
 		t.Errorf("repaired before it was confirmed: %v", err)
 	}
-	must(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "bubbles"))
+	mustAll(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "bubbles"))
 	n = count(t, s)
-	must(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "bubbles"))
+	mustAll(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "bubbles"))
 	if count(t, s) != n {
 		t.Error("the same act twice adds events")
 	}
 	if v = search(t, a, visit); !v.Second || len(v.Visit.Leaks) != 1 {
 		t.Errorf("second %v, leaks %+v", v.Second, v.Visit.Leaks)
 	}
-	must(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "repaired"), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
+	mustAll(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "repaired"), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
 	if err := a.MarkLook(ctx, app.Act{}, visit, "drier", "bubbles", "nothing"); code(err) != fail.Conflict {
 		t.Errorf("a look in a closed visit: %v", err)
 	}
 	c.t = c.t.Add(30 * 24 * time.Hour)
 	next, err := a.OpenVisit(ctx, app.Act{}, machine, "re-check")
-	must(t, err)
+	mustAll(t, err)
 	if v = search(t, a, next); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Repaired || v.Traits.Earlier["flare_low"] != 1 {
 		t.Errorf("at the next visit: %+v, %+v", v.Finds, v.Traits)
 	}
-	must(t, a.MarkLeak(ctx, app.Act{}, next, "flare_low", "leaks"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "repaired"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "tight"))
+	mustAll(t, a.MarkLeak(ctx, app.Act{}, next, "flare_low", "leaks"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "repaired"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "tight"))
 	if v = search(t, a, next); v.Machine.LeakStages["flare_low"] != leak.Rechecked || len(v.Finds) != 1 {
 		t.Errorf("%+v", v.Finds)
 	}
@@ -121,12 +121,12 @@ func TestLeakSearch_Refused(t *testing.T) {
 func TestLeakSearch_Pressure(t *testing.T) {
 	a, _, _ := fresh(t)
 	_, _, visit := house(t, a)
-	must(t, a.SetLeak(ctx, app.Act{}, visit, "0 psig", "0 psig", "psig", "refrigerant", true))
+	mustAll(t, a.SetLeak(ctx, app.Act{}, visit, "0 psig", "0 psig", "psig", "refrigerant", true))
 	v := search(t, a, visit)
 	if v.Verdict != leak.Pressurise || v.Basis != "entered" || !v.Conditions.Draught {
 		t.Errorf("no pressure: %s, %+v", v.Verdict, v.Conditions)
 	}
-	must(t, a.SetLeak(ctx, app.Act{}, visit, "300", "150", "psig", "nitrogen", false))
+	mustAll(t, a.SetLeak(ctx, app.Act{}, visit, "300", "150", "psig", "nitrogen", false))
 	v = search(t, a, visit)
 	if v.Verdict != leak.Go || math.Abs(float64(v.Conditions.High)-(300*6894.757+101325)) > 1 {
 		t.Errorf("300 psig of nitrogen: %s, %g", v.Verdict, float64(v.Conditions.High))
@@ -146,17 +146,17 @@ func TestLeakSearch_ChargeHistory(t *testing.T) {
 	a, _, c := fresh(t)
 	_, machine, visit := house(t, a)
 	fill := func(visit record.ID, kg string) {
-		must(t, a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", ""), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
+		mustAll(t, a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", ""), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
 	}
 	fill(visit, "5 kg")
 	c.t = c.t.Add(100 * 24 * time.Hour)
 	visit, err := a.OpenVisit(ctx, app.Act{}, machine, "warm again")
-	must(t, err)
+	mustAll(t, err)
 	before := search(t, a, visit)
 	fill(visit, "2 kg")
 	c.t = c.t.Add(24 * time.Hour)
 	visit, err = a.OpenVisit(ctx, app.Act{}, machine, "and again")
-	must(t, err)
+	mustAll(t, err)
 	v := search(t, a, visit)
 	if len(before.Losses) != 0 || len(v.Losses) != 1 || v.Losses[0].Grams != 2000 || math.Abs(v.Losses[0].Days-100) > 1e-6 || !v.Traits.Weighed {
 		t.Fatalf("losses %+v", v.Losses)

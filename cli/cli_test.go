@@ -120,7 +120,7 @@ func TestRun_ExitCodes(t *testing.T) {
 		{"duties /no/such.json --on 2026-11-25", 1, "cannot read"},
 		{"duties x.json --on today", 2, "--on"},
 		{"duties x.json", 2, "--on"},
-		{"duties x.json --on 2026-11-25 --lang fr", 2, "--lang"},
+		{"duties x.json --on 2026-11-25 --language fr", 2, "--language"},
 		{"load /no/such.json", 1, "cannot read"},
 		{"charge /no/such.json", 1, "cannot read"},
 		{"charge x.json --language xx", 2, "--language"},
@@ -145,9 +145,7 @@ func TestRun_ExitCodes(t *testing.T) {
 
 // Every command's help holds a real example.
 func TestRun_HelpExamples(t *testing.T) {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "leakrate", "duties", "serve", "report", "export", "import", "version"} {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "serve", "report", "export", "import", "version"} {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "serve", "report", "export", "import", "version"} {
+	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "leakrate", "duties", "serve", "report", "export", "import", "version"} {
 		var out, errs bytes.Buffer
 		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
 			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())

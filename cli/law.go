@@ -110,13 +110,6 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 	return nil
 }
 
-func display(si bool) units.Display {
-	if si {
-		return units.Metric()
-	}
-	return units.US()
-}
-
 func printRate(w io.Writer, r rateAnswer, d units.Display) {
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	fmt.Fprintf(w, "Leak rate of a machine that holds %s, as of %s\n", mass(r.FullCharge), r.AsOf)
@@ -151,7 +144,7 @@ type dutiesCmd struct {
 	On       string `required:"" help:"The day to judge." placeholder:"DATE"`
 	Retrofit string `help:"What giving it this refrigerant would mean." placeholder:"REFRIGERANT"`
 	ICS      string `name:"ics" help:"Write the days that are due as a calendar." placeholder:"FILE.ics"`
-	Lang     string `help:"Language of people's text." enum:"en,es" default:"en"`
+	Language string `help:"Language of people's text." enum:"en,es" default:"en"`
 	JSON     bool   `name:"json" help:"One JSON document."`
 	SI       bool   `name:"si" help:"Kilograms instead of pounds, for people's text."`
 }
@@ -185,7 +178,7 @@ func (c *dutiesCmd) Run(env *Env) (err error) {
 			return at("--retrofit", err)
 		}
 	}
-	l := text.Language(c.Lang)
+	l := text.Language(c.Language)
 	if c.ICS != "" {
 		stamp, err := time.Parse(time.DateOnly, on.String())
 		if err != nil {

@@ -33,7 +33,7 @@ type PHData struct {
 	Healthy *PHBand
 	Display units.Display
 	Ambient units.Pressure // atmospheric pressure at the site, for gauge readings
-	Lang    string         // "" is English
+	Lang    text.Language  // "" is English
 	Compact bool           // lower, for paper
 }
 

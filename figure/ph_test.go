@@ -16,6 +16,7 @@ import (
 	"coldwright/plot"
 	"coldwright/reading"
 	"coldwright/refrigerant"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -113,7 +114,7 @@ func TestPH_WellFormedAndClear(t *testing.T) {
 	for name, sheet := range phSheets {
 		for unit, d := range map[string]units.Display{"us": units.US(), "si": units.Metric(), "kpa": kpa} {
 			data := j.ph(t, sheet, d)
-			for _, lang := range []string{"en", "es"} {
+			for _, lang := range text.Languages() {
 				for _, compact := range []bool{false, true} {
 					data.Lang, data.Compact = lang, compact
 					what := fmt.Sprint(name, " ", unit, " ", lang, " ", compact)
@@ -346,7 +347,7 @@ func TestPH_AnyMachine(t *testing.T) {
 		add(reading.DischargeLine, cond+rapid.Float64Range(0, 70).Draw(t, "discharge"))
 		add(reading.LiquidLine, cond-rapid.Float64Range(0, 20).Draw(t, "subcooling"))
 		data := figure.PHFrom(sheet, nil, c, d)
-		data.Compact, data.Lang = rapid.Bool().Draw(t, "compact"), rapid.SampledFrom([]string{"en", "es"}).Draw(t, "lang")
+		data.Compact, data.Lang = rapid.Bool().Draw(t, "compact"), rapid.SampledFrom(text.Languages()).Draw(t, "lang")
 		s := figure.PH(data)
 		wellFormed(t, name, s)
 		clearOf(t, name, s)

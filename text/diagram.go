@@ -29,7 +29,7 @@ type DiagramWords struct {
 	places                   map[reading.Place]string
 }
 
-var diagrams = map[string]DiagramWords{
+var diagrams = map[Language]DiagramWords{
 	"en": {
 		Title: "The cycle", Section: "The cycle on the pressure–enthalpy diagram", Superheat: "SH", Subcooling: "SC", Vapour: "vapour", State: "State", Healthy: "healthy",
 		Dew: "Dew", Bubble: "Bubble", To: "to", DewAt: "Dew at suction", BubbleAt: "Bubble at head", CoilHeat: "Taken up in the coil", Work: "Added by the compressor", Enthalpy: "enthalpy",
@@ -71,10 +71,10 @@ var diagrams = map[string]DiagramWords{
 }
 
 // DiagramLanguages lists the languages that Diagram knows.
-func DiagramLanguages() []string { return keysOf(diagrams) }
+func DiagramLanguages() []Language { return keysOf(diagrams) }
 
 // Diagram returns the diagram's words; a language it does not know is English.
-func Diagram(lang string) DiagramWords {
+func Diagram(lang Language) DiagramWords {
 	if w, ok := diagrams[lang]; ok {
 		return w
 	}

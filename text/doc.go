@@ -2,12 +2,8 @@
 // them. Codes and arguments come from the packages below; here is the only place where sentences stand.
 //
 // Words are those of the trade; the customer's words never use superheat, saturation or subcooling. Sentences are short, the finding first, what to
-// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; newer words in Spanish as well.
-// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the words of the law and the ledger in Spanish as well.
-// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the diagram of the cycle in Spanish as well.
-// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. Loads and charges speak English and Spanish, the rest English only so far.
-// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the diagram of the
-// cycle, loads and charges in Spanish as well.
+// do last. Numbers carry their unit as the display of the person asks, with a true minus sign. English; the cycle's diagram, loads, charges, leak
+// search, tests, law and ledger in Spanish as well.
 //
 // It decides nothing and computes nothing but roundings for print. Cautions are reminders at the step: local codes, the maker's instructions and
 // licensed practice win over them.

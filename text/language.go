@@ -9,29 +9,27 @@ import (
 	"coldwright/units"
 )
 
-// Language is the language of words.
-type Language int
+// Language is the language of words; words that exist in English only are English in every language.
+type Language string
 
 // The languages.
 const (
-	LanguageUnknown Language = iota
-	English
-	Spanish
+	English Language = "en"
+	Spanish Language = "es"
 )
 
-var languageWords = []string{"", "en", "es"}
-
-func (l Language) String() string { return languageWords[l] }
+// Languages lists them.
+func Languages() []Language { return []Language{English, Spanish} }
 
 // ParseLanguage reads "en" or "es"; empty is English.
 func ParseLanguage(s string) (Language, error) {
-	switch s {
-	case "", "en":
+	switch l := Language(s); l {
+	case "":
 		return English, nil
-	case "es":
-		return Spanish, nil
+	case English, Spanish:
+		return l, nil
 	}
-	return LanguageUnknown, fail.New(fail.BadValue, "language", "\""+s+"\" is no language here", "allowed: en, es")
+	return "", fail.New(fail.BadValue, "language", "\""+s+"\" is no language here", "allowed: en, es")
 }
 
 // phrase is a sentence in both languages; {key:how} stands for an argument, how being mass, temp, diff, percent, hours, power or a number of decimals.

@@ -8,18 +8,6 @@ import (
 	"coldwright/units"
 )
 
-// Language of the words.
-type Language string
-
-// The languages.
-const (
-	English Language = "en"
-	Spanish Language = "es"
-)
-
-// Languages lists them.
-func Languages() []Language { return []Language{English, Spanish} }
-
 // in picks the words of a language.
 func (l Language) in(w [2]string) string {
 	if l == Spanish {

@@ -2,15 +2,6 @@ package text
 
 import "coldwright/leak"
 
-// Language of words; English where a word has no other.
-type Language string
-
-// The languages.
-const (
-	English Language = "en"
-	Spanish Language = "es"
-)
-
 // said is one thing in both languages.
 type said struct{ en, es string }
 
