@@ -44,6 +44,9 @@ type commands struct {
 	Duties       dutiesCmd       `cmd:"" help:"What the rules on leaks ask of a machine, with days, articles and how far to trust them."`
 	Load         loadCmd         `cmd:"" help:"The heat into a cold room, item by item, and whether the machine carries it."`
 	Charge       chargeCmd       `cmd:"" help:"How much refrigerant a machine takes, what winter wants on top, and what is still to add."`
+	Hold         holdCmd         `cmd:"" help:"Standing pressure with nitrogen: tight, leaking or undecided, and the smallest leak it could see."`
+	Rise         riseCmd         `cmd:"" help:"Vacuum rise: a leak, moisture, both or neither."`
+	ColdRecord   coldRecordCmd   `cmd:"" help:"A logger's record: how long above a limit, and what was defrost."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
 	Export       exportCmd       `cmd:"" help:"Every event as JSON lines."`
@@ -68,7 +71,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 	var c commands
 	parser, err := kong.New(&c, kong.Name("coldwright"), kong.Description("Readings of a refrigeration machine in; what is wrong, how sure, and what to read next out."),
 		kong.Writers(env.Stdout, env.Stderr), kong.Exit(func(n int) { panic(exitCode(n)) }), kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
-		kong.Help(help), kong.Bind(&env), kong.BindTo(ctx, (*context.Context)(nil)))
+		kong.Help(help), kong.Vars(trialNames()), kong.Bind(&env), kong.BindTo(ctx, (*context.Context)(nil)))
 	if err != nil {
 		return complain(env, err)
 	}

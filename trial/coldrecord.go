@@ -62,7 +62,9 @@ type ColdRecord struct {
 	Channel     string // air or product: what the excursions were read from
 	Rows        int
 	First, Last time.Time
-	Every       float64 // minutes, the usual step
+	Zone        *time.Location // of the times as written; nil: UTC
+	Floating    bool           // the file's times have no offset and no zone was named: they are as its clock showed them
+	Every       float64        // minutes, the usual step
 	Min, Max    units.Temp
 	Mean        units.Temp
 	GapMinutes  float64
@@ -213,6 +215,7 @@ func recordOnce(open Source, m Mapping, o ColdOptions, sorted bool) (out ColdRec
 		j.notes[k] += n
 	}
 	out = j.finish(l.noOffset && o.Zone == nil || m.Minutes)
+	out.Zone = o.Zone
 	return out, nil
 }
 
@@ -822,6 +825,7 @@ func (j *judge) finish(noOffset bool) ColdRecord {
 		out.Notes = append(out.Notes, Note{c, j.notes[c]})
 	}
 	out.Needs = []string{NeedDevice, NeedAccuracy, NeedVerification, NeedPlace}
+	out.Floating = noOffset
 	if noOffset {
 		out.Needs = append(out.Needs, NeedOffset)
 	}
@@ -832,19 +836,29 @@ func (j *judge) finish(noOffset bool) ColdRecord {
 	return *out
 }
 
-// MarshalJSON writes the answer; times are RFC 3339, temperatures °C.
+// Stamp writes a moment of the record: RFC 3339, without an offset where none is known.
+func (c *ColdRecord) Stamp(t time.Time) string {
+	switch {
+	case c.Floating:
+		return t.UTC().Format("2006-01-02T15:04:05")
+	case c.Zone != nil:
+		return t.In(c.Zone).Format(time.RFC3339)
+	}
+	return t.UTC().Format(time.RFC3339)
+}
+
+// MarshalJSON writes the answer; times are RFC 3339, without an offset where none is known, temperatures °C.
 func (c ColdRecord) MarshalJSON() ([]byte, error) {
 	type bracket struct {
 		After  *string `json:"after"`
 		Before *string `json:"before"`
 	}
-	zone := time.UTC
 	write := func(b Bracket) bracket {
 		one := func(t time.Time) *string {
 			if t.IsZero() {
 				return nil
 			}
-			s := t.In(zone).Format(time.RFC3339)
+			s := c.Stamp(t)
 			return &s
 		}
 		return bracket{one(b.After), one(b.Before)}
@@ -869,7 +883,7 @@ func (c ColdRecord) MarshalJSON() ([]byte, error) {
 	}
 	one := func(e Excursion) excursion {
 		return excursion{
-			write(e.Start), write(e.End), write(e.WideStart), write(e.WideEnd), minutes{e.Low, e.High}, e.Gap, e.Peak.C(), e.PeakAt.Format(time.RFC3339), e.Sure, e.Defrost, e.FromStart, e.ToEnd,
+			write(e.Start), write(e.End), write(e.WideStart), write(e.WideEnd), minutes{e.Low, e.High}, e.Gap, e.Peak.C(), c.Stamp(e.PeakAt), e.Sure, e.Defrost, e.FromStart, e.ToEnd,
 		}
 	}
 	type interval struct {
@@ -910,7 +924,7 @@ func (c ColdRecord) MarshalJSON() ([]byte, error) {
 		Needs      []string    `json:"evidence_needed"`
 		Food       string      `json:"food_decision"`
 	}{
-		Channel: c.Channel, Rows: c.Rows, First: c.First.Format(time.RFC3339), Last: c.Last.Format(time.RFC3339), Every: c.Every, MinC: c.Min.C(), MaxC: c.Max.C(), MeanC: c.Mean.C(),
+		Channel: c.Channel, Rows: c.Rows, First: c.Stamp(c.First), Last: c.Stamp(c.Last), Every: c.Every, MinC: c.Min.C(), MaxC: c.Max.C(), MeanC: c.Mean.C(),
 		Gaps: c.GapMinutes, LimitC: c.Limit.C(), Rule: c.Rule, Tolerance: float64(c.Tolerance), Count: c.Count, Excursions: []excursion{}, Above: minutes{c.AboveLow, c.AboveHigh}, Logged: c.ProductLogged,
 		Product: interval(c.ProductMinutes),
 		Peak:    interval{units.Temp(c.ProductPeak.Low).C(), units.Temp(c.ProductPeak.Mid).C(), units.Temp(c.ProductPeak.High).C()},

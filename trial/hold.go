@@ -47,6 +47,7 @@ const (
 	NotALine        = "not_a_straight_line"
 	LargeSwing      = "large_temperature_swing"
 	VolumeUnknown   = "volume_unknown"
+	NoPressureOn    = "no_pressure_on" // no pressure above the atmosphere to drive a leak
 	NitrogenOnly    = "nitrogen_only"
 	UseRegulator    = "nitrogen_regulator"
 	UseRelief       = "nitrogen_relief"
@@ -475,7 +476,7 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 		}
 		for _, r := range o.Refrigerants {
 			if !(y[0] > 1.02*float64(o.Ambient)) {
-				out.NoLeakReason = "no_pressure_on"
+				out.NoLeakReason = NoPressureOn
 				break
 			}
 			l, err := sizeOf(r, o.Working, flow, g, y[0], float64(o.Ambient), float64(o.Ambient))

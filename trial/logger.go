@@ -477,7 +477,11 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 			u = o.Unit
 		}
 		if u == "" {
-			return nil, fail.New(fail.BadUnit, fmt.Sprintf("line %d, column %d", max(m.Header, best.lines[best.first]), c+1), fmt.Sprintf("%q has no unit", clip(name(c))), "say it: --unit C or --unit F")
+			line := m.First
+			if m.Header > 0 {
+				line = m.Header
+			}
+			return nil, fail.New(fail.BadUnit, fmt.Sprintf("line %d, column %d", line, c+1), fmt.Sprintf("%q has no unit", clip(name(c))), "say it: --unit C or --unit F")
 		}
 		return &Column{c + 1, name(c), u}, nil
 	}

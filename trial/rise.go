@@ -125,8 +125,9 @@ type Rise struct {
 	DryLimit    *units.Pressure // vapour over ice or water at the coldest part
 	Flow        *float64        // Pa m³/s of air, from the straight part
 	StdCC       *float64
-	WaterGrams  *float64 // vapour of the levelling part
-	Leaks       []LeakSize
+	WaterGrams  *float64   // vapour of the levelling part
+	Leaks       []LeakSize // by the middle of the straight part
+	LeaksHigh   []LeakSize // by its upper end: not larger than this
 	MinutesLeft *float64
 	Findings    []string
 }
@@ -648,9 +649,18 @@ func judgeRise(pts []RisePoint, o RiseOptions) Rise {
 		grams := WaterMass(units.Pressure(out.Moisture.Value*units.Micron), o.Volume, o.Gas) * units.Kilo
 		out.Flow, out.StdCC, out.WaterGrams = &flow, &cc, &grams
 		for _, r := range o.Refrigerants {
-			if l, err := sizeOf(r, o.Working, flow/(num.GasConstant*float64(o.Gas)), air, float64(o.Outside), 0, float64(o.Outside)); err == nil {
-				out.Leaks = append(out.Leaks, l)
+			size := func(flow float64) (LeakSize, error) {
+				return sizeOf(r, o.Working, flow/(num.GasConstant*float64(o.Gas)), air, float64(o.Outside), 0, float64(o.Outside))
 			}
+			mid, err := size(flow)
+			if err != nil { // a refrigerant that has no vapour at the comparison's temperature is left out
+				continue
+			}
+			high, err := size(out.Leak.High * units.Micron * o.Volume / 60)
+			if err != nil {
+				continue
+			}
+			out.Leaks, out.LeaksHigh = append(out.Leaks, mid), append(out.LeaksHigh, high)
 		}
 	}
 	if out.Verdict == RiseUndecided {
@@ -677,7 +687,7 @@ func judgeRise(pts []RisePoint, o RiseOptions) Rise {
 		out.Verdict, out.Reason = RiseUndecided, PressureFalls
 	case pr.Target > 0 && float64(first.Pressure) > pr.Target*units.Micron*(1+o.GaugeRel)+float64(o.GaugeAbs):
 		out.Verdict, out.Reason = RiseUndecided, TargetNotReached
-	case end > pr.Accept*units.Micron:
+	case end > pr.Accept*units.Micron*(1+1e-9):
 		out.Verdict, out.Reason = RiseUndecided, AboveAccept
 	case out.Span < pr.Hold-1e-9:
 		out.Verdict, out.Reason = RiseUndecided, HoldNotOver
@@ -733,33 +743,37 @@ func part(m1, m2, rel float64, above func(float64) float64) Part {
 
 // MarshalJSON writes the answer with the stable keys of the contract.
 func (r Rise) MarshalJSON() ([]byte, error) {
+	type grams struct {
+		Value float64 `json:"value"`
+		High  float64 `json:"high"`
+	}
 	type labelled struct {
 		Part
 		Unit string `json:"unit"`
 	}
 	out := struct {
-		Verdict     string             `json:"verdict"`
-		Reason      string             `json:"reason,omitempty"`
-		Points      int                `json:"points"`
-		Span        float64            `json:"span_min"`
-		First       float64            `json:"first_micron"`
-		Last        float64            `json:"last_micron"`
-		Leak        *labelled          `json:"leak_part"`
-		Moisture    *labelled          `json:"moisture_part"`
-		Horizon     float64            `json:"moisture_part_at_min"`
-		PLeak       *float64           `json:"p_leak"`
-		PMoisture   *float64           `json:"p_moisture"`
-		Tau         *float64           `json:"levelling_min"`
-		AllowedLeak float64            `json:"allowed_leak_micron_per_min"`
-		AllowedRise float64            `json:"allowed_rise_micron"`
-		Dry         *float64           `json:"dryness_limit_micron"`
-		Flow        *float64           `json:"leak_pa_m3_per_s"`
-		StdCC       *float64           `json:"leak_std_cc_per_s"`
-		Water       *float64           `json:"water_vapour_g"`
-		Grams       map[string]float64 `json:"leak_g_per_year,omitempty"`
-		Profile     Profile            `json:"profile"`
-		Left        *float64           `json:"time_left_min"`
-		Findings    []string           `json:"findings"`
+		Verdict     string           `json:"verdict"`
+		Reason      string           `json:"reason,omitempty"`
+		Points      int              `json:"points"`
+		Span        float64          `json:"span_min"`
+		First       float64          `json:"first_micron"`
+		Last        float64          `json:"last_micron"`
+		Leak        *labelled        `json:"leak_part"`
+		Moisture    *labelled        `json:"moisture_part"`
+		Horizon     float64          `json:"moisture_part_at_min"`
+		PLeak       *float64         `json:"p_leak"`
+		PMoisture   *float64         `json:"p_moisture"`
+		Tau         *float64         `json:"levelling_min"`
+		AllowedLeak float64          `json:"allowed_leak_micron_per_min"`
+		AllowedRise float64          `json:"allowed_rise_micron"`
+		Dry         *float64         `json:"dryness_limit_micron"`
+		Flow        *float64         `json:"leak_pa_m3_per_s"`
+		StdCC       *float64         `json:"leak_std_cc_per_s"`
+		Water       *float64         `json:"water_vapour_g"`
+		Grams       map[string]grams `json:"leak_g_per_year"`
+		Profile     Profile          `json:"profile"`
+		Left        *float64         `json:"time_left_min"`
+		Findings    []string         `json:"findings"`
 	}{
 		Verdict: r.Verdict.String(), Reason: r.Reason, Points: r.N, Span: r.Span, First: micron(r.First), Last: micron(r.Last), Horizon: r.Horizon,
 		AllowedLeak: r.AllowedLeak, AllowedRise: r.AllowedRise, Flow: r.Flow, StdCC: r.StdCC, Water: r.WaterGrams, Profile: r.Profile, Left: r.MinutesLeft, Findings: list(r.Findings),
@@ -775,11 +789,11 @@ func (r Rise) MarshalJSON() ([]byte, error) {
 		v := micron(*r.DryLimit)
 		out.Dry = &v
 	}
-	for _, l := range r.Leaks {
+	for i, l := range r.Leaks {
 		if out.Grams == nil {
-			out.Grams = map[string]float64{}
+			out.Grams = map[string]grams{}
 		}
-		out.Grams[l.Refrigerant] = l.GramsPerYear
+		out.Grams[l.Refrigerant] = grams{l.GramsPerYear, r.LeaksHigh[i].GramsPerYear}
 	}
 	return json.Marshal(out)
 }

@@ -119,3 +119,18 @@ func RequiredTolerance(kind string) units.TempDiff {
 	i := slices.IndexFunc(ts, func(t Thermometer) bool { return t.Kind == kind })
 	return units.TempDiff(ts[max(i, 0)].ToleranceC)
 }
+
+// Codes lists every code that the standing-pressure test, the rise test and the cold record may answer with, for those who put them into words.
+func Codes() []string {
+	return []string{
+		TightWithin.String(), Leaking.String(), HoldUndecided.String(),
+		OneReading, PressureGained, TooShortHold, TooUncertain, NotALine, LargeSwing, VolumeUnknown, NoPressureOn,
+		NitrogenOnly, UseRegulator, UseRelief, LowestNameplate, NameplateAsked, AboveNameplate, StandClear, NitrogenAir,
+		DryAndTight.String(), RiseLeak.String(), RiseMoisture.String(), RiseBoth.String(), CannotProveDry.String(),
+		FewPoints, LineOrLevelling, LeakNotExcluded, MoistureNotExcluded, HoldNotOver, TargetNotReached, AboveAccept, AboveWaterCeiling, PressureFalls, ColdestUnknown, TooColdForDry,
+		SmallStraightRise, NeverDecides,
+		NoteSeveralColumns, NoteOrderBySequence, NoteUnsorted, NoteNewestFirst, NoteDuplicates, NoteDuplicateDiffer, NoteMissing, NoteGaps, NoteClockBack, NoteClockForward,
+		NoteNoSuchTime, NoteRejected, NoteRelative,
+		FoodDecision, NeedDevice, NeedAccuracy, NeedVerification, NeedPlace, NeedOffset, NeedFood, NeedRepair, NeedSigned,
+	}
+}
