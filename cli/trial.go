@@ -160,6 +160,9 @@ func (c *holdCmd) print(w io.Writer, h *trial.Hold, ambient units.Pressure) {
 		}
 	} else if h.NoLeakReason != "" {
 		fmt.Fprintln(w, c.say(h.NoLeakReason))
+		for _, l := range h.PerLitre {
+			fmt.Fprintf(w, "  %-8s %8s g a year for each litre under test\n", l.Refrigerant, grams(l.GramsPerYear))
+		}
 	}
 	for _, f := range h.Findings {
 		fmt.Fprintln(w, c.say(f))

@@ -324,7 +324,7 @@ type judge struct {
 	base, spread float64
 	inHump       bool
 	h            hump
-	quiet        int64 // last reading near the base
+	quiet, cold  int64 // last reading near the base, and not far below it
 	humps        []hump
 }
 
@@ -627,7 +627,14 @@ func (j *judge) defrost(t int64, v, dt float64) {
 			if long { // no hump: the place has become warmer
 				j.base = v
 			}
+			dev = v - j.base
 		}
+	}
+	switch {
+	case dev > -high:
+		j.cold = t
+	case t-j.cold > 3600: // and colder again
+		j.base = v
 	}
 	if !j.inHump {
 		if math.Abs(dev) < 0.5*high {
@@ -640,7 +647,7 @@ func (j *judge) defrost(t int64, v, dt float64) {
 	}
 }
 
-// period finds the time from one defrost to the next: humps that fall into one narrow window of a period and fill most of its turns.
+// period finds the time from one defrost to the next: humps that fall into one narrow window of a period and fill at least half of its turns.
 func period(humps []hump, step float64) (every float64, member []bool) {
 	if len(humps) < 3 {
 		return 0, nil
@@ -680,7 +687,8 @@ func period(humps []hump, step float64) (every float64, member []bool) {
 			}
 		}
 		turns := math.Floor(span/p+0.5) + 1
-		if count < 3 || float64(count) < 0.7*turns || count <= best {
+		// Half of the turns at least, and many more than chance would put there.
+		if chance := float64(len(humps)) * w / p; count < 3 || float64(count) < 0.5*turns || float64(count) < 2*chance+2 || count <= best {
 			return
 		}
 		best, every = count, p

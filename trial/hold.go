@@ -115,14 +115,15 @@ type Hold struct {
 	FlatRule  float64 // Pa: the change by the flat 0.3 psi per °F of UFGS 15182 instead of the gas law; right near 150 psig only
 	Z         float64 // real-gas factor of nitrogen at the first reading
 
-	SmallestShare float64 // share of the gas a day: a loss this large would have been called a leak 95 times of 100
+	SmallestShare float64 // share of the gas a day: a loss this large would have been called a leak about nine times of ten
 	AskedShare    float64
-	SmallestStdCC *float64 // std cc/s of nitrogen; nil when no volume is known
-	Leaks         []LeakSize
-	NoLeakReason  string   // code, when Leaks is empty
-	MinutesLeft   *float64 // of further holding that would decide; nil when decided or never
-	Cautions      []string // codes: dangers at this step
-	Findings      []string // codes: what limits the answer
+	SmallestStdCC *float64   // std cc/s of nitrogen; nil when no volume is known
+	Leaks         []LeakSize // of all volumes; empty when none is known
+	PerLitre      []LeakSize // of each litre under test, whatever the volume
+	NoLeakReason  string     // code, when Leaks is empty
+	MinutesLeft   *float64   // of further holding that would decide; nil when decided or never
+	Cautions      []string   // codes: dangers at this step
+	Findings      []string   // codes: what limits the answer
 }
 
 // CheckTestPressure refuses a test pressure above the lowest plate of the parts that stand under it.
@@ -425,7 +426,7 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 	u := uAt(out.Span, loss)
 	out.Change = Uncertain{fit.change, u}
 	out.Low, out.High = fit.change-k2*u, fit.change+k2*u
-	out.SmallestShare = (k1 + z95) * uAt(out.Span, 0) / y[0] / days
+	out.SmallestShare = (k1 + k2) * uAt(out.Span, 0) / y[0] / days
 	allowed := o.Share * y[0] * days
 	decided := func(span float64) HoldVerdict {
 		grown := loss * span / out.Span
@@ -460,33 +461,41 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 	if fit.follow > 2*math.Hypot(fit.noise, float64(o.DriftU)) {
 		out.Findings = append(out.Findings, LargeSwing)
 	}
-	out.NoLeakReason = VolumeUnknown
-	if len(o.Volumes) > 0 {
-		out.NoLeakReason = ""
-		flow := out.SmallestShare * n0 / 86400
-		cc := flow * standardVolume * 1e6
+	if len(o.Volumes) == 0 {
+		out.NoLeakReason = VolumeUnknown
+	} else {
+		cc := out.SmallestShare * n0 / 86400 * standardVolume * 1e6
 		out.SmallestStdCC = &cc
-		r, err := refrigerant.Load("R-728")
+	}
+	if !(y[0] > 1.02*float64(o.Ambient)) {
+		out.NoLeakReason = NoPressureOn
+		return out, nil
+	}
+	g, err := nitrogenGas()
+	if err != nil {
+		return Hold{}, err
+	}
+	for _, r := range o.Refrigerants {
+		l, err := sizeOf(r, o.Working, out.SmallestShare*n0/86400, g, y[0], float64(o.Ambient), float64(o.Ambient))
 		if err != nil {
 			return Hold{}, err
 		}
-		g, err := gasOf(r, float64(units.Celsius(20)))
-		if err != nil {
-			return Hold{}, err
-		}
-		for _, r := range o.Refrigerants {
-			if !(y[0] > 1.02*float64(o.Ambient)) {
-				out.NoLeakReason = NoPressureOn
-				break
-			}
-			l, err := sizeOf(r, o.Working, flow, g, y[0], float64(o.Ambient), float64(o.Ambient))
-			if err != nil {
-				return Hold{}, err
-			}
+		if len(o.Volumes) > 0 {
 			out.Leaks = append(out.Leaks, l)
 		}
+		l.GramsPerYear /= whole * units.Kilo
+		l.Molecular /= whole * units.Kilo
+		out.PerLitre = append(out.PerLitre, l)
 	}
 	return out, nil
+}
+
+func nitrogenGas() (gas, error) {
+	r, err := refrigerant.Load("R-728")
+	if err != nil {
+		return gas{}, err
+	}
+	return gasOf(r, float64(units.Celsius(20)))
 }
 
 func cautions(pts []HoldPoint, o HoldOptions) []string {

@@ -131,6 +131,7 @@ func TestRunHold_LeakSize(t *testing.T) {
 	if len(h.Leaks) != 3 {
 		t.Fatal(h.Leaks, h.NoLeakReason)
 	}
+	near(t, "20 L, by the litre", 20*h.PerLitre[0].GramsPerYear, h.Leaks[0].GramsPerYear, 1e-9*h.Leaks[0].GramsPerYear, "identity")
 	for _, l := range h.Leaks {
 		if !(l.GramsPerYear > 0 && l.Molecular > 0) {
 			t.Errorf("%+v", l)

@@ -9,8 +9,8 @@ import (
 // MarshalJSON writes the answer with the stable keys of the contract.
 func (h Hold) MarshalJSON() ([]byte, error) {
 	type leak struct {
-		Viscous   float64 `json:"viscous_g_per_year"`
-		Molecular float64 `json:"molecular_g_per_year"`
+		Viscous   float64 `json:"viscous_g_per_year_per_litre"`
+		Molecular float64 `json:"molecular_g_per_year_per_litre"`
 		Working   float64 `json:"working_kpa"`
 	}
 	out := struct {
@@ -29,6 +29,7 @@ func (h Hold) MarshalJSON() ([]byte, error) {
 		Asked        float64            `json:"asked_share_per_day"`
 		StdCC        *float64           `json:"smallest_leak_seen_std_cc_per_s"`
 		Grams        map[string]float64 `json:"smallest_leak_seen_g_per_year"`
+		PerLitre     map[string]float64 `json:"smallest_leak_seen_g_per_year_per_litre"`
 		Leaks        map[string]leak    `json:"smallest_leak_assumptions,omitempty"`
 		NoLeakReason string             `json:"smallest_leak_reason,omitempty"`
 		Left         *float64           `json:"time_left_min"`
@@ -44,11 +45,17 @@ func (h Hold) MarshalJSON() ([]byte, error) {
 		out.Interval = &[2]float64{h.Low / units.Kilo, h.High / units.Kilo}
 		out.Share = &h.SmallestShare
 	}
+	if len(h.Leaks) > 0 {
+		out.Grams = map[string]float64{}
+	}
 	for _, l := range h.Leaks {
-		if out.Grams == nil {
-			out.Grams, out.Leaks = map[string]float64{}, map[string]leak{}
-		}
 		out.Grams[l.Refrigerant] = l.GramsPerYear
+	}
+	if len(h.PerLitre) > 0 {
+		out.PerLitre, out.Leaks = map[string]float64{}, map[string]leak{}
+	}
+	for _, l := range h.PerLitre {
+		out.PerLitre[l.Refrigerant] = l.GramsPerYear
 		out.Leaks[l.Refrigerant] = leak{l.GramsPerYear, l.Molecular, kpa(l.Working)}
 	}
 	return json.Marshal(out)

@@ -81,6 +81,8 @@ const (
 	houseRise  = 200.0 // micron
 	houseSlope = 1.0   // micron per minute
 	sureRise   = 0.95
+	likely     = 0.5  // where one is sure, the other is left open in a finding below this, and undecided from it
+	givesOff   = 25.0 // micron that any clean volume may give off at first, standard uncertainty; judgement
 )
 
 func (o RiseOptions) defaults() RiseOptions {
@@ -643,6 +645,8 @@ func judgeRise(pts []RisePoint, o RiseOptions) Rise {
 		}
 		return s
 	})
+	out.Moisture.U = math.Hypot(out.Moisture.U, givesOff)
+	out.Moisture.High = out.Moisture.Value + math.Hypot(out.Moisture.High-out.Moisture.Value, z95*givesOff)
 	if o.Volume > 0 {
 		flow := out.Leak.Value * units.Micron * o.Volume / 60
 		cc := flow / num.StandardAtmosphere * num.ZeroCelsius / float64(o.Gas) * 1e6
@@ -673,10 +677,16 @@ func judgeRise(pts []RisePoint, o RiseOptions) Rise {
 	switch {
 	case leak && wet:
 		out.Verdict = RiseBoth
-	case leak && noWet:
+	case leak && out.PMoisture < likely:
 		out.Verdict = RiseLeak
-	case wet && noLeak:
+		if !noWet {
+			out.Findings = append(out.Findings, MoistureNotExcluded)
+		}
+	case wet && out.PLeak < likely:
 		out.Verdict = RiseMoisture
+		if !noLeak {
+			out.Findings = append(out.Findings, LeakNotExcluded)
+		}
 	case leak:
 		out.Verdict, out.Reason = RiseUndecided, MoistureNotExcluded
 	case wet:
