@@ -109,3 +109,6 @@ func SayCodes() []string { return keysOf(sentences) }
 
 // WordCodes lists every code with a word in both languages, sorted.
 func WordCodes() []string { return keysOf(words) }
+
+// in is [phrase.in] for a phrase made on the spot.
+func (l Language) in(p phrase) string { return p.in(l) }

@@ -8,103 +8,95 @@ import (
 	"coldwright/units"
 )
 
-// in picks the words of a language.
-func (l Language) in(w [2]string) string {
-	if l == Spanish {
-		return w[1]
-	}
-	return w[0]
-}
-
 // DutyWords are the words of one duty: its name and what to do.
 type DutyWords struct{ Name, Do string }
 
-type dutyEntry struct{ name, do [2]string }
+type dutyEntry struct{ name, do phrase }
 
 var dutyWords = map[string]dutyEntry{
 	"scope": {
-		[2]string{"Does the rule cover it", "Si la norma lo abarca"},
-		[2]string{"Nothing to do while the rule does not cover this machine.", "Nada que hacer mientras la norma no abarque esta máquina."},
+		phrase{"Does the rule cover it", "Si la norma lo abarca"},
+		phrase{"Nothing to do while the rule does not cover this machine.", "Nada que hacer mientras la norma no abarque esta máquina."},
 	},
 	"leak_rate": {
-		[2]string{"Leak rate", "Tasa de fuga"},
-		[2]string{"Calculate it every time refrigerant is added.", "Calcúlela cada vez que se añada refrigerante."},
+		phrase{"Leak rate", "Tasa de fuga"},
+		phrase{"Calculate it every time refrigerant is added.", "Calcúlela cada vez que se añada refrigerante."},
 	},
 	"leak_repair": {
-		[2]string{"Repair the leak", "Reparar la fuga"},
-		[2]string{"A certified technician finds and repairs the leaks, so that the rate comes under the limit.", "Un técnico certificado localiza y repara las fugas, hasta que la tasa baje del límite."},
+		phrase{"Repair the leak", "Reparar la fuga"},
+		phrase{"A certified technician finds and repairs the leaks, so that the rate comes under the limit.", "Un técnico certificado localiza y repara las fugas, hasta que la tasa baje del límite."},
 	},
 	"initial_verification": {
-		[2]string{"First test of the repair", "Primera prueba de la reparación"},
-		[2]string{"Test every repaired place before more refrigerant goes in; write down place, test and result.", "Pruebe cada punto reparado antes de añadir más refrigerante; anote lugar, prueba y resultado."},
+		phrase{"First test of the repair", "Primera prueba de la reparación"},
+		phrase{"Test every repaired place before more refrigerant goes in; write down place, test and result.", "Pruebe cada punto reparado antes de añadir más refrigerante; anote lugar, prueba y resultado."},
 	},
 	"follow_up_verification": {
-		[2]string{"Second test of the repair", "Segunda prueba de la reparación"},
-		[2]string{"Test the repaired places again under normal running; write down place, test and result.", "Pruebe de nuevo los puntos reparados en marcha normal; anote lugar, prueba y resultado."},
+		phrase{"Second test of the repair", "Segunda prueba de la reparación"},
+		phrase{"Test the repaired places again under normal running; write down place, test and result.", "Pruebe de nuevo los puntos reparados en marcha normal; anote lugar, prueba y resultado."},
 	},
 	"leak_inspection": {
-		[2]string{"Leak inspection", "Inspección de fugas"},
-		[2]string{"Search all parts that can be seen and reached, with a method that finds the place.", "Busque en todas las partes visibles y accesibles, con un método que localice el punto."},
+		phrase{"Leak inspection", "Inspección de fugas"},
+		phrase{"Search all parts that can be seen and reached, with a method that finds the place.", "Busque en todas las partes visibles y accesibles, con un método que localice el punto."},
 	},
 	"retrofit_plan": {
-		[2]string{"Plan to convert or retire", "Plan de reconversión o retirada"},
-		[2]string{"The repair was not proven in time: write the plan to convert or retire the machine.", "La reparación no se demostró a tiempo: redacte el plan para reconvertir o retirar la máquina."},
+		phrase{"Plan to convert or retire", "Plan de reconversión o retirada"},
+		phrase{"The repair was not proven in time: write the plan to convert or retire the machine.", "La reparación no se demostró a tiempo: redacte el plan para reconvertir o retirar la máquina."},
 	},
 	"retrofit_done": {
-		[2]string{"Carry out the plan", "Ejecutar el plan"},
-		[2]string{"Convert or retire the machine as planned.", "Reconvierta o retire la máquina según el plan."},
+		phrase{"Carry out the plan", "Ejecutar el plan"},
+		phrase{"Convert or retire the machine as planned.", "Reconvierta o retire la máquina según el plan."},
 	},
 	"chronic_leak_report": {
-		[2]string{"Report of a chronic leaker", "Informe de fuga crónica"},
-		[2]string{"Report what was lost in the year and what was done to find and repair it.", "Informe de lo perdido en el año y de lo hecho para localizar y reparar."},
+		phrase{"Report of a chronic leaker", "Informe de fuga crónica"},
+		phrase{"Report what was lost in the year and what was done to find and repair it.", "Informe de lo perdido en el año y de lo hecho para localizar y reparar."},
 	},
 	"detection_audit": {
-		[2]string{"Check of the leak detector", "Comprobación del detector de fugas"},
-		[2]string{"Audit or calibrate the automatic leak detection and write it down.", "Revise o calibre el detector automático de fugas y anótelo."},
+		phrase{"Check of the leak detector", "Comprobación del detector de fugas"},
+		phrase{"Audit or calibrate the automatic leak detection and write it down.", "Revise o calibre el detector automático de fugas y anótelo."},
 	},
 	"automatic_detection": {
-		[2]string{"Automatic leak detection", "Detección automática de fugas"},
-		[2]string{"A machine of this size needs a system that detects leaks and alarms.", "Una máquina de este tamaño necesita un sistema que detecte fugas y avise."},
+		phrase{"Automatic leak detection", "Detección automática de fugas"},
+		phrase{"A machine of this size needs a system that detects leaks and alarms.", "Una máquina de este tamaño necesita un sistema que detecte fugas y avise."},
 	},
 	"keep_records": {
-		[2]string{"Keep the records", "Conservar los registros"},
-		[2]string{"Keep every record of this machine at least up to the day named.", "Conserve todos los registros de esta máquina al menos hasta el día indicado."},
+		phrase{"Keep the records", "Conservar los registros"},
+		phrase{"Keep every record of this machine at least up to the day named.", "Conserve todos los registros de esta máquina al menos hasta el día indicado."},
 	},
 	"reclaimed_for_service": {
-		[2]string{"Reclaimed refrigerant for service", "Refrigerante regenerado para servicio"},
-		[2]string{"Service this kind of machine with reclaimed refrigerant.", "Dé servicio a este tipo de máquina con refrigerante regenerado."},
+		phrase{"Reclaimed refrigerant for service", "Refrigerante regenerado para servicio"},
+		phrase{"Service this kind of machine with reclaimed refrigerant.", "Dé servicio a este tipo de máquina con refrigerante regenerado."},
 	},
 	"cylinder_heel": {
-		[2]string{"Empty the cylinder before it is given up", "Vaciar la botella antes de desecharla"},
-		[2]string{"Recover the heel of a disposable cylinder before it is discarded.", "Recupere el resto de una botella desechable antes de desecharla."},
+		phrase{"Empty the cylinder before it is given up", "Vaciar la botella antes de desecharla"},
+		phrase{"Recover the heel of a disposable cylinder before it is discarded.", "Recupere el resto de una botella desechable antes de desecharla."},
 	},
 	"recovery_level": {
-		[2]string{"Recover before opening", "Recuperar antes de abrir"},
-		[2]string{"Recover to this level and check that it holds before the circuit is opened or scrapped.", "Recupere hasta este nivel y compruebe que se mantiene antes de abrir o desechar el circuito."},
+		phrase{"Recover before opening", "Recuperar antes de abrir"},
+		phrase{"Recover to this level and check that it holds before the circuit is opened or scrapped.", "Recupere hasta este nivel y compruebe que se mantiene antes de abrir o desechar el circuito."},
 	},
 	"certified_technician": {
-		[2]string{"Certified technician", "Técnico certificado"},
-		[2]string{"Only certified people work on the circuit and buy its refrigerant.", "Solo personas certificadas trabajan en el circuito y compran su refrigerante."},
+		phrase{"Certified technician", "Técnico certificado"},
+		phrase{"Only certified people work on the circuit and buy its refrigerant.", "Solo personas certificadas trabajan en el circuito y compran su refrigerante."},
 	},
 	"no_venting": {
-		[2]string{"No venting", "No liberar refrigerante"},
-		[2]string{"Never let refrigerant go on purpose: recover it.", "No libere refrigerante a propósito: recupérelo."},
+		phrase{"No venting", "No liberar refrigerante"},
+		phrase{"Never let refrigerant go on purpose: recover it.", "No libere refrigerante a propósito: recupérelo."},
 	},
 	"leak_check": {
-		[2]string{"Leak check", "Control de fugas"},
-		[2]string{"A certified person checks the machine for leaks.", "Una persona certificada controla si la máquina tiene fugas."},
+		phrase{"Leak check", "Control de fugas"},
+		phrase{"A certified person checks the machine for leaks.", "Una persona certificada controla si la máquina tiene fugas."},
 	},
 	"repair_without_delay": {
-		[2]string{"Repair the leak without delay", "Reparar la fuga sin demora"},
-		[2]string{"A leak that was found is repaired without undue delay.", "Una fuga detectada se repara sin demora indebida."},
+		phrase{"Repair the leak without delay", "Reparar la fuga sin demora"},
+		phrase{"A leak that was found is repaired without undue delay.", "Una fuga detectada se repara sin demora indebida."},
 	},
 	"recheck_after_repair": {
-		[2]string{"Check again after the repair", "Nuevo control tras la reparación"},
-		[2]string{"A certified person checks the repaired place again, after the machine has run for a day.", "Una persona certificada controla de nuevo el punto reparado, tras un día de funcionamiento."},
+		phrase{"Check again after the repair", "Nuevo control tras la reparación"},
+		phrase{"A certified person checks the repaired place again, after the machine has run for a day.", "Una persona certificada controla de nuevo el punto reparado, tras un día de funcionamiento."},
 	},
 	"service_ban": {
-		[2]string{"Refrigerant banned for service", "Refrigerante prohibido para servicio"},
-		[2]string{"New refrigerant of so high a warming potential may not be used to service machines.", "No se puede usar refrigerante nuevo de un potencial tan alto para dar servicio."},
+		phrase{"Refrigerant banned for service", "Refrigerante prohibido para servicio"},
+		phrase{"New refrigerant of so high a warming potential may not be used to service machines.", "No se puede usar refrigerante nuevo de un potencial tan alto para dar servicio."},
 	},
 }
 
@@ -114,10 +106,10 @@ func Duty(code string, l Language) DutyWords {
 	if !ok {
 		return DutyWords{Name: upperFirst(strings.ReplaceAll(code, "_", " "))}
 	}
-	return DutyWords{l.in(w.name), l.in(w.do)}
+	return DutyWords{w.name.in(l), w.do.in(l)}
 }
 
-var dutyReasons = map[string][2]string{
+var dutyReasons = map[string]phrase{
 	law.ReasonRetired:         {"The machine is retired.", "La máquina está retirada."},
 	law.ReasonSubstance:       {"The rule does not cover this refrigerant.", "La norma no abarca este refrigerante."},
 	law.ReasonSmall:           {"The charge is under the limit of the rule.", "La carga está por debajo del límite de la norma."},
@@ -156,7 +148,7 @@ var dutyReasons = map[string][2]string{
 // DutyReason is why a duty stands as it does.
 func DutyReason(code string, l Language) string {
 	if w, ok := dutyReasons[code]; ok {
-		return l.in(w)
+		return w.in(l)
 	}
 	if code == "" {
 		return ""
@@ -164,34 +156,34 @@ func DutyReason(code string, l Language) string {
 	return upperFirst(strings.ReplaceAll(code, "_", " ")) + "."
 }
 
-var dutyStates = map[law.State][2]string{
+var dutyStates = map[law.State]phrase{
 	law.Overdue: {"Overdue", "Vencido"}, law.Open: {"Open", "Abierto"}, law.Unknown: {"Not known", "No se sabe"}, law.Met: {"Done", "Cumplido"},
 	law.NotApplicable: {"Does not apply", "No se aplica"},
 }
 
 // DutyState is a state in a word or two.
-func DutyState(s law.State, l Language) string { return l.in(dutyStates[s]) }
+func DutyState(s law.State, l Language) string { return dutyStates[s].in(l) }
 
-var trusts = map[law.Trust][2]string{
+var trusts = map[law.Trust]phrase{
 	law.Read:       {"Read in the text of the rule.", "Leído en el texto de la norma."},
 	law.SecondHand: {"Second hand: taken from a restatement, check the text.", "De segunda mano: tomado de una exposición ajena, compruebe el texto."},
 	law.FromMemory: {"From memory: not checked, read the text before you rely on it.", "De memoria: sin comprobar, lea el texto antes de confiar en ello."},
 }
 
 // Trust says how far the numbers of a rule can be relied on.
-func Trust(t law.Trust, l Language) string { return l.in(trusts[t]) }
+func Trust(t law.Trust, l Language) string { return trusts[t].in(l) }
 
 // NoClocks says why no clocks can be shown for a machine.
 func NoClocks(l Language) string {
-	return l.in([2]string{"The site has no time zone that says which rules hold. Correct the site to see them.", "El lugar no tiene una zona horaria que diga qué normas valen. Corrija el lugar para verlas."})
+	return phrase{"The site has no time zone that says which rules hold. Correct the site to see them.", "El lugar no tiene una zona horaria que diga qué normas valen. Corrija el lugar para verlas."}.in(l)
 }
 
 // LawCaution stands once wherever duties are shown.
 func LawCaution(l Language) string {
-	return l.in([2]string{
+	return phrase{
 		"This is not legal advice; the local authority decides.",
 		"Esto no es asesoramiento jurídico; decide la autoridad local.",
-	})
+	}.in(l)
 }
 
 // DutyFacts is the numbers of a duty in a sentence, empty when it has none to tell.
@@ -200,33 +192,33 @@ func DutyFacts(d law.Duty, l Language) string {
 	has := func(key string) bool { _, ok := d.Args[key]; return ok }
 	switch {
 	case has("annualizing_percent"):
-		return l.in([2]string{
+		return l.in(phrase{
 			"Annualized " + n("annualizing_percent", 1) + " %, rolling " + n("rolling_percent", 1) + " % of the full charge; limit " + n("limit_percent", 0) + " %.",
 			"Anualizada " + n("annualizing_percent", 1) + " %, móvil " + n("rolling_percent", 1) + " % de la carga completa; límite " + n("limit_percent", 0) + " %.",
 		})
 	case has("lost_percent"):
-		return l.in([2]string{
+		return l.in(phrase{
 			n("lost_percent", 0) + " % of the full charge lost in the calendar year; reported from " + n("limit_percent", 0) + " %.",
 			n("lost_percent", 0) + " % de la carga completa perdido en el año natural; se informa desde " + n("limit_percent", 0) + " %.",
 		})
 	case has("mmhg_absolute"):
-		return l.in([2]string{n("mmhg_absolute", 0) + " mmHg absolute.", n("mmhg_absolute", 0) + " mmHg absolutos."})
+		return l.in(phrase{n("mmhg_absolute", 0) + " mmHg absolute.", n("mmhg_absolute", 0) + " mmHg absolutos."})
 	case has("inhg"):
 		if d.Args["inhg"] == d.Args["inhg_before_1993"] {
-			return l.in([2]string{n("inhg", 0) + " inHg of vacuum.", n("inhg", 0) + " inHg de vacío."})
+			return l.in(phrase{n("inhg", 0) + " inHg of vacuum.", n("inhg", 0) + " inHg de vacío."})
 		}
-		return l.in([2]string{
+		return l.in(phrase{
 			n("inhg", 0) + " inHg of vacuum; " + n("inhg_before_1993", 0) + " with a recovery machine made before 15 November 1993.",
 			n("inhg", 0) + " inHg de vacío; " + n("inhg_before_1993", 0) + " con una recuperadora fabricada antes del 15 de noviembre de 1993.",
 		})
 	case has("months"):
-		s := l.in([2]string{"At least every " + n("months", 0) + " months", "Al menos cada " + n("months", 0) + " meses"})
+		s := l.in(phrase{"At least every " + n("months", 0) + " months", "Al menos cada " + n("months", 0) + " meses"})
 		if has("co2e_t") {
-			s += l.in([2]string{", for ", ", para "}) + n("co2e_t", 1) + " t CO₂e"
+			s += phrase{", for ", ", para "}.in(l) + n("co2e_t", 1) + " t CO₂e"
 		}
 		return s + "."
 	case has("limit_gwp"):
-		return l.in([2]string{"GWP " + n("gwp", 0) + ", limit " + n("limit_gwp", 0) + ".", "PCA " + n("gwp", 0) + ", límite " + n("limit_gwp", 0) + "."})
+		return l.in(phrase{"GWP " + n("gwp", 0) + ", limit " + n("limit_gwp", 0) + ".", "PCA " + n("gwp", 0) + ", límite " + n("limit_gwp", 0) + "."})
 	case has("co2e_t"):
 		return n("co2e_t", 2) + " t CO₂e."
 	}
@@ -262,9 +254,9 @@ func DutyLate(d law.Duty, l Language) string {
 	}
 	n := units.Fixed(days, 0)
 	if days == 1 {
-		return l.in([2]string{"One day late.", "Un día tarde."})
+		return phrase{"One day late.", "Un día tarde."}.in(l)
 	}
-	return l.in([2]string{n + " days late.", n + " días tarde."})
+	return phrase{n + " days late.", n + " días tarde."}.in(l)
 }
 
 // tidyNumber prints a number with at most so many decimals.
@@ -276,7 +268,7 @@ func tidyNumber(v float64, decimals int) string {
 	return s
 }
 
-var ledgerKinds = map[ledger.Kind][2]string{
+var ledgerKinds = map[ledger.Kind]phrase{
 	ledger.Bought: {"Bought", "Comprado"}, ledger.Opening: {"Held when the record began", "Existencia al empezar el registro"}, ledger.Charge: {"Charged", "Cargado"},
 	ledger.TopUp: {"Topped up", "Repuesto"}, ledger.Recover: {"Recovered", "Recuperado"}, ledger.Transfer: {"Moved between cylinders", "Trasvasado entre botellas"},
 	ledger.Heel: {"Heel of a cylinder", "Resto de una botella"}, ledger.SentAway: {"Sent away", "Enviado"}, ledger.Destroy: {"Destroyed", "Destruido"},
@@ -284,9 +276,9 @@ var ledgerKinds = map[ledger.Kind][2]string{
 }
 
 // LedgerKind is a kind of entry of the refrigerant ledger.
-func LedgerKind(k ledger.Kind, l Language) string { return l.in(ledgerKinds[k]) }
+func LedgerKind(k ledger.Kind, l Language) string { return ledgerKinds[k].in(l) }
 
-var ledgerFindings = map[string][2]string{
+var ledgerFindings = map[string]phrase{
 	ledger.NegativeBalance: {"More went out than ever came in.", "Salió más de lo que entró."},
 	ledger.MixedCylinder:   {"Two refrigerants in one cylinder: it cannot be reclaimed.", "Dos refrigerantes en una botella: no se puede regenerar."},
 	ledger.Contested:       {"Two corrections of one entry: the later holds, please check.", "Dos correcciones de un asiento: vale la última, compruébelo."},
@@ -295,9 +287,9 @@ var ledgerFindings = map[string][2]string{
 }
 
 // LedgerFinding is a sentence about something to look at in the ledger.
-func LedgerFinding(code string, l Language) string { return l.in(ledgerFindings[code]) }
+func LedgerFinding(code string, l Language) string { return ledgerFindings[code].in(l) }
 
-var changes = map[string][2]string{
+var changes = map[string]phrase{
 	law.ChangeSafety:     {"Another safety class.", "Otra clase de seguridad."},
 	law.ChangeMildly:     {"Mildly flammable: rated parts, ventilation and the appliance standard decide whether it may go in.", "Ligeramente inflamable: componentes aptos, ventilación y la norma del aparato deciden si se puede usar."},
 	law.ChangeFlammable:  {"Flammable or toxic: a machine that was not built for it must not get it.", "Inflamable o tóxico: no debe cargarse en una máquina que no se construyó para ello."},
@@ -312,17 +304,17 @@ var changes = map[string][2]string{
 }
 
 // Change is what a change of refrigerant would mean, in a sentence.
-func Change(code string, l Language) string { return l.in(changes[code]) }
+func Change(code string, l Language) string { return changes[code].in(l) }
 
 // LawAssumed is what a duties answer took for granted, in a sentence.
 func LawAssumed(code string, l Language) string {
 	if w, ok := lawAssumed[code]; ok {
-		return l.in(w)
+		return w.in(l)
 	}
 	return upperFirst(strings.ReplaceAll(code, "_", " ")) + "."
 }
 
-var lawAssumed = map[string][2]string{
+var lawAssumed = map[string]phrase{
 	"method_annualizing":     {"The annualizing method is used, since none was chosen.", "Se usa el método anualizado, pues no se eligió ninguno."},
 	"jurisdiction_from_zone": {"The country is taken from the site's time zone.", "El país se deduce de la zona horaria del lugar."},
 	"class_from_application": {"The class is taken from what the machine cools.", "La clase se deduce de lo que enfría la máquina."},

@@ -2,51 +2,41 @@ package text
 
 import "coldwright/leak"
 
-// said is one thing in both languages.
-type said struct{ en, es string }
-
-func (w said) in(l Language) string {
-	if l == Spanish {
-		return w.es
-	}
-	return w.en
-}
-
-func saidOr(m map[string]said, key string, l Language) string {
+func saidOr(m map[string]phrase, key string, l Language) string {
 	if w, ok := m[key]; ok {
 		return w.in(l)
 	}
 	return plain(key)
 }
 
-type leakPlace struct{ name, look said }
+type leakPlace struct{ name, look phrase }
 
 var leakPlaces = map[string]leakPlace{
-	"service_port_high":     {said{"Service ports, high side", "Puertos de servicio, lado de alta"}, said{"Cores and caps; a cap without its seal hides a core that weeps.", "Núcleos y tapas; una tapa sin su junta oculta un núcleo que fuga."}},
-	"service_port_low":      {said{"Service ports, low side", "Puertos de servicio, lado de baja"}, said{"Cores and caps at the compressor and the coil.", "Núcleos y tapas en el compresor y en el evaporador."}},
-	"valve_stem_high":       {said{"Valve stems, high side", "Vástagos de válvula, lado de alta"}, said{"Stem packing of the receiver and discharge valves; take the caps off.", "Prensaestopas de las válvulas del recibidor y de descarga; quite las tapas."}},
-	"valve_stem_low":        {said{"Valve stem, suction", "Vástago de válvula, succión"}, said{"Stem packing of the suction service valve; take the cap off.", "Prensaestopas de la válvula de servicio de succión; quite la tapa."}},
-	"flare_high":            {said{"Flare nuts, high side", "Tuercas abocardadas, lado de alta"}, said{"Drier, glass, liquid line: all round the nut, both ends.", "Filtro, visor, línea de líquido: alrededor de la tuerca, ambos extremos."}},
-	"flare_low":             {said{"Flare nuts at the coil", "Tuercas abocardadas en el evaporador"}, said{"Expansion valve, equaliser and suction; frost works them loose.", "Válvula de expansión, igualador y succión; la escarcha las afloja."}},
-	"unit_tube":             {said{"Tubes at the unit", "Tubos en la unidad"}, said{"Discharge and liquid tube where they shake, touch or pass metal.", "Tubos de descarga y de líquido donde vibran, rozan o cruzan metal."}},
-	"condenser_coil":        {said{"Condenser coil", "Condensador"}, said{"Tube sheet and bends; look for oil under the dirt.", "Placa de tubos y codos; busque aceite bajo la suciedad."}},
-	"pressure_control_high": {said{"High-pressure control", "Presostato de alta"}, said{"The thin tube along its whole way, and its bellows.", "El tubo capilar en todo su recorrido, y su fuelle."}},
-	"pressure_control_low":  {said{"Low-pressure control", "Presostato de baja"}, said{"The thin tube along its whole way, and its bellows.", "El tubo capilar en todo su recorrido, y su fuelle."}},
-	"compressor_body":       {said{"Compressor body", "Cuerpo del compresor"}, said{"Gaskets and the terminal plate from outside; never open the terminal cover under pressure.", "Juntas y placa de bornes desde fuera; nunca abra la tapa de bornes con presión."}},
-	"shaft_seal":            {said{"Shaft seal", "Sello del eje"}, said{"Below the seal of an open compressor, standing and turning.", "Debajo del sello de un compresor abierto, parado y girando."}},
-	"receiver_relief":       {said{"Receiver and relief", "Recibidor y válvula de alivio"}, said{"Relief outlet, fusible plug, welds and rust.", "Salida de alivio, tapón fusible, soldaduras y óxido."}},
-	"accumulator":           {said{"Accumulator", "Acumulador"}, said{"Rust under insulation and at the foot.", "Óxido bajo el aislante y en la base."}},
-	"drier":                 {said{"Filter-drier", "Filtro secador"}, said{"Both joints and rust on the shell.", "Ambas uniones y óxido en el cuerpo."}},
-	"sight_glass":           {said{"Sight glass", "Visor"}, said{"Round the glass and its two joints.", "Alrededor del cristal y de sus dos uniones."}},
-	"solenoid":              {said{"Liquid solenoid", "Solenoide de líquido"}, said{"Stem tube, body seal and joints.", "Tubo del vástago, junta del cuerpo y uniones."}},
-	"brazed_high":           {said{"Brazed joints, liquid line", "Uniones soldadas, línea de líquido"}, said{"Couplings and elbows; the far side with a mirror.", "Coples y codos; el lado oculto con un espejo."}},
-	"brazed_low":            {said{"Brazed joints, suction line", "Uniones soldadas, línea de succión"}, said{"Ends of the insulation first: gas creeps along the pipe.", "Primero los extremos del aislante: el gas avanza por el tubo."}},
-	"rubbed_line":           {said{"Rubbed lines", "Líneas con roce"}, said{"Clamps, wall passes and where two pipes touch.", "Abrazaderas, pasos de pared y donde dos tubos se tocan."}},
-	"evaporator_bends":      {said{"Evaporator bends", "Codos del evaporador"}, said{"U-bends with the cover off, low ones first.", "Codos en U sin la tapa, primero los de abajo."}},
-	"coil_ends":             {said{"Coil ends and distributor", "Extremos y distribuidor del evaporador"}, said{"Headers, distributor tubes, where tubes pass the end plate.", "Colectores, tubos del distribuidor, donde cruzan la placa."}},
+	"service_port_high":     {phrase{"Service ports, high side", "Puertos de servicio, lado de alta"}, phrase{"Cores and caps; a cap without its seal hides a core that weeps.", "Núcleos y tapas; una tapa sin su junta oculta un núcleo que fuga."}},
+	"service_port_low":      {phrase{"Service ports, low side", "Puertos de servicio, lado de baja"}, phrase{"Cores and caps at the compressor and the coil.", "Núcleos y tapas en el compresor y en el evaporador."}},
+	"valve_stem_high":       {phrase{"Valve stems, high side", "Vástagos de válvula, lado de alta"}, phrase{"Stem packing of the receiver and discharge valves; take the caps off.", "Prensaestopas de las válvulas del recibidor y de descarga; quite las tapas."}},
+	"valve_stem_low":        {phrase{"Valve stem, suction", "Vástago de válvula, succión"}, phrase{"Stem packing of the suction service valve; take the cap off.", "Prensaestopas de la válvula de servicio de succión; quite la tapa."}},
+	"flare_high":            {phrase{"Flare nuts, high side", "Tuercas abocardadas, lado de alta"}, phrase{"Drier, glass, liquid line: all round the nut, both ends.", "Filtro, visor, línea de líquido: alrededor de la tuerca, ambos extremos."}},
+	"flare_low":             {phrase{"Flare nuts at the coil", "Tuercas abocardadas en el evaporador"}, phrase{"Expansion valve, equaliser and suction; frost works them loose.", "Válvula de expansión, igualador y succión; la escarcha las afloja."}},
+	"unit_tube":             {phrase{"Tubes at the unit", "Tubos en la unidad"}, phrase{"Discharge and liquid tube where they shake, touch or pass metal.", "Tubos de descarga y de líquido donde vibran, rozan o cruzan metal."}},
+	"condenser_coil":        {phrase{"Condenser coil", "Condensador"}, phrase{"Tube sheet and bends; look for oil under the dirt.", "Placa de tubos y codos; busque aceite bajo la suciedad."}},
+	"pressure_control_high": {phrase{"High-pressure control", "Presostato de alta"}, phrase{"The thin tube along its whole way, and its bellows.", "El tubo capilar en todo su recorrido, y su fuelle."}},
+	"pressure_control_low":  {phrase{"Low-pressure control", "Presostato de baja"}, phrase{"The thin tube along its whole way, and its bellows.", "El tubo capilar en todo su recorrido, y su fuelle."}},
+	"compressor_body":       {phrase{"Compressor body", "Cuerpo del compresor"}, phrase{"Gaskets and the terminal plate from outside; never open the terminal cover under pressure.", "Juntas y placa de bornes desde fuera; nunca abra la tapa de bornes con presión."}},
+	"shaft_seal":            {phrase{"Shaft seal", "Sello del eje"}, phrase{"Below the seal of an open compressor, standing and turning.", "Debajo del sello de un compresor abierto, parado y girando."}},
+	"receiver_relief":       {phrase{"Receiver and relief", "Recibidor y válvula de alivio"}, phrase{"Relief outlet, fusible plug, welds and rust.", "Salida de alivio, tapón fusible, soldaduras y óxido."}},
+	"accumulator":           {phrase{"Accumulator", "Acumulador"}, phrase{"Rust under insulation and at the foot.", "Óxido bajo el aislante y en la base."}},
+	"drier":                 {phrase{"Filter-drier", "Filtro secador"}, phrase{"Both joints and rust on the shell.", "Ambas uniones y óxido en el cuerpo."}},
+	"sight_glass":           {phrase{"Sight glass", "Visor"}, phrase{"Round the glass and its two joints.", "Alrededor del cristal y de sus dos uniones."}},
+	"solenoid":              {phrase{"Liquid solenoid", "Solenoide de líquido"}, phrase{"Stem tube, body seal and joints.", "Tubo del vástago, junta del cuerpo y uniones."}},
+	"brazed_high":           {phrase{"Brazed joints, liquid line", "Uniones soldadas, línea de líquido"}, phrase{"Couplings and elbows; the far side with a mirror.", "Coples y codos; el lado oculto con un espejo."}},
+	"brazed_low":            {phrase{"Brazed joints, suction line", "Uniones soldadas, línea de succión"}, phrase{"Ends of the insulation first: gas creeps along the pipe.", "Primero los extremos del aislante: el gas avanza por el tubo."}},
+	"rubbed_line":           {phrase{"Rubbed lines", "Líneas con roce"}, phrase{"Clamps, wall passes and where two pipes touch.", "Abrazaderas, pasos de pared y donde dos tubos se tocan."}},
+	"evaporator_bends":      {phrase{"Evaporator bends", "Codos del evaporador"}, phrase{"U-bends with the cover off, low ones first.", "Codos en U sin la tapa, primero los de abajo."}},
+	"coil_ends":             {phrase{"Coil ends and distributor", "Extremos y distribuidor del evaporador"}, phrase{"Headers, distributor tubes, where tubes pass the end plate.", "Colectores, tubos del distribuidor, donde cruzan la placa."}},
 }
 
-var leakMethods = map[string]said{
+var leakMethods = map[string]phrase{
 	"oil":               {"Look for oil", "Buscar aceite"},
 	"detector":          {"Electronic detector", "Detector electrónico"},
 	"bubbles":           {"Bubbles", "Burbujas"},
@@ -56,13 +46,13 @@ var leakMethods = map[string]said{
 	"standing_pressure": {"Standing pressure", "Prueba de presión"},
 }
 
-var leakCharges = map[string]said{
+var leakCharges = map[string]phrase{
 	"refrigerant": {"Refrigerant", "Refrigerante"},
 	"nitrogen":    {"Dry nitrogen", "Nitrógeno seco"},
 	"trace":       {"Nitrogen with 5 % hydrogen", "Nitrógeno con 5 % de hidrógeno"},
 }
 
-var leakWhy = map[string]said{
+var leakWhy = map[string]phrase{
 	leak.WhySignal: {"Something showed here. Make sure before you go on.", "Aquí apareció algo. Asegúrese antes de seguir."},
 	leak.WhyBefore: {"This machine has leaked here before.", "Esta máquina ya tuvo una fuga aquí."},
 	leak.WhyWorked: {"It was opened here lately.", "Se abrió aquí hace poco."},
@@ -71,14 +61,14 @@ var leakWhy = map[string]said{
 	leak.WhyNear:   {"You are there with the tool in hand.", "Ya está allí con la herramienta en la mano."},
 }
 
-var leakVerdicts = map[string]said{
+var leakVerdicts = map[string]phrase{
 	string(leak.Go):          {"There is pressure enough to search.", "Hay presión suficiente para buscar."},
 	string(leak.Pressurise):  {"The pressure is too low to find a leak this small. Recover, then pressurise with dry nitrogen and search again.", "La presión es muy baja para hallar una fuga tan pequeña. Recupere, presurice con nitrógeno seco y busque de nuevo."},
 	string(leak.TooSmall):    {"A leak this small would not show at the pressure allowed. Weigh the charge, note it, and compare at the next visit.", "Una fuga tan pequeña no se vería a la presión permitida. Pese la carga, anótela y compare en la próxima visita."},
 	string(leak.SearchedOut): {"One more round would hardly show it: it is hidden, somewhere else, or not there. Prove with nitrogen standing in it that it leaks at all.", "Otra ronda apenas la mostraría: está oculta, en otro lugar o no existe. Compruebe con nitrógeno a presión si de verdad fuga."},
 }
 
-var leakCautions = map[string]said{
+var leakCautions = map[string]phrase{
 	"wipe_clean_after":      {"Wipe each mark clean, so that the next one is new.", "Limpie cada marca, para que la próxima sea nueva."},
 	"probe_slow_and_close":  {"Tip no more than 5 mm away, an inch or two a second, all the way round.", "Punta a no más de 5 mm, de 25 a 50 mm por segundo, todo alrededor."},
 	"go_on_after_first":     {"Go on after the first find: there may be a second.", "Siga después del primer hallazgo: puede haber otro."},
@@ -95,7 +85,7 @@ var leakCautions = map[string]said{
 	"plate_test_pressure":   {"Never above the test pressure on the plate; the low side has its own.", "Nunca por encima de la presión de prueba de la placa; el lado de baja tiene la suya."},
 }
 
-var leakSafeguards = map[string]said{
+var leakSafeguards = map[string]phrase{
 	"lock_out":             {"Lock out, measure that it is dead, discharge capacitors.", "Bloquee, compruebe sin tensión, descargue capacitores."},
 	"ventilate":            {"Move the air before any flame; do not work alone.", "Ventile antes de cualquier llama; no trabaje solo."},
 	"flammable_zone":       {"It can burn: no ignition source, rated tools, detector on.", "Puede arder: sin fuentes de ignición, herramientas aptas, detector encendido."},
@@ -113,7 +103,7 @@ var leakSafeguards = map[string]said{
 	"plate_test_pressure":  leakCautions["plate_test_pressure"],
 }
 
-var leakStages = map[string]said{
+var leakStages = map[string]phrase{
 	string(leak.Found):        {"Found, not yet confirmed", "Hallada, sin confirmar"},
 	string(leak.NotConfirmed): {"No bubbles: not a leak", "Sin burbujas: no es fuga"},
 	string(leak.Confirmed):    {"Confirmed by bubbles", "Confirmada con burbujas"},
@@ -122,7 +112,7 @@ var leakStages = map[string]said{
 	string(leak.Rechecked):    {"Re-checked, tight", "Revisada, hermética"},
 }
 
-var leakActs = map[string]said{
+var leakActs = map[string]phrase{
 	string(leak.ActFound):     {"Found", "Hallada"},
 	string(leak.ActBubbles):   {"Confirmed by bubbles", "Confirmada con burbujas"},
 	string(leak.ActNoBubbles): {"No bubbles here", "Sin burbujas aquí"},

@@ -1,19 +1,8 @@
 package text
 
-// Language of the words.
-type Language string
-
-// The languages of the words for tests against the clock.
-const (
-	English Language = "en"
-	Spanish Language = "es"
-)
-
-type said struct{ en, es string }
-
 // trials are the words for standing pressure, vacuum rise and cold record. What the cautions say is common to published procedures (ASHRAE 15, UFGS 15182);
 // sentences are ours.
-var trials = map[string]said{
+var trials = map[string]phrase{
 	// Standing pressure.
 	"tight_within": {"Tight, as far as this test can see.", "Estanco, hasta donde alcanza esta prueba."},
 	"leaking":      {"It leaks. More gas is gone than gauge and thermometer can explain.", "Hay fuga. Falta más gas del que pueden explicar manómetro y termómetro."},
@@ -50,7 +39,7 @@ var trials = map[string]said{
 	"target_not_reached":       {"The criterion asks for a deeper vacuum before the valve is shut.", "El criterio pide un vacío más profundo antes de cerrar la válvula."},
 	"final_above_accept":       {"It stands, but higher than accepted. Pump deeper, then watch again.", "Se mantiene, pero más alto de lo aceptado. Evacúe más y observe de nuevo."},
 	"levels_above_ceiling": {
-		"It levels off higher than water at the coldest part can stand. Refrigerant boiling out of the oil, or that part is warmer than said.",
+		"It levels off higher than water at the coldest part can stand. Refrigerant boiling out of the oil, or that part is warmer than phrase.",
 		"Se estabiliza más alto de lo que permite el agua en la parte más fría. Sale refrigerante del aceite, o esa parte está más caliente de lo dicho.",
 	},
 	"pressure_falls":       {"The pressure falls by itself. Is the pump still open to it, or the gauge warming up?", "La presión baja sola. ¿Sigue abierta la bomba, o se está calentando el vacuómetro?"},

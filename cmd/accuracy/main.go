@@ -112,6 +112,8 @@ func run(seed uint64, per int, dir string) error {
 		w("\nFirst suggested next reading: %s.", nexts(s))
 	}
 	if err := leakSection(w, seed); err != nil {
+		return err
+	}
 	if err := trialSection(w, seed); err != nil {
 		return err
 	}
