@@ -45,10 +45,16 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 		return State{}, false, nil
 	}
 	thin := math.Log(1e-3 / (r.m.R * T)) // 1 mPa
-	dense, _, ok := r.m.rhoAt(r.z, T, l.PMax, true, 0)
-	if T >= l.TCrit {
-		s, found := r.singleAt(l.PMax, T, false)
-		dense, ok = s.rho, found
+	dense, ok := 0.0, false
+	// Some equations are printed to pressures at which they have frozen long ago: the densest state found bounds the search.
+	for p := l.PMax; !ok && p > l.PCrit; p /= 2 {
+		if T >= l.TCrit {
+			var s raw
+			s, ok = r.singleAt(p, T, false)
+			dense = s.rho
+		} else {
+			dense, _, ok = r.m.rhoAt(r.z, T, p, true, 0)
+		}
 	}
 	if !ok {
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: density at %.6g Pa, %.3f K", r.designation, l.PMax, T)}
@@ -69,7 +75,11 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 		return State{}, err
 	}
 	fb, fd := r.single(T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(T, dew.p, dew.bulk, Vapour, dew.Iterations)
-	switch vb, vd := k.value(&fb), k.value(&fd); {
+	vb, vd := k.value(&fb), k.value(&fd)
+	if slack := 1e-9 * (vd - vb); math.Abs(want-vb) < slack || math.Abs(want-vd) < slack {
+		want = math.Max(vb, math.Min(vd, want)) // saturated but for round-off
+	}
+	switch {
 	case want > vd:
 		s, found, err := along(thin, math.Log(dew.bulk), Vapour)
 		if err == nil && !found {
@@ -132,37 +142,54 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 	l := r.limits
 	var last State
 	var hard error
-	f := func(lp float64) float64 {
+	// Along an isentrope temperature rises with pressure: where the range ends on the cold side the pressure must be higher, on the hot side lower.
+	f := func(lp float64) (v float64, inside bool) {
 		st, err := r.StatePS(math.Exp(lp), s, o)
-		if err != nil {
-			var out *RangeError
-			if !errors.As(err, &out) {
-				hard = err
-			}
-			return math.NaN()
+		if err == nil {
+			last = st
+			return st.H - h, true
 		}
-		last = st
-		return st.H - h
+		var out *RangeError
+		if !errors.As(err, &out) {
+			hard = err
+			return 0, false
+		}
+		if out.Value < out.Min || out.Quantity == coldEnd {
+			return math.Inf(-1), false
+		}
+		return math.Inf(1), false
 	}
 	lo, hi := math.Log(10), math.Log(l.PMax)
-	const steps = 40
-	before, fBefore := lo, f(lo)
-	for i := 1; i <= steps; i++ {
-		at := lo + (hi-lo)*float64(i)/steps
-		v := f(at)
-		if fBefore*v <= 0 {
-			x, sv, err := num.Brent(f, before, at, 1e-13)
-			if err != nil {
-				return State{}, err
-			}
-			f(x)
-			last.Evaluations = sv.Evaluations
+	a, okA := f(lo)
+	b, okB := f(hi)
+	for range 60 {
+		if hard != nil || a > 0 || b < 0 || okA && okB {
+			break
+		}
+		mid := 0.5 * (lo + hi)
+		if v, ok := f(mid); v < 0 {
+			lo, a, okA = mid, v, ok
+		} else {
+			hi, b, okB = mid, v, ok
+		}
+	}
+	switch {
+	case hard != nil:
+		return State{}, hard
+	case okA && okB && a <= 0 && b >= 0:
+		x, sv, err := num.Brent(func(lp float64) float64 { v, _ := f(lp); return v }, lo, hi, 1e-13)
+		if err != nil {
+			return State{}, err
+		}
+		f(x)
+		last.Evaluations = sv.Evaluations
+		return last, nil
+	}
+	// What is left is an end of the range itself.
+	for _, at := range [2]float64{lo, hi} {
+		if v, ok := f(at); ok && math.Abs(v) < 1e-6*math.Max(1e3, math.Abs(h)) {
 			return last, nil
 		}
-		before, fBefore = at, v
-	}
-	if hard != nil {
-		return State{}, hard
 	}
 	return State{}, &RangeError{r.designation, "enthalpy in J/kg at this entropy", h, math.NaN(), math.NaN(), "no pressure up to the limit of the equation has both"}
 }

@@ -50,7 +50,7 @@ func (r *Refrigerant) checkPT(p, T float64, o Options) error {
 		return nil
 	}
 	if !(T >= l.TMin && T <= l.TMax) {
-		return &RangeError{r.designation, "temperature in K", T, l.TMin, l.TMax, "published validity of the equation"}
+		return &RangeError{r.designation, coldEnd, T, l.TMin, l.TMax, "published validity of the equation"}
 	}
 	if !(p > 0 && p <= l.PMax) {
 		return &RangeError{r.designation, "pressure in Pa (absolute)", p, 0, l.PMax, "published validity of the equation"}
@@ -834,11 +834,14 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 	return r.warmEnough(o)(r.atShare(&bub, &dew, x, heldPX, o))
 }
 
+// coldEnd names the quantity of a result below the lower limit of the equation.
+const coldEnd = "temperature in K"
+
 // warmEnough refuses a result below the lower limit of the equation.
 func (r *Refrigerant) warmEnough(o Options) func(State, error) (State, error) {
 	return func(s State, err error) (State, error) {
 		if l := r.limits; err == nil && s.T < l.TMin*(1-edge) && !o.Extrapolate {
-			return State{}, &RangeError{r.designation, "temperature in K", s.T, l.TMin, l.TMax, "published validity of the equation"}
+			return State{}, &RangeError{r.designation, coldEnd, s.T, l.TMin, l.TMax, "published validity of the equation"}
 		}
 		return s, err
 	}
@@ -903,7 +906,7 @@ func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium,
 func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 	l := r.limits
 	if !(T >= l.TMin && T <= l.TMax) {
-		return State{}, &RangeError{r.designation, "temperature in K", T, l.TMin, l.TMax, "published validity of the equation"}
+		return State{}, &RangeError{r.designation, coldEnd, T, l.TMin, l.TMax, "published validity of the equation"}
 	}
 	if !(rho > 0) {
 		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * l.RhoCrit, "definition"}
