@@ -102,7 +102,7 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 //
 //   - in: s, in one phase
 //   - out: how far below the tangent plane at s the deepest trial phase lies, in units of R T per mole; 0 where none does, and for a pure fluid, whose phase
-//     its vapour pressure settles. Trials start vapour-like and liquid-like, from the components' vapour pressures
+//     its vapour pressure settles; infinite where s cannot exist at all. Trials start vapour-like and liquid-like, from the components' vapour pressures
 //   - assumes: cold phases are dense liquid or thin vapour; between them an equation has loops that are no phases, and trials that end there do not count
 //   - source: Michelsen (1982), Fluid Phase Equilib. 9:1-19
 //   - cost: about 1 ms
@@ -112,7 +112,11 @@ func (r *Refrigerant) Instability(s State) float64 {
 		return 0
 	}
 	rho, T := s.Rho/r.M, s.T
-	p := m.at(r.z, T, rho).p
+	q := m.at(r.z, T, rho)
+	if !(q.p > 0 && q.dpdrho > 0) {
+		return math.Inf(1)
+	}
+	p := q.p
 	// ln(z φ) of the bulk, with ln φ = g − ln Z.
 	var d, w, dens [maxN]float64
 	var A isochoric

@@ -39,21 +39,36 @@ type tally struct {
 	tried, converged map[string]int
 	failures         []failure
 	bounds           bounds
+	keep             bool   // whether to keep the calls that were answered
+	calls            []call // for another program to answer
+}
+
+// call is an answered call: what was given and the state that was found.
+type call struct {
+	kind string
+	a, b float64
+	s    refrigerant.State
+}
+
+func (t *tally) kept(kind string, a, b float64, s refrigerant.State) {
+	if t.keep {
+		t.calls = append(t.calls, call{kind, a, b, s})
+	}
 }
 
 // bounds is the trade's range of a refrigerant: −60 °C or where its equation begins to 0.98 of the critical temperature and 5 kPa to 0.95 of the critical
 // pressure; carbon dioxide to 140 bar. Single phases go on to 160 °C, where no discharge gas arrives.
-type bounds struct{ tLo, tSat, tHi, pLo, pSat, pHi float64 }
+type bounds struct{ TLo, TSat, THi, PLo, PSat, PHi float64 }
 
 func boundsOf(r *refrigerant.Refrigerant) bounds {
 	l := r.Limits()
 	b := bounds{
-		tLo:  math.Max(l.TMin, math.Min(float64(units.Celsius(-60)), 0.6*l.TCrit)),
-		tSat: 0.98 * l.TCrit, pLo: 5e3, pSat: 0.95 * l.PCrit, pHi: math.Min(0.95*l.PCrit, l.PMax),
+		TLo:  math.Max(l.TMin, math.Min(float64(units.Celsius(-60)), 0.6*l.TCrit)),
+		TSat: 0.98 * l.TCrit, PLo: 5e3, PSat: 0.95 * l.PCrit, PHi: math.Min(0.95*l.PCrit, l.PMax),
 	}
-	b.tHi = math.Min(l.TMax, math.Max(b.tSat, float64(units.Celsius(160))))
+	b.THi = math.Min(l.TMax, math.Max(b.TSat, float64(units.Celsius(160))))
 	if r.Designation() == "R-744" {
-		b.pHi = 14e6
+		b.PHi = 14e6
 	}
 	return b
 }
@@ -95,8 +110,8 @@ func off(pairs ...any) string {
 	return ""
 }
 
-func checkGrid(designation string, states int) *tally {
-	t := &tally{designation: designation, tried: map[string]int{}, converged: map[string]int{}}
+func checkGrid(designation string, states int, keep bool) *tally {
+	t := &tally{designation: designation, keep: keep, tried: map[string]int{}, converged: map[string]int{}}
 	r, err := refrigerant.Load(designation)
 	if err != nil {
 		t.try("load", "", func() string { return err.Error() })
@@ -125,9 +140,9 @@ func (t *tally) saturation(r *refrigerant.Refrigerant, n int) {
 		}
 		return off("ln f", lnF, lnFTolerance, "vapour pressure", vapour, pTolerance, "liquid density", liquid, densityTolerance)
 	}
-	var low [2]float64 // bubble and dew pressure at tLo
+	var low [2]float64 // bubble and dew pressure at TLo
 	for i := range n {
-		T := between(b.tLo, b.tSat, i, n)
+		T := between(b.TLo, b.TSat, i, n)
 		inputs := fmt.Sprintf("T=%.17g", T)
 		var e [2]refrigerant.Equilibrium
 		ok := true
@@ -145,6 +160,9 @@ func (t *tally) saturation(r *refrigerant.Refrigerant, n int) {
 				}
 				return why
 			}) && ok
+			if ok {
+				t.kept(kind, T, 0, bulk(e[k], k == 0))
+			}
 			if i == 0 {
 				low[k] = e[k].P
 			}
@@ -152,21 +170,33 @@ func (t *tally) saturation(r *refrigerant.Refrigerant, n int) {
 	}
 	for i := range n {
 		for k, kind := range kinds[2:4] {
-			lo := math.Max(b.pLo, low[k]*(1+1e-9))
-			p := math.Exp(between(math.Log(lo), math.Log(b.pSat), i, n))
-			t.try(kind, fmt.Sprintf("p=%.17g", p), func() string {
+			lo := math.Max(b.PLo, low[k]*(1+1e-9))
+			p := math.Exp(between(math.Log(lo), math.Log(b.PSat), i, n))
+			var e refrigerant.Equilibrium
+			if t.try(kind, fmt.Sprintf("p=%.17g", p), func() string {
 				find := r.BubbleP
 				if k == 1 {
 					find = r.DewP
 				}
-				e, err := find(p, refrigerant.Options{})
+				var err error
+				e, err = find(p, refrigerant.Options{})
 				if why := verify(e, err); why != "" {
 					return why
 				}
 				return off("pressure", e.P/p-1, pTolerance)
-			})
+			}) {
+				t.kept(kind, p, 0, bulk(e, k == 0))
+			}
 		}
 	}
+}
+
+// bulk is the phase of a saturation point that has the refrigerant's composition.
+func bulk(e refrigerant.Equilibrium, liquid bool) refrigerant.State {
+	if liquid {
+		return refrigerant.State{T: e.T, P: e.P, Rho: e.RhoLiquid}
+	}
+	return refrigerant.State{T: e.T, P: e.P, Rho: e.RhoVapour}
 }
 
 // whole: what a state has in every phase.
@@ -235,11 +265,11 @@ func same(s, base refrigerant.State) string {
 	return why
 }
 
-// back calls every flash with inputs read off a verified state.
-func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State) {
+// back calls every flash with inputs read off a verified state. share says whether another program may be asked the same.
+func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share bool) {
 	var o refrigerant.Options
-	flash := func(kind, inputs string, call func() (refrigerant.State, error), given func(refrigerant.State) string) {
-		t.try(kind, inputs, func() string {
+	flash := func(kind, inputs string, a, b float64, call func() (refrigerant.State, error), given func(refrigerant.State) string) {
+		ok := t.try(kind, inputs, func() string {
 			s, err := call()
 			if err != nil {
 				return err.Error()
@@ -257,21 +287,24 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State) {
 			}
 			return same(s, base)
 		})
+		if ok && share {
+			t.kept(kind, a, b, base)
+		}
 	}
 	p, T := base.P, base.T
-	flash("p-h", fmt.Sprintf("p=%.17g h=%.17g (T=%.6f %v)", p, base.H, T, base.Phase), func() (refrigerant.State, error) { return r.StatePH(p, base.H, o) },
+	flash("p-h", fmt.Sprintf("p=%.17g h=%.17g (T=%.6f %v)", p, base.H, T, base.Phase), p, base.H, func() (refrigerant.State, error) { return r.StatePH(p, base.H, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given enthalpy", s.H-base.H, hTolerance)
 		})
-	flash("p-s", fmt.Sprintf("p=%.17g s=%.17g (T=%.6f %v)", p, base.S, T, base.Phase), func() (refrigerant.State, error) { return r.StatePS(p, base.S, o) },
+	flash("p-s", fmt.Sprintf("p=%.17g s=%.17g (T=%.6f %v)", p, base.S, T, base.Phase), p, base.S, func() (refrigerant.State, error) { return r.StatePS(p, base.S, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given entropy", s.S-base.S, sTolerance)
 		})
-	flash("T-rho", fmt.Sprintf("T=%.17g rho=%.17g (p=%.8g %v)", T, base.Rho, p, base.Phase), func() (refrigerant.State, error) { return r.StateTD(T, base.Rho, o) },
+	flash("T-rho", fmt.Sprintf("T=%.17g rho=%.17g (p=%.8g %v)", T, base.Rho, p, base.Phase), T, base.Rho, func() (refrigerant.State, error) { return r.StateTD(T, base.Rho, o) },
 		func(s refrigerant.State) string {
 			return off("given temperature", s.T-T, 1e-7, "given density", s.Rho/base.Rho-1, densityTolerance)
 		})
-	flash("p-rho", fmt.Sprintf("p=%.17g rho=%.17g (T=%.6f %v)", p, base.Rho, T, base.Phase), func() (refrigerant.State, error) { return r.StatePD(p, base.Rho, o) },
+	flash("p-rho", fmt.Sprintf("p=%.17g rho=%.17g (T=%.6f %v)", p, base.Rho, T, base.Phase), p, base.Rho, func() (refrigerant.State, error) { return r.StatePD(p, base.Rho, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given density", s.Rho/base.Rho-1, densityTolerance)
 		})
@@ -282,25 +315,26 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State) {
 func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
 	b, l := t.bounds, r.Limits()
 	for i := range n {
-		T := between(b.tLo, b.tHi, i, n)
+		T := between(b.TLo, b.THi, i, n)
 		var bub, dew float64
 		var ps []float64
 		for k := range n {
-			ps = append(ps, math.Exp(between(math.Log(b.pLo), math.Log(b.pHi), k, n)))
+			ps = append(ps, math.Exp(between(math.Log(b.PLo), math.Log(b.PHi), k, n)))
 		}
-		if T <= b.tSat {
+		if T <= b.TSat {
 			eb, err1 := r.BubbleT(T, refrigerant.Options{})
 			ed, err2 := r.DewT(T, refrigerant.Options{})
 			if err1 == nil && err2 == nil { // what fails here is counted by saturation
 				bub, dew = eb.P, ed.P
 				for _, p := range []float64{bub * (1 + 1e-6), bub * (1 - 1e-6), dew * (1 + 1e-6), dew * (1 - 1e-6)} {
-					if p >= b.pLo && p <= b.pHi {
+					if p >= b.PLo && p <= b.PHi {
 						ps = append(ps, p)
 					}
 				}
 			}
 		}
-		for _, p := range ps {
+		for k, p := range ps {
+			share := k < n // closer to saturation another program's last digits decide the phase
 			var base refrigerant.State
 			ok := t.try("p-T", fmt.Sprintf("p=%.17g T=%.17g", p, T), func() string {
 				s, err := r.StatePT(p, T, refrigerant.Options{})
@@ -331,7 +365,10 @@ func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
 				return ""
 			})
 			if ok {
-				t.back(r, base)
+				if share {
+					t.kept("p-T", p, T, base)
+				}
+				t.back(r, base, share)
 			}
 		}
 	}
@@ -340,12 +377,12 @@ func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
 // twoPhases: a grid of pressures and vapour shares.
 func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
 	b := t.bounds
-	lo := b.pLo
-	if e, err := r.BubbleT(b.tLo, refrigerant.Options{}); err == nil {
+	lo := b.PLo
+	if e, err := r.BubbleT(b.TLo, refrigerant.Options{}); err == nil {
 		lo = math.Max(lo, e.P*(1+1e-9))
 	}
 	for i := range n {
-		p := math.Exp(between(math.Log(lo), math.Log(b.pSat), i, n))
+		p := math.Exp(between(math.Log(lo), math.Log(b.PSat), i, n))
 		for k := range n {
 			x := between(0, 1, k, n)
 			var base refrigerant.State
@@ -366,8 +403,13 @@ func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
 			if !ok {
 				continue
 			}
-			t.back(r, base)
-			t.try("T-x", fmt.Sprintf("T=%.17g x=%.17g", base.T, x), func() string {
+			t.back(r, base, x > 0 && x < 1) // on the edge the last digits of h decide the phase
+			// Another program's share may be molar: in a blend that is another number.
+			pure := r.Kind() == refrigerant.Pure
+			if pure {
+				t.kept("p-x", p, x, base)
+			}
+			ok = t.try("T-x", fmt.Sprintf("T=%.17g x=%.17g", base.T, x), func() string {
 				s, err := r.StateTX(base.T, x, refrigerant.Options{})
 				if err != nil {
 					return err.Error()
@@ -380,48 +422,67 @@ func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
 				}
 				return same(s, base)
 			})
+			if ok && pure {
+				t.kept("T-x", base.T, x, base)
+			}
 		}
 	}
 }
 
-func grid(out io.Writer, list []string, states int, file string) error {
-	var head strings.Builder
-	fmt.Fprintf(&head, "%-12s", "converged of tried")
+// gridResult is what the table of a designation needs.
+type gridResult struct {
+	Designation      string
+	Bounds           bounds
+	Tried, Converged map[string]int
+	Failures         []string
+}
+
+func (q gridResult) sums() (converged, tried int) {
 	for _, k := range kinds {
-		fmt.Fprintf(&head, " %13s", k)
+		converged += q.Converged[k]
+		tried += q.Tried[k]
 	}
-	fmt.Fprintf(out, "%s %15s\n", head.String(), "all")
-	row := func(t *tally) {
-		fmt.Fprintf(out, "%-18s", t.designation)
-		ok, all := 0, 0
+	return converged, tried
+}
+
+func grid(out io.Writer, list []string, states int, file string) (all []gridResult, err error) {
+	fmt.Fprintf(out, "%-18s", "converged / tried")
+	for _, k := range kinds {
+		fmt.Fprintf(out, " %13s", k)
+	}
+	fmt.Fprintf(out, " %15s\n", "all")
+	row := func(q gridResult) {
+		fmt.Fprintf(out, "%-18s", q.Designation)
 		for _, k := range kinds {
-			fmt.Fprintf(out, " %13s", fmt.Sprintf("%d/%d", t.converged[k], t.tried[k]))
-			ok, all = ok+t.converged[k], all+t.tried[k]
+			fmt.Fprintf(out, " %13s", fmt.Sprintf("%d/%d", q.Converged[k], q.Tried[k]))
 		}
+		ok, all := q.sums()
 		fmt.Fprintf(out, " %15s\n", fmt.Sprintf("%d/%d", ok, all))
 	}
-	total := &tally{designation: "all", tried: map[string]int{}, converged: map[string]int{}}
-	inOrder(list, func(d string) *tally { return checkGrid(d, states) }, func(t *tally) {
-		row(t)
-		for k, n := range t.tried {
-			total.tried[k] += n
-			total.converged[k] += t.converged[k]
+	total := gridResult{Designation: "all", Tried: map[string]int{}, Converged: map[string]int{}}
+	inOrder(list, func(d string) *tally { return checkGrid(d, states, false) }, func(t *tally) {
+		q := gridResult{Designation: t.designation, Bounds: t.bounds, Tried: t.tried, Converged: t.converged}
+		for _, f := range t.failures {
+			q.Failures = append(q.Failures, f.String())
 		}
-		total.failures = append(total.failures, t.failures...)
+		row(q)
+		for k, n := range t.tried {
+			total.Tried[k] += n
+			total.Converged[k] += t.converged[k]
+		}
+		total.Failures = append(total.Failures, q.Failures...)
+		all = append(all, q)
 	})
 	row(total)
-	var text strings.Builder
-	for _, f := range total.failures {
-		fmt.Fprintln(&text, f)
-	}
+	text := strings.Join(append(total.Failures, ""), "\n")
 	if file != "" {
-		if err := os.WriteFile(file, []byte(text.String()), 0o644); err != nil {
-			return err
+		if err := os.WriteFile(file, []byte(text), 0o644); err != nil {
+			return all, err
 		}
 	}
-	if n := len(total.failures); n > 0 {
-		fmt.Fprintf(out, "\nfailures (designation; call; inputs; what is wrong):\n%s", text.String())
-		return fmt.Errorf("%d calls did not end in a verified solution", n)
+	if n := len(total.Failures); n > 0 {
+		fmt.Fprintf(out, "\nfailures (designation; call; inputs; what is wrong):\n%s", text)
+		return all, fmt.Errorf("%d calls did not end in a verified solution", n)
 	}
-	return nil
+	return all, nil
 }

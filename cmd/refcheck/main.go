@@ -1,18 +1,25 @@
 // Command refcheck asks of the refrigerant engine what its users may take for granted: that every designation converges everywhere in the trade's range to a
-// solution that survives recomputation, and that a fit is never farther from its equation than it says. Run it from the module's root:
+// solution that survives recomputation, that it agrees with an independent property library, and that a fit is never farther from its equation than it states.
+// Run it from the module's root:
 //
 //	go run ./cmd/refcheck grid [--quick] [--states N] [--list FILE] [DESIGNATION…]
 //	go run ./cmd/refcheck fits [--points N] [--seed N] [DESIGNATION…]
+//	go run ./cmd/refcheck compare [DESIGNATION…]
+//	go run ./cmd/refcheck side [--states N] [DESIGNATION…]
+//	go run ./cmd/refcheck document
 //
-// It ends with status 1 when anything failed.
+// compare holds states against CoolProp, side gives CoolProp the calls of the grid; both run the Python that COLDWRIGHT_PYTHON names, with the package coolprop.
+// With --save DIR each leaves its results there, from which document --from DIR writes docs/refrigerants.md. It ends with status 1 when anything failed.
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"runtime"
 	"sync"
 
@@ -28,31 +35,71 @@ func main() {
 
 func run(args []string, out io.Writer) error {
 	if len(args) == 0 {
-		return errors.New("say what to check: grid or fits")
+		return errors.New("say what to check: grid, fits, compare, side or document")
 	}
 	fs := flag.NewFlagSet(args[0], flag.ContinueOnError)
+	dir := fs.String("save", "", "folder to leave the results in")
+	parse := func() error { return fs.Parse(args[1:]) }
+	save := func(v any, err error) error {
+		if *dir == "" {
+			return err
+		}
+		text, problem := json.Marshal(v)
+		if problem == nil {
+			problem = os.WriteFile(filepath.Join(*dir, args[0]+".json"), text, 0o644)
+		}
+		return errors.Join(err, problem)
+	}
 	switch args[0] {
 	case "grid":
 		states := fs.Int("states", 20000, "flash states for each designation; a tenth as many saturation states")
 		quick := fs.Bool("quick", false, "300 flash states for each designation")
 		list := fs.String("list", "", "file to write the failures to, one a line")
-		if err := fs.Parse(args[1:]); err != nil {
+		if err := parse(); err != nil {
 			return err
 		}
 		if *quick {
 			*states = 300
 		}
-		return grid(out, named(fs.Args()), *states, *list)
+		all, err := grid(out, named(fs.Args()), *states, *list)
+		return save(all, err)
 	case "fits":
 		points := fs.Int("points", 1e6, "random states over all designations together")
 		seed := fs.Uint64("seed", 1, "seed of the random points")
-		if err := fs.Parse(args[1:]); err != nil {
+		if err := parse(); err != nil {
 			return err
 		}
-		_, err := fits(out, named(fs.Args()), *points, *seed)
-		return err
+		all, err := fits(out, named(fs.Args()), *points, *seed)
+		return save(all, err)
+	case "compare":
+		if err := parse(); err != nil {
+			return err
+		}
+		var errs []error
+		all := compare(out, named(fs.Args()))
+		for _, c := range all {
+			errs = append(errs, c.judge())
+		}
+		return save(all, errors.Join(errs...))
+	case "side":
+		states := fs.Int("states", 120, "flash states for each designation; a tenth as many saturation states")
+		if err := parse(); err != nil {
+			return err
+		}
+		return save(side(out, named(fs.Args()), *states), nil)
+	case "document":
+		from := fs.String("from", "", "folder with saved results")
+		to := fs.String("out", "docs", "folder to write to")
+		if err := parse(); err != nil {
+			return err
+		}
+		text, err := document(*from)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(filepath.Join(*to, "refrigerants.md"), []byte(text), 0o644)
 	}
-	return fmt.Errorf("unknown check %q: grid or fits", args[0])
+	return fmt.Errorf("unknown check %q: grid, fits, compare, side or document", args[0])
 }
 
 // named is what was asked for, everything on file if nothing was.
