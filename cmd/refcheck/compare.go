@@ -222,7 +222,7 @@ func compareOne(l *library, designation string) *comparison {
 		}
 		where := fmt.Sprintf("%s at %.0f Pa, %.2f K", s.Phase, p, T)
 		R := num.GasConstant / r.M
-		q, err := ideal.library(s)
+		q, err := ideal.theirs(s)
 		if err != nil {
 			c.Ours = append(c.Ours, err.Error())
 			continue
@@ -347,8 +347,8 @@ func newIdealParts(r *refrigerant.Refrigerant) (*idealParts, error) {
 	return q, nil
 }
 
-// library is s with the ideal part of the library. A constant in h and s is left, which the anchor takes away.
-func (q *idealParts) library(s refrigerant.State) (refrigerant.State, error) {
+// theirs is s with the ideal part of the library. A constant in h and s is left, which the anchor takes away.
+func (q *idealParts) theirs(s refrigerant.State) (refrigerant.State, error) {
 	if len(q.parts) == 0 {
 		return s, nil
 	}
