@@ -24,14 +24,14 @@ var referenceScript string
 // library is a running process of the reference library.
 type library struct {
 	python  string
-	limit   time.Duration // for one answer
+	limit   time.Duration // of CPU time for one answer
 	fluid   string        // the line that names the fluid, to say again after a restart
 	cmd     *exec.Cmd
 	in      io.WriteCloser
 	answers chan string
 }
 
-// errHung: no answer within the limit; the process was ended and a new one started.
+// errHung: no answer within the limit; a new process answers the next question.
 var errHung = errors.New("no answer within the time limit")
 
 // refused is an answer of the library that says it failed.
@@ -64,7 +64,7 @@ func libraries(limit time.Duration) chan *library {
 }
 
 func (l *library) start() error {
-	l.cmd = exec.Command(l.python, "-c", referenceScript)
+	l.cmd = exec.Command(l.python, "-c", referenceScript, fmt.Sprint(l.limit.Seconds()))
 	l.cmd.Stderr = io.Discard
 	in, err := l.cmd.StdinPipe()
 	if err != nil {
@@ -89,20 +89,25 @@ func (l *library) start() error {
 	return nil
 }
 
-// stop ends the process.
-func (l *library) stop() {
+// patience is how long a busy machine may take to give a process its CPU time.
+const patience = 5 * time.Minute
+
+// stop ends the process and says how it ended.
+func (l *library) stop() string {
 	if l.cmd == nil {
-		return
+		return ""
 	}
 	l.in.Close()
 	if l.cmd.Process.Kill() == nil {
 		for range l.answers { // until the pipe closes
 		}
 	}
+	end := "ended"
 	if err := l.cmd.Wait(); err != nil {
-		l.cmd = nil // killed, as asked
+		end = err.Error()
 	}
 	l.cmd = nil
+	return end
 }
 
 // ask sends one line and waits for its answer.
@@ -121,13 +126,16 @@ func (l *library) ask(line string) (string, error) {
 		l.stop()
 		return "", err
 	}
-	timer := time.NewTimer(l.limit)
+	timer := time.NewTimer(patience)
 	defer timer.Stop()
 	select {
 	case a, ok := <-l.answers:
 		if !ok {
-			l.stop()
-			return "", errors.New("the process ended")
+			end := l.stop()
+			if strings.Contains(end, "virtual timer") {
+				return "", errHung
+			}
+			return "", errors.New("the process ended: " + end)
 		}
 		if why, bad := strings.CutPrefix(a, "!"); bad {
 			return "", refused(why)

@@ -5,7 +5,9 @@
     C;call;a;b                            a flash by the library's own choice of phase. Answer: T, p, rho, h, s
     S;phase;p;T                           one phase, imposed. Answer: rho, h, s, cp, w
 
+The first argument is the CPU time allowed for one answer, in s; beyond it the process ends by the signal of its timer.
 SI units, mass based. What fails answers "!" and the library's message."""
+import signal
 import sys
 
 import CoolProp
@@ -49,11 +51,12 @@ def fluid(names, fractions, parameters):
     return s, "|".join(own)
 
 
-if len(sys.argv) > 1 and sys.argv[1] == "version":
+if sys.argv[1] == "version":
     print(CoolProp.__version__)
     sys.exit()
 state = None
 for line in sys.stdin:
+    signal.setitimer(signal.ITIMER_VIRTUAL, float(sys.argv[1]))
     what, *f = line.rstrip("\n").split(";")
     try:
         if what == "F":
