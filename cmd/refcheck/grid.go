@@ -24,7 +24,7 @@ const (
 )
 
 // kinds of calls, in the order of the table.
-var kinds = []string{"bubble T", "dew T", "bubble p", "dew p", "p-T", "p-h", "p-s", "T-rho", "p-rho", "p-x", "T-x"}
+var kinds = []string{"bubble T", "dew T", "bubble p", "dew p", "p-T", "p-h", "p-s", "T-rho", "p-rho", "p-x", "T-x", "T-s", "T-h", "h-s"}
 
 // failure is one call that did not end in a verified solution.
 type failure struct{ designation, kind, inputs, why string }
@@ -120,9 +120,9 @@ func checkGrid(designation string, states int, keep bool) *tally {
 	t.designation = r.Designation()
 	t.bounds = boundsOf(r)
 	t.saturation(r, max(states/40, 5))
-	side := max(int(math.Ceil(math.Sqrt(0.7*float64(states)/5))), 4)
+	side := max(int(math.Ceil(math.Sqrt(0.7*float64(states)/8))), 4)
 	t.onePhase(r, side)
-	side = max(int(math.Ceil(math.Sqrt(0.3*float64(states)/6))), 3)
+	side = max(int(math.Ceil(math.Sqrt(0.3*float64(states)/9))), 3)
 	t.twoPhases(r, side)
 	return t
 }
@@ -280,6 +280,9 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share b
 			if why := given(s); why != "" {
 				return why
 			}
+			if kind == "T-h" && s.P < base.P*(1-pTolerance) {
+				return stable(r, s) // the other of two pressures with this enthalpy
+			}
 			if s.Phase != refrigerant.TwoPhase {
 				if why := again(r, s); why != "" {
 					return why
@@ -308,6 +311,33 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share b
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given density", s.Rho/base.Rho-1, densityTolerance)
 		})
+	flash("T-s", fmt.Sprintf("T=%.17g s=%.17g (p=%.8g %v)", T, base.S, p, base.Phase), T, base.S, func() (refrigerant.State, error) { return r.StateTS(T, base.S, o) },
+		func(s refrigerant.State) string {
+			return off("given temperature", s.T-T, 1e-7, "given entropy", s.S-base.S, sTolerance)
+		})
+	flash("T-h", fmt.Sprintf("T=%.17g h=%.17g (p=%.8g %v)", T, base.H, p, base.Phase), T, base.H, func() (refrigerant.State, error) { return r.StateTH(T, base.H, o) },
+		func(s refrigerant.State) string {
+			return off("given temperature", s.T-T, 1e-7, "given enthalpy", s.H-base.H, hTolerance)
+		})
+	if t.tried["p-h"]%5 != 0 {
+		return // h and s cost as much as all the others together
+	}
+	flash("h-s", fmt.Sprintf("h=%.17g s=%.17g (p=%.8g T=%.6f %v)", base.H, base.S, p, T, base.Phase), base.H, base.S,
+		func() (refrigerant.State, error) { return r.StateHS(base.H, base.S, o) },
+		func(s refrigerant.State) string {
+			return off("given enthalpy", s.H-base.H, hTolerance, "given entropy", s.S-base.S, sTolerance)
+		})
+}
+
+// stable recomputes a state and holds it against trial phases.
+func stable(r *refrigerant.Refrigerant, s refrigerant.State) string {
+	if why := again(r, s); why != "" {
+		return why
+	}
+	if s.Phase == refrigerant.TwoPhase {
+		return ""
+	}
+	return off("tangent plane", r.Instability(s), depthTolerance)
 }
 
 // onePhase: a grid of temperatures and pressures, and four pressures close to saturation at every temperature that has it. The phase is held against the

@@ -57,8 +57,11 @@ func sideBySide(l *library, designation string, states int) *sideResult {
 		}
 	}
 	for _, c := range t.calls {
-		if c.kind == "p-rho" && r.Kind() != refrigerant.Pure {
+		switch {
+		case c.kind == "p-rho" && r.Kind() != refrigerant.Pure:
 			continue // the library says that it does not offer this for mixtures
+		case c.kind == "T-s" || c.kind == "T-h" || c.kind == "h-s":
+			continue // nor these
 		}
 		b := c.b
 		switch c.kind {
