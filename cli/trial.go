@@ -21,7 +21,7 @@ import (
 
 // spoken is the language of a command's text.
 type spoken struct {
-	Lang string `help:"Language of the sentences: en or es." enum:"en,es" default:"en"`
+	Lang string `help:"Language of verdicts, cautions and notes: en or es." enum:"en,es" default:"en"`
 }
 
 func (s spoken) say(code string) string { return text.Trial(code, text.Language(s.Lang)) }
@@ -151,7 +151,7 @@ func (c *holdCmd) print(w io.Writer, h *trial.Hold, ambient units.Pressure) {
 	if h.N > 1 {
 		fmt.Fprintf(w, "Change once temperature is taken out: %s %s (standard uncertainty), 90 times of 100 between %s and %s.\n",
 			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2))
-		fmt.Fprintf(w, "Smallest loss this test could have seen: %s %% of the gas a day.\n", strconv.FormatFloat(100*h.SmallestShare, 'g', 2, 64))
+		fmt.Fprintf(w, "Smallest loss this test could have seen: %s %% of the gas a day.\n", grams(100*h.SmallestShare))
 	}
 	if len(h.Leaks) > 0 {
 		fmt.Fprintln(w, "The same hole with refrigerant vapour at working pressure (viscous flow; molecule by molecule in brackets):")
@@ -426,9 +426,9 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 		if t.IsZero() {
 			return "?"
 		}
-		return r.Stamp(t)
+		return strings.Replace(r.Stamp(t), "T", " ", 1)
 	}
-	fmt.Fprintf(w, "%d readings, %s to %s, every %s: %s to %s, on average %s.\n", r.Rows, r.Stamp(r.First), r.Stamp(r.Last), hours(r.Every), temp(r.Min), temp(r.Max), temp(r.Mean))
+	fmt.Fprintf(w, "%d readings, %s to %s, every %s: %s to %s, on average %s.\n", r.Rows, stamp(r.First), stamp(r.Last), hours(r.Every), temp(r.Min), temp(r.Max), temp(r.Mean))
 	rule := ""
 	if r.Rule != nil {
 		rule = fmt.Sprintf(" (%s, %s)", r.Rule.Source, r.Rule.Section)

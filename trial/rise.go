@@ -78,6 +78,7 @@ type RiseOptions struct {
 var house = Profile{Key: "house", Hold: 15, Accept: 500, Source: "judgement", Evidence: "MEMORY"}
 
 const (
+	maxRise    = 2000  // points that are used
 	houseRise  = 200.0 // micron
 	houseSlope = 1.0   // micron per minute
 	sureRise   = 0.95
@@ -208,7 +209,17 @@ func RunRise(points []RisePoint, o RiseOptions) (Rise, error) {
 	if o.Volume < 0 || o.Volume > 1e3 || o.Coldest != 0 && !(o.Coldest >= 180 && o.Coldest <= 373) {
 		return Rise{}, fail.New(fail.Range, "options", "volume or coldest temperature cannot be", "volume up to 1,000,000 L; coldest part −135 to 212 °F")
 	}
+	if every := (len(pts) + maxRise - 1) / maxRise; every > 1 {
+		thin := pts[:0]
+		for i, p := range pts {
+			if i%every == 0 || i == len(pts)-1 {
+				thin = append(thin, p)
+			}
+		}
+		pts = thin
+	}
 	out := judgeRise(pts, o)
+	out.N = len(points)
 	if out.Verdict != RiseUndecided || out.Reason == PressureFalls || out.Reason == AboveWaterCeiling || out.Reason == AboveAccept || out.Reason == TargetNotReached {
 		return out, nil
 	}
@@ -631,19 +642,14 @@ func judgeRise(pts []RisePoint, o RiseOptions) Rise {
 	if wTau > 0.5 {
 		out.Tau = math.Exp(tau / wTau)
 	}
-	out.Leak = part(a1, a2, o.GaugeRel, func(x float64) (s float64) {
-		for i := range ps {
-			s += ps[i].w * ps[i].above(x)
+	line := func(p *piece) bool { return p.hasLine }
+	levels := func(p *piece) bool { return p.tau > 0 }
+	out.Leak = spread(ps, a1, a2, o.GaugeRel, line, func(p *piece, x float64) float64 { return p.above(x) })
+	out.Moisture = spread(ps, b1, b2, o.GaugeRel, levels, func(p *piece, x float64) float64 {
+		if p.part(out.Horizon) > x {
+			return 1
 		}
-		return s
-	})
-	out.Moisture = part(b1, b2, o.GaugeRel, func(x float64) (s float64) {
-		for i := range ps {
-			if ps[i].part(out.Horizon) > x {
-				s += ps[i].w
-			}
-		}
-		return s
+		return 0
 	})
 	out.Moisture.U = math.Hypot(out.Moisture.U, givesOff)
 	out.Moisture.High = out.Moisture.Value + math.Hypot(out.Moisture.High-out.Moisture.Value, z95*givesOff)
@@ -722,9 +728,23 @@ func (p *piece) part(t float64) float64 {
 	return p.b * (1 - math.Exp(-t/p.tau))
 }
 
-// part turns moments and the share above a value (Pa) into micron with the gauge's tolerance added.
-func part(m1, m2, rel float64, above func(float64) float64) Part {
-	quantile := func(q float64) float64 {
+// spread turns moments and the share above a value (Pa) into micron with the gauge's tolerance added. The upper end is taken among the curves that have the
+// part at all: "at most" says what the readings can exclude, not how little one believed in it beforehand.
+func spread(ps []piece, m1, m2, rel float64, has func(*piece) bool, share func(*piece, float64) float64) Part {
+	quantile := func(q float64, only bool) float64 {
+		above := func(x float64) float64 {
+			s, w := 0.0, 0.0
+			for i := range ps {
+				if p := &ps[i]; has(p) {
+					s += p.w * share(p, x)
+					w += p.w
+				}
+			}
+			if only {
+				return s / math.Max(w, 1e-300)
+			}
+			return s
+		}
 		if above(0) <= q {
 			return 0
 		}
@@ -732,7 +752,7 @@ func part(m1, m2, rel float64, above func(float64) float64) Part {
 		for above(hi) > q && hi < 1e9 {
 			hi *= 2
 		}
-		for range 50 {
+		for range 40 {
 			if m := 0.5 * (lo + hi); above(m) > q {
 				lo = m
 			} else {
@@ -743,7 +763,7 @@ func part(m1, m2, rel float64, above func(float64) float64) Part {
 	}
 	scale := rel / math.Sqrt(3) // a tolerance taken as a rectangle
 	u := math.Hypot(math.Sqrt(math.Max(0, m2-m1*m1)), scale*m1)
-	lo, hi := quantile(0.95), quantile(0.05)
+	lo, hi := quantile(0.95, false), math.Max(m1, quantile(0.05, true))
 	widen := z95 * scale * m1
 	return Part{
 		Uncertain{m1 / units.Micron, u / units.Micron},

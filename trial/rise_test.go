@@ -145,6 +145,12 @@ func TestRunRise_Invariance(t *testing.T) {
 	if err != nil || a.Leak != b.Leak || a.Moisture != b.Moisture || a.Verdict != b.Verdict {
 		t.Errorf("%+v\n%+v\n%v", a, b, err)
 	}
+	// A reading every tenth of a second is thinned out and gives the same verdict.
+	many := curveOf(200, 7, 500, 6, 400, 0.1)
+	long, err := RunRise(many, RiseOptions{Coldest: 290})
+	if err != nil || long.N != len(many) || long.Verdict != RiseBoth {
+		t.Error(long.N, long.Verdict, err)
+	}
 	x, err := ReadRise(strings.NewReader("minute,micron\n0,100\n1,200\n"))
 	if err != nil {
 		t.Fatal(err)
