@@ -423,7 +423,7 @@ func (j *judge) start() {
 	slices.Sort(values)
 	j.step, j.gap = 0, math.Inf(1)
 	if len(steps) > 0 {
-		j.step = steps[len(steps)/2]
+		j.step = steps[(len(steps)-1)/2]
 		j.gap = 3 * j.step
 	}
 	if len(values) > 0 {

@@ -165,6 +165,11 @@ func cellNumber(s string, comma bool) (v float64, unit string, ok bool) {
 
 // unitWord finds a unit of temperature in a heading or behind a number. bare accepts a letter alone.
 func unitWord(s string, bare bool) string {
+	for _, u := range []string{"C", "F", "K"} { // air_c, value_f
+		if h := strings.TrimSpace(s); len(h) > 2 && strings.EqualFold(h[len(h)-2:], "_"+u) {
+			return u
+		}
+	}
 	s = strings.ToLower(strings.NewReplacer("\xb0", "°", "º", "°", "˚", "°", "_", " ", "-", " ", "/", " ", ",", " ").Replace(s))
 	s = strings.ToValidUTF8(s, "°") // a degree sign in another code page
 	for _, u := range []struct{ word, unit string }{{"celsius", "C"}, {"fahrenheit", "F"}, {"kelvin", "K"}, {"℃", "C"}, {"℉", "F"}} {
