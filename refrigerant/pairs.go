@@ -15,39 +15,51 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	if err := r.checkPT(math.Min(l.PMax, num.StandardAtmosphere), T, o); err != nil {
 		return State{}, err
 	}
-	value := func(lnRho float64) float64 {
+	both := func(lnRho float64) (v, slope float64) {
 		q := r.m.at(r.z, T, math.Exp(lnRho))
-		v, _, _ := k.of(&q)
-		return v - want
+		v, _, slope = k.of(&q)
+		return v - want, slope
 	}
+	value := func(lnRho float64) float64 { v, _ := both(lnRho); return v }
+	slope := func(lnRho float64) float64 { _, d := both(lnRho); return d }
 	along := func(lo, hi float64, ph Phase) (State, bool, error) {
+		root := func(a, b float64) (State, bool, error) {
+			x, s, err := num.Brent(value, a, b, 1e-14)
+			if err != nil {
+				return State{}, false, err
+			}
+			rho := math.Exp(x)
+			w := r.single(T, r.m.at(r.z, T, rho).p, rho, ph, s.Evaluations)
+			if w.p > l.PCrit && T > l.TCrit {
+				w.phase = Supercritical
+			}
+			st, err := r.finish(w, o)
+			return st, true, err
+		}
 		// In steps, so that a turning enthalpy is not jumped over.
 		const steps = 12
-		a, fa := lo, value(lo)
+		a := lo
+		fa, da := both(a)
 		for i := 1; i <= steps; i++ {
 			b := lo + (hi-lo)*float64(i)/steps
-			fb := value(b)
-			if fa == 0 || fa*fb <= 0 {
-				x, s, err := num.Brent(value, a, b, 1e-14)
-				if err != nil {
-					return State{}, false, err
-				}
-				rho := math.Exp(x)
-				w := r.single(T, r.m.at(r.z, T, rho).p, rho, ph, s.Evaluations)
-				if w.p > l.PCrit && T > l.TCrit {
-					w.phase = Supercritical
-				}
-				st, err := r.finish(w, o)
-				return st, true, err
+			fb, db := both(b)
+			if fa*fb <= 0 {
+				return root(a, b)
 			}
-			a, fa = b, fb
+			if da*db < 0 {
+				// It turns inside the step, and may touch what is wanted there.
+				if x, _, err := num.Brent(slope, a, b, 1e-12); err == nil && fa*value(x) <= 0 {
+					return root(a, x)
+				}
+			}
+			a, fa, da = b, fb, db
 		}
 		return State{}, false, nil
 	}
 	thin := math.Log(1e-3 / (r.m.R * T)) // 1 mPa
 	dense, ok := 0.0, false
 	// Some equations are printed to pressures at which they have frozen long ago: the densest state found bounds the search.
-	for p := l.PMax; !ok && p > l.PCrit; p /= 2 {
+	for p := l.PMax; !ok && p > 1e-4*l.PMax; p /= 2 {
 		if T >= l.TCrit {
 			var s raw
 			s, ok = r.singleAt(p, T, false)
@@ -76,7 +88,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	}
 	fb, fd := r.single(T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(T, dew.p, dew.bulk, Vapour, dew.Iterations)
 	vb, vd := k.value(&fb), k.value(&fd)
-	if slack := 1e-9 * (vd - vb); math.Abs(want-vb) < slack || math.Abs(want-vd) < slack {
+	if slack := 1e-11 * (vd - vb); math.Abs(want-vb) < slack || math.Abs(want-vd) < slack {
 		want = math.Max(vb, math.Min(vd, want)) // saturated but for round-off
 	}
 	switch {
@@ -160,6 +172,7 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 		return math.Inf(1), false
 	}
 	lo, hi := math.Log(10), math.Log(l.PMax)
+	hi = math.Min(hi, math.Log(40*l.PCrit)) // beyond, equations are extrapolated in print
 	a, okA := f(lo)
 	b, okB := f(hi)
 	for range 60 {

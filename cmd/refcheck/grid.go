@@ -439,6 +439,9 @@ func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
 			if pure {
 				t.kept("p-x", p, x, base)
 			}
+			if base.T >= r.Limits().TCrit {
+				continue // the dew line of a blend leads past its critical temperature and back: T and x no longer name one state
+			}
 			ok = t.try("T-x", fmt.Sprintf("T=%.17g x=%.17g", base.T, x), func() string {
 				s, err := r.StateTX(base.T, x, refrigerant.Options{})
 				if err != nil {
