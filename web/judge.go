@@ -35,6 +35,8 @@ type suspect struct {
 
 type nextBody struct {
 	Over, Title, Sentence, Why, Second, BarsNote, Action, Form, Key string
+	Risk, Together                                                  string
+	Answers                                                         []string
 	Bars                                                            bool
 	Scene                                                           plot.Scene
 	Fields                                                          []field
@@ -186,12 +188,12 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 	typed func(string) (string, bool), wrong mistakes,
 ) *nextBody {
 	base := visitPath(v.Visit.ID)
-	certain := len(post.Marginals) > 0 && post.Marginals[0].Probability >= 0.945 || post.PHealthy >= 0.945
+	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= 0.945 || post.PHealthy >= 0.945
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
 	if len(post.Next) == 0 || certain || post.Next[0].Bits < enough {
-		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much."}
+		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much.", Together: text.Advice(post.Advice)}
 		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
 			w := text.Fault(post.Marginals[0].Fault.String())
 			n.Title, n.Why = w.Act, ""
@@ -252,6 +254,8 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 		p := seenPicks(x.At, sheet.Seen)
 		n.Picks = &p
 	}
+	n.Risk, n.Together = text.Risk(x.Risk), text.Together(post.Together)
+	n.Answers = text.Answers(x, d, v.Machine.Plate().AmbientPressure())
 	if len(post.Next) > 1 {
 		second := text.NextFrom(post.Next[1])
 		n.Second = "Second best: " + lower(second.Title) + "."
@@ -342,6 +346,9 @@ func suspects(post *diagnose.Posterior, d units.Display, amb units.Pressure) []s
 			for _, sv := range h.Severity {
 				if sv.Fault.String() == code && p >= 0.05 {
 					x.Severity = text.SeverityFrom(sv, d)
+					if sv.Fault == fault.LowCharge {
+						x.Severity = strings.TrimSpace(x.Severity + " " + text.MissingShare(post.Missing))
+					}
 				}
 			}
 			x.For, x.Against = weigh(h, d, amb)

@@ -1,0 +1,88 @@
+package text
+
+import (
+	"fmt"
+	"math"
+
+	"coldwright/diagnose"
+	"coldwright/reading"
+	"coldwright/units"
+)
+
+// riskWords are what taking a reading costs besides time.
+var riskWords = map[string]string{
+	diagnose.RiskOpens: "Gauges go on for it: hoses lose a little refrigerant. Wear gloves and glasses.",
+	diagnose.RiskStops: "The machine must stand until it is even. Lock it out, and watch the food.",
+	diagnose.RiskLive:  "Live parts are near: only with the training and the gear for it.",
+}
+
+// Risk is the sentence for a risk code, empty for none.
+func Risk(code string) string { return riskWords[code] }
+
+// Advice says in one sentence why to read on, to act, or to use hands and eyes.
+func Advice(a diagnose.Advice) string {
+	switch a.Code {
+	case diagnose.AdviseAct:
+		return "No reading left would change what to do."
+	case diagnose.AdviseHands:
+		return "Readings cannot tell the first two apart. Hands and eyes can: see what to check under each."
+	}
+	return ""
+}
+
+// Answers says what each answer of a reading would mean, the likeliest first answer named with how sure it would then be: at most four lines.
+func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string {
+	at, err := reading.ParsePlace(n.At)
+	show := func(v float64) string {
+		switch {
+		case at == reading.DrierOut:
+			return d.FormatDiff(units.TempDiff(v), 1) + " drop"
+		case at.Kind() == reading.KindPressure:
+			return d.FormatPressure(units.Pressure(v), ambient)
+		case at.Kind() == reading.KindCurrent:
+			return units.Fixed(v, 1) + " A"
+		}
+		return d.FormatTemp(units.Temp(v), 0)
+	}
+	var out []string
+	for i, a := range n.Answers {
+		then := fmt.Sprintf("%s, %s", lowerFirst(Fault(a.First).Name), HundredWord(a.Sure))
+		switch {
+		case a.Word != "":
+			out = append(out, SeenAnswer(n.At, a.Word)+": "+then+".")
+		case err != nil:
+		case len(n.Answers) == 1:
+			out = append(out, "Whatever it shows: "+then+".")
+		case i == 0:
+			out = append(out, "Below "+show(a.High)+": "+then+".")
+		case i == len(n.Answers)-1:
+			out = append(out, "Above "+show(a.Low)+": "+then+".")
+		default:
+			out = append(out, show(a.Low)+" to "+show(a.High)+": "+then+".")
+		}
+		if len(out) == 4 {
+			break
+		}
+	}
+	return out
+}
+
+// Together says that two readings tell more together.
+func Together(p *diagnose.NextPair) string {
+	if p == nil {
+		return ""
+	}
+	return fmt.Sprintf("Worth taking together: %s and %s. One without the other tells little.", lowerFirst(At(p.A)), lowerFirst(At(p.B)))
+}
+
+// MissingShare says how much refrigerant is missing, were the machine short.
+func MissingShare(m *diagnose.Missing) string {
+	if m == nil || m.Probability < 0.05 {
+		return ""
+	}
+	pc := func(v float64) string { return fmt.Sprintf("%.0f", 100*math.Round(20*v)/20) }
+	if m.Reserve > 0 {
+		return fmt.Sprintf("If it is short, about %s %% of the full charge is missing, somewhere from %s to %s %%: what the receiver held in reserve is gone first.", pc(m.Mid), pc(m.Low), pc(m.High))
+	}
+	return fmt.Sprintf("If it is short, about %s %% of the full charge is missing, somewhere from %s to %s %%.", pc(m.Mid), pc(m.Low), pc(m.High))
+}

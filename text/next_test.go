@@ -1,0 +1,38 @@
+package text
+
+import (
+	"strings"
+	"testing"
+
+	"coldwright/diagnose"
+	"coldwright/units"
+)
+
+func TestNextWords(t *testing.T) {
+	for _, c := range diagnose.RiskCodes() {
+		if Risk(c) == "" {
+			t.Errorf("no words for the risk %s", c)
+		}
+	}
+	for _, c := range diagnose.AdviceCodes() {
+		if (Advice(diagnose.Advice{Code: c}) == "") != (c == diagnose.AdviseRead) {
+			t.Errorf("advice %s: %q", c, Advice(diagnose.Advice{Code: c}))
+		}
+	}
+	got := Answers(diagnose.Next{At: "discharge_line", Answers: []diagnose.Answer{
+		{Low: 300, High: 350, First: "low_charge", Sure: 0.7, Probability: 0.5}, {Low: 350, High: 400, First: "compressor_valves", Sure: 0.8, Probability: 0.5},
+	}}, units.Metric(), 101325)
+	if len(got) != 2 || !strings.HasPrefix(got[0], "Below 77 °C: ") || !strings.HasSuffix(got[0], "70 in 100.") || !strings.HasPrefix(got[1], "Above 77 °C: ") {
+		t.Errorf("%q", got)
+	}
+	got = Answers(diagnose.Next{At: "glass", Answers: []diagnose.Answer{{Word: "bubbling", First: "low_charge", Sure: 0.95, Probability: 0.5}}}, units.US(), 101325)
+	if len(got) != 1 || !strings.Contains(got[0], "95 in 100") {
+		t.Errorf("%q", got)
+	}
+	if s := MissingShare(&diagnose.Missing{Low: 0.3, Mid: 0.44, High: 0.6, Reserve: 0.35, Probability: 0.8}); !strings.Contains(s, "about 45 %") || !strings.Contains(s, "30 to 60 %") || !strings.Contains(s, "reserve") {
+		t.Error(s)
+	}
+	if MissingShare(&diagnose.Missing{Mid: 0.5, Probability: 0.01}) != "" || MissingShare(nil) != "" || Together(nil) != "" {
+		t.Error("words for what is not there")
+	}
+}
