@@ -35,6 +35,9 @@ type (
 		AltitudeM   *float64    `json:"altitude_m,omitempty"`
 		Barometer   *float64    `json:"barometer_kpa,omitempty"`
 		RatedAmps   *float64    `json:"rated_amps,omitempty"`
+		Exchanger   *float64    `json:"exchanger_effectiveness,omitempty"`
+		Crankcase   *float64    `json:"crankcase_regulator_kpa,omitempty"`
+		Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
 	}
 	jsonDesign struct {
 		BoxC       *float64 `json:"box_c,omitempty"`
@@ -42,6 +45,7 @@ type (
 		TDK        *float64 `json:"td_k,omitempty"`
 		SplitK     *float64 `json:"split_k,omitempty"`
 		SuperheatK *float64 `json:"superheat_k,omitempty"`
+		SubcoolK   *float64 `json:"subcooling_k,omitempty"`
 	}
 	jsonReading struct {
 		At         string `json:"at"`
@@ -171,7 +175,7 @@ func jsonError(text []byte, err error) error {
 
 func inRange(field string, v *float64, lo, hi float64) error {
 	if v != nil && !(*v >= lo && *v <= hi) {
-		return fail.New(fail.Range, field, fmt.Sprintf("%g is outside %g to %g", *v, lo, hi), "check the unit: temperatures in °C, differences in K")
+		return fail.New(fail.Range, field, fmt.Sprintf("%g is outside %g to %g", *v, lo, hi), "check the unit: temperatures in °C, differences in K, pressures in kPa absolute")
 	}
 	return nil
 }
@@ -206,9 +210,13 @@ func (j jsonMachine) machine() (m Machine, err error) {
 		{"design.td_k", d.TDK, 1, 40},
 		{"design.split_k", d.SplitK, 2, 40},
 		{"design.superheat_k", d.SuperheatK, 0.5, 25},
+		{"design.subcooling_k", d.SubcoolK, 0.5, 20},
 		{"altitude_m", j.AltitudeM, -500, 9000},
 		{"barometer_kpa", j.Barometer, 30, 110},
 		{"rated_amps", j.RatedAmps, 0.1, 2000},
+		{"exchanger_effectiveness", j.Exchanger, 0, 0.9},
+		{"crankcase_regulator_kpa", j.Crankcase, 20, 2000},
+		{"evaporator_regulator_kpa", j.Evaporator, 20, 2000},
 	} {
 		if err := inRange(c.f, c.v, c.lo, c.hi); err != nil {
 			return m, err
@@ -229,14 +237,19 @@ func (j jsonMachine) machine() (m Machine, err error) {
 		return &t
 	}
 	m.HeadSet = temp(j.HeadSetC)
-	m.Design = Design{Box: temp(d.BoxC), Ambient: temp(d.AmbientC), TD: diff(d.TDK), Split: diff(d.SplitK), Superheat: diff(d.SuperheatK)}
+	m.Design = Design{Box: temp(d.BoxC), Ambient: temp(d.AmbientC), TD: diff(d.TDK), Split: diff(d.SplitK), Superheat: diff(d.SuperheatK), Subcooling: diff(d.SubcoolK)}
 	if j.AltitudeM != nil {
 		m.AltitudeM = *j.AltitudeM
 	}
-	if j.Barometer != nil {
-		p := units.Pressure(*j.Barometer * units.Kilo)
-		m.Barometer = &p
+	pressure := func(v *float64) *units.Pressure {
+		if v == nil {
+			return nil
+		}
+		p := units.Pressure(*v * units.Kilo)
+		return &p
 	}
+	m.Barometer, m.Exchanger = pressure(j.Barometer), j.Exchanger
+	m.CrankcaseRegulator, m.EvaporatorRegulator = pressure(j.Crankcase), pressure(j.Evaporator)
 	return m, nil
 }
 
@@ -319,15 +332,20 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,
 	}
 	if m.Design != (Design{}) {
-		j.Machine.Design = &jsonDesign{c(m.Design.Box), c(m.Design.Ambient), k(m.Design.TD), k(m.Design.Split), k(m.Design.Superheat)}
+		j.Machine.Design = &jsonDesign{c(m.Design.Box), c(m.Design.Ambient), k(m.Design.TD), k(m.Design.Split), k(m.Design.Superheat), k(m.Design.Subcooling)}
 	}
 	if m.AltitudeM != 0 {
 		j.Machine.AltitudeM = &m.AltitudeM
 	}
-	if m.Barometer != nil {
-		v := float64(*m.Barometer) / units.Kilo
-		j.Machine.Barometer = &v
+	kpa := func(p *units.Pressure) *float64 {
+		if p == nil {
+			return nil
+		}
+		v := float64(*p) / units.Kilo
+		return &v
 	}
+	j.Machine.Barometer, j.Machine.Exchanger = kpa(m.Barometer), m.Exchanger
+	j.Machine.Crankcase, j.Machine.Evaporator = kpa(m.CrankcaseRegulator), kpa(m.EvaporatorRegulator)
 	for _, r := range s.Readings {
 		q := jsonReading{At: r.At.String(), Value: siText(r.At, r.Value), Instrument: ""}
 		if r.Instrument != InstrumentUnknown {

@@ -48,6 +48,44 @@ func TestParseSheet_Example(t *testing.T) {
 	}
 }
 
+func TestParseSheet_Options(t *testing.T) {
+	text := `{"machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "exchanger_effectiveness": 0.4, "crankcase_regulator_kpa": 250,
+	  "evaporator_regulator_kpa": 180, "receiver": false, "design": {"subcooling_k": 6}}, "readings": []}`
+	s, err := ParseSheet([]byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := ParseSheet(out)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range []Sheet{s, again} {
+		if r, _ := v.Machine.Resolve(); r.Exchanger != 0.4 || r.CrankcaseRegulator != 250e3 || r.EvaporatorRegulator != 180e3 || r.Subcooling != 6 {
+			t.Errorf("%+v", r)
+		}
+	}
+	// A capillary soldered to the suction line is assumed where reach-ins are built so, and said; with a valve there is none.
+	r, as := Machine{Refrigerant: "R-134a", Application: ReachInCooler}.Resolve()
+	said := false
+	for _, a := range as {
+		said = said || a.Field == "exchanger_effectiveness"
+	}
+	if r.Exchanger == 0 || !said || r.Receiver {
+		t.Errorf("reach-in: %+v, said %v", r, said)
+	}
+	none := 0.0
+	if r, _ := (Machine{Refrigerant: "R-134a", Application: ReachInCooler, Exchanger: &none}).Resolve(); r.Exchanger != 0 {
+		t.Error("an exchanger that is not there was assumed")
+	}
+	if r, _ := (Machine{Refrigerant: "R-134a", Application: ReachInCooler, Expansion: Valve}).Resolve(); r.Exchanger != 0 {
+		t.Error("a valve is not soldered to the suction line")
+	}
+}
+
 func TestParseSheet_Refused(t *testing.T) {
 	for _, c := range []struct{ sheet, field, says string }{
 		{`{"machine":{},"readings":[]}`, "machine.refrigerant", "missing"},
@@ -56,6 +94,8 @@ func TestParseSheet_Refused(t *testing.T) {
 		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"nose","value":"9 F"}]}`, "readings[0].at", "no place"},
 		{`{"machine":{"refrigerant":"R-22","application":"barn"},"readings":[]}`, "machine.application", "not an answer"},
 		{`{"machine":{"refrigerant":"R-22","design":{"td_k":90}},"readings":[]}`, "machine.design.td_k", "outside"},
+		{`{"machine":{"refrigerant":"R-22","exchanger_effectiveness":40},"readings":[]}`, "machine.exchanger_effectiveness", "outside"},
+		{`{"machine":{"refrigerant":"R-22","crankcase_regulator_kpa":2},"readings":[]}`, "machine.crankcase_regulator_kpa", "outside"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "no such key"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "not an answer"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"running_min":-4}`, "running_min", "minutes"},

@@ -250,6 +250,7 @@ func (a Application) Frozen() bool { return a == WalkInFreezer || a == ReachInFr
 type Design struct {
 	Box, Ambient         *units.Temp
 	TD, Split, Superheat *units.TempDiff
+	Subcooling           *units.TempDiff // of a machine without receiver
 }
 
 // Machine is a machine as far as a judgement needs it.
@@ -264,6 +265,10 @@ type Machine struct {
 	AltitudeM   float64
 	Barometer   *units.Pressure
 	RatedAmps   *float64
+	// Options between coil and compressor; nil: none, or the application's usual.
+	Exchanger           *float64        // effectiveness of the liquid–suction exchanger; 0: there is none
+	CrankcaseRegulator  *units.Pressure // above it the compressor gets no more
+	EvaporatorRegulator *units.Pressure // below it the coil is held
 }
 
 // AmbientPressure returns the barometer, or the standard atmosphere at the site's altitude.
@@ -296,41 +301,49 @@ type Resolved struct {
 	HeadSet              units.Temp
 	Box, Ambient         units.Temp
 	TD, Split, Superheat units.TempDiff
-	TDKnown, SplitKnown  bool // stated, not a default
+	TDKnown, SplitKnown  bool           // stated, not a default
+	Subcooling           units.TempDiff // 0: with a receiver, or not stated
 	AmbientPressure      units.Pressure
 	RatedAmps            float64 // 0: unknown
+	Exchanger            float64 // 0: none
+	CrankcaseRegulator   units.Pressure
+	EvaporatorRegulator  units.Pressure // both absolute, 0: none
 }
 
 type defaults struct {
-	box, ambient  units.Temp
-	td, split, sh units.TempDiff
-	expansion     Expansion
-	receiver      bool
+	box, ambient      units.Temp
+	td, split, sh, sc units.TempDiff
+	expansion         Expansion
+	receiver          bool
+	exchanger         float64
 }
 
-// Defaults per application: common practice, no source. Walk-in freezer TD 10 °F, cooler 10 °F, reach-in and prep 17.5 °F, air conditioning 35 °F;
-// split 30 °F for compact units, 25 °F for walk-in coolers' machines; superheat 70 % of TD for valves on walk-ins, 10 °F elsewhere. Hermetic reach-ins
-// have a capillary and no receiver.
+// Defaults per application: common practice, no source, unless named. Walk-ins TD 10 °F, reach-ins and prep tables 17.5 °F; split 30 °F for compact units,
+// 25 °F for walk-in coolers' machines; superheat 70 % of TD for valves on walk-ins, 8 to 10 °F elsewhere. Hermetic reach-ins and prep tables have a
+// capillary soldered to the suction line and no receiver. Ice machines: water at 34 °F over the plate in mid-freeze, evaporating at 12 °F, in 90 °F
+// air (the rating air of AHRI 810, from memory). Air conditioning: 80 °F return and 95 °F outside (rating point A of AHRI 210/240, from memory),
+// evaporating at 45 °F, 10 °F of subcooling.
 func (a Application) defaults() defaults {
 	f, d := units.Fahrenheit, units.FahrenheitDiff
 	switch a {
 	case WalkInFreezer:
-		return defaults{f(-5), f(90), d(10), d(30), d(7), Valve, true}
+		return defaults{f(-5), f(90), d(10), d(30), d(7), 0, Valve, true, 0}
 	case ReachInFreezer:
-		return defaults{f(-2), f(90), d(15), d(30), d(8), Capillary, false}
-	case ReachInCooler:
-		return defaults{f(37), f(90), d(17.5), d(30), d(10), Capillary, false}
-	case PrepTable:
-		return defaults{f(37), f(90), d(17.5), d(30), d(10), Capillary, false}
+		return defaults{f(-2), f(90), d(15), d(30), d(8), 0, Capillary, false, soldered}
+	case ReachInCooler, PrepTable:
+		return defaults{f(37), f(90), d(17.5), d(30), d(10), 0, Capillary, false, soldered}
 	case DisplayCase:
-		return defaults{f(36), f(90), d(12), d(25), d(8), Valve, true}
+		return defaults{f(36), f(90), d(12), d(25), d(8), 0, Valve, true, 0}
 	case IceMachine:
-		return defaults{f(38), f(90), d(22), d(28), d(8), Valve, false}
+		return defaults{f(34), f(90), d(22), d(28), d(8), 0, Valve, false, 0}
 	case AirConditioning:
-		return defaults{f(75), f(90), d(35), d(25), d(10), Valve, false}
+		return defaults{f(80), f(95), d(35), d(25), d(10), d(10), Valve, false, 0}
 	}
-	return defaults{f(36), f(90), d(10), d(25), d(7), Valve, true}
+	return defaults{f(36), f(90), d(10), d(25), d(7), 0, Valve, true, 0}
 }
+
+// soldered is the effectiveness of a capillary soldered along the suction line. Common practice, no source.
+const soldered = 0.5
 
 // Resolve fills what is missing with the defaults of the application and lists what it assumed.
 func (m Machine) Resolve() (Resolved, []Assumed) {
@@ -381,6 +394,22 @@ func (m Machine) Resolve() (Resolved, []Assumed) {
 		sh = 0.7 * r.TD
 	}
 	r.Superheat = diff(m.Design.Superheat, sh, "design.superheat")
+	if !r.Receiver && (m.Design.Subcooling != nil || d.sc > 0) {
+		r.Subcooling = diff(m.Design.Subcooling, d.sc, "design.subcooling")
+	}
+	switch {
+	case m.Exchanger != nil:
+		r.Exchanger = *m.Exchanger
+	case d.exchanger > 0 && r.Expansion == Capillary:
+		r.Exchanger = d.exchanger
+		say("exchanger_effectiveness", r.Exchanger, "")
+	}
+	if m.CrankcaseRegulator != nil {
+		r.CrankcaseRegulator = *m.CrankcaseRegulator
+	}
+	if m.EvaporatorRegulator != nil {
+		r.EvaporatorRegulator = *m.EvaporatorRegulator
+	}
 	r.TDKnown, r.SplitKnown = m.Design.TD != nil, m.Design.Split != nil
 	if r.HeadControl != HeadNone {
 		r.HeadSet = temp(m.HeadSet, units.Fahrenheit(90), "head_set")

@@ -10,7 +10,8 @@ import (
 var assumedNames = map[string]string{
 	"application": "application", "expansion": "expansion", "receiver": "receiver", "head_control": "head control",
 	"design.box": "design box", "design.ambient": "design outside air", "design.td": "TD", "design.split": "split",
-	"design.superheat": "superheat", "head_set": "head held at",
+	"design.superheat": "superheat", "design.subcooling": "subcooling", "head_set": "head held at",
+	"exchanger_effectiveness": "liquid to suction exchange",
 }
 
 // Assumed is what a default filled in, in words: "TD 10 °F".
