@@ -59,30 +59,29 @@ type Result struct {
 	Mode int
 	Out  Outputs
 	Trip Trip
-	jac  [16]float64 // of the residuals in U, as of the last steps
 }
 
 // modes: which unknowns and residuals are in play.
 const (
-	modeFree   = iota // Te, ln m, Tc; charge coordinate given
-	modeHead          // Te, ln m; Tc held by the head control
-	modeCharge        // Te, ln m, Tc and the charge coordinate
+	modeFree       = iota // Te, ln m, Tc; charge coordinate given
+	modeHead              // Te, ln m; Tc held by the head control, charge coordinate given
+	modeCharge            // Te, ln m, Tc and the charge coordinate
+	modeHeadCharge        // Te, ln m and the charge coordinate; Tc held by the head control
 )
 
-func unknowns(mode int) int {
-	switch mode {
-	case modeHead:
-		return 2
-	case modeCharge:
-		return 4
-	}
-	return 3
-}
+// active lists the places of the unknowns in u; the residuals of a mode stand at the same places of F.
+var active = [...][]int{modeFree: {0, 1, 2}, modeHead: {0, 1}, modeCharge: {0, 1, 2, 3}, modeHeadCharge: {0, 1, 3}}
+
+// held reports whether the head control holds the condensing temperature.
+func held(mode int) bool { return mode == modeHead || mode == modeHeadCharge }
+
+// byCharge reports whether the charge decides the state.
+func byCharge(mode int) bool { return mode == modeCharge || mode == modeHeadCharge }
 
 // state is one evaluation.
 type state struct {
 	F      [4]float64
-	f3     float64 // area residual, also in modeHead
+	f3     float64 // area residual, also where the head is held
 	charge float64
 	out    Outputs
 }
@@ -176,18 +175,26 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	hgE := f.DewH(te)
 	tbE := f.BubbleP(pe)
 	hfE, _ := f.LiquidH(tbE)
-	x4 := (hl - hfE) / (hgE - hfE)
+	h4, qx := hl, 0.0 // entering the expansion device; given to the suction gas in the exchanger
+	x4 := (h4 - hfE) / (hgE - hfE)
 	tdMean := td + 0.5*(1-math.Min(1, math.Max(0, x4)))*(te-tbE)
 	z := m * (hgE - hl) / (ce * epsE * tdMean)
 	var sh, she, hCoil, xe float64
 	xe = 1
+	if d.Exchanger > 0 {
+		_, cpv := low.H(te + 0.5*td)
+		b := d.UV * ntuE * ce / (m * cpv)
+		qx = exchange(d.Exchanger*cpv, math.Min(tl, tbg)-te, td, m*(hgE-hl)/(ce*epsE*tdMean), m/(ce*epsE*tdMean), b)
+		h4 = hl - qx
+		z = m * (hgE - h4) / (ce * epsE * tdMean)
+	}
 	if z < 1 {
 		_, cpv := low.H(te + 0.5*td)
 		sh = td * (1 - math.Exp(-d.UV*ntuE*ce*(1-z)/(m*cpv)))
 		she = sh
 		hCoil, _ = low.H(te + sh)
 	} else {
-		hCoil = hl + (hgE-hl)/z
+		hCoil = h4 + (hgE-h4)/z
 		she = -20 * (z - 1)
 		xe = math.Max(0, (hCoil-hfE)/(hgE-hfE))
 	}
@@ -196,21 +203,50 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	rhoE := low.Rho(tOut)
 	if xe < 1 {
 		rhoE = 1 / (xe/rhoE + (1-xe)/f.LiquidRho(tbE))
+		tOut -= (1 - xe) * (te - tbE) // a blend's liquid and vapour together are colder than its dew point
 	}
-	drop := sz.kDrop*m*m/rhoE + ch.SuctionRestriction*sz.slopeE*m*m
-	ps := pe - drop
-	ps = 0.05*pe + 0.02*pe*softplus((ps-0.05*pe)/(0.02*pe))
-	suc := f.Isobar(ps)
-	tds := suc.Dew
-	const cpLine = 800 // J/(kg K): vapour in the suction line, judgement
-	qs := cpLine * (in.AmbientT - tOut) * (1 - math.Exp(-d.SuctionNTU/m))
 	wet := 0.0
 	if xe < 1 {
 		wet = hgE - hCoil
 	}
+	// What enters the suction line: coil outlet, exchanger, evaporator regulator.
+	pIn, tIn, rhoIn := pe, tOut, rhoE
+	if d.Exchanger > 0 || d.CoilP > 0 {
+		line := low
+		if d.CoilP > 0 {
+			open := coilOpening(pe, d.CoilP, sz.slopeE)
+			pIn = soft(pe-sz.kCoil*m*m/(rhoE*open*open), pe)
+			line = f.Isobar(pIn)
+			rhoIn = rhoE * pIn / pe
+		}
+		tIn = math.Min(tOut, line.Dew)
+		if wet = f.DewH(line.Dew) - hCoil - qx; wet <= 0 {
+			tIn, wet = line.TH(hCoil+qx), 0
+		}
+	}
+	ps := soft(pIn-sz.kDrop*m*m/rhoIn-ch.SuctionRestriction*sz.slopeE*m*m, pe)
+	pb := ps
+	if d.CrankcaseP > 0 {
+		ps = capped(pb, d.CrankcaseP)
+	}
+	suc := f.Isobar(ps)
+	tds := suc.Dew
+	const cpLine = 800 // J/(kg K): vapour in the suction line, judgement
+	qs := cpLine * (in.AmbientT - tIn) * (1 - math.Exp(-d.SuctionNTU/m))
 	var ts, rhoS, h1, s1 float64
+	if d.CrankcaseP > 0 {
+		// At constant enthalpy through the regulator.
+		before := f.Isobar(pb)
+		h := f.DewH(before.Dew) + qs - wet
+		if qs >= wet {
+			h, _ = before.H(math.Max(tIn+(qs-wet)/cpLine, before.Dew))
+		}
+		if qs, wet = 0, f.DewH(tds)-h; wet <= 0 {
+			tIn, wet = suc.TH(h), 0
+		}
+	}
 	if qs >= wet {
-		ts = math.Max(tOut+(qs-wet)/cpLine, tds)
+		ts = math.Max(tIn+(qs-wet)/cpLine, tds)
 		rhoS, h1, s1 = suc.At(ts)
 	} else {
 		ts = tds
@@ -218,8 +254,9 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 		rg, _, sg := f.DewVapour(tds)
 		lack := wet - qs
 		h1 = hgs - lack
-		s1 = sg - lack/ts
+		s1 = sg - lack/tds
 		xs := math.Max(0.05, 1-lack/(hgE-hfE))
+		ts -= (1 - xs) * (tds - f.BubbleP(ps))
 		// Liquid entering the compressor displaces vapour only in part: the flow rises with the density of the vapour, not of the mixture.
 		rhoS = rg / math.Max(0.5, xs)
 	}
@@ -231,14 +268,17 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	h2 := h1 + (1-d.ShellLoss)*w
 	t2 := high.TH(h2)
 	// Expansion device.
-	var a float64
-	if d.Expansion == reading.Orifice || d.Expansion == reading.Capillary {
-		a = (1 - ch.ValveUnder) * (1 + ch.ValveOver)
-	} else {
+	through := 0.5 * math.Log(sz.kv*sz.kv*p.throttle(h4, pv, pe, hfg)/(m*m)) // ln of flow at opening 1 over m
+	switch d.Expansion {
+	case reading.Orifice, reading.Capillary:
+		s.F[1] = through + math.Log((1-ch.ValveUnder)*(1+ch.ValveOver))
+	case reading.ElectronicValve:
+		s.F[1] = p.electronic(ch, through, she)
+	default:
 		set := sz.shSet * (1 - 1.5*ch.ValveOver)
-		a = softclip(1+(she-set)/d.Band, 0.03, d.ValveMax, 0.06) * (1 - ch.ValveUnder) * (1 + 0.6*ch.ValveOver)
+		a := softclip(1+(she-set)/d.Band, 0.03, d.ValveMax, 0.06) * (1 - ch.ValveUnder) * (1 + 0.6*ch.ValveOver)
+		s.F[1] = through + math.Log(a)
 	}
-	mv := sz.kv * a * math.Sqrt(p.throttleDensity(hl, pv, hfg)*math.Max(pv-pe, 1))
 	// Condenser area: two-phase and desuperheat.
 	dTc := math.Max(0.5*(tc+tb)-ta, 0.05)
 	f2 := m * (hg - math.Max(hOut, hf)) / (cc * epsC * dTc)
@@ -252,13 +292,12 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	area := f2 + fds
 
 	s.F[0] = math.Log(mc / m)
-	s.F[1] = math.Log(mv / m)
 	s.f3 = math.Log(area / (1 - phi))
 	s.F[2] = s.f3
 	// Charge.
 	flooded := phi
 	if mode == modeHead && d.Head == reading.Flooding {
-		flooded = math.Max(0, 1-area)
+		flooded = math.Max(phi, 1-area)
 	}
 	rlC := f.LiquidRho(tb)
 	sigC := math.Pow(rvC/rlC, 2.0/3)
@@ -281,18 +320,90 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	o := &s.out
 	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = tds, te, high.Dew, f.DewP(psg)
 	o[CoilOutletT], o[SuctionLineT], o[LiquidLineT], o[DischargeLineT] = tOut, ts, tl, t2
-	Q := m * (hCoil - hl)
+	Q := m * (hCoil - h4)
 	o[AirOffT] = in.BoxT - Q/ce
 	o[CondenserFaceT] = ta
-	o[CondenserOffT] = ta + m*(h2-hOut)/cc
+	o[CondenserOffT] = ta + m*(h2-hOut)/(cc*p.airShare(mode, area/(1-phi), ntu))
 	o[DrierDrop] = math.Max(0, tl-tbg)
 	o[PowerRatio] = m * w / sz.workD
 	o[AmpsRatio] = 0.35 + 0.65*o[PowerRatio]
-	o[StandingT] = f.DewP(f.DewT(in.AmbientT) + 0.8*ch.Noncondensables)
+	standing := f.DewT(in.AmbientT)
+	if te-tbE > 1e-3 {
+		// Liquid and vapour stand together, so a blend stands between its bubble and its dew pressure.
+		standing += (1 - standingVapour) * (f.BubbleT(in.AmbientT) - standing)
+	}
+	o[StandingT] = f.DewP(standing + 0.8*ch.Noncondensables)
 	o[GlassQuality] = xsg
 	o[Capacity] = Q / sz.capD
 	o[Flooded] = flooded
 	o[ChargeShare] = M / sz.mRef
+}
+
+// soft keeps a pressure behind a throttle above a twentieth of the one ahead of it.
+func soft(p, ahead float64) float64 {
+	return 0.05*ahead + 0.02*ahead*softplus((p-0.05*ahead)/(0.02*ahead))
+}
+
+// exchange is the heat the suction gas takes up per kilogram: effectiveness times its heat capacity (c) times the distance from coil outlet to liquid. It
+// cools the liquid, which wets more of the coil, which lowers the superheat: one equation in the superheat, solved by Newton. lift is liquid minus
+// evaporating temperature; z0 + dz·q the wetted share; b the conductance of the dry part over the flow's heat capacity.
+func exchange(c, lift, td, z0, dz, b float64) float64 {
+	sh := 0.0
+	for range 20 {
+		z := z0 + dz*c*(lift-sh)
+		if z >= 1 {
+			return c * lift
+		}
+		e := math.Exp(-b * (1 - z))
+		step := (td*(1-e) - sh) / (1 - td*e*b*dz*c)
+		sh += step
+		if math.Abs(step) < 1e-12*td {
+			break
+		}
+	}
+	return c * (lift - sh)
+}
+
+// electronic is the residual of a valve that holds its superheat exactly while it can: fully open below, closed as far as it goes above. A stuck one has
+// lost its authority on one side: it opens no further than what is left of the design opening, or closes no further than the excess.
+func (p *Plant) electronic(ch *Change, through, she float64) float64 {
+	widest := (1 - ch.ValveUnder) * (1 + (p.D.ValveMax-1)*math.Exp(-ch.ValveUnder/electronicStep))
+	least := electronicMin
+	if ch.ValveOver > 0 {
+		e := math.Exp(-ch.ValveOver / electronicStep)
+		least = electronicMin*e + (1+0.6*ch.ValveOver)*(1-e)
+	}
+	const w = 0.02 // width of the corners, in ln of the flow
+	hi, lo, hold := through+math.Log(widest), through+math.Log(least), she-p.sz.shSet
+	r := lo + w*softplus((hold-lo)/w)
+	return r - w*softplus((r-hi)/w)
+}
+
+// airShare is the share of the condenser's air that moves while its fans hold the head: the share of time, or of speed, whose area is just enough.
+// Source: effectiveness of a condensing stream; exponent as for lost air.
+func (p *Plant) airShare(mode int, area, ntu float64) float64 {
+	if !held(mode) || area >= 1 {
+		return 1
+	}
+	switch p.D.Head {
+	case reading.FanCycling:
+		return math.Max(area, 1e-3)
+	case reading.VariableFan:
+		full := 1 - math.Exp(-ntu)
+		x := math.Log(math.Max(area, 1e-3)) // ln of the share
+		for range 12 {
+			n := ntu * math.Exp(-0.45*x)
+			e := math.Exp(-n)
+			f := x + math.Log((1-e)/full) - math.Log(math.Max(area, 1e-3))
+			step := f / (1 - 0.45*n*e/(1-e))
+			x -= step
+			if math.Abs(step) < 1e-12 {
+				break
+			}
+		}
+		return math.Exp(x)
+	}
+	return 1
 }
 
 // charge is what is in the circuit under a change: with a receiver the just-empty charge less the deficit, else the design charge changed.
@@ -308,9 +419,9 @@ func (p *Plant) fullCharge() float64 { return p.sz.mRef / (1 - p.D.Reserve) }
 
 // Options tune a solve; the zero value is the documented default.
 type Options struct {
-	MaxIter int     // 0 means 40
-	Near    *Result // a solution nearby to start from
-	Nested  bool    // bracketing instead of Newton: slow, for tests and as the fallback
+	MaxIter int         // 0 means 40
+	Start   *[4]float64 // a solution nearby, with its mode
+	Nested  bool        // bracketing instead of Newton: slow, for tests and as the fallback
 }
 
 // Solve finds the steady state.
@@ -327,55 +438,46 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 	}
 	d := &p.D
 	evals := 0
-	lift := 0.0
-	if !d.Receiver {
-		lift = p.phi0()
-	}
-	cold := [4]float64{in.BoxT - d.TD, 0, math.Min(in.AmbientT+ch.Recirculation+d.Split, p.maxTc()-6), lift}
+	cold := [4]float64{in.BoxT - d.TD, 0, math.Min(in.AmbientT+ch.Recirculation+d.Split, p.maxTc()-6), p.sz.phi0}
 	if d.Receiver {
 		cold[3] = ch.OverCharge
 	}
-	try := func(mode int, start [4]float64) (Result, bool) {
-		return p.newton(in, &ch, mode, start, nil, o.MaxIter, &evals)
-	}
 	attempt := func(mode int, start [4]float64) (Result, bool) {
-		if o.Nested && mode != modeCharge {
+		if o.Nested {
+			if byCharge(mode) {
+				return p.chargeByBracket(in, &ch, mode, start, o, &evals)
+			}
 			return p.nested(in, &ch, mode, start, &evals)
 		}
-		if o.Near != nil {
-			s := o.Near.U
-			if mode != modeCharge {
+		if o.Start != nil {
+			s := *o.Start
+			if !byCharge(mode) {
 				s[3] = start[3]
 			}
-			if mode == modeHead {
+			if held(mode) {
 				s[2] = start[2]
 			}
-			var jac *[16]float64
-			if o.Near.Mode == mode && o.Near.jac[0] != 0 {
-				jac = &o.Near.jac
-			}
-			if r, ok := p.newton(in, &ch, mode, s, jac, o.MaxIter, &evals); ok {
+			if r, ok := p.newton(in, &ch, mode, s, o, &evals); ok {
 				return r, true
 			}
 		}
-		if r, ok := try(mode, start); ok {
+		if r, ok := p.newton(in, &ch, mode, start, o, &evals); ok {
 			return r, true
 		}
 		// Starved machines run far below: a second guess before the fallback.
 		s := start
 		s[0] -= 12
 		s[1] -= 0.6
-		s[2] = math.Max(in.AmbientT+2, s[2]-6)
-		if mode == modeHead {
-			s[2] = start[2]
+		if !held(mode) {
+			s[2] = math.Max(in.AmbientT+2, s[2]-6)
 		}
-		if r, ok := try(mode, s); ok {
+		if r, ok := p.newton(in, &ch, mode, s, o, &evals); ok {
 			return r, true
 		}
-		if mode != modeCharge {
-			return p.nested(in, &ch, mode, start, &evals)
+		if byCharge(mode) {
+			return p.chargeByBracket(in, &ch, mode, start, o, &evals)
 		}
-		return Result{}, false
+		return p.nested(in, &ch, mode, start, &evals)
 	}
 	done := func(r Result) Result {
 		r.Evaluations = evals
@@ -397,35 +499,53 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		}
 		return done(r)
 	}
+	// short finds the state in which vapour leaves the condenser because the charge does not reach.
+	short := func(mode int, from [4]float64) (Result, bool) {
+		from[3] = -math.Min(0.3, 0.3*ch.LowCharge+0.01)
+		q, ok := attempt(mode, from)
+		return q, ok && q.U[3] <= 1e-6
+	}
 	// Head control first: it holds while there is area to spare.
-	if d.Head != reading.HeadNone && d.Head != reading.HeadUnknown {
-		set := d.HeadSet + ch.HeadShift
+	set := d.HeadSet + ch.HeadShift
+	if d.Head != reading.HeadNone && d.Head != reading.HeadUnknown && set > in.AmbientT+ch.Recirculation+0.5 {
 		start := cold
 		start[2] = set
-		if set > in.AmbientT+ch.Recirculation+0.5 {
-			if r, ok := attempt(modeHead, start); ok {
-				var s state
-				p.eval(in, &ch, modeHead, &r.U, &s)
-				if s.f3 <= 0 {
-					have := p.fullCharge()
-					if ch.LowCharge > 0 {
-						have = p.charge(&ch)
+		mode := modeHead
+		if !d.Receiver {
+			mode = modeHeadCharge
+		}
+		if r, ok := attempt(mode, start); ok {
+			var s state
+			p.eval(in, &ch, mode, &r.U, &s)
+			switch {
+			case s.f3 > 0:
+				// Not enough area even so: the head rises above the set value.
+			case !d.Receiver:
+				return done(r)
+			case d.Head == reading.Flooding:
+				have := p.fullCharge()
+				if ch.LowCharge > 0 {
+					have = p.charge(&ch)
+				}
+				if s.charge <= have {
+					return done(r)
+				}
+				// Not enough to flood: the circuit without control.
+			case ch.LowCharge == 0 || s.charge <= p.charge(&ch):
+				return done(r)
+			default:
+				// Fans hold the head of a machine that is short of refrigerant too.
+				if q, ok := short(modeHeadCharge, r.U); ok {
+					p.eval(in, &ch, modeHeadCharge, &q.U, &s)
+					if s.f3 <= 0 {
+						return done(q)
 					}
-					if d.Head != reading.Flooding || s.charge <= have || !d.Receiver {
-						if d.Head == reading.Flooding || ch.LowCharge == 0 || s.charge <= have {
-							return done(r)
-						}
-					}
-					// Not enough to flood (or to feed): fall through to the circuit without control.
 				}
 			}
 		}
 	}
 	if !d.Receiver {
 		if r, ok := attempt(modeCharge, cold); ok {
-			return done(r)
-		}
-		if r, ok := p.chargeByBracket(in, &ch, cold, o, &evals); ok {
 			return done(r)
 		}
 		return failed()
@@ -438,12 +558,10 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		var s state
 		p.eval(in, &ch, modeFree, &r.U, &s)
 		if s.charge > p.charge(&ch) {
-			start := r.U
-			start[3] = -math.Min(0.3, 0.3*ch.LowCharge+0.01)
-			if q, ok := attempt(modeCharge, start); ok && q.U[3] <= 1e-6 {
+			if q, ok := short(modeCharge, r.U); ok {
 				return done(q)
 			}
-			if q, ok := p.chargeByBracket(in, &ch, r.U, o, &evals); ok {
+			if q, ok := p.chargeByBracket(in, &ch, modeCharge, r.U, o, &evals); ok {
 				return done(q)
 			}
 			return failed()
@@ -465,18 +583,13 @@ func (p *Plant) needsMore(in Inputs, ch *Change) bool {
 	return s.f3 > 0
 }
 
-// newton solves from u. The Jacobian is differenced where none is known and where it has worn out, and kept up to date by Broyden's rank-one update in
-// between; near is one of a neighbouring solution.
-// Source: Dennis and Schnabel (1983), Numerical Methods for Unconstrained Optimization and Nonlinear Equations, ch. 8.
-func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]float64, maxIter int, evals *int) (Result, bool) {
-	n := unknowns(mode)
-	if mode == modeHead {
-		u[3] = 0
-	}
+func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, o Options, evals *int) (Result, bool) {
+	idx := active[mode]
+	n := len(idx)
 	clamp := func(u *[4]float64) {
 		u[0] = math.Min(u[0], in.BoxT-0.05)
 		u[2] = math.Max(u[2], in.AmbientT+ch.Recirculation+0.3)
-		if mode == modeCharge {
+		if byCharge(mode) {
 			u[3] = math.Max(-0.9, math.Min(0.9, u[3]))
 		}
 	}
@@ -486,7 +599,7 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 	*evals++
 	norm := func(s *state) float64 {
 		v := 0.0
-		for i := range n {
+		for _, i := range idx {
 			v += math.Abs(s.F[i])
 		}
 		return v
@@ -494,95 +607,59 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 	f0 := norm(&s)
 	steps := [4]float64{1e-4, 1e-5, 1e-4, 1e-5}
 	limits := [4]float64{8, 0.5, 8, 0.15}
-	var J [16]float64
-	known, fresh := near != nil, false
-	if known {
-		J = *near
-	}
-	for it := 1; it <= maxIter; it++ {
+	for it := 1; it <= o.MaxIter; it++ {
 		if f0 < 1e-9 {
-			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out, jac: J}, true
+			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out}, true
 		}
 		if math.IsNaN(f0) {
 			return Result{}, false
 		}
-		if !known {
-			for j := range n {
-				w := u
-				h := steps[j]
-				// Stay on one side of the kink of the charge coordinate.
-				if j == 3 && u[3] < 0 {
-					h = -h
-				}
-				w[j] += h
-				p.eval(in, ch, mode, &w, &t)
-				*evals++
-				for i := range n {
-					J[i*n+j] = (t.F[i] - s.F[i]) / h
-				}
-			}
-			known, fresh = true, true
-		}
-		A := J
+		var J [16]float64
 		var F [4]float64
-		for i := range n {
-			F[i] = -s.F[i]
+		for b, j := range idx {
+			w := u
+			h := steps[j]
+			// Stay on one side of the kink of the charge coordinate.
+			if j == 3 && u[3] < 0 {
+				h = -h
+			}
+			w[j] += h
+			p.eval(in, ch, mode, &w, &t)
+			*evals++
+			for a, i := range idx {
+				J[a*n+b] = (t.F[i] - s.F[i]) / h
+			}
+		}
+		for a, i := range idx {
+			F[a] = -s.F[i]
+		}
+		if !num.SolveDense(n, J[:n*n], F[:n]) {
+			return Result{}, false
 		}
 		scale := 1.0
-		accepted := false
-		if num.SolveDense(n, A[:n*n], F[:n]) {
-			for i := range n {
-				if a := math.Abs(F[i]) * scale; a > limits[i] {
-					scale *= limits[i] / a
-				}
-			}
-			tries := 12
-			if !fresh {
-				tries = 1 // a worn Jacobian is not worth a search
-			}
-			for range tries {
-				w := u
-				for i := range n {
-					w[i] += scale * F[i]
-				}
-				clamp(&w)
-				p.eval(in, ch, mode, &w, &t)
-				*evals++
-				if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
-					// Broyden's update in coordinates of comparable size.
-					var d, y [4]float64
-					size := 0.0
-					for i := range n {
-						d[i] = w[i] - u[i]
-						size += d[i] * d[i] / (limits[i] * limits[i])
-					}
-					for i := range n {
-						y[i] = t.F[i] - s.F[i]
-						for j := range n {
-							y[i] -= J[i*n+j] * d[j]
-						}
-					}
-					if size > 0 {
-						for i := range n {
-							for j := range n {
-								J[i*n+j] += y[i] * d[j] / (limits[j] * limits[j] * size)
-							}
-						}
-					}
-					known = f1 < 0.2*f0 && (w[3] < 0) == (u[3] < 0)
-					fresh = false
-					u, s, f0 = w, t, f1
-					accepted = true
-					break
-				}
-				scale *= 0.4
+		for k, i := range idx {
+			if a := math.Abs(F[k]) * scale; a > limits[i] {
+				scale *= limits[i] / a
 			}
 		}
-		if !accepted {
-			if fresh {
-				return Result{}, false
+		accepted := false
+		for range 12 {
+			w := u
+			for k, i := range idx {
+				w[i] += scale * F[k]
 			}
-			known = false
+			clamp(&w)
+			p.eval(in, ch, mode, &w, &t)
+			*evals++
+			if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
+				u, s, f0 = w, t, f1
+				accepted = true
+				break
+			}
+			scale *= 0.4
+		}
+		if !accepted {
+			return Result{}, false
 		}
 	}
 	return Result{}, false
@@ -591,9 +668,6 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 // nested solves by bracketing, relying on monotone residuals: ln m inside on the valve, Te on the compressor, Tc outside on the area.
 func (p *Plant) nested(in Inputs, ch *Change, mode int, start [4]float64, evals *int) (Result, bool) {
 	u := start
-	if mode == modeHead {
-		u[3] = 0
-	}
 	var s state
 	get := func() *state {
 		*evals++
@@ -661,20 +735,30 @@ func (p *Plant) nested(in Inputs, ch *Change, mode int, start [4]float64, evals 
 	return Result{Solve: num.Solve{Status: num.Converged, Iterations: 1, Residual: math.Abs(s.F[0]) + math.Abs(s.F[1])}, U: u, Mode: mode, Out: s.out}, true
 }
 
-// chargeByBracket finds the charge coordinate by expanding steps and bracketing, warm-starting the inner Newton.
-func (p *Plant) chargeByBracket(in Inputs, ch *Change, start [4]float64, o Options, evals *int) (Result, bool) {
+// chargeByBracket finds the charge coordinate by expanding steps and bracketing, warm-starting the inner Newton (or bracketing there too).
+func (p *Plant) chargeByBracket(in Inputs, ch *Change, mode int, start [4]float64, o Options, evals *int) (Result, bool) {
+	inner := modeFree
+	if mode == modeHeadCharge {
+		inner = modeHead
+	}
 	want := p.charge(ch)
 	var last Result
 	warm := start
 	f := func(c float64) float64 {
 		u := warm
 		u[3] = c
-		r, ok := p.newton(in, ch, modeFree, u, nil, o.MaxIter, evals)
+		var r Result
+		var ok bool
+		if o.Nested {
+			r, ok = p.nested(in, ch, inner, u, evals)
+		} else {
+			r, ok = p.newton(in, ch, inner, u, o, evals)
+		}
 		if !ok {
 			return math.NaN()
 		}
 		var s state
-		p.eval(in, ch, modeFree, &r.U, &s)
+		p.eval(in, ch, inner, &r.U, &s)
 		last, warm = r, r.U
 		return math.Log(s.charge / want)
 	}
@@ -707,7 +791,7 @@ func (p *Plant) chargeByBracket(in Inputs, ch *Change, start [4]float64, o Optio
 			if err != nil || math.IsNaN(f(c)) {
 				return Result{}, false
 			}
-			last.Mode = modeCharge
+			last.Mode = mode
 			return last, true
 		}
 		a, fa = b, fb
@@ -732,7 +816,8 @@ type Problem struct {
 //   - source: implicit function theorem
 //   - cost: 4 evaluations plus one per neighbour (and a sizing where the design moved)
 func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem, steps []float64, dst []Outputs) bool {
-	n := unknowns(r.Mode)
+	idx := active[r.Mode]
+	n := len(idx)
 	var s0, t state
 	u := r.U
 	p.eval(in, &ch, r.Mode, &u, &s0)
@@ -742,15 +827,15 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 	}
 	var fu [16]float64
 	var yu [4]Outputs
-	for j := range n {
+	for b, j := range idx {
 		w := u
 		w[j] += h[j]
 		p.eval(in, &ch, r.Mode, &w, &t)
-		for i := range n {
-			fu[i*n+j] = (t.F[i] - s0.F[i]) / h[j]
+		for a, i := range idx {
+			fu[a*n+b] = (t.F[i] - s0.F[i]) / h[j]
 		}
-		for k := range yu[j] {
-			yu[j][k] = (t.out[k] - s0.out[k]) / h[j]
+		for k := range yu[b] {
+			yu[b][k] = (t.out[k] - s0.out[k]) / h[j]
 		}
 	}
 	for k := range neighbours {
@@ -759,23 +844,23 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 			q.D = neighbours[k].D
 			q.size()
 			// The design charge of the neighbour costs an evaluation; it matters only where the charge decides.
-			if r.Mode == modeCharge {
+			if byCharge(r.Mode) {
 				q.sizeCharge()
 			}
 		}
 		w := u
-		if r.Mode == modeHead {
+		if held(r.Mode) {
 			w[2] = q.D.HeadSet + neighbours[k].Ch.HeadShift
 		}
-		if r.Mode == modeFree && p.D.Receiver {
+		if !byCharge(r.Mode) && p.D.Receiver {
 			w[3] = neighbours[k].Ch.OverCharge
 		}
 		q.eval(neighbours[k].In, &neighbours[k].Ch, r.Mode, &w, &t)
 		var a [16]float64
 		copy(a[:], fu[:])
 		var b [4]float64
-		for i := range n {
-			b[i] = (t.F[i] - s0.F[i]) / steps[k]
+		for c, i := range idx {
+			b[c] = (t.F[i] - s0.F[i]) / steps[k]
 		}
 		if !num.SolveDense(n, a[:n*n], b[:n]) {
 			return false
@@ -787,7 +872,7 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 			}
 			dst[k][o] = v
 		}
-		if r.Mode != modeCharge {
+		if !byCharge(r.Mode) {
 			dst[k][ChargeShare] = 0
 		}
 	}
