@@ -183,9 +183,11 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	xe = 1
 	if d.Exchanger > 0 {
 		_, cpv := low.H(te + 0.5*td)
-		b := d.UV * ntuE * ce / (m * cpv)
-		qx = exchange(d.Exchanger*cpv, math.Min(tl, tbg)-te, td, m*(hgE-hl)/(ce*epsE*tdMean), m/(ce*epsE*tdMean), b)
+		warming := 0.5 * (te - tbE) / (hgE - hfE) // of the mean difference to the air, per J/kg: the coil starts with less vapour, which boils colder
+		qx = exchange(d.Exchanger*cpv, math.Min(tl, tbg)-te, td, hgE-hl, m/(ce*epsE), tdMean, warming, d.UV*ntuE*ce/(m*cpv))
 		h4 = hl - qx
+		x4 -= qx / (hgE - hfE)
+		tdMean += warming * qx
 		z = m * (hgE - h4) / (ce * epsE * tdMean)
 	}
 	if z < 1 {
@@ -346,18 +348,20 @@ func soft(p, ahead float64) float64 {
 
 // exchange is the heat the suction gas takes up per kilogram: effectiveness times its heat capacity (c) times the distance from coil outlet to liquid. It
 // cools the liquid, which wets more of the coil, which lowers the superheat: one equation in the superheat, solved by Newton. lift is liquid minus
-// evaporating temperature; z0 + dz·q the wetted share; b the conductance of the dry part over the flow's heat capacity.
-func exchange(c, lift, td, z0, dz, b float64) float64 {
+// evaporating temperature, hfg what the coil evaporates without it, k·(hfg + q)/(mean + warming·q) the wetted share of the coil, b the conductance of the
+// dry part over the flow's heat capacity.
+func exchange(c, lift, td, hfg, k, mean, warming, b float64) float64 {
 	sh := 0.0
 	for range 20 {
-		z := z0 + dz*c*(lift-sh)
+		q := c * (lift - sh)
+		z := k * (hfg + q) / (mean + warming*q)
 		if z >= 1 {
 			return c * lift
 		}
 		e := math.Exp(-b * (1 - z))
-		step := (td*(1-e) - sh) / (1 - td*e*b*dz*c)
+		step := (td*(1-e) - sh) / (1 - td*e*b*k*c/mean)
 		sh += step
-		if math.Abs(step) < 1e-12*td {
+		if math.Abs(step) < 1e-13*td {
 			break
 		}
 	}
@@ -721,6 +725,13 @@ func (p *Plant) nested(in Inputs, ch *Change, mode int, start [4]float64, evals 
 				break
 			}
 			a += 0.2 * (b - a)
+		}
+		// At high condensing temperature a wide feed passes more than the compressor can take at any evaporating temperature.
+		for range 12 {
+			if !math.IsNaN(f(b)) {
+				break
+			}
+			b -= 0.2 * (b - a)
 		}
 		x, _, err := num.Brent(f, a, b, 1e-11)
 		if err != nil {
