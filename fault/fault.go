@@ -103,6 +103,7 @@ type Fault struct {
 	Basis         string    `json:"basis"`
 	Check         string    `json:"check"`
 	Mimics        []Code    `json:"mimics"`
+	Covers        []string  `json:"covers,omitempty"` // parts and settings that act like this fault and have no code of their own
 	Remedy        string    `json:"remedy"`
 	Transform     Transform `json:"-"`
 }
