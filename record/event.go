@@ -94,10 +94,15 @@ type (
 		HeadSetK     *float64 `json:"head_set_k,omitempty"`
 		FullChargeG  *int64   `json:"full_charge_g,omitempty"`
 		RatedAmps    *float64 `json:"rated_amps,omitempty"`
-		Maker        string   `json:"maker,omitempty"`
-		Serial       string   `json:"serial,omitempty"`
-		Installed    string   `json:"installed,omitempty"`
-		Note         string   `json:"note,omitempty"`
+		// Options between coil and compressor. Regulators are set by a gauge, so their pressures are stored over the air outside, Pa.
+		DesignSubcoolK    *float64 `json:"design_subcooling_k,omitempty"`
+		Exchanger         *float64 `json:"exchanger_effectiveness,omitempty"`
+		CrankcaseGaugePa  *float64 `json:"crankcase_regulator_gauge_pa,omitempty"`
+		EvaporatorGaugePa *float64 `json:"evaporator_regulator_gauge_pa,omitempty"`
+		Maker             string   `json:"maker,omitempty"`
+		Serial            string   `json:"serial,omitempty"`
+		Installed         string   `json:"installed,omitempty"`
+		Note              string   `json:"note,omitempty"`
 	}
 	// OpenBody opens a visit.
 	OpenBody struct {

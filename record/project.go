@@ -329,10 +329,20 @@ func (m *Machine) Plate() reading.Machine {
 	if box == nil {
 		box = temp(m.SetPointK)
 	}
-	return reading.Machine{
+	out := reading.Machine{
 		Refrigerant: m.Refrigerant, Application: a, Expansion: x, Receiver: m.Receiver, HeadControl: h, HeadSet: temp(m.HeadSetK),
-		Design: reading.Design{Box: box, Ambient: temp(m.DesignAmbK), TD: diff(m.DesignTDK), Split: diff(m.DesignSplitK)}, AltitudeM: m.AltitudeM, RatedAmps: m.RatedAmps,
+		Design:    reading.Design{Box: box, Ambient: temp(m.DesignAmbK), TD: diff(m.DesignTDK), Split: diff(m.DesignSplitK), Subcooling: diff(m.DesignSubcoolK)},
+		AltitudeM: m.AltitudeM, RatedAmps: m.RatedAmps, Exchanger: m.Exchanger,
 	}
+	absolute := func(gauge *float64) *units.Pressure {
+		if gauge == nil {
+			return nil
+		}
+		p := out.AmbientPressure() + units.Pressure(*gauge)
+		return &p
+	}
+	out.CrankcaseRegulator, out.EvaporatorRegulator = absolute(m.CrankcaseGaugePa), absolute(m.EvaporatorGaugePa)
+	return out
 }
 
 // Sheet is one end of a visit as a sheet, with the earlier visits of the machine that were judged healthy.

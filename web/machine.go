@@ -115,6 +115,17 @@ func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue
 		add("Receiver", "none")
 	}
 	add("Head control", text.HeadControl(plate.HeadControl.String()))
+	if plate.Exchanger > 0 {
+		add("Liquid to suction", "exchanger")
+	}
+	for _, x := range []struct {
+		name string
+		p    units.Pressure
+	}{{"Crankcase regulator", plate.CrankcaseRegulator}, {"Evaporator regulator", plate.EvaporatorRegulator}} {
+		if x.p > 0 {
+			add(x.name, d.FormatPressure(x.p, plate.AmbientPressure))
+		}
+	}
 	add("Design", "TD "+d.FormatDiff(plate.TD, 0)+", split "+d.FormatDiff(plate.Split, 0))
 	if m.FullChargeG != nil {
 		add("Full charge", d.FormatMass(grams(*m.FullChargeG)))
@@ -355,6 +366,10 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 		sel(words("head_control", "Head control for the cold", "", reading.HeadControlWords(), text.HeadControl, "Not known")),
 		in(numberField("td", "Design TD", "Box less suction saturation, as designed", d.DiffUnit(), get("td"))),
 		in(numberField("split", "Design split", "Head saturation less outside air", d.DiffUnit(), get("split"))),
+		in(numberField("subcooling", "Design subcooling", "Only without a receiver, if the plate says", d.DiffUnit(), get("subcooling"))),
+		one(picks{Name: "exchanger", Label: "Heat exchanger between liquid and suction line", Value: get("exchanger"), Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}}}),
+		in(numberField("crankcase", "Crankcase regulator set to", "Most pressure it lets into the compressor; empty if there is none", gaugeUnit(d), get("crankcase"))),
+		in(numberField("evaporator", "Evaporator regulator set to", "Least pressure it leaves in the coil; empty if there is none", gaugeUnit(d), get("evaporator"))),
 		in(numberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
 		in(numberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
 	}}
@@ -368,6 +383,32 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	b.Errors = wrong.rest()
 	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
+}
+
+// usualExchanger is the effectiveness of an exchanger that is fitted and of which no more is known. Common practice, no source.
+var usualExchanger = 0.4
+
+// gaugeUnit is the unit of a gauge: those who read absolute pressures set a regulator in bar.
+func gaugeUnit(d units.Display) string {
+	if d.Pressure == "kPa(a)" {
+		return "bar(g)"
+	}
+	return d.PressureUnit()
+}
+
+// gaugePressure reads what a gauge shows, Pa over the air outside.
+func gaugePressure(text, fallback string) (float64, error) {
+	e, err := units.ParsePressure(text, fallback)
+	if err != nil {
+		return 0, err
+	}
+	if !e.Gauge {
+		return 0, fail.New(fail.BadUnit, "", fmt.Sprintf("%q is absolute", text), "write what a gauge shows, such as 30 psig")
+	}
+	if !(e.Pa > -0.8*float64(units.Atm) && e.Pa < 20*units.Bar) {
+		return 0, fail.New(fail.Range, "", fmt.Sprintf("%q is no setting of a regulator", text), "allowed: a vacuum of 0.8 atmospheres to 20 bar(g)")
+	}
+	return e.Pa, nil
 }
 
 func massUnit(d units.Display) string {
@@ -404,6 +445,17 @@ func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 		if m.FullChargeG != nil {
 			stored["full_charge"] = strings.TrimSuffix(d.FormatMass(grams(*m.FullChargeG)), " kg")
 		}
+		if m.DesignSubcoolK != nil {
+			stored["subcooling"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignSubcoolK), 1))
+		}
+		if m.Exchanger != nil {
+			stored["exchanger"] = map[bool]string{true: "yes", false: "no"}[*m.Exchanger > 0]
+		}
+		for key, v := range map[string]*float64{"crankcase": m.CrankcaseGaugePa, "evaporator": m.EvaporatorGaugePa} {
+			if v != nil {
+				stored[key] = tidy(units.Display{Pressure: gaugeUnit(d)}.PressureNumber(units.Atm+units.Pressure(*v), units.Atm))
+			}
+		}
 		if m.RatedAmps != nil {
 			stored["rated_amps"] = tidy(units.Fixed(*m.RatedAmps, 1))
 		}
@@ -422,6 +474,9 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 		SetPointK: wrong.optionalTemp("set_point", signed(r, "set_point"), d.Temp), DesignTDK: wrong.optionalDiff("td", get("td"), d.DiffUnit()),
 		DesignSplitK: wrong.optionalDiff("split", get("split"), d.DiffUnit()), RatedAmps: wrong.optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
 	}
+	b.DesignSubcoolK = wrong.optionalDiff("subcooling", get("subcooling"), d.DiffUnit())
+	b.CrankcaseGaugePa = wrong.optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)
+	b.EvaporatorGaugePa = wrong.optional("evaporator", get("evaporator"), gaugeUnit(d), gaugePressure)
 	if v := get("full_charge"); v != "" {
 		m, err := units.ParseMass(v, massUnit(d))
 		if err != nil {
@@ -434,6 +489,13 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 	case "yes", "no":
 		yes := get("receiver") == "yes"
 		b.Receiver = &yes
+	}
+	switch get("exchanger") {
+	case "yes":
+		b.Exchanger = &usualExchanger
+	case "no":
+		none := 0.0
+		b.Exchanger = &none
 	}
 	if b.Refrigerant == "" {
 		wrong["refrigerant"] = fail.New(fail.Required, "refrigerant", "is missing", "it is on the plate")
@@ -450,6 +512,9 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 		site = v.Machine.Site
 		// What this form does not ask stays as it is.
 		old := v.Machine.MachineBody
+		if get("exchanger") == "yes" && old.Exchanger != nil && *old.Exchanger > 0 {
+			b.Exchanger = old.Exchanger
+		}
 		b.DesignBoxK, b.DesignAmbK, b.HeadSetK = old.DesignBoxK, old.DesignAmbK, old.HeadSetK
 	} else if site == "" && get("new_site") == "" {
 		wrong["new_site"] = fail.New(fail.Required, "new_site", "is missing", "choose a site or name a new one")

@@ -247,6 +247,17 @@ func addMachine(d *desk) *sheet {
 	).send().want(200, "Walk-in cooler 1", "School kitchen", "R-134a", "36 °F", "9 lb 8 oz")
 }
 
+// Regulators and the exchanger of a machine: stored, shown again in the form and on the plate; what is no setting is refused beside its field.
+func TestMachine_SuctionSide(t *testing.T) {
+	d := open(t)
+	d.get("/machines/new").want(200).form("/machines/new").set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
+		"exchanger", "yes", "crankcase", "300 psia").send().want(422, "absolute", "such as 30 psig")
+	m := d.get("/machines/new").want(200).form("/machines/new").set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
+		"exchanger", "yes", "crankcase", "22", "evaporator", "12 psig", "subcooling", "9").send().want(200, "Freezer 2", "Crankcase regulator", "22.0 psig", "Evaporator regulator", "12.0 psig", "exchanger")
+	d.get(m.url.Path+"/edit").want(200, `value="22"`, `value="12"`, `value="9"`)
+	d.get(m.url.Path+"/edit").form("/edit").set("crankcase", "", "exchanger", "no").send().want(200, "Evaporator regulator").not("Crankcase regulator")
+}
+
 // starved are invented readings of a cooler short of refrigerant; repaired the same after the repair.
 var (
 	starved  = []string{"suction_pressure", "17.5", "discharge_pressure", "120", "box_air", "44", "ambient", "86", "coil_outlet_line", "43.2", "liquid_line", "97", "s_glass", "bubbling", "running_min", "45"}
