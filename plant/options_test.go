@@ -254,7 +254,7 @@ func TestOptions_Derivative(t *testing.T) {
 					if err != nil {
 						t.Fatal(err)
 					}
-					return m.Solve(q.In, q.Ch, Options{Start: &r.U}).Out
+					return m.Solve(q.In, q.Ch, Options{Near: &r}).Out
 				}
 				a, b := solve(20*h), solve(-20*h)
 				for k := range dst[0] {

@@ -59,6 +59,7 @@ type Result struct {
 	Mode int
 	Out  Outputs
 	Trip Trip
+	jac  [16]float64 // of the residuals in U, as of the last steps
 }
 
 // modes: which unknowns and residuals are in play.
@@ -423,9 +424,9 @@ func (p *Plant) fullCharge() float64 { return p.sz.mRef / (1 - p.D.Reserve) }
 
 // Options tune a solve; the zero value is the documented default.
 type Options struct {
-	MaxIter int         // 0 means 40
-	Start   *[4]float64 // a solution nearby, with its mode
-	Nested  bool        // bracketing instead of Newton: slow, for tests and as the fallback
+	MaxIter int     // 0 means 40
+	Near    *Result // a solution nearby to start from
+	Nested  bool    // bracketing instead of Newton: slow, for tests and as the fallback
 }
 
 // Solve finds the steady state.
@@ -453,19 +454,23 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 			}
 			return p.nested(in, &ch, mode, start, &evals)
 		}
-		if o.Start != nil {
-			s := *o.Start
+		if o.Near != nil {
+			s := o.Near.U
 			if !byCharge(mode) {
 				s[3] = start[3]
 			}
 			if held(mode) {
 				s[2] = start[2]
 			}
-			if r, ok := p.newton(in, &ch, mode, s, o, &evals); ok {
+			var jac *[16]float64
+			if o.Near.Mode == mode && o.Near.jac[0] != 0 {
+				jac = &o.Near.jac
+			}
+			if r, ok := p.newton(in, &ch, mode, s, jac, o.MaxIter, &evals); ok {
 				return r, true
 			}
 		}
-		if r, ok := p.newton(in, &ch, mode, start, o, &evals); ok {
+		if r, ok := p.newton(in, &ch, mode, start, nil, o.MaxIter, &evals); ok {
 			return r, true
 		}
 		// Starved machines run far below: a second guess before the fallback.
@@ -475,7 +480,7 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		if !held(mode) {
 			s[2] = math.Max(in.AmbientT+2, s[2]-6)
 		}
-		if r, ok := p.newton(in, &ch, mode, s, o, &evals); ok {
+		if r, ok := p.newton(in, &ch, mode, s, nil, o.MaxIter, &evals); ok {
 			return r, true
 		}
 		if byCharge(mode) {
@@ -587,7 +592,10 @@ func (p *Plant) needsMore(in Inputs, ch *Change) bool {
 	return s.f3 > 0
 }
 
-func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, o Options, evals *int) (Result, bool) {
+// newton solves from u. The Jacobian is differenced where none is known and where it has worn out, and kept up to date by Broyden's rank-one update in
+// between; near is one of a neighbouring solution of the same mode.
+// Source: Dennis and Schnabel (1983), Numerical Methods for Unconstrained Optimization and Nonlinear Equations, ch. 8.
+func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]float64, maxIter int, evals *int) (Result, bool) {
 	idx := active[mode]
 	n := len(idx)
 	clamp := func(u *[4]float64) {
@@ -611,62 +619,102 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, o Options,
 	f0 := norm(&s)
 	steps := [4]float64{1e-4, 1e-5, 1e-4, 1e-5}
 	limits := [4]float64{8, 0.5, 8, 0.15}
-	for it := 1; it <= o.MaxIter; it++ {
+	var J [16]float64
+	known, fresh := near != nil, false
+	if known {
+		J = *near
+	}
+	for it := 1; it <= maxIter; it++ {
 		if f0 < 1e-9 {
-			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out}, true
+			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out, jac: J}, true
 		}
 		if math.IsNaN(f0) {
 			return Result{}, false
 		}
-		var J [16]float64
-		var F [4]float64
-		for b, j := range idx {
-			w := u
-			h := steps[j]
-			// Stay on one side of the kink of the charge coordinate.
-			if j == 3 && u[3] < 0 {
-				h = -h
+		if !known {
+			for b, j := range idx {
+				w := u
+				h := steps[j]
+				// Stay on one side of the kink of the charge coordinate.
+				if j == 3 && u[3] < 0 {
+					h = -h
+				}
+				w[j] += h
+				p.eval(in, ch, mode, &w, &t)
+				*evals++
+				for a, i := range idx {
+					J[a*n+b] = (t.F[i] - s.F[i]) / h
+				}
 			}
-			w[j] += h
-			p.eval(in, ch, mode, &w, &t)
-			*evals++
-			for a, i := range idx {
-				J[a*n+b] = (t.F[i] - s.F[i]) / h
-			}
+			known, fresh = true, true
 		}
+		A := J
+		var F [4]float64
 		for a, i := range idx {
 			F[a] = -s.F[i]
 		}
-		if !num.SolveDense(n, J[:n*n], F[:n]) {
-			return Result{}, false
-		}
 		scale := 1.0
-		for k, i := range idx {
-			if a := math.Abs(F[k]) * scale; a > limits[i] {
-				scale *= limits[i] / a
-			}
-		}
 		accepted := false
-		for range 12 {
-			w := u
+		if num.SolveDense(n, A[:n*n], F[:n]) {
 			for k, i := range idx {
-				w[i] += scale * F[k]
+				if a := math.Abs(F[k]) * scale; a > limits[i] {
+					scale *= limits[i] / a
+				}
 			}
-			clamp(&w)
-			p.eval(in, ch, mode, &w, &t)
-			*evals++
-			if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
-				u, s, f0 = w, t, f1
-				accepted = true
-				break
+			tries := 12
+			if !fresh {
+				tries = 1 // a worn Jacobian is not worth a search
 			}
-			scale *= 0.4
+			for range tries {
+				w := u
+				for k, i := range idx {
+					w[i] += scale * F[k]
+				}
+				clamp(&w)
+				p.eval(in, ch, mode, &w, &t)
+				*evals++
+				if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
+					broyden(idx, &J, &u, &w, &s, &t, &limits)
+					known = f1 < 0.2*f0 && (w[3] < 0) == (u[3] < 0)
+					fresh = false
+					u, s, f0 = w, t, f1
+					accepted = true
+					break
+				}
+				scale *= 0.4
+			}
 		}
 		if !accepted {
-			return Result{}, false
+			if fresh {
+				return Result{}, false
+			}
+			known = false
 		}
 	}
 	return Result{}, false
+}
+
+// broyden updates J by what the step from u to w taught, in coordinates of comparable size.
+func broyden(idx []int, J *[16]float64, u, w *[4]float64, s, t *state, size *[4]float64) {
+	n := len(idx)
+	var d [4]float64
+	sum := 0.0
+	for b, j := range idx {
+		d[b] = w[j] - u[j]
+		sum += d[b] * d[b] / (size[j] * size[j])
+	}
+	if sum == 0 {
+		return
+	}
+	for a, i := range idx {
+		y := t.F[i] - s.F[i]
+		for b := range n {
+			y -= J[a*n+b] * d[b]
+		}
+		for b, j := range idx {
+			J[a*n+b] += y * d[b] / (size[j] * size[j] * sum)
+		}
+	}
 }
 
 // nested solves by bracketing, relying on monotone residuals: ln m inside on the valve, Te on the compressor, Tc outside on the area.
@@ -763,7 +811,7 @@ func (p *Plant) chargeByBracket(in Inputs, ch *Change, mode int, start [4]float6
 		if o.Nested {
 			r, ok = p.nested(in, ch, inner, u, evals)
 		} else {
-			r, ok = p.newton(in, ch, inner, u, o, evals)
+			r, ok = p.newton(in, ch, inner, u, nil, o.MaxIter, evals)
 		}
 		if !ok {
 			return math.NaN()
