@@ -1,0 +1,248 @@
+package refrigerant
+
+import (
+	"fmt"
+	"math"
+
+	"coldwright/num"
+)
+
+// psatTrust bounds the relative error of the vapour-pressure start values of every fluid on file; a test measures it.
+const psatTrust = 0.05
+
+// edge is the slack at the ends of a range, relative: what a value loses on its way there and back.
+const edge = 1e-9
+
+// quantity is what a state at a pressure is wanted by.
+type quantity int
+
+const (
+	enthalpy quantity = iota
+	entropy
+	density
+)
+
+// of returns the quantity with its derivatives in T and ln ρ; it rises with temperature at constant pressure, hence minus the density.
+func (k quantity) of(q *point) (v, vT, vR float64) {
+	switch k {
+	case enthalpy:
+		return q.h, q.cv + q.dpdT/q.rho, q.dpdrho - q.T*q.dpdT/q.rho
+	case entropy:
+		return q.s, q.cv / q.T, -q.dpdT / q.rho
+	}
+	return -q.rho, 0, -q.rho
+}
+
+func (k quantity) value(s *raw) float64 {
+	switch k {
+	case enthalpy:
+		return s.h
+	case entropy:
+		return s.s
+	}
+	return -s.rho
+}
+
+// newtonP finds T and ρ of one phase at p with the quantity wanted, from a start near by.
+func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Phase) (raw, bool) {
+	for it := 1; it <= 40; it++ {
+		q := r.m.at(r.z, T, rho)
+		v, vT, vR := k.of(&q)
+		a, b := q.dpdT, rho*q.dpdrho
+		det := a*vR - b*vT
+		if !(q.dpdrho > 0) || det == 0 || math.IsNaN(det) {
+			return raw{}, false
+		}
+		f, g := p-q.p, want-v
+		dT, dR := (f*vR-b*g)/det, (a*g-vT*f)/det
+		l := math.Min(1, math.Min(0.08*T/math.Abs(dT), 0.25/math.Abs(dR)))
+		T += l * dT
+		rho *= math.Exp(l * dR)
+		if math.Abs(dT) < 1e-11*T && math.Abs(dR) < 1e-11 || it > 8 && math.Abs(dT) < 1e-9*T && math.Abs(dR) < 1e-9 {
+			l := r.limits
+			switch {
+			case T >= l.TCrit && p >= l.PCrit:
+				ph = Supercritical
+			case p >= l.PCrit:
+				ph = Liquid
+			case ph == Supercritical:
+				ph = Vapour
+			}
+			if T < l.TCrit && !r.m.branch(r.z, T, p, rho, ph == Liquid) {
+				return raw{}, false
+			}
+			s := r.single(T, p, rho, ph, it)
+			return s, s.q.dpdrho > 0
+		}
+	}
+	return raw{}, false
+}
+
+// from starts newtonP at a state of the phase, along its isobar.
+func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
+	q := &s.q
+	v, vT, vR := k.of(q)
+	slope := vT - vR*q.dpdT/(q.rho*q.dpdrho) // along the isobar
+	dT := (want - v) / slope
+	T := s.T + math.Max(-0.3*s.T, math.Min(0.6*s.T, dT))
+	rho := s.rho
+	if s.phase == Vapour {
+		rho *= s.T / T
+	}
+	if k == density {
+		T, rho = s.T, -want
+	}
+	return r.newtonP(p, want, k, T, rho, s.phase)
+}
+
+// direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or any fluid above the critical pressure.
+func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
+	l := r.limits
+	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin*(1-edge) && s.T <= l.TMax*(1+edge) }
+	if p > 1.0001*l.PCrit {
+		for _, f := range [4]float64{0.8, 0.97, 1.06, 1.3} {
+			T := math.Max(l.TMin, math.Min(l.TMax, f*l.TCrit))
+			if s, ok := r.singleAt(p, T, T < l.TCrit); ok && (want <= k.value(&s) || f == 1.3) {
+				return inside(r.from(p, want, k, &s))
+			}
+		}
+		return raw{}, false
+	}
+	if p > 0.9*l.PCrit {
+		return raw{}, false
+	}
+	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line. A blend is not trusted at all: its
+	// answer is checked against the saturation point at the temperature found.
+	for _, side := range [2]float64{1.007, 0.993} {
+		liquid := side < 1
+		if r.m.n > 1 {
+			side = 1 + 3*(side-1)
+		}
+		T := side * r.m.raoultT(r.z, p, liquid)
+		rho, n, ok := r.m.rhoAt(r.z, T, p, liquid, 0)
+		if !ok {
+			continue
+		}
+		ph := Vapour
+		if liquid {
+			ph = Liquid
+		}
+		s := r.single(T, p, rho, ph, n)
+		if v := k.value(&s); !liquid && want < v || liquid && want > v {
+			continue
+		}
+		s, ok = inside(r.from(p, want, k, &s))
+		if !ok || r.m.n == 1 || s.T > l.TCrit && p < 0.7*l.PCrit {
+			return s, ok
+		}
+		e, known := r.m.satT(r.z, s.T, liquid, 50)
+		return s, known && (liquid && p >= e.p || !liquid && p <= e.p)
+	}
+	return raw{}, false
+}
+
+// at pressure: the two saturation points, if there are any.
+func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
+	l := r.limits
+	if p >= l.PCrit*0.99999 {
+		return bub, dew, false
+	}
+	bub, ok = r.m.satP(r.z, p, true, 50, l.TMin*0.9, l.TCrit)
+	if !ok || r.m.n == 1 {
+		return bub, bub.turned(), ok
+	}
+	dew, ok = r.m.satP(r.z, p, false, 50, l.TMin*0.9, l.TCrit)
+	return bub, dew, ok
+}
+
+// byPressure finds the state at p with the quantity wanted, which rises with temperature.
+func (r *Refrigerant) byPressure(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
+	l := r.limits
+	if err := r.checkPT(p, math.Max(l.TMin, math.Min(l.TMax, 300)), o); err != nil {
+		return State{}, err
+	}
+	if s, ok := r.direct(p, want, k); ok {
+		return r.finish(s, o)
+	}
+	return r.search(p, want, zero, scale, what, k, o)
+}
+
+// search is byPressure by way of the saturation points, with brackets where Newton gives up.
+func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
+	l := r.limits
+	value := k.value
+	evals := 0
+	search := func(lo, hi float64, get func(T float64) (raw, bool)) (State, error) {
+		var last raw
+		f := func(T float64) float64 {
+			evals++
+			s, ok := get(T)
+			if !ok {
+				return math.NaN()
+			}
+			last = s
+			return value(&s) - want
+		}
+		a, b := f(lo), f(hi)
+		if a > 0 || b < 0 {
+			x, y := (want+a-zero)*scale, (want+b-zero)*scale
+			return State{}, &RangeError{r.designation, what, (want - zero) * scale, math.Min(x, y), math.Max(x, y), fmt.Sprintf("validity of the equation at %.6g Pa", p)}
+		}
+		T, s, err := num.Brent(f, lo, hi, 1e-10)
+		if err != nil {
+			return State{}, err
+		}
+		if last.T != T {
+			last, _ = get(T)
+		}
+		last.solve.Iterations, last.solve.Evaluations = s.Iterations, evals
+		return r.finish(last, o)
+	}
+	bub, dew, ok := r.saturationAtP(p)
+	switch {
+	case ok:
+	case p >= 0.999*l.PCrit:
+		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
+	case p < r.lowest(false):
+		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, false) })
+	default:
+		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
+	}
+	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
+	vb, vd := value(&fb), value(&fd)
+	if want <= vb || want >= vd {
+		e := &fb
+		if want >= vd {
+			e = &fd
+		}
+		if s, ok := r.from(p, want, k, e); ok && s.T >= math.Min(l.TMin*(1-edge), e.T) && s.T <= math.Max(l.TMax*(1+edge), e.T) && (s.T >= e.T) == (e == &fd) {
+			return r.finish(s, o)
+		}
+	}
+	switch {
+	case want <= vb:
+		return search(math.Min(l.TMin*(1-edge), bub.T), bub.T, func(T float64) (raw, bool) {
+			if T >= bub.T {
+				return fb, true
+			}
+			return r.singleAt(p, T, true)
+		})
+	case want >= vd:
+		return search(dew.T, math.Max(l.TMax*(1+edge), dew.T), func(T float64) (raw, bool) {
+			if T <= dew.T {
+				return fd, true
+			}
+			return r.singleAt(p, T, false)
+		})
+	case r.m.n == 1:
+		x := (want - vb) / (vd - vb)
+		if k == density {
+			x = (1/want - 1/vb) / (1/vd - 1/vb)
+		}
+		return r.warmEnough(o)(r.finish(r.mix(&fb, &fd, x), o))
+	}
+	if s, ok := r.share(&bub, &dew, heldPX, want, value); ok {
+		return r.warmEnough(o)(r.finish(s, o))
+	}
+	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged, Evaluations: evals}}
+}
