@@ -191,6 +191,13 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 	if s.SinceDefrostMin != nil && *s.SinceDefrostMin < 20 {
 		inflate = math.Max(inflate, 1+(20-*s.SinceDefrostMin)/8)
 	}
+	// So does a door: the box is not in balance with its coil. Judgement.
+	switch s.Seen.Door {
+	case reading.DoorUsed:
+		inflate = math.Max(inflate, 1.3)
+	case reading.DoorOpen:
+		inflate = math.Max(inflate, 2)
+	}
 	q := &problem{sheet: s, f: f, m: m, design: plant.FromMachine(m), cat: cat}
 	q.e = observe(s, m, f, inflate)
 	if len(q.e.obs) > maxObs {

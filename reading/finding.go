@@ -36,6 +36,7 @@ const (
 	OutOfRange       = "reading_out_of_range"
 	TooEarly         = "running_too_short"
 	AfterDefrost     = "defrost_just_over"
+	DoorJustUsed     = "door_not_shut"
 	AirOffWarmer     = "air_off_coil_warmer_than_box"
 	DrierWarmer      = "drier_outlet_warmer"
 	FaceCooler       = "condenser_face_cooler_than_ambient"
@@ -45,7 +46,7 @@ const (
 
 // FindingCodes lists the codes this package can return.
 func FindingCodes() []string {
-	return []string{BoxDisagrees, SuctionAbove, OutOfRange, TooEarly, AfterDefrost, AirOffWarmer, DrierWarmer, FaceCooler, ReadTwice, CondenserOffCold}
+	return []string{BoxDisagrees, SuctionAbove, OutOfRange, TooEarly, AfterDefrost, DoorJustUsed, AirOffWarmer, DrierWarmer, FaceCooler, ReadTwice, CondenserOffCold}
 }
 
 // Check returns what is implausible without knowing the refrigerant.
@@ -104,6 +105,9 @@ func (s Sheet) Check() []Finding {
 	}
 	if s.SinceDefrostMin != nil && *s.SinceDefrostMin < 20 {
 		add(AfterDefrost, Warn, map[string]float64{"since_defrost_min": *s.SinceDefrostMin})
+	}
+	if s.Seen.Door == DoorOpen {
+		add(DoorJustUsed, Warn, nil)
 	}
 	return out
 }

@@ -50,6 +50,7 @@ type (
 	Glass int
 	Level int
 	Mark  int
+	Door  int
 )
 
 // Answers.
@@ -75,7 +76,16 @@ const (
 	SeenMark
 )
 
+// What the box's door did in the last quarter of an hour.
+const (
+	DoorUnknown Door = iota
+	DoorShut
+	DoorUsed // opened as one works
+	DoorOpen // stood open
+)
+
 var (
+	doorWords  = []string{"", "shut", "used", "open"}
 	glassWords = []string{"", "clear", "bubbling", "empty"}
 	levelWords = []string{"", "none", "some", "heavy"}
 	markWords  = []string{"", "none", "seen"}
@@ -84,6 +94,7 @@ var (
 func (g Glass) String() string { return glassWords[g] }
 func (l Level) String() string { return levelWords[l] }
 func (m Mark) String() string  { return markWords[m] }
+func (d Door) String() string  { return doorWords[d] }
 
 // Seen is what was seen without instruments. Shares are nil when nobody looked.
 type Seen struct {
@@ -91,11 +102,12 @@ type Seen struct {
 	CondenserDirt, CoilIce                   Level
 	CoilFans, CondenserFans, ReceiverLevel   *float64
 	OilMarks, FrostOnCompressor, BypassFrost Mark
+	Door                                     Door
 }
 
 // SeenKeys lists the keys of things seen, in the order in which one looks.
 func SeenKeys() []string {
-	return []string{"glass", "condenser_dirt", "coil_ice", "coil_fans", "condenser_fans", "receiver_level", "oil_marks", "frost_on_compressor", "bypass_frost"}
+	return []string{"glass", "condenser_dirt", "coil_ice", "coil_fans", "condenser_fans", "receiver_level", "oil_marks", "frost_on_compressor", "bypass_frost", "door"}
 }
 
 // Set stores one thing seen by its key and word (or share).
@@ -113,6 +125,8 @@ func (s *Seen) Set(key, value string) (err error) {
 		s.FrostOnCompressor, err = parseWord[Mark](key, value, markWords)
 	case "bypass_frost":
 		s.BypassFrost, err = parseWord[Mark](key, value, markWords)
+	case "door":
+		s.Door, err = parseWord[Door](key, value, doorWords)
 	case "coil_fans", "condenser_fans", "receiver_level":
 		var p *float64
 		if value != "" {
@@ -134,7 +148,7 @@ func (s *Seen) Set(key, value string) (err error) {
 			s.ReceiverLevel = p
 		}
 	default:
-		return fail.New(fail.BadValue, "seen", `nothing seen is called "`+key+`"`, "keys: glass, condenser_dirt, coil_ice, coil_fans, condenser_fans, receiver_level, oil_marks, frost_on_compressor, bypass_frost")
+		return fail.New(fail.BadValue, "seen", `nothing seen is called "`+key+`"`, "keys: glass, condenser_dirt, coil_ice, coil_fans, condenser_fans, receiver_level, oil_marks, frost_on_compressor, bypass_frost, door")
 	}
 	return err
 }
@@ -166,6 +180,8 @@ func (s Seen) Get(key string) string {
 		return s.FrostOnCompressor.String()
 	case "bypass_frost":
 		return s.BypassFrost.String()
+	case "door":
+		return s.Door.String()
 	}
 	return ""
 }

@@ -60,6 +60,9 @@ var findings = map[string]func(s speaker) string{
 	reading.AfterDefrost: func(s speaker) string {
 		return "Defrost ended " + s.number("since_defrost_min", 0) + " minutes ago. The coil is still wet and warm. Read again after 20 minutes."
 	},
+	reading.DoorJustUsed: func(s speaker) string {
+		return "The door stood open. Every reading in the box counts for less: shut it and read again after a quarter of an hour."
+	},
 	reading.AirOffWarmer: func(s speaker) string {
 		return "Air leaving the coil is " + s.diff("difference_k") + " warmer than the air entering it. Are the probes swapped, is defrost on, or is the machine off?"
 	},

@@ -234,6 +234,7 @@ var nexts = map[string]next{
 	"receiver_level":      {"Find the receiver's level", "An empty receiver means the reserve is gone."},
 	"oil_marks":           {"Look for oil marks", "Oil goes out where refrigerant goes out."},
 	"frost_on_compressor": {"Look for frost on the compressor", "Frost on the body means liquid comes back."},
+	"door":                {"Watch the door", "Keep it shut for a quarter of an hour before you read."},
 	"bypass_frost":        {"Feel the bypass", "It shows whether the head control passes anything now."},
 }
 

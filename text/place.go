@@ -93,6 +93,7 @@ var seen = map[string]SeenWords{
 	"receiver_level":      {"Receiver level", "Receiver level", "Wet cloth or lamp; share of its height.", "Shows how much reserve is left.", 3, []Answer{{"0", "Empty"}, {"0.3", "About a third"}, {"0.6", "More than half"}, {"0.9", "Nearly full"}}},
 	"oil_marks":           {"Oil marks", "Oil marks on joints", "Flares, U-bends, valve stems, clamps.", "Oil shows where refrigerant goes out.", 3, marks},
 	"frost_on_compressor": {"Compressor frost", "Frost on the compressor", "On the body, not on the suction valve.", "Frost there means liquid comes back.", 1, marks},
+	"door":                {"Box door", "The box's door", "In the last quarter of an hour.", "Warm air from the door blurs every reading in the box.", 1, []Answer{{"shut", "Kept shut"}, {"used", "Used"}, {"open", "Stood open"}}},
 	"bypass_frost":        {"Bypass frost", "Frost on the bypass", "On the line past the condenser.", "Shows the head control passing liquid.", 1, marks},
 }
 

@@ -20,6 +20,7 @@ type nameValue struct{ Name, Value string }
 type machineBody struct {
 	Slab                                *slab
 	Name, Finding, Edit, Site, SiteHref string
+	Drift                               string
 	Visits                              []row
 	Plate                               []nameValue
 	Moves                               *figure.Table
@@ -78,6 +79,9 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	}
 	if len(moves.Rows) > 0 {
 		b.Moves = &moves
+	}
+	if len(m.Machine.Visits) > 1 {
+		b.Drift = machinePath(m.Machine.ID) + "/drift"
 	}
 	b.Plate = plateRows(m.Machine, m.Site, d)
 	if b.Clocks, err = s.clocks(r.Context(), m.Machine.ID); err != nil {

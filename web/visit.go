@@ -188,7 +188,7 @@ type visitBody struct {
 }
 
 // looked are the things asked before any gauge goes on.
-var looked = []string{"coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
+var looked = []string{"door", "coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
 
 func (s *server) visit(w http.ResponseWriter, r *http.Request) error {
 	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})

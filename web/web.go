@@ -40,7 +40,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -54,6 +54,7 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /machines/new":              s.saveMachine,
 		"GET /machines/{machine}":         s.machine,
 		"GET /machines/{machine}/due.ics": s.dueCalendar,
+		"GET /machines/{machine}/drift":   s.drift,
 		"GET /machines/{machine}/edit":    s.newMachine,
 		"POST /machines/{machine}/edit":   s.saveMachine,
 		"POST /machines/{machine}/open":   s.openVisit,
