@@ -120,7 +120,8 @@ func (a *Analysis) Cov(k, l string) float64 {
 //   - in: the sheet (SI, absolute pressures); the fit of its refrigerant
 //   - out: saturation, derived quantities with uncertainty, the rule-of-thumb expectation, findings
 //   - errors: none; what cannot be derived is absent, what is impossible is a finding
-//   - assumes: composition unchanged along the circuit; suction gauge at the compressor stands for the coil when no coil gauge is read
+//   - assumes: composition unchanged along the circuit; suction gauge at the compressor stands for the coil when no coil gauge is read and no regulator
+//     throttles between them
 //   - source: definitions of the trade (dew for superheat and TD, bubble for subcooling); GUM 5.2 for uncertainties
 //   - cost: about 10 µs
 func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
@@ -198,10 +199,15 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 	if _, ok := sat[head]; !ok {
 		liquid = reading.LiquidPressure
 	}
-	against(Superheat, reading.CoilOutletLine, coil, false, 1)
+	coilKnown := !behindRegulator(m, coil, sat)
+	if coilKnown {
+		against(Superheat, reading.CoilOutletLine, coil, false, 1)
+	}
 	against(SuctionSuperheat, reading.SuctionLine, reading.SuctionPressure, false, 1)
 	against(Subcooling, reading.LiquidLine, liquid, true, -1)
-	against(TD, reading.BoxAir, coil, false, 1)
+	if coilKnown {
+		against(TD, reading.BoxAir, coil, false, 1)
+	}
 	against(Split, reading.Ambient, head, false, -1)
 	against(DischargeSuperheat, reading.DischargeLine, head, false, 1)
 	if s, ok := read[reading.SuctionPressure]; ok {
@@ -216,6 +222,16 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 	a.expect(s, m, f, read, sat)
 	a.check(f, m, read, sat, find)
 	return a
+}
+
+// behindRegulator reports whether the gauge that stands for the coil is behind a regulator that may be throttling: an evaporator regulator always, a
+// crankcase regulator within 5 % of its setting. Such a gauge says nothing about the coil.
+func behindRegulator(m reading.Resolved, gauge reading.Place, sat map[reading.Place]Saturation) bool {
+	if gauge == reading.CoilPressure {
+		return false
+	}
+	x, read := sat[gauge]
+	return m.EvaporatorRegulator > 0 || read && m.CrankcaseRegulator > 0 && x.P > 0.95*float64(m.CrankcaseRegulator)
 }
 
 // expect fills the rule of thumb, with TD and split from the plate, the mean of earlier healthy visits, or the application.
@@ -257,7 +273,11 @@ func (a *Analysis) expect(s reading.Sheet, m reading.Resolved, f *refrigerant.Fi
 		}
 		a.Expected = append(a.Expected, e)
 	}
-	put(reading.SuctionPressure, reading.BoxAir, read[reading.BoxAir].Value-td, basisTD)
+	suction := read[reading.BoxAir].Value - td
+	if m.CrankcaseRegulator > 0 {
+		suction = math.Min(suction, f.DewP(float64(m.CrankcaseRegulator)))
+	}
+	put(reading.SuctionPressure, reading.BoxAir, suction, basisTD)
 	put(reading.DischargePressure, reading.Ambient, read[reading.Ambient].Value+split, basisSplit)
 }
 

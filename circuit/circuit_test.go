@@ -203,3 +203,46 @@ func BenchmarkSolve(b *testing.B) {
 		Analyze(s, f)
 	}
 }
+
+// TestAnalyze_Regulators: a suction gauge behind a regulator that throttles says nothing about the coil; one at the coil does. Source: definition.
+func TestAnalyze_Regulators(t *testing.T) {
+	f := fit(t, "R-404A")
+	s := sheet(3, 73, 12, 203, 0)
+	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine, Value: float64(units.Fahrenheit(-2))})
+	abs := func(psig float64) *units.Pressure { p := units.Psig(psig).Absolute(units.Atm); return &p }
+	derived := func(s reading.Sheet) int {
+		a, n := Analyze(s, f), 0
+		for _, k := range []string{Superheat, TD} {
+			if _, ok := a.Find(k); ok {
+				n++
+			}
+		}
+		return n
+	}
+	for _, c := range []struct {
+		name            string
+		crank, evap     *units.Pressure
+		want, withGauge int
+	}{
+		{"none", nil, nil, 2, 2},
+		{"crankcase regulator far above", abs(25), nil, 2, 2},
+		{"crankcase regulator at its setting", abs(12), nil, 0, 2},
+		{"evaporator regulator", nil, abs(20), 0, 2},
+	} {
+		v := s
+		v.Machine.CrankcaseRegulator, v.Machine.EvaporatorRegulator = c.crank, c.evap
+		if got := derived(v); got != c.want {
+			t.Errorf("%s: %d of superheat and TD derived, want %d", c.name, got, c.want)
+		}
+		v.Readings = append(v.Readings[:len(v.Readings):len(v.Readings)], reading.Reading{At: reading.CoilPressure, Value: float64(*abs(22))})
+		if got := derived(v); got != c.withGauge {
+			t.Errorf("%s with a gauge at the coil: %d derived, want %d", c.name, got, c.withGauge)
+		}
+	}
+	// In a warm box nobody expects more at the compressor than the crankcase regulator lets through.
+	warm := sheet(40, 73, 25, 203, 0)
+	warm.Machine.CrankcaseRegulator = abs(25)
+	if e := Analyze(warm, f).Expected[0]; math.Abs(e.OffK) > 0.01 {
+		t.Errorf("suction at the setting is %.2f K off what is expected", e.OffK)
+	}
+}

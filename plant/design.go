@@ -47,6 +47,7 @@ const (
 	electronicStep = 0.1  // severity of a stuck electronic valve over which its authority is lost
 	crankcaseWidth = 0.02 // share of the set pressure over which a crankcase regulator takes hold
 	coilBand       = 3.0  // saturation temperature over which an evaporator regulator closes, K
+	settingShare   = 0.1  // of the suction drop's uncertainty, by which a regulator's setting is not known: 4 % in one standard deviation
 	coilOpenDrop   = 0.5  // its loss wide open at design flow, K of saturation
 )
 
@@ -154,6 +155,9 @@ func Shift(d *Design, in *Inputs, n int, delta float64) {
 		d.ValveMax = 1.03 + (d.ValveMax-1.03)*math.Exp(delta)
 	case NSuctionDrop:
 		d.SuctionDrop *= math.Exp(delta)
+		// What a regulator is set to is known to a few per cent; more loss goes with it.
+		d.CrankcaseP *= math.Exp(-settingShare * delta)
+		d.CoilP *= math.Exp(settingShare * delta)
 	case NGamma:
 		d.Gamma = math.Max(0.2, d.Gamma+delta)
 	case NNTUe:
@@ -217,8 +221,8 @@ func New(d Design, f *refrigerant.Fit) (Plant, error) {
 		return Plant{}, fmt.Errorf("plant: %s covers %.1f to %.1f °C, the design point needs %.1f to %.1f °C", f.Designation(), lo-units.ZeroC, hi-units.ZeroC, te-units.ZeroC, tc-units.ZeroC)
 	case tc < te+5:
 		return Plant{}, fmt.Errorf("plant: condensing at %.1f °C is not above evaporating at %.1f °C", tc-units.ZeroC, te-units.ZeroC)
-	case d.CoilP > 0 && coilOpening(f.DewT(te), d.CoilP, f.DewSlope(te)) < 0.2:
-		return Plant{}, fmt.Errorf("plant: the evaporator regulator holds %.0f kPa, but the coil is built for %.0f kPa (%.1f °C)", d.CoilP/units.Kilo, f.DewT(te)/units.Kilo, te-units.ZeroC)
+	case d.CoilP > 0 && d.td(f) < 0.4*d.TD:
+		return Plant{}, fmt.Errorf("plant: the evaporator regulator holds %.0f kPa (%.1f °C), but the coil is built for %.1f °C", d.CoilP/units.Kilo, f.DewP(d.CoilP)-units.ZeroC, te-units.ZeroC)
 	}
 	p := Plant{D: d, f: f}
 	p.size()
@@ -256,15 +260,24 @@ const standingVapour = 0.3
 
 const gravity = 9.80665 // m/s², standard
 
+// td is the design TD; where an evaporator regulator is set above that, what it leaves of it with the valve well open.
+func (d *Design) td(f *refrigerant.Fit) float64 {
+	if d.CoilP > 0 {
+		return math.Min(d.TD, d.BoxT-f.DewP(d.CoilP)+0.6*coilBand)
+	}
+	return d.TD
+}
+
 // backedUp is the share of the condenser that holds liquid at design in a machine without receiver that states no subcooling.
 const backedUp = 0.10
 
 func (p *Plant) size() {
 	d, f, sz := &p.D, p.f, &p.sz
-	te, tc := d.BoxT-d.TD, d.AmbientT+d.Split
+	td := d.td(f)
+	te, tc := d.BoxT-td, d.AmbientT+d.Split
 	pe, pc := f.DewT(te), f.DewT(tc)
 	tb := f.BubbleP(pc)
-	sh := d.SHRatio * d.TD
+	sh := d.SHRatio * td
 	sz.tcD = tc
 	sz.slopeE = f.DewSlope(te)
 	low, high := f.Isobar(pe), f.Isobar(pc)
@@ -332,7 +345,7 @@ func (p *Plant) size() {
 		if d.Exchanger == 0 {
 			break
 		}
-		_, cpx := low.H(te + 0.5*d.TD)
+		_, cpx := low.H(te + 0.5*td)
 		q := d.Exchanger * cpx * (tl - te - sh)
 		if pass > 0 && math.Abs(q-qx) < 1e-9*math.Abs(q) {
 			qx = q
@@ -346,7 +359,7 @@ func (p *Plant) size() {
 	tbE := f.BubbleP(pe)
 	hfE, _ := f.LiquidH(tbE)
 	x4 := (h4 - hfE) / (hgE - hfE)
-	tdMean := d.TD + 0.5*(1-x4)*(te-tbE)
+	tdMean := td + 0.5*(1-x4)*(te-tbE)
 	A := (hgE - h4) / ((1 - math.Exp(-d.NTUe)) * tdMean)
 	z0 := 1 / (1 - math.Log(1-d.SHRatio)*cpv/(d.UV*d.NTUe*A))
 	sz.ce = A / z0
@@ -373,7 +386,7 @@ func capped(p, set float64) float64 {
 func (p *Plant) sizeCharge() {
 	d := &p.D
 	var s state
-	u := [4]float64{d.BoxT - d.TD, 0, d.AmbientT + d.Split, 0}
+	u := [4]float64{d.BoxT - d.td(p.f), 0, d.AmbientT + d.Split, 0}
 	if !d.Receiver {
 		u[3] = p.sz.phi0
 	}
