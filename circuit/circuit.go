@@ -199,7 +199,7 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 	if _, ok := sat[head]; !ok {
 		liquid = reading.LiquidPressure
 	}
-	coilKnown := !behindRegulator(m, coil, sat)
+	coilKnown := coil == reading.CoilPressure || !throttled(m, sat[coil].P)
 	if coilKnown {
 		against(Superheat, reading.CoilOutletLine, coil, false, 1)
 	}
@@ -224,14 +224,10 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 	return a
 }
 
-// behindRegulator reports whether the gauge that stands for the coil is behind a regulator that may be throttling: an evaporator regulator always, a
-// crankcase regulator within 5 % of its setting. Such a gauge says nothing about the coil.
-func behindRegulator(m reading.Resolved, gauge reading.Place, sat map[reading.Place]Saturation) bool {
-	if gauge == reading.CoilPressure {
-		return false
-	}
-	x, read := sat[gauge]
-	return m.EvaporatorRegulator > 0 || read && m.CrankcaseRegulator > 0 && x.P > 0.95*float64(m.CrankcaseRegulator)
+// throttled reports whether a suction gauge at the compressor is behind a regulator that may be throttling: an evaporator regulator always, a crankcase
+// regulator within 5 % of its setting. Such a gauge says nothing about the coil. p is what it reads, Pa; 0: not read.
+func throttled(m reading.Resolved, p float64) bool {
+	return m.EvaporatorRegulator > 0 || m.CrankcaseRegulator > 0 && p > 0.95*float64(m.CrankcaseRegulator)
 }
 
 // expect fills the rule of thumb, with TD and split from the plate, the mean of earlier healthy visits, or the application.

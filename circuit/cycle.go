@@ -99,13 +99,14 @@ func ReadSheet(s reading.Sheet) Read {
 
 // CycleOf turns readings into states of the refrigerant.
 //
-//   - in: readings; the fit of the refrigerant
+//   - in: readings; the fit of the refrigerant; the machine they were read at
 //   - out: the states that follow from them, in the order of flow; for every other corner what it lacks
 //   - errors: none; what cannot be known is a gap
-//   - assumes: bulk composition everywhere; expansion at constant enthalpy; no pressure lost between the gauge and the line read beside it
+//   - assumes: bulk composition everywhere; expansion at constant enthalpy, behind an exchanger at what its effectiveness leaves; no pressure lost between
+//     the gauge and the line read beside it
 //   - source: definition; dew for vapour lines, bubble for the liquid line; two standard uncertainties are the tolerance (GUM, 6.3)
 //   - cost: about 2 ms for a blend
-func CycleOf(read Read, f *refrigerant.Fit) Cycle {
+func CycleOf(read Read, f *refrigerant.Fit, m reading.Resolved) Cycle {
 	var c Cycle
 	outside := map[reading.Place]bool{}
 	level := func(at reading.Place) *Level {
@@ -125,7 +126,7 @@ func CycleOf(read Read, f *refrigerant.Fit) Cycle {
 	}
 	c.Suction, c.Coil, c.Head = level(reading.SuctionPressure), level(reading.CoilPressure), level(reading.DischargePressure)
 	coilGauge, headGauge := reading.CoilPressure, reading.DischargePressure
-	if c.Coil == nil {
+	if p, _, _ := read(reading.SuctionPressure); c.Coil == nil && !throttled(m, p) {
 		c.Coil, coilGauge = c.Suction, reading.SuctionPressure
 	}
 	// The pressure after the drier stands in when the head was not read, as for subcooling.
@@ -189,7 +190,21 @@ func CycleOf(read Read, f *refrigerant.Fit) Cycle {
 			why := c.Gaps[len(c.Gaps)-1]
 			gap(CoilIn, why.Why, why.Need)
 		} else {
-			in = expand(f, c.Coil, out.H)
+			h, ok := out.H, true
+			if m.Exchanger > 0 {
+				// The liquid gives heat to the suction gas on its way: what the gas takes up is lost to it.
+				var T float64
+				if T, _, ok = read(reading.CoilOutletLine); ok {
+					gas := f.Isobar(c.Coil.P)
+					_, cp := gas.H(math.Max(0.5*(T+out.T), gas.Dew))
+					h -= m.Exchanger * cp * math.Max(0, out.T-T)
+				} else {
+					gap(CoilIn, NotRead, reading.CoilOutletLine)
+				}
+			}
+			if ok {
+				in = expand(f, c.Coil, h)
+			}
 		}
 	}
 	if in != nil {

@@ -33,7 +33,7 @@ func all() map[reading.Place]float64 {
 // Department of Energy's data file (IIR reference, four digits): vapour 392.7; liquid 247.5 at 34 °C. Vapour above saturation: heat capacity of vapour
 // about 0.85 to 1.1 kJ/(kg K), from memory of printed tables, bounds the rest.
 func TestCycleOf_Table(t *testing.T) {
-	c := CycleOf(at(all()), fit(t, "R-134a"))
+	c := CycleOf(at(all()), fit(t, "R-134a"), reading.Resolved{})
 	if len(c.States) != 5 || len(c.Gaps) != 0 {
 		t.Fatalf("%d states, gaps %v", len(c.States), c.Gaps)
 	}
@@ -76,7 +76,7 @@ func TestCycleOf_Closes(t *testing.T) {
 		v := all()
 		v[reading.SuctionPressure], v[reading.DischargePressure] = f.DewT(263.15)/1e3, f.DewT(313.15)/1e3
 		v[reading.LiquidLine] = units.Temp(f.BubbleP(f.DewT(313.15))).C() - 4
-		c := CycleOf(at(v), f)
+		c := CycleOf(at(v), f, reading.Resolved{})
 		if len(c.States) != 5 {
 			t.Fatalf("%s: %d states, gaps %v", name, len(c.States), c.Gaps)
 		}
@@ -128,7 +128,7 @@ func TestCycleOf_Gaps(t *testing.T) {
 	} {
 		v := all()
 		c.edit(v)
-		got := CycleOf(at(v), f)
+		got := CycleOf(at(v), f, reading.Resolved{})
 		if len(got.Gaps) != len(c.want) || len(got.States)+len(got.Gaps) != 5 {
 			t.Errorf("%s: gaps %v, %d states", c.name, got.Gaps, len(got.States))
 		}
@@ -140,7 +140,7 @@ func TestCycleOf_Gaps(t *testing.T) {
 	}
 	v := all()
 	v[reading.CoilOutletLine], v[reading.LiquidLine] = -10.6, 40.6
-	c := CycleOf(at(v), f)
+	c := CycleOf(at(v), f, reading.Resolved{})
 	for _, q := range []struct {
 		at Corner
 		T  float64
@@ -154,7 +154,7 @@ func TestCycleOf_Gaps(t *testing.T) {
 	v[reading.CoilPressure] = 215
 	delete(v, reading.DischargePressure)
 	v[reading.LiquidPressure] = 1000
-	c = CycleOf(at(v), f)
+	c = CycleOf(at(v), f, reading.Resolved{})
 	in, _ := c.Find(CoilIn)
 	suction, _ := c.Find(CompressorIn)
 	liquid, ok := c.Find(LiquidOut)
@@ -179,7 +179,7 @@ func TestCycleOf_Any(t *testing.T) {
 				v[p] = rapid.Float64Range(-60, 160).Draw(t, "°C")
 			}
 		}
-		c := CycleOf(at(v), f)
+		c := CycleOf(at(v), f, reading.Resolved{})
 		if len(c.States)+len(c.Gaps) != 5 {
 			t.Fatalf("%d states, %d gaps", len(c.States), len(c.Gaps))
 		}
@@ -194,4 +194,34 @@ func TestCycleOf_Any(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestCycleOf_SuctionSide: behind an exchanger the coil is fed by the liquid less what the gas took up (energy balance, effectiveness as defined); where a
+// regulator throttles, the gauge at the compressor is no gauge of the coil.
+func TestCycleOf_SuctionSide(t *testing.T) {
+	f := fit(t, "R-134a")
+	plain := CycleOf(at(all()), f, reading.Resolved{})
+	c := CycleOf(at(all()), f, reading.Resolved{Exchanger: 0.4})
+	in, _ := c.Find(CoilIn)
+	out, _ := plain.Find(LiquidOut)
+	// Heat capacity of the gas between −4 and 34 °C at 2 bar 0.85 to 0.95 kJ/(kg K), from memory of printed tables.
+	if took := out.H - in.H; took < 0.4*38*850 || took > 0.4*38*950 {
+		t.Errorf("the liquid gives %.0f J/kg to the gas", took)
+	}
+	v := all()
+	delete(v, reading.CoilOutletLine)
+	c = CycleOf(at(v), f, reading.Resolved{Exchanger: 0.4})
+	if _, ok := c.Find(CoilIn); ok || len(c.Gaps) == 0 {
+		t.Error("the coil's inlet is drawn without the temperature of the gas that cools the liquid")
+	}
+	c = CycleOf(at(all()), f, reading.Resolved{EvaporatorRegulator: 250e3})
+	if _, ok := c.Find(CoilOut); ok || c.Coil != nil {
+		t.Error("the coil is drawn at the pressure behind its regulator")
+	}
+	v = all()
+	v[reading.CoilPressure] = 260
+	c = CycleOf(at(v), f, reading.Resolved{EvaporatorRegulator: 250e3})
+	if _, ok := c.Find(CoilOut); !ok || c.Coil == nil || c.Coil.At != reading.CoilPressure {
+		t.Error("a gauge at the coil is not used")
+	}
 }

@@ -203,7 +203,8 @@ func PHFrom(s reading.Sheet, p *diagnose.Posterior, c *refrigerant.Chart, d unit
 	if c == nil {
 		return out
 	}
-	out.Cycle = circuit.CycleOf(circuit.ReadSheet(s), c.Fit())
+	m, _ := s.Machine.Resolve()
+	out.Cycle = circuit.CycleOf(circuit.ReadSheet(s), c.Fit(), m)
 	if p != nil {
 		out.Healthy = phBand(s, p, c.Fit())
 	}
@@ -224,6 +225,7 @@ func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand 
 			delete(bands, at) // compared with what was read: by the same gauges
 		}
 	}
+	m, _ := s.Machine.Resolve()
 	// Lines of the band that cross saturation stand on it.
 	course := func(pressure, line func(band) float64) circuit.Cycle {
 		return circuit.CycleOf(func(at reading.Place) (float64, float64, bool) {
@@ -232,7 +234,7 @@ func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand 
 				return pressure(b), 0, ok
 			}
 			return line(b), math.Inf(1), ok
-		}, f)
+		}, f, m)
 	}
 	low := func(b band) float64 { return b.Low }
 	mid := func(b band) float64 { return b.Mid }

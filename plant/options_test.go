@@ -97,9 +97,9 @@ func TestOptions_DesignPoint(t *testing.T) {
 // orifice and two grave faults two steady states can exist side by side (the coil flooded or dry): bracketing over the charge then ends at the jump
 // between them, which shows as charge that does not close.
 func TestOptions_NestedOracle(t *testing.T) {
-	n, each := 160, 5
+	n, each := 120, 4
 	if testing.Short() {
-		n, each = 60, 2
+		n, each = 40, 1
 	}
 	total, missing := 0, 0
 	for _, o := range options(t) {
@@ -163,7 +163,7 @@ func TestOptions_NestedOracle(t *testing.T) {
 func TestOptions_Monotone(t *testing.T) {
 	for _, o := range options(t) {
 		rng := rand.New(rand.NewPCG(9, 9))
-		for range 40 {
+		for range 15 {
 			d, in, ch := random(rng, o.p.D)
 			p, err := New(d, o.p.f)
 			if err != nil {
