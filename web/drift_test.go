@@ -1,8 +1,10 @@
 package web_test
 
 import (
+	"context"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/net/html"
 )
@@ -10,6 +12,10 @@ import (
 // The page for a slow leak says for every machine of the demo what its visits say together, and the machine's page leads to it.
 func TestDriftPage(t *testing.T) {
 	d := open(t)
+	d.now = time.Date(2026, 11, 20, 9, 0, 0, 0, time.UTC)
+	if err := d.app.Demo(context.Background()); err != nil {
+		t.Fatal(err)
+	}
 	var machines []string
 	walk(d.get("/machines").root, func(n *html.Node) {
 		if h := attr(n, "href"); strings.HasPrefix(h, "/machines/") && h != "/machines/new" {
