@@ -303,6 +303,41 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 	}
 }
 
+// secant updates the slopes by what a step from t to u taught (Broyden), and reports whether the old ones had foretold the step well enough to be trusted so.
+func (q *problem) secant(h *hypothesis, t, u *point) bool {
+	var d [maxParams]float64
+	size := 0.0
+	for j := range h.n {
+		d[j] = u.x[j] - t.x[j]
+		size += d[j] * d[j]
+	}
+	if size == 0 {
+		return false
+	}
+	miss, move := 0.0, 0.0
+	for i := range q.e.obs {
+		y := u.pred[i] - t.pred[i]
+		told := 0.0
+		for j := range h.n {
+			told += h.jac[i][j] * d[j]
+		}
+		s := q.e.obs[i].sigma()
+		miss += (y - told) * (y - told) / (s * s)
+		move += y * y / (s * s)
+		for j := range h.n {
+			h.jac[i][j] += (y - told) * d[j] / size
+		}
+	}
+	g := u.r.Out[plant.GlassQuality] - t.r.Out[plant.GlassQuality]
+	for j := range h.n {
+		g -= h.outJ[j][plant.GlassQuality] * d[j]
+	}
+	for j := range h.n {
+		h.outJ[j][plant.GlassQuality] += g * d[j] / size
+	}
+	return miss < 0.04*move+1e-4
+}
+
 // climb finds the most probable parameters from a start and the evidence by Laplace.
 func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Result) bool {
 	t, ok := q.at(h, &start, warm)
@@ -320,12 +355,13 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 	var a, l [maxParams * maxParams]float64
 	var g, dx [maxParams]float64
 	lambda := 0.0
-	moved := true
+	// stale: the slopes at t are not known; about: they are known from the step that led there.
+	stale, about := true, false
 	for range 20 {
-		if moved && !q.linearise(h, &t) {
+		if stale && !about && !q.linearise(h, &t) {
 			return false
 		}
-		moved = false
+		stale = about
 		q.normal(h, &t, &g, a[:], false)
 		improved, size := false, 0.0
 		for range 6 {
@@ -356,7 +392,8 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 			u, ok := q.at(h, &x, &t.r)
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
-				t, moved = u, true
+				about = q.secant(h, &t, &u)
+				t, stale = u, true
 				improved = gain > 0.01 // nats: less moves no probability
 				lambda /= 4
 				if lambda < 1e-3 {
@@ -370,7 +407,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 			break
 		}
 	}
-	if moved && !q.linearise(h, &t) {
+	if stale && !q.linearise(h, &t) {
 		return false
 	}
 	q.normal(h, &t, &g, a[:], true)
