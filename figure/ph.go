@@ -366,7 +366,12 @@ func (p PHData) ways() [][2]circuit.State {
 	liquid, okLiquid := get(circuit.LiquidOut)
 	var ways [][2]circuit.State
 	if okLiquid && okIn {
-		ways = append(ways, [2]circuit.State{liquid, in})
+		from := liquid
+		if in.H != liquid.H { // an exchanger cools the liquid before it expands
+			from = circuit.State{P: liquid.P, H: in.H}
+			ways = append(ways, [2]circuit.State{liquid, from})
+		}
+		ways = append(ways, [2]circuit.State{from, in})
 	}
 	if l := p.Cycle.Coil; l != nil {
 		dew := circuit.State{P: l.P, H: l.HDew}
@@ -411,8 +416,13 @@ func (b *PHBand) courses(c plane) (outer, inner [][2]float64) {
 		high = math.Min(high, c.p1)
 		return [][2]float64{c.at(liquid, high), c.at(discharge, high), c.at(suction, low), c.at(liquid, low), c.at(liquid, high)}
 	}
-	outer = course(b.Low[0], b.High[1], b.Liquid[0], b.CompressorIn[1], b.Discharge[1])
-	inner = course(b.Low[1], b.High[0], b.Liquid[1], b.CompressorIn[0], b.Discharge[0])
+	liquid := b.Liquid
+	if in, ok := b.Rows[circuit.CoilIn]; ok {
+		// Behind an exchanger the coil is fed with colder liquid than leaves the unit: the course goes round by that.
+		liquid = [2]float64{math.Min(liquid[0], in.H[0]), math.Min(liquid[1], in.H[1])}
+	}
+	outer = course(b.Low[0], b.High[1], liquid[0], b.CompressorIn[1], b.Discharge[1])
+	inner = course(b.Low[1], b.High[0], liquid[1], b.CompressorIn[0], b.Discharge[0])
 	slices.Reverse(inner) // the other way round, so that it is a hole by either rule of filling
 	return outer, inner
 }

@@ -215,8 +215,9 @@ func TestPH_CycleClosed(t *testing.T) {
 			t.Fatalf("%s: %d points, %d states", name, len(q), len(d.Cycle.States))
 		}
 		in, out, suction, discharge, liquid := q[0], q[1], q[2], q[3], q[4]
-		if math.Abs(in[0]-liquid[0]) > 1e-9 {
-			t.Errorf("%s: expansion leans by %g", name, in[0]-liquid[0])
+		// A reach-in's capillary is soldered to the suction line: its liquid gives heat away before it has expanded.
+		if lean := liquid[0] - in[0]; name == "case" && lean < 2 || name != "case" && math.Abs(lean) > 1e-9 {
+			t.Errorf("%s: the coil's inlet stands %g left of the liquid", name, lean)
 		}
 		if in[1] != out[1] || in[1] != suction[1] || discharge[1] != liquid[1] {
 			t.Errorf("%s: pressures are not level: %v", name, q)
@@ -224,15 +225,19 @@ func TestPH_CycleClosed(t *testing.T) {
 		if !(in[0] < out[0] && out[0] < suction[0] && suction[0] < discharge[0] && liquid[1] < in[1]) {
 			t.Errorf("%s: the corners are out of order: %v", name, q)
 		}
-		// Every part is there: five corners joined by five lines of the cycle's weight.
+		// Every part is there: five corners joined by five lines of the cycle's weight, and one for the exchanger.
+		want := 5
+		if name == "case" {
+			want = 6
+		}
 		parts := 0
 		plot.Walk(figure.PH(d).Items, func(i plot.Item) {
 			if p, ok := i.(plot.Path); ok && p.Width == 3.2 {
 				parts++
 			}
 		})
-		if parts != 5 {
-			t.Errorf("%s: %d parts, want 5", name, parts)
+		if parts != want {
+			t.Errorf("%s: %d parts, want %d", name, parts, want)
 		}
 	}
 }
