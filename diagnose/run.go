@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"runtime"
@@ -204,7 +205,14 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		q.e.obs = q.e.obs[:maxObs]
 	}
 	q.p = basePrior(m, &q.e)
+	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {
+		return nil, err
+	}
 	if _, err := plant.New(q.design, f); err != nil {
+		var said *fail.Error
+		if errors.As(err, &said) {
+			return nil, said // it keeps its hint
+		}
 		return nil, fail.New(fail.Range, "machine", err.Error(), "check design box, ambient, TD and split, and the refrigerant")
 	}
 	return q, nil

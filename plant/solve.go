@@ -850,7 +850,7 @@ func (p *Plant) chargeByBracket(in Inputs, ch *Change, mode int, start [4]float6
 			if err != nil || math.IsNaN(f(c)) {
 				return Result{}, false
 			}
-			last.Mode = mode
+			last.Mode, last.jac = mode, [16]float64{} // the Jacobian is that of the inner problem
 			return last, true
 		}
 		a, fa = b, fb

@@ -18,7 +18,8 @@ import (
 type Fit struct {
 	r              *Refrigerant
 	tMin, tMax     float64
-	pMin, pMax     float64
+	pMin, pMax     float64 // dew pressures at tMin and tMax
+	pBub           float64 // bubble pressure at tMin: below it the bubble temperature is outside
 	dew, bub       num.Spline // ln p against T
 	dewInv, bubInv num.Spline // T against ln p
 	hL, sL, lnRhoL num.Spline
@@ -149,6 +150,7 @@ func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	f.dewInv, f.bubInv = inverse(&f.dew, satCells), inverse(&f.bub, satCells)
 	f.lnPLo, f.lnPHi = f.dew.At(f.tMin), f.dew.At(f.tMax)
 	f.pMin, f.pMax = math.Exp(f.lnPLo), math.Exp(f.lnPHi)
+	f.pBub = math.Exp(f.bub.At(f.tMin))
 	if err := f.fitVapour(); err != nil {
 		return nil, err
 	}
@@ -256,7 +258,7 @@ func (f *Fit) TRange() (lo, hi float64) { return f.tMin, f.tMax }
 func (f *Fit) PRange() (lo, hi float64) { return f.pMin, f.pMax }
 
 // InRange reports whether dew and bubble temperature at p are inside the fit.
-func (f *Fit) InRange(p float64) bool { return p >= f.pMin && p <= f.pMax }
+func (f *Fit) InRange(p float64) bool { return p >= f.pBub && p <= f.pMax }
 
 // DewT returns the dew pressure at T, Pa.
 func (f *Fit) DewT(T float64) float64 { return math.Exp(f.dew.At(T)) }
