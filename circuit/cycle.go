@@ -114,8 +114,7 @@ func CycleOf(read Read, f *refrigerant.Fit, m reading.Resolved) Cycle {
 		if !ok {
 			return nil
 		}
-		// Both ends of the glide must be known: the bubble point is colder.
-		if !f.InRange(p) || f.BubbleP(p) < lowest(f) {
+		if !f.InRange(p) {
 			outside[at] = true
 			return nil
 		}
@@ -217,11 +216,6 @@ func CycleOf(read Read, f *refrigerant.Fit, m reading.Resolved) Cycle {
 		c.States = append(c.States, *out)
 	}
 	return c
-}
-
-func lowest(f *refrigerant.Fit) float64 {
-	lo, _ := f.TRange()
-	return lo
 }
 
 // liquidH is the enthalpy of subcooled liquid: the equation's, or that of saturated liquid at the same temperature where it finds none.

@@ -426,28 +426,21 @@ func (c *stateCmd) Run(env *Env) error {
 	return nil
 }
 
-const pairsHint = "pairs: p t, p h, p s, p x, p d, t x, t d"
+const pairsHint = "pairs: p t, p h, p s, p x, p d, t h, t s, t x, t d, h s"
 
 // stateBy returns the function of a pair of quantities in the order p t h s x d, nil where there is none.
 func stateBy(pair string) func(r *refrigerant.Refrigerant, a, b float64, o refrigerant.Options) (refrigerant.State, error) {
 	f := map[string]func(*refrigerant.Refrigerant, float64, float64, refrigerant.Options) (refrigerant.State, error){
 		"pt": (*refrigerant.Refrigerant).StatePT, "ph": (*refrigerant.Refrigerant).StatePH, "ps": (*refrigerant.Refrigerant).StatePS,
 		"px": (*refrigerant.Refrigerant).StatePX, "pd": (*refrigerant.Refrigerant).StatePD, "tx": (*refrigerant.Refrigerant).StateTX,
-		"td": (*refrigerant.Refrigerant).StateTD,
+		"td": (*refrigerant.Refrigerant).StateTD, "th": (*refrigerant.Refrigerant).StateTH, "ts": (*refrigerant.Refrigerant).StateTS,
+		"hs": (*refrigerant.Refrigerant).StateHS,
 	}[pair]
 	if f == nil {
 		return nil
 	}
 	return func(r *refrigerant.Refrigerant, a, b float64, o refrigerant.Options) (refrigerant.State, error) {
 		s, err := f(r, a, b, o)
-		var e *refrigerant.RangeError
-		if errors.As(err, &e) && (pair == "ph" || pair == "ps") && strings.HasPrefix(e.Quantity, map[string]string{"ph": "enthalpy", "ps": "entropy"}[pair]) {
-			// The equation has its own zero; what was asked has the reference's.
-			own := *e
-			own.Quantity, _, _ = strings.Cut(e.Quantity, " (equation")
-			own.Value, own.Min, own.Max = b, e.Min+b-e.Value, e.Max+b-e.Value
-			err = &own
-		}
 		return s, physics(err)
 	}
 }

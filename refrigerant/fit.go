@@ -18,8 +18,8 @@ import (
 type Fit struct {
 	r              *Refrigerant
 	tMin, tMax     float64
-	pMin, pMax     float64 // dew pressures at tMin and tMax
-	pBub           float64 // bubble pressure at tMin: below it the bubble temperature is outside
+	pMin, pMax     float64    // dew pressures at tMin and tMax
+	pBub           float64    // bubble pressure at tMin: below it the bubble temperature is outside
 	dew, bub       num.Spline // ln p against T
 	dewInv, bubInv num.Spline // T against ln p
 	hL, sL, lnRhoL num.Spline
