@@ -41,7 +41,19 @@ const (
 	CauseConfirmed Kind = "cause_confirmed"
 	VisitClosed    Kind = "visit_closed"
 	Noted          Kind = "noted"
+	// The tests that follow a repair. A point names the test it belongs to, so that a test taken back takes its points with it.
+	HoldStarted  Kind = "hold_started" // nitrogen standing-pressure test
+	HoldPoint    Kind = "hold_point"
+	RiseStarted  Kind = "rise_started" // vacuum rise test, from the moment the pump is shut off
+	RisePoint    Kind = "rise_point"
+	ChargeSet    Kind = "charge_conditions"
+	ScaleRead    Kind = "scale_read"
+	ColdRecorded Kind = "cold_record"
+	RoomSaved    Kind = "room_saved" // of the machine, not of a visit
 )
+
+// ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings every two minutes with words to spare.
+const ColdFileLimit = 512 << 10
 
 // Event is one thing that happened.
 type Event struct {
@@ -202,6 +214,89 @@ type (
 	NoteBody struct {
 		Text string `json:"text"`
 	}
+	// HoldStartBody starts a standing-pressure test: the lowest test pressure on the plates, and the inner volumes in the order of the gas temperatures.
+	HoldStartBody struct {
+		PlatePa   *float64  `json:"plate_pa,omitempty"`
+		VolumesM3 []float64 `json:"volumes_m3,omitempty"`
+	}
+	// HoldPointBody is one look at the gauge and the thermometers of a standing-pressure test.
+	HoldPointBody struct {
+		Test       ID        `json:"test"`
+		Minute     float64   `json:"minute"`
+		PressurePa float64   `json:"pressure_pa"`
+		GasK       []float64 `json:"gas_k"`
+		Text       string    `json:"text"`
+	}
+	// RiseStartBody starts a vacuum rise test. Criterion is a key of the published ones; empty: the house's.
+	RiseStartBody struct {
+		ColdestK  *float64 `json:"coldest_k,omitempty"`
+		VolumeM3  *float64 `json:"volume_m3,omitempty"`
+		Criterion string   `json:"criterion,omitempty"`
+	}
+	// RisePointBody is one look at the vacuum gauge.
+	RisePointBody struct {
+		Test       ID      `json:"test"`
+		Minute     float64 `json:"minute"`
+		PressurePa float64 `json:"pressure_pa"`
+		Text       string  `json:"text"`
+	}
+	// ChargeSetBody is what the charge is reckoned from beside the plate; nil: not known. Grams; InBefore is what was in the circuit before the first
+	// weighing.
+	ChargeSetBody struct {
+		InBeforeG  *int64   `json:"in_before_g,omitempty"`
+		InBeforeUG int64    `json:"in_before_u_g,omitempty"`
+		ColdestK   *float64 `json:"coldest_k,omitempty"`
+	}
+	// ScaleBody is one look at the scale: a cylinder with its content, grams.
+	ScaleBody struct {
+		Cylinder string `json:"cylinder,omitempty"`
+		GrossG   int64  `json:"gross_g"`
+		TareG    int64  `json:"tare_g,omitempty"`
+		Text     string `json:"text"`
+	}
+	// ColdBody is a logger's file with what it is judged by. File is the file as it came, packed with gzip; SHA256 is that of the file before packing.
+	ColdBody struct {
+		Name       string  `json:"name"`
+		SHA256     string  `json:"sha256"`
+		Bytes      int     `json:"bytes"`
+		File       []byte  `json:"file_gz"`
+		LimitK     float64 `json:"limit_k,omitempty"`
+		Rule       string  `json:"rule,omitempty"` // key of a published limit; empty: LimitK alone
+		Unit       string  `json:"unit,omitempty"`
+		Dates      string  `json:"dates,omitempty"`
+		ToleranceK float64 `json:"tolerance_k,omitempty"`
+		Logger     string  `json:"logger,omitempty"`
+		Place      string  `json:"place,omitempty"`
+	}
+	// RoomBody is what warms the cold room, and what its machine gives; nil: not said. W, m, K, W/(m² K), kg a day, shares.
+	RoomBody struct {
+		LengthM      float64  `json:"length_m"`
+		WidthM       float64  `json:"width_m"`
+		HeightM      float64  `json:"height_m"`
+		WallsU       float64  `json:"walls_w_m2k"`
+		CeilingU     float64  `json:"ceiling_w_m2k"`
+		FloorU       *float64 `json:"floor_w_m2k,omitempty"` // nil: a bare slab on the ground
+		OutsideK     float64  `json:"outside_k"`
+		OutsideRH    float64  `json:"outside_rh"`
+		DoorWidthM   float64  `json:"door_width_m,omitempty"`
+		DoorHeightM  float64  `json:"door_height_m,omitempty"`
+		DoorMinutes  float64  `json:"door_open_min_per_day,omitempty"`
+		DoorCurtain  string   `json:"door_curtain,omitempty"`
+		GoodsKg      float64  `json:"goods_kg_per_day,omitempty"`
+		GoodsInK     *float64 `json:"goods_in_k,omitempty"`
+		GoodsWater   float64  `json:"goods_water,omitempty"`
+		People       float64  `json:"people,omitempty"`
+		PeopleHours  float64  `json:"people_h_per_day,omitempty"`
+		LightsW      float64  `json:"lights_w,omitempty"`
+		LightsHours  float64  `json:"lights_h_per_day,omitempty"`
+		FansW        float64  `json:"fans_w,omitempty"`
+		DefrostKind  string   `json:"defrost_kind,omitempty"`
+		DefrostW     float64  `json:"defrost_w,omitempty"`
+		DefrostMin   float64  `json:"defrost_min,omitempty"`
+		DefrostDaily float64  `json:"defrost_per_day,omitempty"`
+		CapacityW    *float64 `json:"capacity_w,omitempty"`
+		MeasuredW    *float64 `json:"measured_w,omitempty"`
+	}
 	// EmptyBody has nothing to say.
 	EmptyBody struct{}
 )
@@ -247,6 +342,22 @@ func body(k Kind) any {
 		return new(CloseBody)
 	case Noted:
 		return new(NoteBody)
+	case HoldStarted:
+		return new(HoldStartBody)
+	case HoldPoint:
+		return new(HoldPointBody)
+	case RiseStarted:
+		return new(RiseStartBody)
+	case RisePoint:
+		return new(RisePointBody)
+	case ChargeSet:
+		return new(ChargeSetBody)
+	case ScaleRead:
+		return new(ScaleBody)
+	case ColdRecorded:
+		return new(ColdBody)
+	case RoomSaved:
+		return new(RoomBody)
 	case Withdrawn, JudgedHealthy:
 		return new(EmptyBody)
 	}
@@ -276,6 +387,9 @@ func (e Event) Check() error {
 	if err := dec.Decode(b); err != nil {
 		return bad("body", fmt.Sprintf("%s: %v", e.Kind, err))
 	}
+	if c, ok := b.(*ColdBody); ok && (c.Bytes > ColdFileLimit || len(c.File) > ColdFileLimit+1024) {
+		return bad("file", fmt.Sprintf("is larger than %d bytes", ColdFileLimit))
+	}
 	if e.Kind == Withdrawn && e.Corrects == "" {
 		return bad("corrects", "a withdrawal names what it takes back")
 	}
@@ -284,7 +398,7 @@ func (e Event) Check() error {
 		if e.Site == "" {
 			return bad("site", "is required")
 		}
-	case MachineSaved:
+	case MachineSaved, RoomSaved:
 		if e.Machine == "" || e.Site == "" {
 			return bad("machine", "machine and site are required")
 		}

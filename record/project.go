@@ -1,6 +1,7 @@
 package record
 
 import (
+	"cmp"
 	"encoding/json"
 	"slices"
 	"time"
@@ -21,7 +22,8 @@ type Machine struct {
 	ID, Site ID
 	MachineBody
 	AltitudeM float64
-	Visits    []*Visit // oldest first
+	Visits    []*Visit  // oldest first
+	Room      *RoomBody // nil until somebody measured the room
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
 	LeakStages map[string]leak.Stage
 }
@@ -87,6 +89,48 @@ type (
 	}
 )
 
+// The tests after a repair, each with its event and its readings in order of their minutes.
+type (
+	// Hold is a standing-pressure test.
+	Hold struct {
+		Event   ID
+		Started time.Time
+		HoldStartBody
+		Points []HoldReading
+	}
+	// HoldReading is a look at gauge and thermometers.
+	HoldReading struct {
+		Event ID
+		At    time.Time
+		HoldPointBody
+	}
+	// Rise is a vacuum rise test.
+	Rise struct {
+		Event   ID
+		Started time.Time
+		RiseStartBody
+		Points []RiseReading
+	}
+	// RiseReading is a look at the vacuum gauge.
+	RiseReading struct {
+		Event ID
+		At    time.Time
+		RisePointBody
+	}
+	// ScaleReading is a look at the scale.
+	ScaleReading struct {
+		Event ID
+		At    time.Time
+		ScaleBody
+	}
+	// ColdFile is a logger's file kept with the visit.
+	ColdFile struct {
+		Event ID
+		At    time.Time
+		ColdBody
+	}
+)
+
 // End is one end of a visit: before or after the repair.
 type End struct {
 	Readings        []Taken
@@ -112,6 +156,11 @@ type Visit struct {
 	Looks             []Look
 	Finds             []Find // in the order in which they were found
 	Notes             []Note
+	Holds             []Hold // standing-pressure tests, the oldest first; the last one counts
+	Rises             []Rise // vacuum rise tests
+	ChargeSet         ChargeSetBody
+	Scale             []ScaleReading
+	Cold              []ColdFile
 	Healthy           bool   // judged healthy at its end
 	Confirmed         string // fault code
 	Close             CloseBody
@@ -165,6 +214,13 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			var b MachineBody
 			if json.Unmarshal(e.Body, &b) == nil {
 				m.ID, m.Site, m.MachineBody, ok = e.Machine, e.Site, b, true
+			}
+			return
+		}
+		if e.Kind == RoomSaved {
+			var b RoomBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.Room = &b
 			}
 			return
 		}
@@ -281,6 +337,30 @@ func (v *Visit) apply(e Event) {
 			}
 			return 0
 		})
+	case *HoldStartBody:
+		v.Holds = append(v.Holds, Hold{Event: e.ID, Started: e.At, HoldStartBody: *b})
+	case *HoldPointBody:
+		for i := range v.Holds {
+			if t := &v.Holds[i]; t.Event == b.Test {
+				t.Points = append(t.Points, HoldReading{e.ID, e.At, *b})
+				slices.SortStableFunc(t.Points, func(a, c HoldReading) int { return cmp.Compare(a.Minute, c.Minute) })
+			}
+		}
+	case *RiseStartBody:
+		v.Rises = append(v.Rises, Rise{Event: e.ID, Started: e.At, RiseStartBody: *b})
+	case *RisePointBody:
+		for i := range v.Rises {
+			if t := &v.Rises[i]; t.Event == b.Test {
+				t.Points = append(t.Points, RiseReading{e.ID, e.At, *b})
+				slices.SortStableFunc(t.Points, func(a, c RiseReading) int { return cmp.Compare(a.Minute, c.Minute) })
+			}
+		}
+	case *ChargeSetBody:
+		v.ChargeSet = *b
+	case *ScaleBody:
+		v.Scale = append(v.Scale, ScaleReading{e.ID, e.At, *b})
+	case *ColdBody:
+		v.Cold = append(v.Cold, ColdFile{e.ID, e.At, *b})
 	case *PhaseBody:
 		v.Phase = b.Phase
 	case *WorkBody:
@@ -304,6 +384,22 @@ func (v *Visit) apply(e Event) {
 			v.Healthy = true
 		}
 	}
+}
+
+// Hold returns the standing-pressure test that counts: the last one.
+func (v *Visit) Hold() *Hold {
+	if n := len(v.Holds); n > 0 {
+		return &v.Holds[n-1]
+	}
+	return nil
+}
+
+// Rise returns the vacuum rise test that counts: the last one.
+func (v *Visit) Rise() *Rise {
+	if n := len(v.Rises); n > 0 {
+		return &v.Rises[n-1]
+	}
+	return nil
 }
 
 // Plate returns the machine as a judgement needs it.

@@ -91,9 +91,55 @@ func TestProjectMachine(t *testing.T) {
 	}
 }
 
+// proof is a visit with every test after a repair; the second standing test is taken back with its points.
+func proof() []Event {
+	plate, coldest, before := 2.2e6, 262.0, int64(0)
+	room := event(80, RoomSaved, RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.5})
+	room.Visit = ""
+	gone := event(79, Withdrawn, EmptyBody{})
+	gone.Corrects = id(64)
+	return append(sample()[:2],
+		event(60, HoldStarted, HoldStartBody{PlatePa: &plate, VolumesM3: []float64{0.012, 0.008}}),
+		event(61, HoldPoint, HoldPointBody{Test: id(60), Minute: 60, PressurePa: 1.13e6, GasK: []float64{296, 295}, Text: "149.2"}),
+		event(62, HoldPoint, HoldPointBody{Test: id(60), Minute: 0, PressurePa: 1.14e6, GasK: []float64{297, 296}, Text: "150"}),
+		event(64, HoldStarted, HoldStartBody{}), event(65, HoldPoint, HoldPointBody{Test: id(64), PressurePa: 1e6, GasK: []float64{297}, Text: "130"}),
+		event(66, RiseStarted, RiseStartBody{ColdestK: &coldest, Criterion: "ufgs_15182"}), event(67, RisePoint, RisePointBody{Test: id(66), Minute: 0, PressurePa: 40, Text: "300"}),
+		event(68, RisePoint, RisePointBody{Test: id(66), Minute: 2, PressurePa: 42, Text: "315"}),
+		event(70, ChargeSet, ChargeSetBody{InBeforeG: &before}), event(71, ScaleRead, ScaleBody{Cylinder: "C-131", GrossG: 14000, TareG: 4000, Text: "14 kg"}),
+		event(72, ScaleRead, ScaleBody{Cylinder: "C-131", GrossG: 12500, Text: "12.5 kg"}),
+		event(75, ColdRecorded, ColdBody{Name: "box.csv", SHA256: "00", Bytes: 3, File: []byte{1, 2, 3}, Rule: "cold_holding"}), gone, room)
+}
+
+func TestProjectMachine_Proof(t *testing.T) {
+	for _, e := range proof() {
+		if err := e.Check(); err != nil {
+			t.Errorf("%s: %v", e.Kind, err)
+		}
+	}
+	m, _ := ProjectMachine(proof())
+	v := m.Visits[0]
+	h, r := v.Hold(), v.Rise()
+	if len(v.Holds) != 1 || len(h.Points) != 2 || h.Points[0].Text != "150" || *h.PlatePa != 2.2e6 || len(h.VolumesM3) != 2 || !h.Started.Equal(day.Add(time.Hour)) {
+		t.Errorf("standing pressure: %+v", v.Holds)
+	}
+	if len(r.Points) != 2 || r.Criterion != "ufgs_15182" || *r.ColdestK != 262 || r.VolumeM3 != nil {
+		t.Errorf("rise: %+v", r)
+	}
+	if *v.ChargeSet.InBeforeG != 0 || len(v.Scale) != 2 || v.Scale[1].GrossG != 12500 || len(v.Cold) != 1 || len(v.Cold[0].File) != 3 {
+		t.Errorf("charge %+v, scale %+v, record %+v", v.ChargeSet, v.Scale, v.Cold)
+	}
+	if len(m.Visits) != 1 || m.Room == nil || m.Room.FloorU != nil || m.Room.LengthM != 3 {
+		t.Errorf("room: %+v, %d visits", m.Room, len(m.Visits))
+	}
+	large := event(90, ColdRecorded, ColdBody{Name: "x", Bytes: ColdFileLimit + 1})
+	if large.Check() == nil {
+		t.Error("a file beyond the limit was accepted")
+	}
+}
+
 // The order in which events arrive changes nothing, appending twice changes nothing, and merging is commutative (properties).
 func TestMerge_Properties(t *testing.T) {
-	whole := func() []Event { return Merge(sample(), search()) }
+	whole := func() []Event { return Merge(Merge(sample(), search()), proof()) }
 	want, _ := ProjectMachine(whole())
 	rapid.Check(t, func(t *rapid.T) {
 		ev := whole()
@@ -142,7 +188,7 @@ func TestEvent_Refused(t *testing.T) {
 }
 
 func FuzzEventCheck(f *testing.F) {
-	for _, e := range append(sample(), search()...) {
+	for _, e := range append(append(sample(), search()...), proof()...) {
 		b, _ := json.Marshal(e)
 		f.Add(b)
 	}
