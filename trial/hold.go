@@ -112,6 +112,9 @@ type Hold struct {
 	Change Uncertain
 	// Interval that holds the change 90 times of 100.
 	Low, High float64
+	// The readings with temperature taken out, at the temperatures of the first one, and where the line through them begins: for the figure.
+	Corrected []Corrected
+	Start     units.Pressure
 	FlatRule  float64 // Pa: the change by the flat 0.3 psi per °F of UFGS 15182 instead of the gas law; right near 150 psig only
 	Z         float64 // real-gas factor of nitrogen at the first reading
 
@@ -124,6 +127,12 @@ type Hold struct {
 	MinutesLeft   *float64   // of further holding that would decide; nil when decided or never
 	Cautions      []string   // codes: dangers at this step
 	Findings      []string   // codes: what limits the answer
+}
+
+// Corrected is a reading of a standing-pressure test as it would stand at the temperatures of the first one.
+type Corrected struct {
+	Minute   float64 // since the first reading
+	Pressure units.Pressure
 }
 
 // CheckTestPressure refuses a test pressure above the lowest plate of the parts that stand under it.
@@ -404,10 +413,12 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 		y[i] = f.pressure(n, first.Gas, float64(p.Pressure))
 		x[i] = float64(p.Pressure) - y[i]
 		at[i] = (p.Minute - first.Minute) / out.Span
+		out.Corrected = append(out.Corrected, Corrected{p.Minute - first.Minute, units.Pressure(y[i])})
 	}
 	perK := y[0] / float64(first.Gas[0])
 	sigma := math.Hypot(float64(o.ReadU), perK*float64(o.GasU)/math.Sqrt(float64(len(volumes))))
 	fit := fitHold(at, y, x, sigma, o.FollowU)
+	out.Start = units.Pressure(fit.start)
 	days := out.Span / (24 * 60)
 	loss := -fit.change
 	k1, k2 := quantileT(z975, fit.nu), quantileT(z95, fit.nu)
@@ -513,6 +524,7 @@ func cautions(pts []HoldPoint, o HoldOptions) []string {
 }
 
 type holdFit struct {
+	start                 float64 // Pa, of the line at the first reading
 	change, noise, follow float64 // Pa over the span; standard uncertainties from the looks and from the thermometer that may not follow
 	nu                    float64
 	bent                  bool
@@ -559,7 +571,7 @@ func fitHold(at, y, x []float64, sigma, followU float64) holdFit {
 	}
 	theta, v, _ = solve(s, followU)
 	_, only, _ := solve(s, 1e-9)
-	out := holdFit{change: theta[1], nu: nuPrior + math.Max(0, float64(n-2))}
+	out := holdFit{start: y[0] + theta[0], change: theta[1], nu: nuPrior + math.Max(0, float64(n-2))}
 	noise := only[1]
 	out.follow = math.Sqrt(math.Max(0, v[1]-noise))
 	// Residuals that hang together: lag-one correlation widens the noise as in an autoregressive series.

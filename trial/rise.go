@@ -135,6 +135,33 @@ type Rise struct {
 	Findings    []string
 }
 
+// RiseAt is the most likely curve at a minute after the first reading: the whole of it, and where it would stand by the straight part alone.
+type RiseAt struct {
+	Minute      float64
+	Whole, Leak units.Pressure
+}
+
+// RiseCurve returns the most likely rise and its straight part, for a figure.
+//
+//   - in: the points and options of [RunRise]; to, minutes after the first reading, above 0
+//   - out: 41 moments from 0 to there; nothing with fewer than four points or where RunRise refuses them
+//   - source: as [RunRise]: the four curves averaged by their weights
+//   - cost: as RunRise
+func RiseCurve(points []RisePoint, o RiseOptions, to float64) []RiseAt {
+	o = o.defaults()
+	pts := append([]RisePoint{}, points...)
+	if len(pts) < 4 || !(to > 0) || inOrder(pts, func(p RisePoint) float64 { return p.Minute }) != nil {
+		return nil
+	}
+	whole, straight := bestCurves(pts, o)
+	var out []RiseAt
+	for i := range 41 {
+		t := to * float64(i) / 40
+		out = append(out, RiseAt{t, units.Pressure(whole(t)), units.Pressure(straight(t))})
+	}
+	return out
+}
+
 // ReadRise reads a table with the columns minute (or time, RFC 3339) and micron or pa.
 //
 //   - in: CSV with dot decimals
@@ -545,27 +572,39 @@ func (f *riseFit) average(ceiling float64) ([]piece, float64) {
 
 // bestCurve continues the readings along the most likely mean.
 func bestCurve(pts []RisePoint, o RiseOptions) func(float64) float64 {
+	whole, _ := bestCurves(pts, o)
+	return whole
+}
+
+// bestCurves continues the readings along the most likely mean, and along its straight part alone.
+func bestCurves(pts []RisePoint, o RiseOptions) (whole, straight func(float64) float64) {
 	f := prepare(pts, o)
 	ceiling, _ := waterCeiling(o)
 	ps, _ := f.average(ceiling)
 	p0 := 0.0
-	mean := func(t float64) (v float64) {
-		for _, p := range ps {
-			a := 0.0
-			if p.hasLine {
-				a, _ = p.moments()
+	line := func(t float64) (v float64) {
+		for i := range ps {
+			if ps[i].hasLine {
+				a, _ := ps[i].moments()
+				v += ps[i].w * a * t
 			}
-			v += p.w * a * t
-			if p.tau > 0 {
-				v += p.w * p.b * (1 - math.Exp(-t/p.tau))
-			}
+		}
+		return v
+	}
+	mean := func(t float64) float64 {
+		v := line(t)
+		for i := range ps {
+			v += ps[i].w * ps[i].part(t)
 		}
 		return v
 	}
 	for i := range f.t {
 		p0 += (f.y[i] - mean(f.t[i])) / float64(len(f.t))
 	}
-	return func(t float64) float64 { return math.Min(120e3, math.Max(0, p0+mean(t))) }
+	from := func(f func(float64) float64) func(float64) float64 {
+		return func(t float64) float64 { return math.Min(120e3, math.Max(0, p0+f(t))) }
+	}
+	return from(mean), from(line)
 }
 
 // moments of the cut-off normal: mean and second moment.
