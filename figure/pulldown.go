@@ -42,11 +42,8 @@ func (c chart) y(v float64) float64 { return c.t + (c.y1-v)/(c.y1-c.y0)*(c.h-c.t
 func (c chart) axes(xName, yName string) []plot.Item {
 	var out []plot.Item
 	first, step := ticks(c.y0, c.y1, 5)
-	dec := 0
-	if step < 1 {
-		dec = 1
-	}
-	for v := first; v <= c.y1+1e-9; v += step {
+	dec := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	for v := first; v <= c.y1+1e-9*step; v += step {
 		out = append(
 			out,
 			plot.Line{X1: c.l, Y1: c.y(v), X2: c.w - c.r, Y2: c.y(v), Style: plot.Style{Class: "g-hair", Width: 1}},

@@ -85,7 +85,7 @@ func PullDown(p PullFacts, d units.Display) string {
 // Step is a step of a visit.
 type Step struct{ Key, Title, Hint string }
 
-// Steps lists the ten steps of a visit in the order in which they happen.
+// Steps lists the eleven steps of a visit in the order in which they happen.
 func Steps() []Step {
 	return []Step{
 		{"arrive", "Arrive", "What is the complaint, what must it hold, is the food safe"},
@@ -94,7 +94,8 @@ func Steps() []Step {
 		{"connect", "Connect", "Pressures and temperatures"},
 		{"judge", "Judge", "Suspects, next reading"},
 		{"repair", "Find and repair", "Likely places first"},
-		{"tight", "Prove it tight", "Nitrogen, then vacuum"},
+		{"tight", "Prove it tight", "Nitrogen stands, temperature taken out"},
+		{"dry", "Prove it dry", "Vacuum, then watch it rise"},
 		{"charge", "Charge", "By weight where it is known"},
 		{"cold", "Prove the cold", "Pull-down and readings again"},
 		{"write", "Write it down", "For the customer and for next time"},
@@ -195,7 +196,8 @@ var stepCautions = map[string][]string{
 	"connect":    {"gauges"},
 	"judge":      {},
 	"repair":     {"open", "braze", "air"},
-	"tight":      {"nitrogen", "evacuate"},
+	"tight":      {"nitrogen"},
+	"dry":        {"evacuate"},
 	"charge":     {"charge"},
 	"cold":       {"start", "shut_in"},
 	"write":      {},
