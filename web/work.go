@@ -41,7 +41,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	d, dg := display(r), danger(v.Machine)
 	b := workBody{
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
-		Cautions: text.Cautions("repair", dg), TightCautions: text.Cautions("tight", dg), ChargeCautions: text.Cautions("charge", dg),
+		Cautions: text.Cautions("repair", dg), TightCautions: append(text.Cautions("tight", dg), text.Cautions("dry", dg)...), ChargeCautions: text.Cautions("charge", dg),
 	}
 	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 && p.Marginals[0].Probability > p.PHealthy {
 		f := text.Fault(p.Marginals[0].Fault.String())
