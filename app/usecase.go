@@ -127,6 +127,12 @@ func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complai
 // takeBack is the body of a withdrawal while it is built: the event names what it corrects outside its body.
 type takeBack struct{ event record.ID }
 
+// named is a body whose event gets an id known beforehand, so that others of the same form can name it.
+type named struct {
+	id   record.ID
+	body any
+}
+
 // readingsAt lists the readings at a place that still hold, older ones included: with the last one gone an older one would show again.
 func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase record.Phase, place string) ([]record.ID, error) {
 	all, err := a.store.MachineEvents(ctx, machine)
@@ -161,11 +167,18 @@ func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *re
 		if t, ok := body.(takeBack); ok {
 			corrects, body = t.event, record.EmptyBody{}
 		}
+		var id record.ID
+		if n, ok := body.(named); ok {
+			id, body = n.id, n.body
+		}
 		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed {
 			return fail.New(fail.Conflict, "", "this visit is closed", "open a new visit; what is wrong in a closed one can be taken back")
 		}
 		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)
 		e.Corrects = corrects
+		if id != "" {
+			e.ID = id
+		}
 		if err == nil {
 			events = append(events, e)
 		}

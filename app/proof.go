@@ -1,0 +1,446 @@
+package app
+
+import (
+	"bytes"
+	"compress/gzip"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"coldwright/fail"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/trial"
+	"coldwright/units"
+)
+
+// HoldEntry is a look at the gauge and the thermometers of a standing-pressure test as typed, with the units printed beside the fields. Minute nil: now by
+// the running clock.
+type HoldEntry struct {
+	Minute         *float64
+	Pressure, Unit string
+	Gas            []string // empty ones at the end are left out
+	TempUnit       string
+}
+
+// HoldStart starts a standing-pressure test with its first reading. Volumes are separated by semicolons or spaces, in the order of the temperatures.
+type HoldStart struct {
+	HoldEntry
+	Plate, Volumes string
+}
+
+// maxMinute is the longest test: a week.
+const maxMinute = 10080
+
+// clocked is the minute of a reading: as given, or by the running clock.
+func (a *App) clocked(minute *float64, started time.Time, taken []float64) (float64, *fail.Error) {
+	at := math.Round(10*a.Now().Sub(started).Minutes()) / 10
+	if minute != nil {
+		at = *minute
+	}
+	if !(at >= 0 && at <= maxMinute) {
+		return 0, fail.New(fail.Range, "minute", fmt.Sprintf("%g is no minute of this test", at), "allowed: 0 to 10080")
+	}
+	for _, t := range taken {
+		if math.Abs(t-at) < 0.05 {
+			return 0, fail.New(fail.BadValue, "minute", fmt.Sprintf("minute %g is there already", at), "wait a moment, or take the old one back")
+		}
+	}
+	return at, nil
+}
+
+// look reads a look at the gauge; fields: pressure, gas_1, gas_2 …
+func (e HoldEntry) look(ambient units.Pressure, wrong Wrong) (p float64, gas []float64) {
+	v, err := reading.StandingPressure.Parse(e.Pressure, e.Unit, ambient)
+	if err != nil {
+		wrong["pressure"] = asFail(err).At("pressure")
+	}
+	list := slices.Clone(e.Gas)
+	for len(list) > 1 && strings.TrimSpace(list[len(list)-1]) == "" {
+		list = list[:len(list)-1]
+	}
+	for i, s := range list {
+		key := fmt.Sprintf("gas_%d", i+1)
+		t, err := units.ParseTemp(s, e.TempUnit)
+		switch {
+		case strings.TrimSpace(s) == "":
+			wrong[key] = fail.New(fail.Required, key, "is missing", "the gas in the circuit, by a probe on the pipe")
+		case err != nil:
+			wrong[key] = asFail(err).At(key)
+		case t < 200 || t > 400:
+			wrong[key] = fail.New(fail.Range, key, fmt.Sprintf("%q cannot be gas in a circuit", s), "allowed: −100 to 260 °F (−73 to 127 °C)")
+		}
+		gas = append(gas, float64(t))
+	}
+	return v, gas
+}
+
+// StartHold starts a standing-pressure test with nitrogen. A pressure above the plate is kept, for it happened; the judgement says so first.
+func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldStart) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		wrong, amb := Wrong{}, m.Plate().AmbientPressure()
+		p, gas := s.look(amb, wrong)
+		var b record.HoldStartBody
+		if strings.TrimSpace(s.Plate) != "" {
+			v, err := reading.StandingPressure.Parse(s.Plate, s.Unit, amb)
+			if err != nil {
+				wrong["plate"] = asFail(err).At("plate")
+			}
+			b.PlatePa = &v
+		}
+		for v := range strings.FieldsFuncSeq(volumeList(s.Volumes), func(r rune) bool { return r == ';' }) {
+			n, err := units.ParseVolume(v, "L")
+			if err != nil || !(n > 0 && n < 100) {
+				wrong["volumes"] = fail.New(fail.BadValue, "volumes", fmt.Sprintf("%q is no inner volume", v), "such as 12 L; several parts: 12 L; 8 L")
+			}
+			b.VolumesM3 = append(b.VolumesM3, n)
+		}
+		if n := len(b.VolumesM3); n > 0 && n != len(gas) && wrong["volumes"] == nil {
+			wrong["volumes"] = fail.New(fail.BadValue, "volumes", fmt.Sprintf("%d and gas temperatures: %d", n, len(gas)), "one temperature for each volume, in the same order")
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		id, err := a.NewID()
+		if err != nil {
+			return err
+		}
+		if err := add(record.HoldStarted, named{id, b}); err != nil {
+			return err
+		}
+		return add(record.HoldPoint, record.HoldPointBody{Test: id, PressurePa: p, GasK: gas, Text: strings.TrimSpace(s.Pressure)})
+	})
+}
+
+// volumeList separates volumes by semicolons: "12 L, 8 L", "12L 8L" and "12; 8" are the same.
+func volumeList(s string) string {
+	s = strings.NewReplacer(", ", ";", "L ", "L;", "l ", "l;").Replace(strings.TrimSpace(s) + " ")
+	return strings.TrimRight(s, "; ")
+}
+
+// AddHold adds a reading to the standing-pressure test that runs.
+func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		t := v.Hold()
+		if t == nil {
+			return fail.New(fail.Conflict, "", "no test is running", "start one with its first reading")
+		}
+		var taken []float64
+		for _, p := range t.Points {
+			taken = append(taken, p.Minute)
+		}
+		wrong := Wrong{}
+		at, bad := a.clocked(e.Minute, t.Started, taken)
+		if bad != nil {
+			wrong["minute"] = bad
+		}
+		p, gas := e.look(m.Plate().AmbientPressure(), wrong)
+		if len(t.Points) > 0 && len(gas) != len(t.Points[0].GasK) {
+			wrong["gas_1"] = fail.New(fail.BadValue, "gas_1", fmt.Sprintf("%d temperatures, the first reading has %d", len(gas), len(t.Points[0].GasK)), "read the same places each time")
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		return add(record.HoldPoint, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)})
+	})
+}
+
+// RiseEntry is a look at the vacuum gauge as typed.
+type RiseEntry struct {
+	Minute         *float64
+	Pressure, Unit string
+}
+
+// RiseStart starts a rise test with its first reading, at the moment the pump is shut off.
+type RiseStart struct {
+	RiseEntry
+	Coldest, TempUnit string
+	Volume            string
+	Criterion         string // key of a published criterion; empty: the house's
+}
+
+// look reads a vacuum; field: pressure.
+func (e RiseEntry) look(ambient units.Pressure, wrong Wrong) float64 {
+	v, err := units.ParsePressure(e.Pressure, e.Unit)
+	p := v.Absolute(ambient)
+	switch {
+	case err != nil:
+		wrong["pressure"] = asFail(err).At("pressure")
+	case !(p >= 0 && p <= 10e3):
+		wrong["pressure"] = fail.New(fail.Range, "pressure", fmt.Sprintf("%q is no vacuum for this test", e.Pressure), "allowed: 0 to 75,000 micron (0 to 10 kPa)")
+	}
+	return float64(p)
+}
+
+// StartRise starts a vacuum rise test.
+func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseStart) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		wrong := Wrong{}
+		p := s.look(m.Plate().AmbientPressure(), wrong)
+		b := record.RiseStartBody{Criterion: s.Criterion}
+		if s.Criterion != "" {
+			if _, err := trial.FindProfile(s.Criterion); err != nil {
+				wrong["criterion"] = asFail(err).At("criterion")
+			}
+		}
+		if strings.TrimSpace(s.Coldest) != "" {
+			t, err := units.ParseTemp(s.Coldest, s.TempUnit)
+			switch {
+			case err != nil:
+				wrong["coldest"] = asFail(err).At("coldest")
+			case !(t >= 180 && t <= 373):
+				wrong["coldest"] = fail.New(fail.Range, "coldest", fmt.Sprintf("%q cannot be a part under vacuum", s.Coldest), "allowed: −135 to 212 °F (−93 to 100 °C)")
+			}
+			k := float64(t)
+			b.ColdestK = &k
+		}
+		if strings.TrimSpace(s.Volume) != "" {
+			v, err := units.ParseVolume(s.Volume, "L")
+			if err != nil || !(v > 0 && v < 100) {
+				wrong["volume"] = fail.New(fail.BadValue, "volume", fmt.Sprintf("%q is no inner volume", s.Volume), "such as 20 L or 0.7 ft3")
+			}
+			b.VolumeM3 = &v
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		id, err := a.NewID()
+		if err != nil {
+			return err
+		}
+		if err := add(record.RiseStarted, named{id, b}); err != nil {
+			return err
+		}
+		return add(record.RisePoint, record.RisePointBody{Test: id, PressurePa: p, Text: strings.TrimSpace(s.Pressure)})
+	})
+}
+
+// AddRise adds a reading to the rise test that runs.
+func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		t := v.Rise()
+		if t == nil {
+			return fail.New(fail.Conflict, "", "no test is running", "start one at the moment the pump is shut off")
+		}
+		var taken []float64
+		for _, p := range t.Points {
+			taken = append(taken, p.Minute)
+		}
+		wrong := Wrong{}
+		at, bad := a.clocked(e.Minute, t.Started, taken)
+		if bad != nil {
+			wrong["minute"] = bad
+		}
+		p := e.look(m.Plate().AmbientPressure(), wrong)
+		if len(wrong) > 0 {
+			return wrong
+		}
+		return add(record.RisePoint, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)})
+	})
+}
+
+// Hold judges a standing-pressure test of the visit.
+//
+//   - in: the test
+//   - out: the judgement, the smallest leak in the machine's own refrigerant
+//   - errors: as [trial.RunHold]
+//   - assumes: gauge readings against an unread barometer, weather included
+func (v *VisitView) Hold(t *record.Hold) (trial.Hold, error) {
+	o := trial.HoldOptions{Ambient: v.Machine.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: v.gas()}
+	if t.PlatePa != nil {
+		o.Nameplate = []units.Pressure{units.Pressure(*t.PlatePa)}
+	}
+	var pts []trial.HoldPoint
+	for _, p := range t.Points {
+		q := trial.HoldPoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)}
+		for _, g := range p.GasK {
+			q.Gas = append(q.Gas, units.Temp(g))
+		}
+		pts = append(pts, q)
+	}
+	return trial.RunHold(pts, o)
+}
+
+// gas is the machine's refrigerant for leak sizes; nothing when there are no data.
+func (v *VisitView) gas() []*refrigerant.Refrigerant {
+	if r, err := refrigerant.Load(v.Machine.Refrigerant); err == nil {
+		return []*refrigerant.Refrigerant{r}
+	}
+	return nil
+}
+
+// Rise judges a vacuum rise test of the visit; the curve goes to the end of its horizon.
+//
+//   - in: the test
+//   - out: the judgement and the curve for its figure
+//   - errors: as [trial.RunRise]
+func (v *VisitView) Rise(t *record.Rise) (trial.Rise, []trial.RiseAt, error) {
+	o := trial.RiseOptions{Outside: v.Machine.Plate().AmbientPressure(), Refrigerants: v.gas()}
+	if t.VolumeM3 != nil {
+		o.Volume = *t.VolumeM3
+	}
+	if t.ColdestK != nil {
+		o.Coldest = units.Temp(*t.ColdestK)
+	}
+	if p, err := trial.FindProfile(t.Criterion); err == nil {
+		o.Profile = &p
+	}
+	var pts []trial.RisePoint
+	for _, p := range t.Points {
+		pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
+	}
+	r, err := trial.RunRise(pts, o)
+	if err != nil {
+		return r, nil, err
+	}
+	return r, trial.RiseCurve(pts, o, r.Horizon), nil
+}
+
+// ColdEntry is a logger's file as sent, with what it is to be judged by. Rule is the key of a published limit; empty: Limit.
+type ColdEntry struct {
+	Name                   string
+	Data                   []byte
+	Rule, Limit, TempUnit  string
+	DiffUnit               string // of Tolerance
+	Unit, Dates, Tolerance string
+	Logger, Place          string
+}
+
+func pack(b []byte) ([]byte, error) {
+	var out bytes.Buffer
+	w := gzip.NewWriter(&out)
+	if _, err := w.Write(b); err != nil {
+		return nil, err
+	}
+	if err := w.Close(); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+// File is a logger's file as it came; it is refused when it is not what its sum says.
+func (v *VisitView) File(c *record.ColdFile) ([]byte, error) {
+	z, err := gzip.NewReader(bytes.NewReader(c.File))
+	if err != nil {
+		return nil, fail.New(fail.BadData, "file", "the kept file cannot be read", "take it back and send it again")
+	}
+	b, err := io.ReadAll(io.LimitReader(z, record.ColdFileLimit+1))
+	if sum := sha256.Sum256(b); err != nil || hex.EncodeToString(sum[:]) != c.SHA256 {
+		return nil, fail.New(fail.BadData, "file", "the kept file is not what was sent", "take it back and send it again")
+	}
+	return b, nil
+}
+
+func siteZone(s record.Site) *time.Location {
+	if s.Zone == "" {
+		return nil
+	}
+	z, err := time.LoadLocation(s.Zone)
+	if err != nil {
+		return nil
+	}
+	return z
+}
+
+func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (trial.ColdRecord, error) {
+	o := trial.ColdOptions{Unit: c.Unit, Zone: zone, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
+	if c.Dates != "" {
+		if err := o.Dates.UnmarshalText([]byte(c.Dates)); err != nil {
+			return trial.ColdRecord{}, asFail(err).At("dates")
+		}
+	}
+	var rule *trial.FoodLimit
+	if c.Rule != "" {
+		l, err := trial.FindFoodLimit(c.Rule)
+		if err != nil {
+			return trial.ColdRecord{}, asFail(err).At("rule")
+		}
+		o.Limit, rule = l.Limit(), &l
+	}
+	r, err := trial.RunColdRecord(func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b)), nil }, o)
+	if err != nil {
+		return r, err
+	}
+	r.Rule = rule
+	return r, nil
+}
+
+// ColdRecord judges a logger's file of the visit.
+//
+//   - in: the file
+//   - out: the judgement, times of a file without offset in the site's zone
+//   - errors: a file that cannot be read; as [trial.RunColdRecord]
+func (v *VisitView) ColdRecord(c *record.ColdFile) (trial.ColdRecord, error) {
+	b, err := v.File(c)
+	if err != nil {
+		return trial.ColdRecord{}, err
+	}
+	return judgeCold(b, c.ColdBody, siteZone(v.Site))
+}
+
+// AddCold keeps a logger's file with the visit after reading it once: what cannot be judged is not kept.
+func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		wrong := Wrong{}
+		sum := sha256.Sum256(e.Data)
+		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: hex.EncodeToString(sum[:]), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place)}
+		switch {
+		case len(e.Data) == 0:
+			wrong["file"] = fail.New(fail.Required, "file", "is missing", "the logger's file as CSV or text, at most 512 KB")
+		case len(e.Data) > record.ColdFileLimit:
+			wrong["file"] = fail.New(fail.Range, "file", "is larger than 512 KB", "take the days in question out of it, or log less often")
+		}
+		if len(b.Name)+len(b.Logger)+len(b.Place) > 500 {
+			wrong["logger"] = fail.New(fail.Range, "logger", "is longer than 500 characters", "")
+		}
+		if _, err := trial.FindFoodLimit(e.Rule); e.Rule != "" && err != nil {
+			wrong["rule"] = asFail(err).At("rule")
+		}
+		if e.Rule == "" {
+			t, err := units.ParseTemp(e.Limit, e.TempUnit)
+			switch {
+			case strings.TrimSpace(e.Limit) == "":
+				wrong["limit"] = fail.New(fail.Required, "limit", "is missing", "choose a published limit or write one, such as 41 °F")
+			case err != nil:
+				wrong["limit"] = asFail(err).At("limit")
+			}
+			b.LimitK = float64(t)
+		}
+		if strings.TrimSpace(e.Tolerance) != "" {
+			d, err := units.ParseTempDiff(e.Tolerance, e.DiffUnit)
+			switch {
+			case err != nil:
+				wrong["tolerance"] = asFail(err).At("tolerance")
+			case !(d > 0 && d <= 10):
+				wrong["tolerance"] = fail.New(fail.Range, "tolerance", fmt.Sprintf("%q is no accuracy of a logger", e.Tolerance), "more than 0, at most 18 °F (10 K)")
+			}
+			b.ToleranceK = float64(d)
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		site, err := a.site(ctx, m.Site)
+		if err != nil {
+			return err
+		}
+		if _, err := judgeCold(e.Data, b, siteZone(site)); err != nil {
+			f := asFail(err)
+			msg := f.Message
+			if f.Field != "" {
+				msg = f.Field + ": " + msg
+			}
+			return Wrong{"file": fail.New(fail.BadData, "file", msg, f.Hint)}
+		}
+		if b.File, err = pack(e.Data); err != nil {
+			return err
+		}
+		return add(record.ColdRecorded, b)
+	})
+}

@@ -1,0 +1,235 @@
+package app_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/trial"
+)
+
+func view(t *testing.T, a *app.App, visit record.ID) *app.VisitView {
+	t.Helper()
+	v, err := a.Visit(ctx, visit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return v
+}
+
+// wrongAt is the code of the failure of a field.
+func wrongAt(err error, field string) fail.Code {
+	if w, ok := err.(app.Wrong); ok && w[field] != nil {
+		return w[field].Code
+	}
+	return code(err)
+}
+
+// A day of standing, colder by 20 °F at its end: the pressure an ideal gas would stand at is p T2/T1 (identity); nitrogen at 300 psig differs from it by less
+// than the gauge.
+func TestHold(t *testing.T) {
+	a, s, c := fresh(t)
+	_, _, visit := house(t, a)
+	start := app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90", ""}, TempUnit: "°F"}, Plate: "350", Volumes: "20 L"}
+	mustAll(t, a.StartHold(ctx, app.Act{Form: "f1"}, visit, start), a.StartHold(ctx, app.Act{Form: "f1"}, visit, start))
+	if n := len(view(t, a, visit).Visit.Holds); n != 1 {
+		t.Fatalf("%d tests after a double submit", n)
+	}
+	n := count(t, s)
+	for field, e := range map[string]app.HoldEntry{
+		"pressure": {Pressure: "much", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, "gas_1": {Pressure: "300", Unit: "psig", Gas: []string{"90", "80"}, TempUnit: "°F"},
+		"minute": {Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"},
+	} {
+		if err := a.AddHold(ctx, app.Act{}, visit, e); wrongAt(err, field) == "" {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	if count(t, s) != n {
+		t.Error("a refused reading wrote something")
+	}
+	c.t = c.t.Add(24 * time.Hour)
+	ideal := (300+14.696)*(70+459.67)/(90+459.67) - 14.696
+	mustAll(t, a.AddHold(ctx, app.Act{}, visit, app.HoldEntry{Pressure: "288.2", Unit: "psig", Gas: []string{"70"}, TempUnit: "°F"}))
+	v := view(t, a, visit)
+	h, err := v.Hold(v.Visit.Hold())
+	if err != nil || h.Verdict != trial.TightWithin || h.Span != 1440 || len(h.Leaks) != 1 {
+		t.Errorf("%v %v, %g min, %d leaks", err, h.Verdict, h.Span, len(h.Leaks))
+	}
+	if got := float64(h.Expected)/6894.757 - 14.696; got < ideal-0.6 || got > ideal+0.6 {
+		t.Errorf("expected %g psig, an ideal gas %g", got, ideal)
+	}
+	// Taking the start back takes the readings with it.
+	mustAll(t, a.Withdraw(ctx, app.Act{}, visit, v.Visit.Hold().Event))
+	if v := view(t, a, visit); v.Visit.Hold() != nil {
+		t.Error("a test that was taken back is still there")
+	}
+	if err := a.StartHold(ctx, app.Act{}, visit, app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, Volumes: "12 L, 8 L"}); wrongAt(err, "volumes") != fail.BadValue {
+		t.Errorf("two volumes, one temperature: %v", err)
+	}
+}
+
+// 100 micron a minute in a straight line is a leak; what comes first is asked for in the words of the field.
+func TestRise(t *testing.T) {
+	a, _, c := fresh(t)
+	_, _, visit := house(t, a)
+	if err := a.AddRise(ctx, app.Act{}, visit, app.RiseEntry{Pressure: "300", Unit: "micron"}); code(err) != fail.Conflict {
+		t.Errorf("a reading without a test: %v", err)
+	}
+	for field, s := range map[string]app.RiseStart{
+		"pressure":  {RiseEntry: app.RiseEntry{Pressure: "20 psig", Unit: "micron"}},
+		"coldest":   {RiseEntry: app.RiseEntry{Pressure: "300", Unit: "micron"}, Coldest: "900", TempUnit: "°F"},
+		"volume":    {RiseEntry: app.RiseEntry{Pressure: "300", Unit: "micron"}, Volume: "big"},
+		"criterion": {RiseEntry: app.RiseEntry{Pressure: "300", Unit: "micron"}, Criterion: "mine"},
+	} {
+		if err := a.StartRise(ctx, app.Act{}, visit, s); wrongAt(err, field) == "" {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	mustAll(t, a.StartRise(ctx, app.Act{}, visit, app.RiseStart{RiseEntry: app.RiseEntry{Pressure: "200", Unit: "micron"}, Coldest: "60", TempUnit: "°F", Volume: "20", Criterion: "ufgs_15182"}))
+	for _, p := range []string{"301", "399", "502", "600", "699", "803", "899", "1001"} {
+		c.t = c.t.Add(time.Minute)
+		mustAll(t, a.AddRise(ctx, app.Act{}, visit, app.RiseEntry{Pressure: p, Unit: "micron"}))
+	}
+	v := view(t, a, visit)
+	r, curve, err := v.Rise(v.Visit.Rise())
+	if err != nil || r.Verdict != trial.RiseLeak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" || len(curve) == 0 || len(r.Leaks) != 1 {
+		t.Errorf("%v %v, %g micron/min, %s, %d leaks", err, r.Verdict, r.Leak.Value, r.Profile.Key, len(r.Leaks))
+	}
+}
+
+// What the scale took goes among the refrigerant moved once, whoever taps twice.
+func TestScale(t *testing.T) {
+	a, s, _ := fresh(t)
+	site, machine, visit := house(t, a)
+	if c, err := view(t, a, visit).Charge(); err != nil || code(c.Err) != fail.Required {
+		t.Errorf("without a charge on the plate: %v", err)
+	}
+	g := int64(4300)
+	if _, err := a.SaveMachine(ctx, app.Act{}, site, machine, record.MachineBody{Name: "Walk-in cooler", Refrigerant: "R-134a", Application: "walk-in cooler", FullChargeG: &g}); err != nil {
+		t.Fatal(err)
+	}
+	charge := func() *app.ChargeView {
+		t.Helper()
+		c, err := view(t, a, visit).Charge()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	kg := func(cylinder, gross, tare string) error {
+		return a.AddScale(ctx, app.Act{}, visit, app.ScaleEntry{Cylinder: cylinder, Gross: gross, Tare: tare, Unit: "kg"})
+	}
+	if c := charge(); c.Progress != nil || c.Answer == nil || c.StartKnown {
+		t.Errorf("before the first weighing: %+v", c)
+	}
+	mustAll(t, a.SetCharge(ctx, app.Act{}, visit, app.ChargeEntry{Before: "0", Unit: "kg", Coldest: "20", TempUnit: "°F"}), kg("C-131", "14", "9"), kg("C-131", "12.5", ""), kg("C-9", "11", ""), kg("C-9", "10.25", ""))
+	c := charge()
+	if c.Progress == nil || c.Progress.Added < 2.249 || c.Progress.Added > 2.251 || len(c.Log) != 2 || len(c.Open) != 2 || !c.StartKnown {
+		t.Fatalf("%+v", c)
+	}
+	if full := c.Answer.Full; c.Progress.Still < full-2.251 || c.Progress.Still > full-2.249 {
+		t.Errorf("still %g of %g", c.Progress.Still, full)
+	}
+	if err := kg("C-9", "10.5", ""); wrongAt(err, "gross") != fail.BadValue {
+		t.Errorf("a cylinder that gained: %v", err)
+	}
+	if err := a.SetCharge(ctx, app.Act{}, visit, app.ChargeEntry{Before: "some", Unit: "kg"}); wrongAt(err, "before") == "" {
+		t.Errorf("no weight: %v", err)
+	}
+	mustAll(t, a.BookCharge(ctx, app.Act{}, visit))
+	n := count(t, s)
+	mustAll(t, a.BookCharge(ctx, app.Act{}, visit))
+	if count(t, s) != n || len(charge().Open) != 0 {
+		t.Error("booked twice")
+	}
+	sum := int64(0)
+	for _, m := range view(t, a, visit).Visit.Moves {
+		sum += m.Grams
+	}
+	if sum != 2250 {
+		t.Errorf("%d g among the refrigerant moved", sum)
+	}
+	mustAll(t, kg("C-9", "10", ""))
+	if c := charge(); len(c.Open) != 1 || c.Open[0].Before < 0.249 || c.Open[0].Before > 0.251 {
+		t.Errorf("after another weighing: %+v", c.Open)
+	}
+}
+
+const logged = "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:10,3\n2026-06-13 12:20,8\n2026-06-13 12:30,9\n2026-06-13 12:40,4\n2026-06-13 12:50,3\n"
+
+func TestColdRecord(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, _, visit := house(t, a)
+	n := count(t, s)
+	for field, e := range map[string]app.ColdEntry{
+		"file":      {Rule: "cold_holding"},
+		"limit":     {Data: []byte(logged), TempUnit: "°F"},
+		"tolerance": {Data: []byte(logged), Rule: "cold_holding", Tolerance: "40", TempUnit: "°F", DiffUnit: "°F"},
+		"rule":      {Data: []byte(logged), Rule: "none"},
+	} {
+		if err := a.AddCold(ctx, app.Act{}, visit, e); wrongAt(err, field) == "" {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	if err := a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Data: []byte(strings.Repeat(logged, 6000)), Rule: "cold_holding"}); wrongAt(err, "file") != fail.Range {
+		t.Errorf("a large file: %v", err)
+	}
+	if err := a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Data: []byte("no table"), Rule: "cold_holding"}); wrongAt(err, "file") != fail.BadData {
+		t.Errorf("no table: %v", err)
+	}
+	if count(t, s) != n {
+		t.Error("a refused file was kept")
+	}
+	mustAll(t, a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Name: "box.csv", Data: []byte(logged), Rule: "cold_holding"}))
+	v := view(t, a, visit)
+	file := &v.Visit.Cold[0]
+	if b, err := v.File(file); err != nil || string(b) != logged {
+		t.Errorf("%v: %q", err, b)
+	}
+	r, err := v.ColdRecord(file)
+	if err != nil || r.Count != 1 || r.Rows != 6 || r.Rule == nil || r.Rule.Key != "cold_holding" {
+		t.Errorf("%v: %d excursions in %d rows", err, r.Count, r.Rows)
+	}
+	file.SHA256 = strings.Repeat("0", 64)
+	if _, err := v.ColdRecord(file); code(err) != fail.BadData {
+		t.Errorf("another sum: %v", err)
+	}
+}
+
+func TestRoom(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, machine, _ := house(t, a)
+	r, err := a.Room(ctx, machine)
+	if err != nil || r.Load != nil || r.Verdict != nil {
+		t.Fatalf("%v %+v", err, r)
+	}
+	n := count(t, s)
+	capacity := 2600.0
+	b := record.RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.55, DoorWidthM: 0.9, FansW: 120}
+	if err := a.SaveRoom(ctx, app.Act{}, machine, b); wrongAt(err, "door_height") != fail.Required || wrongAt(err, "door_minutes") != fail.Required {
+		t.Errorf("half a door: %v", err)
+	}
+	b.DoorHeightM, b.DoorMinutes, b.DoorCurtain, b.CapacityW = 2, 40, "strip curtain", &capacity
+	if count(t, s) != n {
+		t.Error("a refused room was kept")
+	}
+	mustAll(t, a.SaveRoom(ctx, app.Act{Form: "f"}, machine, b), a.SaveRoom(ctx, app.Act{Form: "f"}, machine, b))
+	if count(t, s) != n+1 {
+		t.Error("a double submit is two rooms")
+	}
+	r, err = a.Room(ctx, machine)
+	if err != nil || r.Err != nil || r.Load == nil || r.Verdict == nil {
+		t.Fatalf("%v %v", err, r.Err)
+	}
+	// The walls by hand: U A ΔT = 0.23 · 2(3 + 2.4)2.4 · (300 − box) (definition).
+	box := float64(r.Machine.SetPoint())
+	if want := 0.23 * 2 * 5.4 * 2.4 * (300 - box); r.Load.Items[0].W < want-0.5 || r.Load.Items[0].W > want+0.5 {
+		t.Errorf("walls %g W, want %g", r.Load.Items[0].W, want)
+	}
+	if r.Verdict.Outcome.String() != "enough" {
+		t.Errorf("%v: %g W against %g", r.Verdict.Outcome, r.Load.Sum, r.Capacity.Expected)
+	}
+}

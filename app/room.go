@@ -1,0 +1,203 @@
+package app
+
+import (
+	"context"
+
+	"coldwright/air"
+	"coldwright/boxload"
+	"coldwright/fail"
+	"coldwright/plant"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+// RoomView is a cold room against its machine. Load is nil until somebody measured the room; Verdict is nil without a capacity.
+type RoomView struct {
+	MachineView
+	Load     *boxload.Load
+	Capacity boxload.Capacity
+	Verdict  *boxload.Verdict
+	Err      error
+}
+
+// GoodsWater are the shares of water of what is stored: common values, no source.
+var GoodsWater = map[string]float64{"meat": 0.75, "fruit": 0.85, "vegetables": 0.9, "drinks": 0.95, "bread": 0.4}
+
+// roomOf is the room as package boxload reckons it: 90 % humidity inside, ground at 13 °C under an insulated floor (a maker's design figure), people by
+// the room's temperature, fans all day.
+func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxload.Room, error) {
+	bad := func(field string, err error) error {
+		return fail.New(fail.Range, field, "there is no such air: "+err.Error(), "allowed: 0.1 % to 100 % humidity")
+	}
+	in, err := air.FromRH(float64(inside), 0.9, float64(ambient))
+	if err != nil {
+		return boxload.Room{}, bad("inside", err)
+	}
+	out, err := air.FromRH(b.OutsideK, b.OutsideRH, float64(ambient))
+	if err != nil {
+		return boxload.Room{}, bad("outside_rh", err)
+	}
+	beyond := units.Temp(b.OutsideK)
+	area, around := b.LengthM*b.WidthM, 2*(b.LengthM+b.WidthM)
+	r := boxload.Room{Inside: in, Margin: 0.1, Surfaces: []boxload.Surface{
+		{Kind: boxload.Wall, Area: around * b.HeightM, U: b.WallsU, Beyond: beyond}, {Kind: boxload.Ceiling, Area: area, U: b.CeilingU, Beyond: beyond},
+	}}
+	if b.FloorU != nil {
+		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Floor, Area: area, U: *b.FloorU, Beyond: units.Celsius(13)})
+	} else {
+		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Slab, Area: area, U: boxload.SlabU(area, around, 0, 0), Beyond: beyond})
+	}
+	if b.DoorWidthM > 0 && b.DoorHeightM > 0 {
+		d := boxload.Door{Width: b.DoorWidthM, Height: b.DoorHeightM, Open: boxload.OpenShare(0, 0, b.DoorMinutes, 24), Beyond: out, Protection: boxload.NoProtection}
+		switch b.DoorCurtain {
+		case boxload.StripCurtain.String():
+			d.Protection = boxload.StripCurtain
+		case boxload.AirCurtain.String():
+			d.Protection = boxload.AirCurtain
+		}
+		r.Doors = append(r.Doors, d)
+	}
+	if b.GoodsKg > 0 && b.GoodsInK != nil {
+		r.Goods = append(r.Goods, boxload.Goods{PerDay: b.GoodsKg, In: units.Temp(*b.GoodsInK), Food: boxload.Food{Water: b.GoodsWater, Freezing: units.Celsius(-2)}})
+	}
+	if b.People > 0 && b.PeopleHours > 0 {
+		r.Sources = append(r.Sources, boxload.Source{Kind: boxload.People, Count: b.People, Hours: b.PeopleHours})
+	}
+	if b.LightsW > 0 && b.LightsHours > 0 {
+		r.Sources = append(r.Sources, boxload.Source{Kind: boxload.Lights, Power: b.LightsW, Hours: b.LightsHours})
+	}
+	if b.FansW > 0 {
+		r.Sources = append(r.Sources, boxload.Source{Kind: boxload.Fans, Power: b.FansW, Hours: 24})
+	}
+	kinds := map[string]boxload.DefrostKind{}
+	for _, k := range []boxload.DefrostKind{boxload.OffCycle, boxload.Electric, boxload.HotGas} {
+		kinds[k.String()] = k
+	}
+	if k := kinds[b.DefrostKind]; k != boxload.DefrostUnknown && b.DefrostMin > 0 && b.DefrostDaily > 0 {
+		r.Defrosts = append(r.Defrosts, boxload.Defrost{Kind: k, Power: b.DefrostW, Minutes: b.DefrostMin, PerDay: b.DefrostDaily})
+	}
+	return r, nil
+}
+
+// Room returns the load of a machine's room and how it stands against the machine.
+//
+//   - in: the machine
+//   - out: the view; no load when nobody measured the room
+//   - errors: fail.NotFound; what the load or the machine model refuses is in Err
+//   - assumes: the capacity stated is that of the design point and moves with box and outside air as that of a sound machine of its plate; ±10 %, a
+//     measured one ±15 % (judgement)
+//   - source: packages boxload and plant
+func (a *App) Room(ctx context.Context, id record.ID) (*RoomView, error) {
+	mv, err := a.Machine(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	m := mv.Machine
+	out := &RoomView{MachineView: *mv}
+	if m.Room == nil {
+		return out, nil
+	}
+	plate := m.Plate()
+	r, err := roomOf(m.Room, m.SetPoint(), plate.AmbientPressure())
+	if err != nil {
+		out.Err = err
+		return out, nil
+	}
+	l, err := r.Load()
+	if err != nil {
+		out.Err = err
+		return out, nil
+	}
+	out.Load = &l
+	if m.Room.CapacityW == nil {
+		return out, nil
+	}
+	fit, err := a.Fit(m.Refrigerant)
+	if err != nil {
+		return nil, err
+	}
+	rm, _ := plate.Resolve()
+	p, err := plant.New(plant.FromMachine(rm), fit)
+	if err != nil {
+		out.Err = err
+		return out, nil
+	}
+	today := p.Solve(plant.Inputs{BoxT: float64(m.SetPoint()), AmbientT: m.Room.OutsideK}, plant.Change{}, plant.Options{})
+	if !today.Status.OK() || today.Trip != plant.TripNone {
+		out.Err = fail.New(fail.NoAnswer, "capacity", "a machine of this plate finds no steady state at this outside temperature", "check what stands on the plate, and the temperature around the box")
+		return out, nil
+	}
+	q := *m.Room.CapacityW * today.Out[plant.Capacity]
+	out.Capacity = boxload.Capacity{Expected: q, ExpectedU: 0.10 * q}
+	if w := m.Room.MeasuredW; w != nil {
+		out.Capacity.Measured, out.Capacity.MeasuredU = *w, 0.15**w
+	}
+	v, err := l.Judge(out.Capacity)
+	if err != nil {
+		out.Err = err
+		return out, nil
+	}
+	out.Verdict = &v
+	return out, nil
+}
+
+// SaveRoom keeps what warms a machine's room.
+func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record.RoomBody) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	wrong := Wrong{}
+	within := func(field string, v, lo, hi float64, allowed string) {
+		if !(v >= lo && v <= hi) {
+			wrong[field] = fail.New(fail.Range, field, "cannot be", "allowed: "+allowed)
+		}
+	}
+	for _, f := range []struct {
+		field string
+		v     float64
+	}{{"length", b.LengthM}, {"width", b.WidthM}, {"height", b.HeightM}} {
+		within(f.field, f.v, 0.3, 100, "1 to 330 ft (0.3 to 100 m), inside")
+	}
+	within("walls", b.WallsU, 0.02, 6, "R-1 to R-280")
+	within("ceiling", b.CeilingU, 0.02, 6, "R-1 to R-280")
+	if b.FloorU != nil {
+		within("floor", *b.FloorU, 0.02, 6, "R-1 to R-280, or empty for a bare slab")
+	}
+	within("outside", units.Temp(b.OutsideK).C(), -40, 60, "−40 to 140 °F (−40 to 60 °C)")
+	within("outside_rh", b.OutsideRH, 0.01, 1, "1 to 100 %")
+	within("door_minutes", b.DoorMinutes, 0, 1440, "0 to 1440 minutes a day")
+	within("people_hours", b.PeopleHours, 0, 24, "0 to 24 hours a day")
+	within("lights_hours", b.LightsHours, 0, 24, "0 to 24 hours a day")
+	within("defrost_minutes", b.DefrostMin, 0, 600, "0 to 600 minutes")
+	within("defrost_daily", b.DefrostDaily, 0, 48, "0 to 48 a day")
+	need := func(field string, missing bool, hint string) {
+		if missing && wrong[field] == nil {
+			wrong[field] = fail.New(fail.Required, field, "is missing", hint)
+		}
+	}
+	need("door_height", b.DoorWidthM > 0 && b.DoorHeightM == 0, "of the clear opening")
+	need("door_minutes", b.DoorWidthM > 0 && b.DoorMinutes == 0, "how long it stands open in a day")
+	need("goods_in", b.GoodsKg > 0 && b.GoodsInK == nil, "how warm the goods come in")
+	need("goods_kind", b.GoodsKg > 0 && b.GoodsWater == 0, "what the goods are decides their heat")
+	need("people_hours", b.People > 0 && b.PeopleHours == 0, "hours a day they are inside")
+	need("lights_hours", b.LightsW > 0 && b.LightsHours == 0, "hours a day they are on")
+	need("defrost_minutes", b.DefrostKind != "" && b.DefrostMin == 0, "how long each one lasts")
+	need("defrost_daily", b.DefrostKind != "" && b.DefrostDaily == 0, "how many a day")
+	need("defrost_power", (b.DefrostKind == boxload.Electric.String() || b.DefrostKind == boxload.HotGas.String()) && b.DefrostW == 0, "of the heaters, on their plate")
+	if len(wrong) > 0 {
+		return wrong
+	}
+	r, err := roomOf(&b, m.SetPoint(), m.Plate().AmbientPressure())
+	if err == nil {
+		_, err = r.Load()
+	}
+	if err != nil {
+		return err
+	}
+	e, err := a.event(act.By, m.Site, machine, "", record.RoomSaved, b)
+	if err != nil {
+		return err
+	}
+	return a.append(ctx, act, e)
+}

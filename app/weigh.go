@@ -1,0 +1,236 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"coldwright/charge"
+	"coldwright/circuit"
+	"coldwright/fail"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+// ScaleEntry is a look at the scale as typed.
+type ScaleEntry struct{ Cylinder, Gross, Tare, Unit string }
+
+func gramsOf(text, unit string) (int64, error) {
+	m, err := units.ParseMass(text, unit)
+	return int64(math.Round(float64(m) * units.Kilo)), err
+}
+
+// weighings joins looks at the same cylinder, one after the other, to one weighing.
+func weighings(list []record.ScaleReading) []charge.Weighing {
+	var out []charge.Weighing
+	kg := func(g int64) float64 { return float64(g) / units.Kilo }
+	for i, r := range list {
+		if i == 0 || r.Cylinder != list[i-1].Cylinder {
+			out = append(out, charge.Weighing{Cylinder: r.Cylinder, Before: kg(r.GrossG)})
+		}
+		w := &out[len(out)-1]
+		w.Now = kg(r.GrossG)
+		if r.TareG > 0 {
+			w.Tare = kg(r.TareG)
+		}
+	}
+	return out
+}
+
+// AddScale adds a look at the scale: the first one of a cylinder is its weight before, the last one its weight now.
+func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEntry) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		wrong := Wrong{}
+		b := record.ScaleBody{Cylinder: strings.TrimSpace(e.Cylinder), Text: strings.TrimSpace(e.Gross)}
+		var err error
+		if b.GrossG, err = gramsOf(e.Gross, e.Unit); err != nil {
+			wrong["gross"] = asFail(err).At("gross")
+		} else if b.GrossG <= 0 || b.GrossG > 1_000_000 {
+			wrong["gross"] = fail.New(fail.Range, "gross", fmt.Sprintf("%q is no cylinder on a scale", e.Gross), "allowed: more than 0, at most 1000 kg")
+		}
+		if strings.TrimSpace(e.Tare) != "" {
+			if b.TareG, err = gramsOf(e.Tare, e.Unit); err != nil {
+				wrong["tare"] = asFail(err).At("tare")
+			}
+		}
+		if len(b.Cylinder) > 100 {
+			wrong["cylinder"] = fail.New(fail.Range, "cylinder", "is longer than 100 characters", "")
+		}
+		if n := len(v.Scale); n > 0 && wrong["gross"] == nil {
+			if last := v.Scale[n-1]; last.Cylinder == b.Cylinder && b.GrossG > last.GrossG+gained {
+				wrong["gross"] = fail.New(fail.BadValue, "gross", "is more than it weighed last: a cylinder that empties does not gain", "check the scale, or take the last weight back")
+			}
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		// What the scale log refuses is refused here, beside the field.
+		if _, err := charge.Weigh(1, 0, 0, 0, weighings(append(v.Scale[:len(v.Scale):len(v.Scale)], record.ScaleReading{ScaleBody: b})), 0, charge.Scale{}); err != nil {
+			f := asFail(err)
+			return Wrong{"gross": fail.New(fail.BadValue, "gross", f.Message, f.Hint)}
+		}
+		return add(record.ScaleRead, b)
+	})
+}
+
+// ChargeEntry is what the charge is reckoned from, as typed. Before: what was in the circuit; empty: nobody knows.
+type ChargeEntry struct{ Before, BeforeU, Unit, Coldest, TempUnit string }
+
+// SetCharge says what was in the circuit before, and how cold it gets outside.
+func (a *App) SetCharge(ctx context.Context, act Act, visit record.ID, e ChargeEntry) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		wrong := Wrong{}
+		var b record.ChargeSetBody
+		for _, f := range []struct {
+			key, text string
+			to        func(int64)
+		}{{"before", e.Before, func(g int64) { b.InBeforeG = &g }}, {"before_u", e.BeforeU, func(g int64) { b.InBeforeUG = g }}} {
+			if strings.TrimSpace(f.text) == "" {
+				continue
+			}
+			g, err := gramsOf(f.text, e.Unit)
+			switch {
+			case err != nil:
+				wrong[f.key] = asFail(err).At(f.key)
+			case g < 0 || g > 500_000:
+				wrong[f.key] = fail.New(fail.Range, f.key, fmt.Sprintf("%q is no charge", f.text), "allowed: 0 to 500 kg")
+			}
+			f.to(g)
+		}
+		if strings.TrimSpace(e.Coldest) != "" {
+			t, err := units.ParseTemp(e.Coldest, e.TempUnit)
+			switch {
+			case err != nil:
+				wrong["coldest"] = asFail(err).At("coldest")
+			case t < units.Celsius(-50) || t > units.Celsius(60):
+				wrong["coldest"] = fail.New(fail.Range, "coldest", fmt.Sprintf("%q is no outside air", e.Coldest), "allowed: −58 to 140 °F (−50 to 60 °C)")
+			}
+			k := float64(t)
+			b.ColdestK = &k
+		}
+		if len(wrong) > 0 {
+			return wrong
+		}
+		return add(record.ChargeSet, b)
+	})
+}
+
+// ChargeView is a charge as it stands. Progress is nil before the first weighing; its Still, StopAt and Advice hold only with an answer and StartKnown.
+type ChargeView struct {
+	Answer     *charge.Answer
+	Err        error // why there is no answer: no charge on the plate, no running state
+	Log        []charge.Weighing
+	Progress   *charge.Progress
+	StartKnown bool
+	Outside    units.Temp
+	Read       bool              // Outside was read, not taken from the design
+	Open       []charge.Weighing // by cylinder what was weighed and does not yet stand among refrigerant in and out
+}
+
+// gained is what a cylinder may seem to gain between two looks, grams: a hose that leans on it.
+const gained = 50
+
+// booking is an amount smaller than this: grams, half the step of a usual scale.
+const booking = 7
+
+// Charge reckons the charge of the visit's machine, and where the scale stands.
+//
+//   - out: the view
+//   - errors: a cylinder that gained
+//   - assumes: outside air as read in this visit, else that of the design; subcooling and glass as read after the repair
+//   - source: package charge
+func (v *VisitView) Charge() (*ChargeView, error) {
+	m, w := v.Machine, v.Visit
+	plate, _ := m.Plate().Resolve()
+	out := &ChargeView{Log: weighings(w.Scale), StartKnown: w.ChargeSet.InBeforeG != nil, Outside: plate.Ambient}
+	for _, end := range []*record.End{&w.Before, &w.After} {
+		for _, t := range end.Readings {
+			if t.Reading.At == reading.Ambient {
+				out.Outside, out.Read = units.Temp(t.Value), true
+			}
+		}
+	}
+	out.open(w)
+	full, fullU, before, beforeU := 0.0, 0.0, 0.0, float64(w.ChargeSet.InBeforeUG)/units.Kilo
+	if b := w.ChargeSet.InBeforeG; b != nil {
+		before = float64(*b) / units.Kilo
+	}
+	if m.FullChargeG == nil {
+		out.Err = fail.New(fail.Required, "full_charge", "the plate's charge is not known here", "enter it on the machine's page")
+	} else {
+		full = float64(*m.FullChargeG) / units.Kilo
+		fit, err := v.app.Fit(m.Refrigerant)
+		if err != nil {
+			return nil, err
+		}
+		seen := charge.Seen{Box: plate.Box, Now: out.Outside, Coldest: out.Outside, Glass: w.After.Seen.Glass, Running: len(w.After.Readings) > 0}
+		if k := w.ChargeSet.ColdestK; k != nil {
+			seen.Coldest = min(units.Temp(*k), out.Outside)
+		}
+		a := circuit.Analyze(m.Sheet(w, record.After), fit)
+		if q, ok := a.Find(circuit.Subcooling); ok {
+			seen.Subcooling = &q.Value
+		}
+		cm := charge.Machine{Fit: fit, Plate: plate, Full: full}
+		ans, err := cm.Reckon(seen)
+		if err != nil {
+			out.Err = err
+		} else {
+			out.Answer, full, fullU = &ans, ans.Full, ans.FullU
+		}
+	}
+	if len(out.Log) > 0 {
+		p, err := charge.Weigh(full, fullU, before, beforeU, out.Log, 0, charge.Scale{})
+		if err != nil {
+			return nil, err
+		}
+		out.Progress = &p
+	}
+	return out, nil
+}
+
+// open is what the scale took that is not yet among the refrigerant moved, by cylinder.
+func (c *ChargeView) open(v *record.Visit) {
+	for i, w := range c.Log {
+		first := 0
+		for k := range c.Log[:i] {
+			if c.Log[k].Cylinder == w.Cylinder {
+				first = -1 // counted with its first weighing
+			}
+		}
+		if first < 0 {
+			continue
+		}
+		left := 0.0
+		for _, x := range c.Log[i:] {
+			if x.Cylinder == w.Cylinder {
+				left += x.Before - x.Now
+			}
+		}
+		for _, g := range v.Moves {
+			if g.Direction == "added" && g.Cylinder == w.Cylinder && !g.At.Before(v.Scale[0].At) {
+				left -= float64(g.Grams) / units.Kilo
+			}
+		}
+		if left*units.Kilo >= booking {
+			c.Open = append(c.Open, charge.Weighing{Cylinder: w.Cylinder, Before: left})
+		}
+	}
+}
+
+// BookCharge enters what the scale took among the refrigerant moved. What stands there already is not entered twice.
+func (a *App) BookCharge(ctx context.Context, act Act, visit record.ID) error {
+	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		c := ChargeView{Log: weighings(v.Scale)}
+		c.open(v)
+		for _, w := range c.Open {
+			g := int64(math.Round(w.Before * units.Kilo))
+			if err := add(record.GasMoved, record.MoveBody{Direction: "added", Grams: g, Cylinder: w.Cylinder, Refrigerant: m.Refrigerant, Text: "scale log"}); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
