@@ -132,8 +132,16 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		if t == nil {
 			return fail.New(fail.Conflict, "", "no test is running", "start one with its first reading")
 		}
+		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
+		id, err := a.formID(act)
+		if err != nil {
+			return err
+		}
 		var taken []float64
 		for _, p := range t.Points {
+			if p.Event == id {
+				return nil
+			}
 			taken = append(taken, p.Minute)
 		}
 		wrong := Wrong{}
@@ -148,7 +156,7 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		if len(wrong) > 0 {
 			return wrong
 		}
-		return add(record.HoldPoint, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)})
+		return add(record.HoldPoint, named{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}})
 	})
 }
 
@@ -229,8 +237,16 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		if t == nil {
 			return fail.New(fail.Conflict, "", "no test is running", "start one at the moment the pump is shut off")
 		}
+		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
+		id, err := a.formID(act)
+		if err != nil {
+			return err
+		}
 		var taken []float64
 		for _, p := range t.Points {
+			if p.Event == id {
+				return nil
+			}
 			taken = append(taken, p.Minute)
 		}
 		wrong := Wrong{}
@@ -242,7 +258,7 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		if len(wrong) > 0 {
 			return wrong
 		}
-		return add(record.RisePoint, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)})
+		return add(record.RisePoint, named{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}})
 	})
 }
 

@@ -3,6 +3,7 @@ package text
 import (
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"coldwright/charge"
@@ -211,7 +212,7 @@ func ColdVerdict(r *trial.ColdRecord, d units.Display) string {
 			}
 		}
 	}
-	limit := d.FormatTemp(r.Limit, 1)
+	limit := plainTemp(r.Limit, d)
 	switch {
 	case n == 0 && defrosts == 0:
 		return "Never above " + limit + "."
@@ -226,6 +227,9 @@ func ColdVerdict(r *trial.ColdRecord, d units.Display) string {
 // between is a time that lies between two.
 func between(low, high float64) string {
 	if a, b := Span(low), Span(high); a != b {
+		if x, ok := strings.CutSuffix(a, " min"); ok && strings.HasSuffix(b, " min") {
+			a = x
+		}
 		return a + " to " + b
 	}
 	return Span(low)
@@ -251,10 +255,10 @@ func times(n int, what string) string {
 // ColdLines are the numbers of a logger's record behind its verdict.
 func ColdLines(r *trial.ColdRecord, d units.Display) []string {
 	out := []string{
-		units.Fixed(float64(r.Rows), 0) + " readings, " + r.Stamp(r.First) + " to " + r.Stamp(r.Last) + ", every " + Span(r.Every) + ": " + d.FormatTemp(r.Min, 1) + " to " + d.FormatTemp(r.Max, 1) + ", on average " + d.FormatTemp(r.Mean, 1) + ".",
+		units.Fixed(float64(r.Rows), 0) + " readings, " + recordTime(r, r.First, "2 January 2006, 15:04") + " to " + recordTime(r, r.Last, "2 January 2006, 15:04") + ", every " + Span(r.Every) + ": " + plainTemp(r.Min, d) + " to " + plainTemp(r.Max, d) + ", on average " + plainTemp(r.Mean, d) + ".",
 	}
 	if l := r.Longest; l != nil {
-		out = append(out, "Longest: "+between(l.Low, l.High)+", up to "+d.FormatTemp(l.Peak, 1)+", from between "+stampOr(r, l.Start.After)+" and "+stampOr(r, l.Start.Before)+".")
+		out = append(out, "Longest: "+between(l.Low, l.High)+", up to "+plainTemp(l.Peak, d)+", from between "+stampOr(r, l.Start.After)+" and "+stampOr(r, l.Start.Before)+".")
 	}
 	how := "Food above the limit, reckoned from the air: "
 	if r.ProductLogged {
@@ -271,16 +275,50 @@ func ColdLines(r *trial.ColdRecord, d units.Display) []string {
 	return out
 }
 
+// ColdRow is an excursion as a row: began between, ended between, how long, peak.
+func ColdRow(r *trial.ColdRecord, e trial.Excursion, d units.Display) []string {
+	end := stampOr(r, e.End.After) + " to " + when(r, e.End.Before)
+	if e.ToEnd || e.End.Before.IsZero() {
+		end = "still above at the end"
+	}
+	peak := plainTemp(e.Peak, d)
+	if !e.Sure {
+		peak += ", within what the logger may be off"
+	}
+	return []string{stampOr(r, e.Start.After) + " to " + when(r, e.Start.Before), end, between(e.Low, e.High), peak}
+}
+
 func stampOr(r *trial.ColdRecord, t time.Time) string {
 	if t.IsZero() {
 		return "the beginning"
 	}
-	return r.Stamp(t)
+	return when(r, t)
+}
+
+// recordTime is a moment of a record as its own clock showed it, or in the zone it was read in.
+func recordTime(r *trial.ColdRecord, t time.Time, layout string) string {
+	if r.Zone != nil && !r.Floating {
+		return t.In(r.Zone).Format(layout)
+	}
+	return t.UTC().Format(layout)
+}
+
+// when is a moment within a record, short; the record's own first and last line say the year.
+func when(r *trial.ColdRecord, t time.Time) string {
+	if r.Mapping.Minutes {
+		return "minute " + units.Fixed(t.Sub(r.First).Minutes(), 0)
+	}
+	return recordTime(r, t, "2 Jan 15:04")
+}
+
+// plainTemp is a temperature to a tenth, without a tenth that says nothing.
+func plainTemp(t units.Temp, d units.Display) string {
+	return strings.Replace(d.FormatTemp(t, 1), ".0 ", " ", 1)
 }
 
 // ColdCriterion is what a record was held against.
 func ColdCriterion(r *trial.ColdRecord, d units.Display) string {
-	s := "Limit " + d.FormatTemp(r.Limit, 1)
+	s := "Limit " + plainTemp(r.Limit, d)
 	if r.Rule != nil {
 		s += " (" + r.Rule.Source + ", " + r.Rule.Section + ")"
 	}

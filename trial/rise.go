@@ -141,6 +141,9 @@ type RiseAt struct {
 	Whole, Leak units.Pressure
 }
 
+// House is the criterion of a rise test where none is named; see doc.go.
+func House() Profile { return house }
+
 // RiseCurve returns the most likely rise and its straight part, for a figure.
 //
 //   - in: the points and options of [RunRise]; to, minutes after the first reading, above 0

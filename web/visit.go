@@ -23,7 +23,7 @@ type step struct{ Href, Title, Hint, State string }
 // stepPaths are where the steps lead, under the visit.
 var stepPaths = map[string]string{
 	"arrive": "#arrive", "look": "#look", "time": "/time?end=before", "connect": "/readings?end=before", "judge": "/judge?end=before",
-	"repair": "/work", "tight": "/work#tight", "dry": "/work#tight", "charge": "/work#charge", "cold": "/cold", "write": "/write",
+	"repair": "/work", "tight": "/tight", "dry": "/dry", "charge": "/charge", "cold": "/cold", "write": "/write",
 }
 
 // steps marks what is done and what is next. No step is locked.
@@ -44,7 +44,8 @@ func steps(v *app.VisitView) []step {
 	done := map[string]bool{
 		"arrive": w.Complaint != "" || w.Food != "" || boxRead, "look": w.Before.Seen != (reading.Seen{}),
 		"time": w.Before.Pull != nil && len(w.Before.Pull.Points) > 1, "connect": pressures > 0 && len(w.Before.Readings) >= 3,
-		"judge": repaired, "repair": len(w.Work)+len(w.Leaks) > 0, "tight": worked("pressure_tested"), "dry": worked("evacuated"), "charge": added,
+		"judge": repaired, "repair": len(w.Work)+len(w.Leaks) > 0, "tight": worked("pressure_tested") || w.Hold() != nil && len(w.Hold().Points) > 1,
+		"dry": worked("evacuated") || w.Rise() != nil && len(w.Rise().Points) > 3, "charge": added || len(w.Scale) > 1,
 		"cold": len(w.After.Readings) >= 2 || w.After.Pull != nil && len(w.After.Pull.Points) > 1, "write": !w.Closed.IsZero(),
 	}
 	base := visitPath(w.ID)

@@ -294,7 +294,7 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	d.get(visit + "/readings?end=after").not("pressure–enthalpy")
 	d.get("/machines").want(200, "Someone today", "Walk-in cooler 1", "under")
 	// Repair.
-	w := d.get(visit+"/work").want(200, "Recover first", "Nitrogen flowing", "Dry nitrogen only")
+	w := d.get(visit+"/work").want(200, "Recover first", "Nitrogen flowing", "Nitrogen test", "Vacuum rise")
 	w = w.form("/leak").set("place", "liquid line at the wall clamp", "how", "bubbles").send().want(200, "Leak: liquid line at the wall clamp (bubbles)")
 	w = w.form("/work").set("code", "leak_repaired", "text", "pipe replaced").send().want(200, "Leak repaired: pipe replaced")
 	w = w.form("/work").set("code", "evacuated").send().want(200, "Evacuated")

@@ -21,7 +21,7 @@ type doneRow struct{ Words, Event, Form string }
 
 type workBody struct {
 	Base, Advice, Form, Form2, Form3, Form4 string
-	Cautions, TightCautions, ChargeCautions []text.Caution
+	Cautions, ChargeCautions                []text.Caution
 	WorkErrors, LeakErrors, GasErrors       []string
 	Kind, Direction                         picks
 	Text, Place, How, Mass, Cylinder        field
@@ -41,7 +41,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	d, dg := display(r), danger(v.Machine)
 	b := workBody{
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
-		Cautions: text.Cautions("repair", dg), TightCautions: append(text.Cautions("tight", dg), text.Cautions("dry", dg)...), ChargeCautions: text.Cautions("charge", dg),
+		Cautions: text.Cautions("repair", dg), ChargeCautions: text.Cautions("charge", dg),
 	}
 	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 && p.Marginals[0].Probability > p.PHealthy {
 		f := text.Fault(p.Marginals[0].Fault.String())
@@ -175,6 +175,7 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	if v.After.Posterior != nil {
 		b.H1, b.Para = text.Headline(text.JudgedFrom(v.After.Posterior), d)
 	}
+	logged := key{Href: base + "/cold-record", Label: "Add a logger's record", Second: true}
 	pull := key{Href: base + "/time?end=after", Label: "Pull it down again"}
 	read := key{Href: base + "/readings?end=after", Label: "Read the circuit again"}
 	write := key{Href: base + "/write", Label: "Write it down"}
@@ -182,15 +183,15 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	case !pulled && len(after.Readings) < 2:
 		b.Head = "Time the box again, doors shut"
 		read.Second, write.Second = true, true
-		b.Keys = []key{pull, read, write}
+		b.Keys = []key{pull, read, logged, write}
 	case len(after.Readings) < 2:
 		b.Head = "Read the same places again"
 		pull.Second, write.Second = true, true
-		b.Keys = []key{read, pull, write}
+		b.Keys = []key{read, pull, logged, write}
 	default:
 		b.Head = "Write it down"
 		pull.Second, read.Second = true, true
-		b.Keys = []key{write, {Href: base + "/judge?end=after", Label: "See the judgement", Second: true}, read, pull}
+		b.Keys = []key{write, {Href: base + "/judge?end=after", Label: "See the judgement", Second: true}, read, pull, logged}
 	}
 	b.CanHealthy = open && !v.Visit.Healthy && (len(after.Readings) >= 2 || len(v.Visit.Before.Readings) >= 2 && len(v.Visit.Work) == 0)
 	if open {

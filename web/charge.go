@@ -1,0 +1,184 @@
+package web
+
+import (
+	"net/http"
+
+	"coldwright/app"
+	"coldwright/charge"
+	"coldwright/reading"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type chargeBody struct {
+	Base, Verdict, Sentence, Missing, MissingHref string
+	Good, Closed                                  bool
+	Cells                                         []cell
+	Lines, Basis                                  []string
+	Cautions                                      []text.Caution
+	Rules                                         []string // when to stop, and what else counts
+	Over, Head                                    string
+	Gross, Cylinder, Tare                         field
+	Before, BeforeU, Coldest                      field
+	ScaleErrors, SetErrors                        []string
+	Form, Form2, Form3                            string
+	Log                                           []testRow
+	Open                                          []string // weighed, not yet among refrigerant in and out
+	Next                                          key
+}
+
+func (s *server) charge(w http.ResponseWriter, r *http.Request) error {
+	return s.showCharge(w, r, http.StatusOK, "", mistakes{})
+}
+
+func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	c, err := v.Charge()
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := chargeBody{
+		Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Cautions: text.Cautions("charge", danger(v.Machine)),
+		Verdict: "Not begun", Sentence: "Weigh the cylinder before its valve opens.", Over: "By weight", Head: "Weigh the cylinder first",
+	}
+	b.Next = key{Href: b.Base + "/cold", Label: "Go on: prove the cold"}
+	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
+	p := c.Progress
+	switch {
+	case c.Answer == nil && v.Machine.FullChargeG == nil:
+		b.Missing, b.MissingHref = "The plate's charge is not known here, so nothing says how much is still to add.", machinePath(v.Machine.ID)+"/edit"
+	case c.Answer == nil:
+		b.Missing = message(failure(c.Err))
+	}
+	if p != nil {
+		b.Over, b.Head = "While it flows", "What does the scale read now?"
+		b.Verdict, b.Sentence = "Weighing", text.Say(text.English, reading.Finding{Code: charge.StartUnknown}, d, units.Atm)
+		known := c.StartKnown && c.Answer != nil
+		if c.Answer == nil {
+			b.Sentence = b.Missing
+		}
+		b.Cells = []cell{{Name: "Added so far", Value: mass(p.Added)}}
+		if known {
+			b.Verdict, b.Sentence = chargeVerdict(p.Advice), text.ChargeAdvice(p.Advice, text.English)
+			b.Good = p.Advice == charge.StopReached || p.Advice == charge.KeepAdding || p.Advice == charge.SlowDown
+			if p.Still >= 0 {
+				b.Cells = append([]cell{{Name: "Still to add", Value: mass(p.Still), From: "± " + mass(p.StillU)}}, b.Cells...)
+			} else {
+				b.Cells = append([]cell{{Name: "Too much by", Value: mass(-p.Still), From: "± " + mass(p.StillU)}}, b.Cells...)
+			}
+			if p.StopAt > 0 {
+				b.Cells = append(b.Cells, cell{Name: "Close at", Value: mass(p.StopAt), From: "on the scale"})
+			}
+			if p.RunsOut {
+				b.Rules = append(b.Rules, text.Say(text.English, reading.Finding{Code: charge.RunsOut, Args: map[string]float64{"in_kg": p.InCylinder, "still_kg": p.Still}}, d, units.Atm))
+			}
+		}
+	}
+	if a := c.Answer; a != nil {
+		b.Basis = append(b.Basis, "Full charge by the plate: "+mass(a.Full)+".")
+		from := "by the design, not read today"
+		if c.Read {
+			from = "as read today"
+		}
+		b.Basis = append(b.Basis, "Outside "+d.FormatTemp(c.Outside, 0)+", "+from+".")
+		if a.WinterLack > 0 {
+			b.Basis = append(b.Basis, "On the coldest day "+mass(a.WinterLack)+" ± "+mass(a.WinterLackU)+" more than for a clear glass now.")
+		}
+		b.Rules = append(b.Rules, text.Sentence(text.English, a.Method.String()))
+		for _, f := range a.Findings {
+			b.Rules = append(b.Rules, text.Say(text.English, f, d, units.Atm))
+		}
+	}
+	for i, x := range v.Visit.Scale {
+		name := x.Cylinder
+		if name == "" {
+			name = "not named"
+		}
+		out := ""
+		if i > 0 && v.Visit.Scale[i-1].Cylinder == x.Cylinder {
+			out = d.FormatMass(grams(v.Visit.Scale[i-1].GrossG - x.GrossG))
+		}
+		b.Log = append(b.Log, testRow{[]string{x.At.In(zone(v.Site)).Format("15:04"), name, d.FormatMass(grams(x.GrossG)), out}, string(x.Event), s.formID()})
+	}
+	for _, x := range c.Open {
+		words := mass(x.Before)
+		if x.Cylinder != "" {
+			words += ", cylinder " + x.Cylinder
+		}
+		b.Open = append(b.Open, words)
+	}
+	scale, set := part == "scale", part == "set"
+	last, unit := "", massUnit(d)
+	if n := len(v.Visit.Scale); n > 0 {
+		last = v.Visit.Scale[n-1].Cylinder
+	}
+	b.Gross = testInput(r, scale, wrong, numberField("gross", "Cylinder on the scale", "With its content: 38 lb 4 oz, or 17.35 kg", unit, ""), "")
+	b.Cylinder = testInput(r, scale, wrong, textField("cylinder", "Cylinder", "Its number; another number starts another cylinder", ""), last)
+	b.Tare = testInput(r, scale, wrong, numberField("tare", "Empty weight", "Stamped on the collar behind TW; once is enough", unit, ""), "")
+	before, beforeU, coldest := "", "", ""
+	if g := v.Visit.ChargeSet.InBeforeG; g != nil {
+		before = plainMass(*g, d)
+	}
+	if g := v.Visit.ChargeSet.InBeforeUG; g > 0 {
+		beforeU = plainMass(g, d)
+	}
+	if k := v.Visit.ChargeSet.ColdestK; k != nil {
+		coldest = tidy(d.TempNumber(units.Temp(*k), 0))
+	}
+	b.Before = testInput(r, set, wrong, numberField("before", "In the circuit before", "0 after recovery and evacuation; empty: nobody knows", unit, ""), before)
+	b.BeforeU = testInput(r, set, wrong, numberField("before_u", "Give or take", "How sure that is", unit, ""), beforeU)
+	out := numberField("coldest", "Coldest day outside", "With head-pressure control by flooding, winter wants more", d.Temp, "")
+	out.Signed = true
+	b.Coldest = testInput(r, set, wrong, out, coldest)
+	if set {
+		b.SetErrors = wrong.rest()
+	} else {
+		b.ScaleErrors = wrong.rest()
+	}
+	pg := s.visitPage(v, d, "Charge", false)
+	pg.Class, pg.Body = "two", b
+	s.page(w, r, status, "charge", pg)
+	return nil
+}
+
+// plainMass is a mass as a field takes it again.
+func plainMass(g int64, d units.Display) string {
+	if g == 0 {
+		return "0"
+	}
+	return d.FormatMass(grams(g))
+}
+
+func chargeVerdict(a charge.Advice) string {
+	switch a {
+	case charge.KeepAdding:
+		return "Keep adding"
+	case charge.SlowDown:
+		return "Nearly there"
+	case charge.StopReached:
+		return "Stop: charge is in"
+	case charge.TooMuch:
+		return "Too much is in"
+	}
+	return "Weighing"
+}
+
+func (s *server) addScale(w http.ResponseWriter, r *http.Request) error {
+	f := r.PostForm
+	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(display(r))}
+	return s.tested(w, r, "/charge", "scale", mistakes{}, func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) }, s.showCharge)
+}
+
+func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
+	f, d := r.PostForm, display(r)
+	e := app.ChargeEntry{Before: f.Get("before"), BeforeU: f.Get("before_u"), Unit: massUnit(d), Coldest: signed(r, "coldest"), TempUnit: d.Temp}
+	return s.tested(w, r, "/charge", "set", mistakes{}, func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) }, s.showCharge)
+}
+
+func (s *server) bookCharge(w http.ResponseWriter, r *http.Request) error {
+	return s.tested(w, r, "/charge", "", mistakes{}, func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) }, s.showCharge)
+}

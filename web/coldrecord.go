@@ -1,0 +1,200 @@
+package web
+
+import (
+	"io"
+	"net/http"
+	"path"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/trial"
+)
+
+type coldFileBody struct {
+	Name, Sum, Href, Verdict, Layout, Criterion string
+	Good                                        bool
+	Lines, Notes                                []string
+	Rows                                        [][]string
+	More                                        string
+	Event, Form                                 string
+}
+
+type coldRecordBody struct {
+	Base, Form, Keep                string
+	Closed                          bool
+	Files                           []coldFileBody
+	Rule, Unit, Dates               picks
+	Limit, Tolerance, Logger, Place field
+	FileBad                         string
+	Errors, Needs                   []string
+	Decision                        string
+	Next                            key
+	Cautions                        []text.Caution
+}
+
+func (s *server) coldRecord(w http.ResponseWriter, r *http.Request) error {
+	return s.showColdRecord(w, r, http.StatusOK, "", mistakes{})
+}
+
+func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := coldRecordBody{Base: visitPath(v.Visit.ID), Form: s.formID(), Closed: !v.Visit.Closed.IsZero(), Decision: say(trial.FoodDecision)}
+	b.Next = key{Href: b.Base + "/write", Label: "Go on: write it down"}
+	for i := range v.Visit.Cold {
+		f := &v.Visit.Cold[i]
+		x := coldFileBody{Name: f.Name, Sum: f.SHA256, Href: b.Base + "/cold-record/" + string(f.Event), Event: string(f.Event), Form: s.formID()}
+		if x.Name == "" {
+			x.Name = "Logger's file"
+		}
+		c, err := v.ColdRecord(f)
+		if err != nil {
+			x.Verdict = message(failure(err))
+			b.Files = append(b.Files, x)
+			continue
+		}
+		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(&c, d), text.ColdGood(&c), text.ColdLines(&c, d), text.ColdCriterion(&c, d)
+		x.Layout = c.Mapping.Describe()
+		n := 0
+		for _, e := range c.Excursions {
+			if e.Defrost {
+				continue
+			}
+			if n++; n > 12 {
+				x.More = "Only the first 12 stand here; the file holds all of them."
+				break
+			}
+			x.Rows = append(x.Rows, text.ColdRow(&c, e, d))
+		}
+		for _, note := range c.Notes {
+			x.Notes = append(x.Notes, say(note.Code))
+		}
+		for _, code := range c.Needs {
+			if i == len(v.Visit.Cold)-1 && !answered(code, f) {
+				b.Needs = append(b.Needs, say(code))
+			}
+		}
+		b.Files = append(b.Files, x)
+	}
+	get := func(name string) string { return r.PostForm.Get(name) }
+	mine := status != http.StatusOK
+	rule := "cold_holding"
+	if freezing(v.Machine) {
+		rule = "frozen_quality"
+	}
+	b.Rule = picks{ID: "f-rule", Name: "rule", Label: "Limit", Value: rule}
+	for _, l := range trial.FoodLimits() {
+		b.Rule.Options = append(b.Rule.Options, option{l.Key, text.FoodLimit(l, d)})
+	}
+	b.Rule.Options = append(b.Rule.Options, option{"own", "Another limit, below"})
+	b.Unit = picks{ID: "f-unit", Name: "unit", Label: "Unit in the file", Options: []option{{"", "As the file says"}, {"C", "°C"}, {"F", "°F"}}}
+	b.Dates = picks{ID: "f-dates", Name: "dates", Label: "Dates in the file", Options: []option{{"", "As they follow on"}, {"dmy", "Day first"}, {"mdy", "Month first"}}}
+	if mine {
+		b.Form = get("form")
+		b.Rule.Value, b.Unit.Value, b.Dates.Value = get("rule"), get("unit"), get("dates")
+	}
+	limit := numberField("limit", "Another limit", "Only with that choice above", d.Temp, "")
+	limit.Signed = freezing(v.Machine)
+	b.Limit = testInput(r, mine, wrong, limit, "")
+	b.Tolerance = testInput(r, mine, wrong, numberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""), "")
+	b.Logger = testInput(r, mine, wrong, textField("logger", "Which logger", "Maker's mark, number, last check", ""), "")
+	b.Place = testInput(r, mine, wrong, textField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""), "")
+	wrong.pick(&b.Rule)
+	wrong.pick(&b.Dates)
+	if e, ok := wrong["file"]; ok {
+		b.FileBad = message(e)
+		delete(wrong, "file")
+	}
+	if mine {
+		b.Keep = "The file itself must be chosen again."
+	}
+	b.Errors = wrong.rest()
+	p := s.visitPage(v, d, "Cold record", false)
+	p.Class, p.Body = "two", b
+	s.page(w, r, status, "coldrecord", p)
+	return nil
+}
+
+// answered reports whether what a record still needs was said with it.
+func answered(code string, f *record.ColdFile) bool {
+	switch code {
+	case trial.NeedDevice:
+		return f.Logger != ""
+	case trial.NeedPlace:
+		return f.Place != ""
+	case trial.NeedAccuracy:
+		return f.ToleranceK > 0
+	}
+	return false
+}
+
+// upload reads the file of a form. The form may be larger than any other of ours, by the file.
+func upload(r *http.Request) (name string, data []byte, err error) {
+	if err := r.ParseMultipartForm(maxBody); err != nil {
+		return "", nil, fail.New(fail.Range, "file", "could not be taken: it is too large, or was cut off on its way", "at most 512 KB")
+	}
+	f, head, err := r.FormFile("file")
+	if err != nil {
+		return "", nil, nil // none was chosen; the use case says so beside the field
+	}
+	defer func() { _ = f.Close() }() // read only
+	b, err := io.ReadAll(io.LimitReader(f, record.ColdFileLimit+1))
+	return path.Base(strings.ReplaceAll(head.Filename, "\\", "/")), b, err
+}
+
+func (s *server) addColdRecord(w http.ResponseWriter, r *http.Request) error {
+	name, data, err := upload(r)
+	wrong := mistakes{}
+	if err != nil {
+		wrong.field("file", err)
+		return s.showColdRecord(w, r, http.StatusUnprocessableEntity, "", wrong)
+	}
+	f, d := r.PostForm, display(r)
+	e := app.ColdEntry{
+		Name: name, Data: data, Rule: f.Get("rule"), Limit: signed(r, "limit"), TempUnit: d.Temp, DiffUnit: d.DiffUnit(), Unit: oneWord(f.Get("unit"), "C", "F"), Dates: oneWord(f.Get("dates"), "dmy", "mdy"),
+		Tolerance: f.Get("tolerance"), Logger: f.Get("logger"), Place: f.Get("place"),
+	}
+	if e.Rule == "own" {
+		e.Rule = ""
+	}
+	return s.tested(w, r, "/cold-record", "", wrong, func() error { return s.app.AddCold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showColdRecord)
+}
+
+// oneWord is a word that is allowed, or none.
+func oneWord(s string, allowed ...string) string {
+	for _, a := range allowed {
+		if s == a {
+			return s
+		}
+	}
+	return ""
+}
+
+// coldFile gives a kept file back as it came.
+func (s *server) coldFile(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	for i := range v.Visit.Cold {
+		f := &v.Visit.Cold[i]
+		if f.Event != id(r, "event") {
+			continue
+		}
+		b, err := v.File(f)
+		if err != nil {
+			return err
+		}
+		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+		w.Header().Set("Content-Disposition", `attachment; filename="record-`+f.SHA256[:12]+`.csv"`)
+		_, _ = w.Write(b) // the other end may have gone
+		return nil
+	}
+	return fail.New(fail.NotFound, "", "there is no such file", "go back to the visit")
+}

@@ -1,0 +1,383 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+	"strings"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/figure"
+	"coldwright/plot"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/trial"
+	"coldwright/units"
+)
+
+// testRow is a reading of a test with what takes it back.
+type testRow struct {
+	Cells       []string
+	Event, Form string
+}
+
+// testBody is a test against the clock: standing pressure or vacuum rise.
+type testBody struct {
+	H1, Para, Base, Path, Back               string
+	Running, Ticking, Closed, Good           bool
+	Since, SinceStamp, NowStamp, Clock       string
+	Verdict, Sentence, Left                  string
+	Cells                                    []cell
+	Lines, Findings                          []string
+	Criterion                                string
+	Cautions                                 []text.Caution
+	Rules                                    []string // what else holds at this step, closed until wanted
+	StartOver, StartHead, StartKey, StartAct string
+	Start, Extra                             []item
+	ExtraName                                string
+	AddOver, AddAct                          string
+	Add                                      []field
+	Minute                                   field
+	StartErrors, AddErrors                   []string
+	Form, Form2, TakeForm, Event             string
+	Drawn                                    bool
+	Scene                                    plot.Scene
+	Caption                                  string
+	Head                                     []string
+	Points                                   []testRow
+	Earlier                                  string
+	Next                                     key
+}
+
+// say is a sentence of a test for its page.
+func say(code string) string { return text.Trial(code, text.English) }
+
+// testInput is a number of one of a page's forms: what was typed when that form was refused, else what is proposed.
+func testInput(r *http.Request, mine bool, wrong mistakes, f field, proposed string) field {
+	f.Value = proposed
+	if f.Signed {
+		f.Below = strings.HasPrefix(proposed, "−")
+		f.Value = strings.TrimPrefix(proposed, "−")
+	}
+	if mine && r.PostForm.Has(f.Name) {
+		f.Value, f.Below = r.PostForm.Get(f.Name), r.PostForm.Get(f.Name+"_sign") == "minus"
+		wrong.say(&f)
+	}
+	return f
+}
+
+func (s *server) newTest(v *app.VisitView, path string) testBody {
+	base := visitPath(v.Visit.ID)
+	return testBody{
+		Base: base, Path: base + path, Back: base + path, StartAct: base + path + "/start", AddAct: base + path, Closed: !v.Visit.Closed.IsZero(),
+		Form: s.formID(), Form2: s.formID(), TakeForm: s.formID(),
+	}
+}
+
+// begun says when a test was started and read last.
+func (b *testBody) begun(v *app.VisitView, started, last time.Time, n int) {
+	z := zone(v.Site)
+	day := func(t time.Time) string {
+		if t.In(z).Format("2006-01-02") == started.In(z).Format("2006-01-02") {
+			return t.In(z).Format("15:04")
+		}
+		return t.In(z).Format("2 January, 15:04")
+	}
+	b.Running = true
+	b.Since = "Started " + day(started) + ", read " + times(n) + ", last at " + day(last) + "."
+	b.SinceStamp, b.NowStamp, b.Clock = stamp(started), stamp(v.Now), clock(v.Now.Sub(started))
+}
+
+func times(n int) string {
+	switch n {
+	case 1:
+		return "once"
+	case 2:
+		return "twice"
+	}
+	return units.Fixed(float64(n), 0) + " times"
+}
+
+func earlier(n int) string {
+	if n < 2 {
+		return ""
+	}
+	return plural(n-1, "earlier test") + " of this visit stays in the record."
+}
+
+func (s *server) tight(w http.ResponseWriter, r *http.Request) error {
+	return s.showTight(w, r, http.StatusOK, "", mistakes{})
+}
+
+// showTight shows the page; part says which of its forms was refused.
+func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	d, amb := display(r), v.Machine.Plate().AmbientPressure()
+	b := s.newTest(v, "/tight")
+	b.H1, b.Para = "Prove it tight", "Dry nitrogen stands in the circuit. A colder day lowers it too, so the gas temperature is read with it."
+	b.Next = key{Href: b.Base + "/dry", Label: "Go on: prove it dry"}
+	b.Cautions = text.Cautions("tight", danger(v.Machine))
+	for _, c := range []string{trial.UseRegulator, trial.UseRelief, trial.LowestNameplate, trial.StandClear, trial.NitrogenAir} {
+		b.Rules = append(b.Rules, say(c))
+	}
+	press, temp := d.PressureUnit(), d.Temp
+	t := v.Visit.Hold()
+	if t != nil && len(t.Points) > 0 {
+		s.standing(&b, v, t, d, amb)
+	}
+	start := part == "start"
+	plate := ""
+	if t != nil && t.PlatePa != nil {
+		plate = tidy(d.PressureNumber(units.Pressure(*t.PlatePa), amb))
+	}
+	one := func(f field, proposed string) item {
+		f.ID += "-start"
+		f = testInput(r, start, wrong, f, proposed)
+		return item{Field: &f}
+	}
+	b.StartOver, b.StartHead, b.StartKey = "Pressure on and settled, cylinder shut", "Start with what stands in it now", "Start the clock"
+	b.Start = []item{
+		one(numberField("plate", "Lowest test pressure on the plates", "Of all parts under pressure; the low side is often the lower one", press, ""), plate),
+		one(numberField("pressure", "Pressure now", "", press, ""), ""), one(numberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
+	}
+	b.ExtraName = "More parts, or the inner volume"
+	b.Extra = []item{
+		one(numberField("gas_2", "Temperature of a second part", "Such as the coil, when it stands warmer or colder", temp, ""), ""), one(numberField("gas_3", "Temperature of a third part", "", temp, ""), ""),
+		one(textField("volumes", "Inner volumes", "In the order of the temperatures: 12 L; 8 L. With them a leak is told in weight a year", ""), ""),
+	}
+	if t != nil && len(t.Points) > 0 {
+		last := t.Points[len(t.Points)-1]
+		b.AddOver = "Read gauge and thermometer again"
+		b.Add = append(b.Add, testInput(r, part == "add", wrong, numberField("pressure", "Pressure now", "", press, ""), ""))
+		for i := range last.GasK {
+			label := "Gas temperature"
+			if len(last.GasK) > 1 {
+				label = fmt.Sprintf("Gas temperature, part %d", i+1)
+			}
+			b.Add = append(b.Add, testInput(r, part == "add", wrong, numberField(fmt.Sprintf("gas_%d", i+1), label, "", temp, ""), ""))
+		}
+		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
+		b.StartHead, b.StartKey = "Start another test", "Start again"
+	}
+	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it tight")
+}
+
+// showTest finishes the page of a test.
+func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes, v *app.VisitView, d units.Display, b *testBody, title string) error {
+	if part == "start" {
+		b.StartErrors = wrong.rest()
+		b.Form2 = r.PostForm.Get("form")
+	} else {
+		b.AddErrors = wrong.rest()
+	}
+	if status != http.StatusOK && part == "add" {
+		b.Form = r.PostForm.Get("form")
+	}
+	p := s.visitPage(v, d, title, false)
+	p.Class, p.Body, p.Clock = "two", b, b.Ticking
+	s.page(w, r, status, "test", p)
+	return nil
+}
+
+// standing fills in a standing-pressure test that was begun.
+func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units.Display, amb units.Pressure) {
+	last := t.Points[len(t.Points)-1]
+	b.begun(v, t.Started, last.At, len(t.Points))
+	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Holds))
+	b.Head = []string{"Minute", "Pressure, " + d.PressureUnit(), "Gas, " + d.Temp}
+	for _, p := range t.Points {
+		var gas []string
+		for _, g := range p.GasK {
+			gas = append(gas, d.TempNumber(units.Temp(g), 1))
+		}
+		b.Points = append(b.Points, testRow{[]string{tidy(units.Fixed(p.Minute, 1)), d.PressureNumber(units.Pressure(p.PressurePa), amb), strings.Join(gas, ", ")}, string(p.Event), s.formID()})
+	}
+	h, err := v.Hold(t)
+	if err != nil {
+		b.Verdict, b.Sentence = "Not judged", message(failure(err))
+		return
+	}
+	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), text.HoldGood(&h), say(h.Verdict.String())
+	b.Ticking = !b.Closed && h.Verdict == trial.HoldUndecided
+	if h.Reason != "" {
+		b.Sentence = say(h.Reason)
+	}
+	if h.MinutesLeft != nil {
+		b.Left = "About " + text.Span(*h.MinutesLeft) + " more decides it, if it goes on like this."
+	}
+	b.Lines, b.Criterion = text.HoldLines(&h, d, amb), text.HoldCriterion(&h)
+	for _, c := range h.Findings {
+		b.Findings = append(b.Findings, say(c))
+	}
+	if h.NoLeakReason != "" && h.NoLeakReason != trial.OneReading {
+		b.Findings = append(b.Findings, say(h.NoLeakReason))
+	}
+	switch h.Cautions[0] {
+	case trial.AboveNameplate, trial.NameplateAsked:
+		b.Cautions = append([]text.Caution{{Code: h.Cautions[0], Text: say(h.Cautions[0])}}, b.Cautions...)
+	}
+	b.Cells = []cell{
+		{Name: "Pressure, last read", Value: d.PressureNumber(h.Last, amb), Unit: d.PressureUnit()},
+		{Name: "Gas", Value: tidy(d.TempNumber(units.Temp(last.GasK[0]), 1)), Unit: d.Temp},
+	}
+	if h.N > 1 {
+		b.Cells = append(b.Cells, cell{Name: "Nothing lost", Value: d.PressureNumber(h.Expected, amb), Unit: d.PressureUnit()})
+		f := figure.HoldData{Hold: &h, Ambient: amb, Display: d}
+		b.Drawn, b.Scene, b.Caption = true, figure.Hold(f), f.Caption()
+	}
+}
+
+// failure is the failure of a judgement for its page.
+func failure(err error) *fail.Error {
+	var f *fail.Error
+	if asFail(err, &f) {
+		return f
+	}
+	return fail.New(fail.NoAnswer, "", "the program found no answer", "check the readings")
+}
+
+// holdEntry reads the fields of a standing-pressure test.
+func (s *server) holdEntry(r *http.Request, wrong mistakes) app.HoldEntry {
+	f, d := r.PostForm, display(r)
+	e := app.HoldEntry{Pressure: f.Get("pressure"), Unit: d.PressureUnit(), TempUnit: d.Temp, Minute: wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes)}
+	for _, name := range []string{"gas_1", "gas_2", "gas_3"} {
+		e.Gas = append(e.Gas, f.Get(name))
+	}
+	return e
+}
+
+// tested answers a save of a test: back to its page, or the same page with what was refused.
+func (s *server) tested(w http.ResponseWriter, r *http.Request, path, part string, wrong mistakes, save func() error, show func(http.ResponseWriter, *http.Request, int, string, mistakes) error) error {
+	if len(wrong) == 0 {
+		err := save()
+		if err == nil {
+			return redirect(w, r, visitPath(id(r, "visit"))+path)
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return show(w, r, http.StatusUnprocessableEntity, part, wrong)
+}
+
+func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
+	wrong := mistakes{}
+	e := app.HoldStart{HoldEntry: s.holdEntry(r, wrong), Plate: r.PostForm.Get("plate"), Volumes: r.PostForm.Get("volumes")}
+	return s.tested(w, r, "/tight", "start", wrong, func() error { return s.app.StartHold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showTight)
+}
+
+func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
+	wrong := mistakes{}
+	e := s.holdEntry(r, wrong)
+	return s.tested(w, r, "/tight", "add", wrong, func() error { return s.app.AddHold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showTight)
+}
+
+func (s *server) dry(w http.ResponseWriter, r *http.Request) error {
+	return s.showDry(w, r, http.StatusOK, "", mistakes{})
+}
+
+func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := s.newTest(v, "/dry")
+	b.H1, b.Para = "Prove it dry", "Shut the pump off and watch the vacuum: a leak climbs on and on, moisture levels off."
+	b.Next = key{Href: b.Base + "/charge", Label: "Go on: charge"}
+	b.Cautions = text.Cautions("dry", danger(v.Machine))
+	t := v.Visit.Rise()
+	coldest, volume, criterion := "", "", ""
+	if t != nil {
+		criterion = t.Criterion
+		if t.ColdestK != nil {
+			coldest = tidy(d.TempNumber(units.Temp(*t.ColdestK), 1))
+		}
+		if t.VolumeM3 != nil {
+			volume = tidy(units.Fixed(*t.VolumeM3*units.Kilo, 1)) + " L"
+		}
+		if len(t.Points) > 0 {
+			s.rising(&b, v, t, d)
+		}
+	}
+	start, unit := part == "start", text.VacuumUnit(d)
+	one := func(f field, proposed string) item {
+		f.ID += "-start"
+		f = testInput(r, start, wrong, f, proposed)
+		return item{Field: &f}
+	}
+	cold := numberField("coldest", "Temperature of the coldest part", "The coil in a cold box: ice there holds the vacuum up. Without it dryness is not proven", d.Temp, "")
+	cold.Signed = freezing(v.Machine)
+	rules := picks{ID: "f-criterion", Name: "criterion", Label: "Criterion", Value: criterion, Options: []option{{"", text.Criterion(trial.House(), d)}}}
+	for _, p := range trial.Profiles() {
+		rules.Options = append(rules.Options, option{p.Key, text.Criterion(p, d)})
+	}
+	if start {
+		rules.Value = r.PostForm.Get("criterion")
+		wrong.pick(&rules)
+	}
+	b.StartOver, b.StartHead, b.StartKey = "At the moment the pump is shut off", "Start with what the vacuum gauge shows", "Start the clock"
+	b.Start = []item{one(numberField("pressure", "Vacuum now", "At the far end, not at the pump", unit, ""), ""), one(cold, coldest), {Select: &rules}}
+	b.ExtraName = "Inner volume"
+	b.Extra = []item{one(textField("volume", "Inner volume under vacuum", "Such as 20 L or 0.7 ft3. With it a leak is told in weight a year", ""), volume)}
+	if b.Running {
+		b.AddOver = "Read the vacuum gauge again, every minute or two"
+		b.Add = []field{testInput(r, part == "add", wrong, numberField("pressure", "Vacuum now", "", unit, ""), "")}
+		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
+		b.StartHead, b.StartKey = "Start another test", "Start again"
+	}
+	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it dry")
+}
+
+// rising fills in a rise test that was begun.
+func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.Display) {
+	b.begun(v, t.Started, t.Points[len(t.Points)-1].At, len(t.Points))
+	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Rises))
+	b.Head = []string{"Minute", "Vacuum, " + text.VacuumUnit(d)}
+	var pts []trial.RisePoint
+	for _, p := range t.Points {
+		pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
+		b.Points = append(b.Points, testRow{[]string{tidy(units.Fixed(p.Minute, 1)), text.VacuumNumber(units.Pressure(p.PressurePa), d)}, string(p.Event), s.formID()})
+	}
+	x, curve, err := v.Rise(t)
+	if err != nil {
+		b.Verdict, b.Sentence = "Not judged", message(failure(err))
+		return
+	}
+	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), text.RiseGood(&x), say(x.Verdict.String())
+	b.Ticking = !b.Closed && x.Verdict == trial.RiseUndecided
+	if x.Reason != "" {
+		b.Sentence = say(x.Reason)
+	}
+	if x.MinutesLeft != nil {
+		b.Left = "About " + text.Span(*x.MinutesLeft) + " more decides it, if it goes on like this."
+	}
+	b.Lines, b.Criterion = text.RiseLines(&x, d), text.RiseCriterion(&x, d)
+	for _, c := range x.Findings {
+		b.Findings = append(b.Findings, say(c))
+	}
+	b.Cells = []cell{{Name: "Vacuum, last read", Value: text.VacuumNumber(x.Last, d), Unit: text.VacuumUnit(d)}, {Name: "Risen by", Value: text.VacuumNumber(x.Last-x.First, d), Unit: text.VacuumUnit(d)}}
+	if x.DryLimit != nil {
+		b.Cells = append(b.Cells, cell{Name: "Water stands at", Value: text.VacuumNumber(*x.DryLimit, d), Unit: text.VacuumUnit(d)})
+	}
+	if x.N > 1 {
+		f := figure.RiseData{Points: pts, Rise: &x, Curve: curve, Display: d}
+		b.Drawn, b.Scene, b.Caption = true, figure.RiseCurve(f), f.Caption()
+	}
+}
+
+func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
+	f, d, wrong := r.PostForm, display(r), mistakes{}
+	e := app.RiseStart{RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)}, Coldest: signed(r, "coldest"), TempUnit: d.Temp, Volume: f.Get("volume"), Criterion: f.Get("criterion")}
+	return s.tested(w, r, "/dry", "start", wrong, func() error { return s.app.StartRise(r.Context(), s.act(r), id(r, "visit"), e) }, s.showDry)
+}
+
+func (s *server) addDry(w http.ResponseWriter, r *http.Request) error {
+	f, wrong := r.PostForm, mistakes{}
+	e := app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(display(r)), Minute: wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes)}
+	return s.tested(w, r, "/dry", "add", wrong, func() error { return s.app.AddRise(r.Context(), s.act(r), id(r, "visit"), e) }, s.showDry)
+}
