@@ -21,7 +21,8 @@ type Document struct {
 	Sections         []Section
 	Figure           *Figure // proof, or the ladder when there is only one end
 	Pull             *Figure
-	Cycle            *Figure // on the pressure–enthalpy diagram
+	Curves           []Figure // of the tests after the work
+	Cycle            *Figure  // on the pressure–enthalpy diagram
 	Readings         Table
 	Refrigerant      *Table
 	Signatures       []Signature
@@ -84,6 +85,16 @@ func Build(d Data) Document {
 	section("done", "What was done", nil, done(d))
 	section("proven", "What is proven", nil, proven(d))
 	section("do", "What you should do", nil, todo(d))
+	for _, t := range d.Tests {
+		lines := append([]string{t.Verdict}, t.Lines...)
+		if t.Criterion != "" {
+			lines = append(lines, t.Criterion)
+		}
+		section(t.Key, t.Title, []string{strings.Join(lines, " ")}, nil)
+		if t.Figure != nil {
+			doc.Curves = append(doc.Curves, *t.Figure)
+		}
+	}
 
 	doc.Figure, doc.Pull, doc.Cycle = proof(d), pull(d), cycle(d)
 	doc.Readings = readings(d)
@@ -381,6 +392,11 @@ func proven(d Data) []string {
 	}
 	if d.After.Failed != "" {
 		out = append(out, "The readings after the work could not be judged: "+sentence(d.After.Failed))
+	}
+	for _, t := range d.Tests {
+		if t.Plain != "" {
+			out = append(out, t.Plain)
+		}
 	}
 	if len(out) == 0 {
 		if len(d.Work)+len(d.Moves) == 0 && of > 0 {

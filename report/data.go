@@ -30,6 +30,7 @@ type Data struct {
 	Moves         []Move
 	FullCharge    *units.Mass
 	Leaks         []Leak
+	Tests         []Test   // nitrogen, vacuum, scale, logger's record
 	Advice        []string // what the mechanic wrote for the customer
 
 	GWP        float64 // 100 years; 0: not known
@@ -66,6 +67,17 @@ type Work struct{ Code, Text string }
 type Move struct {
 	Cylinder string
 	Out, In  units.Mass
+}
+
+// Test is a test after the work, in the order in which it is done: its verdict and numbers in the words of package text. Plain is the one sentence the
+// customer reads; Good says that it needs no person.
+type Test struct {
+	Key, Title, Plain string // keys: tight, dry, charge, record
+	Good              bool
+	Verdict           string
+	Lines             []string
+	Criterion         string // what it was held against, with its source
+	Figure            *Figure
 }
 
 // Leak is a leak that was found.

@@ -81,6 +81,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 	if c, err := v.Chart(figure.PHLines(d)); err == nil {
 		out.Chart = c // without one the report stands; that the refrigerant has no data is said where it is judged
 	}
+	out.Tests = tests(v, d, zone)
 	out.Before = phase(v, record.Before, local)
 	out.After = phase(v, record.After, local)
 	return out

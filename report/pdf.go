@@ -413,10 +413,15 @@ func (p *printer) all() {
 		*short, end = p.y, bottom
 	}
 	// The curve is drawn where there is room for it; its ends stand in the words in any case. So is the cycle, whose readings stand in their table.
-	for _, f := range []struct {
+	type drawn struct {
 		figure *Figure
 		least  float64
-	}{{doc.Pull, 44}, {doc.Cycle, 70}} {
+	}
+	list := []drawn{{doc.Pull, 44}}
+	for i := range doc.Curves {
+		list = append(list, drawn{&doc.Curves[i], 44})
+	}
+	for _, f := range append(list, drawn{doc.Cycle, 70}) {
 		if f.figure == nil {
 			continue
 		}
