@@ -31,6 +31,16 @@ type Store interface {
 	Machines(ctx context.Context) ([]record.ID, error)
 	// MachineOf returns the machine a visit belongs to; fail.NotFound when there is none.
 	MachineOf(ctx context.Context, visit record.ID) (record.ID, error)
+	// Kinds returns at most limit events of some kinds in the order of arrival after a cursor, and the next cursor (the same when there is none).
+	Kinds(ctx context.Context, cursor int64, limit int, kinds ...record.Kind) ([]record.Event, int64, error)
+	// ByID returns those of the events that are there, in order.
+	ByID(ctx context.Context, ids ...record.ID) ([]record.Event, error)
+	// Cards returns a part of the machines by worry, in the order of [Card.Compare], and how many answer in all.
+	Cards(ctx context.Context, q CardQuery) ([]Card, int, error)
+	// SiteCards returns every site by name, without its machines.
+	SiteCards(ctx context.Context) ([]record.Site, error)
+	// Search returns documents that answer every term (see [Found]), in the order of [Doc.Compare].
+	Search(ctx context.Context, terms []string, offset, limit int) ([]Doc, error)
 	Close() error
 }
 

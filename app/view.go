@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"math"
-	"sort"
 	"time"
 
 	"coldwright/diagnose"
@@ -173,132 +172,37 @@ func SetPointOf(m *record.Machine, p *record.Pull) units.Temp {
 	return m.SetPoint()
 }
 
-// MachineRow is a machine in a list, with the reason for its place.
+// MachineRow is a machine in a list, with the reason for its place. In a list the machine is without its visits, and Open and Last hold only what
+// [Head] holds, with the end that counts as their phase.
 type MachineRow struct {
 	Machine *record.Machine
 	Site    record.Site
 	Open    *record.Visit // the open visit
 	Last    *record.Visit // the last closed one
 	Reason  string        // code: open_visit, not_healthy, topped_up, long_ago, never_seen, fine
-	Worry   float64
-	LostG   int64 // refrigerant added less recovered in the last year
+	LostG   int64         // refrigerant added less recovered in the year before the last thing that happened to it
 }
 
-// Machines lists every machine, the most worrying first.
-func (a *App) Machines(ctx context.Context) ([]MachineRow, error) {
-	ids, err := a.store.Machines(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var out []MachineRow
-	for _, id := range ids {
-		m, err := a.machine(ctx, id)
-		if err != nil {
-			return nil, err
-		}
-		s, err := a.site(ctx, m.Site)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, a.row(m, s))
-	}
-	sort.SliceStable(out, func(i, j int) bool {
-		if out[i].Worry != out[j].Worry {
-			return out[i].Worry > out[j].Worry
-		}
-		return out[i].Machine.Name < out[j].Machine.Name
-	})
-	return out, nil
-}
+// Sites lists the sites by name.
+func (a *App) Sites(ctx context.Context) ([]record.Site, error) { return a.store.SiteCards(ctx) }
 
-// row ranks a machine. Judgement: an open visit first, then a machine left not healthy, then refrigerant added within a year, then time since the last visit.
-func (a *App) row(m *record.Machine, s record.Site) MachineRow {
-	r := MachineRow{Machine: m, Site: s, Reason: "never_seen", Worry: 10}
-	now := a.Now()
-	for _, v := range m.Visits {
-		if v.Closed.IsZero() {
-			r.Open = v
-		} else {
-			r.Last = v
-		}
-		for _, g := range v.Moves {
-			if now.Sub(g.At) < 366*24*time.Hour {
-				if g.Direction == "added" {
-					r.LostG += g.Grams
-				} else {
-					r.LostG -= g.Grams
-				}
-			}
-		}
-	}
-	switch {
-	case r.Open != nil:
-		r.Reason, r.Worry = "open_visit", 1000
-	case r.Last == nil:
-	case !r.Last.Healthy:
-		r.Reason, r.Worry = "not_healthy", 500
-	case r.LostG > 0:
-		share := 0.1
-		if m.FullChargeG != nil && *m.FullChargeG > 0 {
-			share = float64(r.LostG) / float64(*m.FullChargeG)
-		}
-		r.Reason, r.Worry = "topped_up", 100+100*math.Min(share, 3)
-	default:
-		days := now.Sub(r.Last.Closed).Hours() / 24
-		r.Reason, r.Worry = "fine", math.Min(days/10, 90)
-		if days > 200 {
-			r.Reason = "long_ago"
-		}
-	}
-	return r
-}
-
-// SiteView is a site with its machines.
+// SiteView is a site with its machines, the most worrying first.
 type SiteView struct {
 	Site     record.Site
 	Machines []MachineRow
 }
 
-// Sites lists the sites by name.
-func (a *App) Sites(ctx context.Context) ([]SiteView, error) {
-	ids, err := a.store.Sites(ctx)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := a.Machines(ctx)
-	if err != nil {
-		return nil, err
-	}
-	var out []SiteView
-	for _, id := range ids {
-		s, err := a.site(ctx, id)
-		if err != nil {
-			return nil, err
-		}
-		v := SiteView{Site: s}
-		for _, r := range rows {
-			if r.Machine.Site == id {
-				v.Machines = append(v.Machines, r)
-			}
-		}
-		out = append(out, v)
-	}
-	sort.SliceStable(out, func(i, j int) bool { return out[i].Site.Name < out[j].Site.Name })
-	return out, nil
-}
-
 // Site returns one site.
 func (a *App) Site(ctx context.Context, id record.ID) (*SiteView, error) {
-	all, err := a.Sites(ctx)
+	s, err := a.site(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	for i := range all {
-		if all[i].Site.ID == id {
-			return &all[i], nil
-		}
+	list, err := a.list(ctx, CardQuery{Site: id, Limit: math.MaxInt32})
+	if err != nil {
+		return nil, err
 	}
-	return nil, notFound("site")
+	return &SiteView{s, list.Rows}, nil
 }
 
 // MachineView is a machine with its site and place in the list.
@@ -317,22 +221,31 @@ func (a *App) Machine(ctx context.Context, id record.ID) (*MachineView, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &MachineView{a.row(m, s), a.Now()}, nil
+	c := cardOf(m, s)
+	row := c.row(a.Now())
+	row.Machine = m
+	return &MachineView{row, a.Now()}, nil
 }
 
-// Warm judges the last visit of every machine, so that the first look at a list need not wait. Failures show when the page is opened.
+// Warm judges the last visits of the machines that come first, so that the first look at the lists need not wait. Failures show when the page is opened.
 func (a *App) Warm(ctx context.Context) {
-	rows, err := a.Machines(ctx)
+	list, err := a.Machines(ctx, "", 0, 24)
 	if err != nil {
 		return
 	}
-	for _, r := range rows {
-		for _, v := range []*record.Visit{r.Open, r.Last} {
-			if v == nil || ctx.Err() != nil {
+	for _, r := range list.Rows {
+		m, err := a.machine(ctx, r.Machine.ID)
+		if err != nil {
+			continue
+		}
+		for _, h := range []*record.Visit{r.Open, r.Last} {
+			if h == nil || ctx.Err() != nil {
 				continue
 			}
-			a.judge(ctx, r.Machine, v, record.Before)
-			a.judge(ctx, r.Machine, v, record.After)
+			if v, ok := m.Visit(h.ID); ok {
+				a.judge(ctx, m, v, record.Before)
+				a.judge(ctx, m, v, record.After)
+			}
 		}
 	}
 }

@@ -46,11 +46,11 @@ func TestMain(m *testing.M) {
 			if err := a.Demo(ctx); err != nil {
 				panic(err)
 			}
-			rows, err := a.Machines(ctx)
+			list, err := a.Machines(ctx, "", 0, 1)
 			if err != nil {
 				panic(err)
 			}
-			if err := os.WriteFile("visit.id", []byte(rows[0].Open.ID), 0o600); err != nil {
+			if err := os.WriteFile("visit.id", []byte(list.Rows[0].Open.ID), 0o600); err != nil {
 				panic(err)
 			}
 			if err := s.Close(); err != nil {

@@ -134,7 +134,10 @@ func (s *SQL) migrate(ctx context.Context, d goose.Dialect, dir string, before f
 			return fmt.Errorf("migrations: %w", err)
 		}
 	}
-	return s.checksums(ctx, files)
+	if err := s.checksums(ctx, files); err != nil {
+		return err
+	}
+	return s.freshen(ctx)
 }
 
 // checksums refuses a database whose migrations were other texts than the program's: goose keeps none itself.
@@ -215,6 +218,9 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 			}
 		}
 	}
+	if err := s.update(ctx, tx, events); err != nil {
+		return false, fmt.Errorf("append: %w", err)
+	}
 	if err := tx.Commit(); err != nil {
 		return false, fmt.Errorf("append: %w", err)
 	}
@@ -241,38 +247,6 @@ func things(e record.Event) [][3]string {
 		out = append(out, [3]string{"visit", string(e.Visit), string(e.Machine)})
 	}
 	return out
-}
-
-// Rebuild makes the lists again from the log.
-func (s *SQL) Rebuild(ctx context.Context) (err error) {
-	tx, err := s.write.BeginTx(ctx, nil)
-	if err != nil {
-		return err
-	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, ignoreDone(tx.Rollback()))
-		}
-	}()
-	if _, err := tx.ExecContext(ctx, "DELETE FROM things"); err != nil {
-		return err
-	}
-	rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events ORDER BY arrival")
-	if err != nil {
-		return err
-	}
-	events, _, err := scan(rows)
-	if err != nil {
-		return err
-	}
-	for _, e := range events {
-		for _, t := range things(e) {
-			if _, err := tx.ExecContext(ctx, insertThing, t[0], t[1], t[2]); err != nil {
-				return err
-			}
-		}
-	}
-	return tx.Commit()
 }
 
 func scan(rows *sql.Rows) (events []record.Event, last int64, err error) {

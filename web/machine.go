@@ -197,11 +197,11 @@ func (s *server) openVisit(w http.ResponseWriter, r *http.Request) error {
 
 // visits leads to the open visit, or says that there is none.
 func (s *server) visits(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.app.Machines(r.Context())
+	list, err := s.app.Machines(r.Context(), "", 0, 1)
 	if err != nil {
 		return err
 	}
-	for _, m := range rows {
+	for _, m := range list.Rows {
 		if m.Open != nil {
 			return redirect(w, r, visitPath(m.Open.ID))
 		}
@@ -349,7 +349,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 		}
 		p.Options = append(p.Options, option{"", "A new site"})
 		for _, v := range sites {
-			p.Options = append(p.Options, option{string(v.Site.ID), v.Site.Name})
+			p.Options = append(p.Options, option{string(v.ID), v.Name})
 		}
 		wrong.pick(&p)
 		first.Items = append(first.Items, sel(p), in(textField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))))
@@ -551,8 +551,8 @@ func (s *server) siteByName(r *http.Request, name string) (record.ID, error) {
 		return "", err
 	}
 	for _, v := range sites {
-		if strings.EqualFold(v.Site.Name, name) {
-			return v.Site.ID, nil
+		if strings.EqualFold(v.Name, name) {
+			return v.ID, nil
 		}
 	}
 	return s.app.SaveSite(r.Context(), app.Act{By: s.act(r).By}, "", record.SiteBody{Name: name})

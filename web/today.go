@@ -3,7 +3,9 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -74,11 +76,15 @@ type todayBody struct {
 func visitPath(id record.ID) string   { return "/visits/" + string(id) }
 func machinePath(id record.ID) string { return "/machines/" + string(id) }
 
+// onToday is how many machines the start page shows at most; judgedInList holds for its open visits too.
+const onToday = 30
+
 func (s *server) today(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.app.Machines(r.Context())
+	list, err := s.app.Machines(r.Context(), "", 0, onToday)
 	if err != nil {
 		return err
 	}
+	rows := list.Rows
 	b := todayBody{Title: "Open visits", Day: s.app.Now().Format("Monday 2 January"), Empty: len(rows) == 0}
 	p := &page{Title: "Today", Tab: "today", Class: "wide-left"}
 	for _, m := range rows {
@@ -86,6 +92,10 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 			continue
 		}
 		b.Day = s.app.Now().In(zone(m.Site)).Format("Monday 2 January")
+		if len(b.Rows) >= judgedInList {
+			b.Rows = append(b.Rows, row{Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{reason(m, display(r), s.app.Now())}, Small: m.Machine.Refrigerant})
+			continue
+		}
 		v, err := s.app.Visit(r.Context(), m.Open.ID, m.Open.Phase)
 		if err != nil {
 			return err
@@ -189,6 +199,7 @@ type fleetGroup struct {
 type machinesBody struct {
 	Count, Query string
 	Groups       []fleetGroup
+	Pager        pages
 }
 
 var groupNames = []struct {
@@ -204,23 +215,23 @@ var groupNames = []struct {
 // judgedInList is how many machines of a list are judged for it: each costs a fraction of a second the first time.
 const judgedInList = 12
 
+// inList is how many machines a page of the list holds.
+const inList = 50
+
 func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
-	rows, err := s.app.Machines(r.Context())
+	d := display(r)
+	b := machinesBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
+	from := offset(r)
+	list, err := s.app.Machines(r.Context(), b.Query, from, inList)
 	if err != nil {
 		return err
 	}
-	d := display(r)
-	b := machinesBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
-	total := len(rows)
-	if q := strings.ToLower(b.Query); q != "" {
-		rows = slices.DeleteFunc(rows, func(m app.MachineRow) bool {
-			return !strings.Contains(strings.ToLower(m.Machine.Name+" "+m.Site.Name+" "+m.Site.Customer+" "+m.Machine.Serial+" "+m.Machine.Refrigerant), q)
-		})
+	rows := list.Rows
+	b.Count = plural(list.Total, "machine")
+	if len(rows) < list.Total && len(rows) > 0 {
+		b.Count = fmt.Sprintf("%d to %d of ", from+1, from+len(rows)) + b.Count
 	}
-	b.Count = plural(len(rows), "machine")
-	if len(rows) != total {
-		b.Count += " of " + fmt.Sprint(total)
-	}
+	b.Pager = pager("/machines", b.Query, from, inList, from+len(rows) < list.Total)
 	judged := 0
 	for _, g := range groupNames {
 		group := fleetGroup{Name: g.name}
@@ -233,16 +244,14 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 				What: "Not judged", Changed: reason(m, d, s.app.Now()), Next: nextStep(m), Last: ago(m, s.app.Now()),
 			}
 			off, known := units.TempDiff(0), false
-			if v := m.Open; v == nil {
-				v = m.Last
-				if v != nil && judged < judgedInList {
-					judged++
-					off, known, f.What = s.worst(r, m, v, endOf(v), d)
-				}
-			} else {
+			v := m.Last
+			if m.Open != nil {
+				v = m.Open
 				f.Href = visitPath(v.ID)
+			}
+			if v != nil && judged < judgedInList {
 				judged++
-				off, known, f.What = s.worst(r, m, v, v.Phase, d)
+				off, known, f.What = s.worst(r, v, d)
 			}
 			if known {
 				f.Tag = tagOf(off, d)
@@ -266,21 +275,49 @@ func plural(n int, one string) string {
 	return fmt.Sprint(n) + " " + one + "s"
 }
 
-// endOf is the end of a closed visit that counts.
-func endOf(v *record.Visit) record.Phase {
-	if len(v.After.Readings) >= 2 {
-		return record.After
+// pages are the ways to the part of a list before this one and after it; empty where there is none.
+type pages struct{ Before, After string }
+
+// offset is where a part of a list begins.
+func offset(r *http.Request) int {
+	n, err := strconv.Atoi(r.URL.Query().Get("from"))
+	if err != nil || n < 0 || n > 1e7 {
+		return 0
 	}
-	return record.Before
+	return n
+}
+
+func pager(path, query string, from, size int, more bool) pages {
+	at := func(n int) string {
+		q := url.Values{}
+		if query != "" {
+			q.Set("q", query)
+		}
+		if n > 0 {
+			q.Set("from", strconv.Itoa(n))
+		}
+		if len(q) == 0 {
+			return path
+		}
+		return path + "?" + q.Encode()
+	}
+	var p pages
+	if from > 0 {
+		p.Before = at(max(from-size, 0))
+	}
+	if more {
+		p.After = at(from + size)
+	}
+	return p
 }
 
 // worst is the largest distance of a reading from the middle of its band, and what it may be.
-func (s *server) worst(r *http.Request, m app.MachineRow, visit *record.Visit, p record.Phase, d units.Display) (off units.TempDiff, known bool, what string) {
-	v, err := s.app.Visit(r.Context(), visit.ID, p)
-	if err != nil || v.End(p).Posterior == nil {
+func (s *server) worst(r *http.Request, visit *record.Visit, d units.Display) (off units.TempDiff, known bool, what string) {
+	v, err := s.app.Visit(r.Context(), visit.ID, visit.Phase)
+	if err != nil || v.End(visit.Phase).Posterior == nil {
 		return 0, false, "Not judged"
 	}
-	post := v.End(p).Posterior
+	post := v.End(visit.Phase).Posterior
 	j := text.JudgedFrom(post)
 	for _, g := range j.Off {
 		if g.By*g.By > off*off {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -171,4 +172,232 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 			t.Errorf("%d of 80 events", len(got))
 		}
 	})
+	space++
+	t.Run("kinds after a cursor", func(t *testing.T) { kinds(t, open(t), space) })
+	space++
+	t.Run("events by id", func(t *testing.T) {
+		s := open(t)
+		for n := range 3 {
+			if _, err := s.Append(ctx, "", Event(space, n+1)); err != nil {
+				t.Fatal(err)
+			}
+		}
+		got, err := s.ByID(ctx, ID(space, 3), ID(space, 77), ID(space, 1))
+		if err != nil || len(got) != 2 || got[0].ID != ID(space, 1) || got[1].ID != ID(space, 3) {
+			t.Errorf("%+v %v", got, err)
+		}
+	})
+	space++
+	t.Run("lists and search", func(t *testing.T) { lists(t, open(t), space) })
+}
+
+// kinds: events of some kinds come in the order of arrival, each once, a page at a time.
+func kinds(t *testing.T, s app.Store, space int) {
+	ctx := context.Background()
+	_, start, err := s.Since(ctx, 0, 1<<30)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var want []record.ID
+	for n := range 9 {
+		e := Event(space, 9-n) // order of arrival is not order of time
+		switch n % 3 {
+		case 0:
+			e.Kind, e.Body = record.CauseConfirmed, []byte(`{"fault":"low_charge"}`)
+		case 1:
+			e.Kind, e.Body = record.JudgedHealthy, []byte(`{}`)
+		}
+		if n%3 < 2 {
+			want = append(want, e.ID)
+		}
+		if _, err := s.Append(ctx, "", e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var got []record.ID
+	cursor := start
+	for range 10 {
+		page, next, err := s.Kinds(ctx, cursor, 4, record.CauseConfirmed, record.JudgedHealthy)
+		if err != nil || len(page) > 4 {
+			t.Fatal(len(page), err)
+		}
+		if len(page) == 0 {
+			if next != cursor {
+				t.Errorf("the cursor moves from %d to %d without an event", cursor, next)
+			}
+			break
+		}
+		for _, e := range page {
+			got = append(got, e.ID)
+		}
+		cursor = next
+	}
+	if !slices.Equal(got, want) {
+		t.Errorf("got %v, want %v", got, want)
+	}
+	if page, _, err := s.Kinds(ctx, start, 10, "no_such_kind"); err != nil || len(page) != 0 {
+		t.Errorf("%v %v", page, err)
+	}
+}
+
+// lists: what lists and the search show follows the log, in one order in every store.
+func lists(t *testing.T, s app.Store, space int) {
+	ctx := context.Background()
+	own := fmt.Sprintf("Quillwort%d", space) // a word of this run
+	site := ID(space, 1)
+	n := 100
+	put := func(form string, machine, visit record.ID, at time.Time, k record.Kind, corrects record.ID, body any) record.ID {
+		t.Helper()
+		b, err := json.Marshal(body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n++
+		e := record.Event{ID: ID(space, n), Device: "lists", Seq: int64(n), At: at, Site: site, Machine: machine, Visit: visit, Kind: k, Version: 1, Corrects: corrects, Body: b}
+		if _, err := s.Append(ctx, form, e); err != nil {
+			t.Fatal(err)
+		}
+		return e.ID
+	}
+	put("", "", "", day, record.SiteSaved, "", record.SiteBody{Name: own + " kitchen", Address: "Höhenweg 3"})
+	machine := func(i int) record.ID { return ID(space, 10+i) }
+	visit := func(i int) record.ID { return ID(space, 30+i) }
+	for i, name := range []string{"Never read", "Fine", "Topped up", "Not healthy", "Open"} {
+		put("", machine(i), "", day, record.MachineSaved, "", record.MachineBody{Name: name, Refrigerant: "R-448A", Application: "walk-in freezer", Serial: fmt.Sprintf("S-%d%d", space, i)})
+	}
+	for i := 1; i < 5; i++ {
+		put("", machine(i), visit(i), day.Add(time.Duration(i)*time.Hour), record.VisitOpened, "", record.OpenBody{Complaint: "too warm"})
+	}
+	put("", machine(2), visit(2), day.Add(2*time.Hour), record.GasMoved, "", record.MoveBody{Direction: "added", Grams: 700, Text: "700 g"})
+	confirmed := put("", machine(3), visit(3), day.Add(3*time.Hour), record.CauseConfirmed, "", record.ConfirmBody{Fault: "condenser_air"})
+	for i := 1; i < 4; i++ {
+		if i < 3 {
+			put("", machine(i), visit(i), day.Add(5*time.Hour), record.JudgedHealthy, "", record.EmptyBody{})
+		}
+		put("", machine(i), visit(i), day.Add(6*time.Hour), record.VisitClosed, "", record.CloseBody{Advice: "Sweep the " + own + "ing pads"})
+	}
+	names := func(q app.CardQuery) (out []string, total int) {
+		t.Helper()
+		cards, total, err := s.Cards(ctx, q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, c := range cards {
+			out = append(out, c.Body.Name)
+		}
+		return out, total
+	}
+	order := []string{"Open", "Not healthy", "Topped up", "Never read", "Fine"}
+	if got, total := names(app.CardQuery{Site: site, Limit: 10}); !slices.Equal(got, order) || total != 5 {
+		t.Errorf("by worry: %v, %d in all, want %v", got, total, order)
+	}
+	if got, total := names(app.CardQuery{Site: site, Offset: 1, Limit: 2}); !slices.Equal(got, order[1:3]) || total != 5 {
+		t.Errorf("a part: %v, %d in all", got, total)
+	}
+	if got, total := names(app.CardQuery{Terms: app.Terms(own + " topp"), Limit: 10}); !slices.Equal(got, order[2:3]) || total != 1 {
+		t.Errorf("by words: %v, %d in all", got, total)
+	}
+	sites, err := s.SiteCards(ctx)
+	if err != nil || !slices.ContainsFunc(sites, func(v record.Site) bool { return v.ID == site && v.Name == own+" kitchen" }) {
+		t.Errorf("sites: %+v %v", sites, err)
+	}
+	find := func(query string, offset, limit int) (out []record.ID) {
+		t.Helper()
+		docs, err := s.Search(ctx, app.Terms(query), offset, limit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range docs {
+			out = append(out, d.ID)
+		}
+		return out
+	}
+	for _, c := range []struct {
+		query string
+		want  []record.ID
+	}{
+		{own + " kitchen höhen", []record.ID{site, machine(1), machine(0), machine(3), machine(4), machine(2)}}, // machines by title
+		{own + " R448A open", []record.ID{machine(4)}},
+		{own + " s-" + fmt.Sprint(space) + "3", []record.ID{machine(3)}},
+		{own + "ing PADS", []record.ID{visit(3), visit(2), visit(1)}}, // the newest first
+		{own + " condenser dirty", []record.ID{visit(3)}},
+		{own + " too warm open", []record.ID{visit(4)}},
+		{own + " 48a", nil}, // beginnings of words only
+		{own + " %", find(own, 0, 20)},
+	} {
+		if got := find(c.query, 0, 20); !slices.Equal(got, c.want) {
+			t.Errorf("%q finds %v, want %v", c.query, got, c.want)
+		}
+	}
+	all := find(own, 0, 20)
+	if got := find(own, 3, 4); len(all) != 10 || !slices.Equal(got, all[3:7]) {
+		t.Errorf("a part of %v: %v", all, got)
+	}
+	// What is taken back or renamed is no longer found by its old words.
+	put("", machine(3), visit(3), day.Add(7*time.Hour), record.Withdrawn, confirmed, record.EmptyBody{})
+	if got := find(own+" condenser dirty", 0, 20); len(got) != 0 {
+		t.Errorf("a cause that was taken back is found: %v", got)
+	}
+	put("", "", "", day.Add(8*time.Hour), record.SiteSaved, "", record.SiteBody{Name: own + " canteen"})
+	if got := find(own+" kitchen", 0, 20); len(got) != 0 {
+		t.Errorf("found by its old name: %v", got)
+	}
+	if got := find(own+" canteen", 0, 20); len(got) != 10 {
+		t.Errorf("by its new name: %v", got)
+	}
+	if cards, _, err := s.Cards(ctx, app.CardQuery{Site: site, Limit: 1}); err != nil || cards[0].Site.Name != own+" canteen" || cards[0].Open == nil || cards[0].Open.ID != visit(4) {
+		t.Errorf("%+v %v", cards, err)
+	}
+	// Several write to one machine at the same time: what each wrote is found.
+	var wg sync.WaitGroup
+	for w := range 4 {
+		wg.Go(func() {
+			for i := range 5 {
+				e := Event(space, 200+10*w+i)
+				e.Site, e.Machine, e.Visit = site, machine(4), visit(4)
+				e.Body = fmt.Appendf(nil, `{"text":"scribble%dx%d"}`, w, i)
+				if _, err := s.Append(ctx, "", e); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wg.Wait()
+	for w := range 4 {
+		for i := range 5 {
+			if got := find(fmt.Sprintf("%s scribble%dx%d", own, w, i), 0, 20); !slices.Equal(got, []record.ID{visit(4)}) {
+				t.Errorf("note %d of writer %d is found at %v", i, w, got)
+			}
+		}
+	}
+	r, ok := s.(interface{ Rebuild(context.Context) error })
+	if !ok {
+		return
+	}
+	before, total, err := s.Cards(ctx, app.CardQuery{Site: site, Limit: 10})
+	if err != nil {
+		t.Fatal(err)
+	}
+	all = find(own, 0, 20)
+	if err := r.Rebuild(ctx); err != nil {
+		t.Fatal(err)
+	}
+	after, again, err := s.Cards(ctx, app.CardQuery{Site: site, Limit: 10})
+	if err != nil || total != again || fmt.Sprint(find(own, 0, 20)) != fmt.Sprint(all) {
+		t.Errorf("after making them again: %d cards, were %d: %v", again, total, err)
+	}
+	for i := range after {
+		if a, b := encode(t, before[i]), encode(t, after[i]); a != b {
+			t.Errorf("card %d was %s, is %s", i, a, b)
+		}
+	}
+}
+
+func encode(t *testing.T, c app.Card) string {
+	t.Helper()
+	out, err := c.Encode()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
 }
