@@ -64,6 +64,9 @@ type App struct {
 	charts map[chartKey]*chartEntry
 	// judged keeps the last judgements by visit, end and number of events: a page that is looked at again need not compute again.
 	judged map[judgedKey]End
+
+	learnMu sync.Mutex
+	learned learned
 }
 
 type fitEntry struct {

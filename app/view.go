@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"coldwright/diagnose"
+	"coldwright/fault"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/trial"
@@ -16,6 +17,8 @@ type judgedKey struct {
 	visit  record.ID
 	phase  record.Phase
 	events int
+	// rates are those the judgement rests on; the same pointer is the same rates.
+	rates *fault.Catalogue
 }
 
 func (a *App) machine(ctx context.Context, id record.ID) (*record.Machine, error) {
@@ -118,7 +121,11 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 	for _, w := range m.Visits {
 		total += w.Events
 	}
-	key := judgedKey{v.ID, p, total}
+	rates, err := a.catalogueBefore(ctx, v.Opened)
+	if err != nil {
+		return End{Phase: p, Err: err}
+	}
+	key := judgedKey{v.ID, p, total, rates}
 	a.mu.Lock()
 	e, ok := a.judged[key]
 	a.mu.Unlock()
@@ -131,7 +138,7 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 		fit, err := a.Fit(m.Refrigerant)
 		if err == nil {
 			var post diagnose.Posterior
-			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{})
+			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates})
 			if err == nil {
 				e.Posterior = &post
 			}

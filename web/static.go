@@ -56,5 +56,5 @@ func (a assets) serve(w http.ResponseWriter, r *http.Request) {
 	}
 	w.Header().Set("Content-Type", f.kind)
 	w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-	_, _ = w.Write(f.body) // the other end may have gone
+	send(w, r, http.StatusOK, f.body)
 }

@@ -1,0 +1,245 @@
+package app
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"slices"
+	"time"
+
+	"coldwright/fault"
+	"coldwright/record"
+)
+
+// learned is what the log says about causes and healthy visits, read on from a cursor. An App holds one; it holds nothing that is not in the log.
+type learned struct {
+	cursor    int64
+	confirmed map[record.ID]confirmation // by event
+	healthy   map[record.ID]HealthyVisit // by event
+	gone      map[record.ID]bool         // events taken back
+	// last are the confirmations that count, one for each visit, oldest first; nil: to be made.
+	last []confirmation
+	// byDay are the catalogues as they stood at the beginning of a day. A pointer stays the same as long as nothing before that day changes.
+	byDay map[time.Time]*fault.Catalogue
+}
+
+type confirmation struct {
+	Confirmation
+	order record.Event // its place among the confirmations of its visit
+}
+
+// Confirmation is a cause that a repair confirmed.
+type Confirmation struct {
+	Event, Visit, Machine record.ID
+	At                    time.Time
+	Cause                 fault.Code
+}
+
+// HealthyVisit is a visit whose readings are a machine's own normal values.
+type HealthyVisit struct {
+	Event, Visit, Machine record.ID
+	At                    time.Time
+}
+
+// catchUp reads on; the caller holds the lock.
+func (l *learned) catchUp(ctx context.Context, s Store) error {
+	if l.confirmed == nil {
+		l.confirmed, l.healthy, l.gone, l.byDay = map[record.ID]confirmation{}, map[record.ID]HealthyVisit{}, map[record.ID]bool{}, map[time.Time]*fault.Catalogue{}
+	}
+	for {
+		events, next, err := s.Kinds(ctx, l.cursor, 2000, record.CauseConfirmed, record.JudgedHealthy, record.Withdrawn)
+		if err != nil {
+			return err
+		}
+		if len(events) == 0 {
+			return nil
+		}
+		for _, e := range events {
+			l.take(e)
+		}
+		l.cursor = next
+	}
+}
+
+func (l *learned) take(e record.Event) {
+	if !e.Known() {
+		return
+	}
+	changed := time.Time{} // from when on the counts are others
+	switch e.Kind {
+	case record.CauseConfirmed:
+		var b record.ConfirmBody
+		if json.Unmarshal(e.Body, &b) != nil {
+			return
+		}
+		code, err := fault.Parse(b.Fault)
+		if err != nil {
+			return
+		}
+		l.confirmed[e.ID] = confirmation{Confirmation{e.ID, e.Visit, e.Machine, e.At.UTC(), code}, e}
+		changed = e.At
+	case record.JudgedHealthy:
+		l.healthy[e.ID] = HealthyVisit{e.ID, e.Visit, e.Machine, e.At.UTC()}
+		return
+	case record.Withdrawn:
+		l.gone[e.Corrects] = true
+		c, ok := l.confirmed[e.Corrects]
+		if !ok {
+			return
+		}
+		changed = c.At
+	}
+	l.last = nil
+	for day := range l.byDay {
+		if day.After(changed) {
+			delete(l.byDay, day)
+		}
+	}
+}
+
+// counted are the confirmations that hold: of each visit the last one that was not taken back. Oldest first.
+func (l *learned) counted() []confirmation {
+	if l.last == nil {
+		byVisit := map[record.ID]confirmation{}
+		for id, c := range l.confirmed {
+			if l.gone[id] {
+				continue
+			}
+			two := []record.Event{byVisit[c.Visit].order, c.order}
+			record.Sort(two)
+			if two[1].ID == id {
+				byVisit[c.Visit] = c
+			}
+		}
+		l.last = make([]confirmation, 0, len(byVisit))
+		for _, c := range byVisit {
+			l.last = append(l.last, c)
+		}
+		slices.SortFunc(l.last, func(a, b confirmation) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Event, b.Event)) })
+	}
+	return l.last
+}
+
+// catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC: a visit is judged by what was known when it
+// began, so that its own confirmed cause does not speak for itself and an old judgement stays as it was.
+func (a *App) catalogueBefore(ctx context.Context, opened time.Time) (*fault.Catalogue, error) {
+	day := opened.UTC().Truncate(24 * time.Hour)
+	a.learnMu.Lock()
+	defer a.learnMu.Unlock()
+	if err := a.learned.catchUp(ctx, a.store); err != nil {
+		return nil, err
+	}
+	if c, ok := a.learned.byDay[day]; ok {
+		return c, nil
+	}
+	shipped, err := fault.Shipped()
+	if err != nil {
+		return nil, err
+	}
+	counts := map[fault.Code]float64{}
+	for _, c := range a.learned.counted() {
+		if !c.At.Before(day) {
+			break
+		}
+		counts[c.Cause]++
+	}
+	c := shipped.Learn(counts)
+	if len(a.learned.byDay) > 2000 {
+		clear(a.learned.byDay)
+	}
+	a.learned.byDay[day] = &c
+	return &c, nil
+}
+
+// LearnedRate is a cause with its base rate as shipped, the repairs that confirmed it, and its rate by them.
+type LearnedRate struct {
+	Cause        fault.Code
+	Shipped, Now float64 // share of unhealthy visits, 0 to 1
+	Repairs      int
+}
+
+// Learned is what the log has taught: about causes in general and about single machines.
+type Learned struct {
+	Rates     []LearnedRate // the largest rate now first
+	Repairs   int           // confirmed, of causes in the catalogue
+	Confirmed []NamedConfirmation
+	Healthy   []NamedHealthy
+	// Confirmations and HealthyVisits are how many there are; the lists hold the newest of them.
+	Confirmations, HealthyVisits int
+}
+
+// NamedConfirmation is a confirmation with the names of its machine and site.
+type NamedConfirmation struct {
+	Confirmation
+	Machine, Site string
+}
+
+// NamedHealthy is a healthy visit with the names of its machine and site.
+type NamedHealthy struct {
+	HealthyVisit
+	Name, Site string
+}
+
+// Learned returns what was learned so far; of single confirmations and healthy visits at most limit, the newest.
+//
+//   - errors: the store fails
+//   - source: [fault.Catalogue.Learn]
+func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
+	shipped, err := fault.Shipped()
+	if err != nil {
+		return nil, err
+	}
+	a.learnMu.Lock()
+	err = a.learned.catchUp(ctx, a.store)
+	counted := slices.Clone(a.learned.counted())
+	var healthy []HealthyVisit
+	for id, h := range a.learned.healthy {
+		if !a.learned.gone[id] {
+			healthy = append(healthy, h)
+		}
+	}
+	a.learnMu.Unlock()
+	if err != nil {
+		return nil, err
+	}
+	slices.SortFunc(healthy, func(x, y HealthyVisit) int { return cmp.Or(y.At.Compare(x.At), cmp.Compare(x.Event, y.Event)) })
+	slices.Reverse(counted)
+	out := &Learned{Confirmations: len(counted), HealthyVisits: len(healthy)}
+	counts := map[fault.Code]float64{}
+	for _, c := range counted {
+		counts[c.Cause]++
+	}
+	total := 0.0
+	now := shipped.Learn(counts)
+	for _, f := range shipped.Faults {
+		total += f.BaseRate
+	}
+	for i, f := range shipped.Faults {
+		out.Rates = append(out.Rates, LearnedRate{f.Code, f.BaseRate / total, now.Faults[i].BaseRate / total, int(counts[f.Code])})
+		out.Repairs += int(counts[f.Code])
+	}
+	slices.SortStableFunc(out.Rates, func(x, y LearnedRate) int { return cmp.Compare(y.Now, x.Now) })
+	name := func(id record.ID) (string, string, error) {
+		m, err := a.machine(ctx, id)
+		if err != nil {
+			return "", "", err
+		}
+		s, err := a.site(ctx, m.Site)
+		return m.Name, s.Name, err
+	}
+	for _, c := range part(counted, 0, limit) {
+		m, s, err := name(c.Confirmation.Machine)
+		if err != nil {
+			return nil, err
+		}
+		out.Confirmed = append(out.Confirmed, NamedConfirmation{c.Confirmation, m, s})
+	}
+	for _, h := range part(healthy, 0, limit) {
+		m, s, err := name(h.Machine)
+		if err != nil {
+			return nil, err
+		}
+		out.Healthy = append(out.Healthy, NamedHealthy{h, m, s})
+	}
+	return out, nil
+}
