@@ -264,12 +264,56 @@ func TestExportImport(t *testing.T) {
 		t.Fatal(err)
 	}
 	b, s, _ := fresh(t)
-	if n, err := b.Import(ctx, append(append([]string{}, lines[:3]...), "{broken")); err == nil || n != 0 || count(t, s) != 0 || !strings.Contains(err.Error(), "line 4") {
-		t.Errorf("a broken line: %d, %v", n, err)
+	all := strings.Join(lines, "")
+	// What is wrong in a file is said by line, with what would be done; planning changes nothing.
+	changed := strings.Replace(lines[1], `"seq":`, `"seq":9`, 1)
+	bad := strings.Replace(lines[3], `"version":1`, `"version":0`, 1)
+	plan, err := b.PlanImport(ctx, strings.NewReader(lines[0]+lines[1]+"\n{broken\n"+lines[2]+lines[0]+changed+bad))
+	if err != nil || plan.Added != 3 || plan.Known != 1 || count(t, s) != 0 {
+		t.Fatalf("%+v %v", plan, err)
 	}
-	for range 2 { // the second time adds nothing
-		if _, err := b.Import(ctx, lines); err != nil {
+	for i, want := range []struct {
+		line int
+		code string
+	}{{4, "not_json"}, {7, "twice"}, {8, "bad_event"}} {
+		if i >= len(plan.Rejected) || plan.Rejected[i].Line != want.line || plan.Rejected[i].Code != want.code {
+			t.Errorf("rejected %d: %+v, want %v", i, plan.Rejected, want)
+		}
+	}
+	for n := range 2 { // the second time adds nothing
+		plan, err := b.PlanImport(ctx, strings.NewReader(all))
+		if err != nil || len(plan.Rejected) != 0 || plan.Added+plan.Known != len(lines) || n == 0 && (plan.Known != 0 || len(plan.Sites) < 3 || len(plan.Machines) < 6 || plan.Visits < 6) || n == 1 && plan.Added != 0 {
+			t.Fatalf("round %d: %+v %v", n, plan, err)
+		}
+		if err := b.Import(ctx, app.Act{}, plan); err != nil {
 			t.Fatal(err)
+		}
+	}
+	plan, err = b.PlanImport(ctx, strings.NewReader(changed))
+	if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 || plan.Rejected[0].Code != "other_content" {
+		t.Errorf("an event that is here with other content: %+v %v", plan, err)
+	}
+	// CSV carries the same, byte for byte.
+	var sheet strings.Builder
+	if err := a.ExportCSV(ctx, &sheet); err != nil {
+		t.Fatal(err)
+	}
+	c, _, _ := fresh(t)
+	plan, err = c.PlanImport(ctx, strings.NewReader(sheet.String()))
+	if err != nil || plan.Added != len(lines) {
+		t.Fatalf("%+v %v", plan, err)
+	}
+	if err := c.Import(ctx, app.Act{}, plan); err != nil {
+		t.Fatal(err)
+	}
+	var again strings.Builder
+	if err := c.Export(ctx, func(l []byte) error { again.Write(l); return nil }); err != nil || again.String() != all {
+		t.Errorf("through CSV: %d bytes, want %d (%v)", again.Len(), len(all), err)
+	}
+	for text, line := range map[string]int{"id,device,when\n": 1, strings.Replace(sheet.String(), ":00:00Z", "", 1): 2} {
+		plan, err := c.PlanImport(ctx, strings.NewReader(text))
+		if line == 1 && (err == nil || !strings.Contains(err.Error(), "line 1")) || line == 2 && (err != nil || len(plan.Rejected) != 1 || plan.Rejected[0].Line != 2) {
+			t.Errorf("%.40q: %+v %v", text, plan, err)
 		}
 	}
 	if count(t, s) != len(lines) {

@@ -29,6 +29,9 @@ type Env struct {
 	Version        string
 	// OpenStore opens the database of a data folder, or the one of a URL when that is not empty.
 	OpenStore func(ctx context.Context, dir, url string) (app.Store, error)
+	// Backup and Restore copy the database of a data folder to a file and back.
+	Backup  func(ctx context.Context, dir, out string) error
+	Restore func(ctx context.Context, file, dir string, force bool) error
 	// Pages returns the working tool's pages; failures that are ours are told to log with the id the page shows.
 	Pages func(a *app.App, log func(id string, err error)) http.Handler
 }
@@ -49,8 +52,10 @@ type commands struct {
 	ColdRecord   coldRecordCmd   `cmd:"" help:"A logger's record: how long above a limit, and what was defrost."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
-	Export       exportCmd       `cmd:"" help:"Every event as JSON lines."`
-	Import       importCmd       `cmd:"" help:"Add events from JSON lines; what is there already stays."`
+	Export       exportCmd       `cmd:"" help:"Every event as JSON lines or CSV."`
+	Import       importCmd       `cmd:"" help:"Add events from JSON lines or CSV; what is there already stays."`
+	Backup       backupCmd       `cmd:"" help:"Write the database to one file, also while it serves."`
+	Restore      restoreCmd      `cmd:"" help:"Put a backup into a data folder."`
 	Version      versionCmd      `cmd:"" help:"Version of the program."`
 }
 

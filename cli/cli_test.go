@@ -24,6 +24,7 @@ func env(stdout, stderr *bytes.Buffer) cli.Env {
 		OpenStore: func(ctx context.Context, dir, _ string) (app.Store, error) {
 			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
 		},
+		Backup: store.Backup, Restore: store.Restore,
 		Pages: func(*app.App, func(string, error)) http.Handler { return http.NotFoundHandler() },
 	}
 	if stdout != nil {
@@ -145,7 +146,7 @@ func TestRun_ExitCodes(t *testing.T) {
 
 // Every command's help holds a real example.
 func TestRun_HelpExamples(t *testing.T) {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "leakrate", "duties", "serve", "report", "export", "import", "version"} {
+	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "leakrate", "duties", "serve", "report", "export", "import", "backup", "restore", "version"} {
 		var out, errs bytes.Buffer
 		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
 			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())

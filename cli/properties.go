@@ -32,7 +32,9 @@ var examples = map[string]string{
 	"serve":        "  coldwright serve --demo\n  coldwright serve --data ~/coldwright --addr 127.0.0.1:8080",
 	"report":       "  coldwright report 01930000-0000-7000-8000-000000000000 --data ~/coldwright --out visit.pdf",
 	"export":       "  coldwright export --data ~/coldwright > events.jsonl",
-	"import":       "  coldwright import events.jsonl --data ~/coldwright",
+	"import":       "  coldwright import events.jsonl --data ~/coldwright --dry-run",
+	"backup":       "  coldwright backup --data ~/coldwright --out monday.backup",
+	"restore":      "  coldwright restore monday.backup --data ~/coldwright-again",
 	"version":      "  coldwright version",
 }
 

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bufio"
 	"context"
 	"errors"
 	"fmt"
@@ -24,14 +23,22 @@ type place struct {
 	Database string `help:"Postgres URL in place of a folder." placeholder:"URL"`
 }
 
+// dir is the data folder; empty when a URL was given.
+func (p place) dir() (string, error) {
+	if p.Data != "" || p.Database != "" {
+		return p.Data, nil
+	}
+	base, err := os.UserConfigDir()
+	if err != nil {
+		return "", fail.New(fail.Usage, "--data", "there is no configuration folder to put the database in", "name a folder with --data")
+	}
+	return filepath.Join(base, "coldwright"), nil
+}
+
 func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) {
-	dir := p.Data
-	if dir == "" && p.Database == "" {
-		base, err := os.UserConfigDir()
-		if err != nil {
-			return nil, nil, fail.New(fail.Usage, "--data", "there is no configuration folder to put the database in", "name a folder with --data")
-		}
-		dir = filepath.Join(base, "coldwright")
+	dir, err := p.dir()
+	if err != nil {
+		return nil, nil, err
 	}
 	s, err := env.OpenStore(ctx, dir, p.Database)
 	if err != nil {
@@ -124,55 +131,4 @@ func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
 		}
 	}
 	return env.writeFile(c.Out, func(w io.Writer) error { return report.PDF(w, report.FromVisit(v, d, zone)) })
-}
-
-type exportCmd struct {
-	Out string `default:"-" help:"File to write; - is standard output." placeholder:"FILE"`
-	place
-}
-
-// Run exports every event.
-func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
-	a, s, err := c.open(ctx, env)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, s.Close()) }()
-	return env.writeFile(c.Out, func(w io.Writer) error {
-		return a.Export(ctx, func(line []byte) error { _, err := w.Write(line); return err })
-	})
-}
-
-type importCmd struct {
-	File string `arg:"" help:"Events as JSON lines; - is standard input." placeholder:"FILE"`
-	place
-}
-
-// Run imports events, all or none.
-func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
-	in, err := env.open(c.File)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	var lines []string
-	sc := bufio.NewScanner(in)
-	sc.Buffer(nil, 1<<22)
-	for sc.Scan() {
-		lines = append(lines, sc.Text())
-	}
-	if err := sc.Err(); err != nil {
-		return fail.New(fail.BadData, c.File, err.Error(), "")
-	}
-	a, s, err := c.open(ctx, env)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, s.Close()) }()
-	n, err := a.Import(ctx, lines)
-	if err != nil {
-		return at2(c.File, err)
-	}
-	fmt.Fprintf(env.Stderr, "coldwright: %d events read; those that were there already stayed as they are\n", n)
-	return nil
 }

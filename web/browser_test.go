@@ -292,7 +292,7 @@ func TestBrowserLooks(t *testing.T) {
 	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
 	for _, look := range []string{"light", "dark", "sun"} {
 		for name, path := range map[string]string{
-			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned",
+			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
 		} {
 			p.visit(path)
 			bad, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`document.documentElement.dataset.look = "`+look+`", `+contrast))
@@ -314,7 +314,7 @@ func TestBrowserLooks(t *testing.T) {
 		}
 	}
 	p.do(chromedp.EmulateViewport(320, 640))
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned"} {
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import"} {
 		p.visit(path)
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
 		if err != nil || wide > 320 {
@@ -376,7 +376,7 @@ func TestBrowserTour(t *testing.T) {
 			for name, path := range map[string]string{
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
-				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned",
+				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
 			} {
 				p.visit(path)
 				wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))

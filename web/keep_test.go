@@ -1,8 +1,10 @@
 package web_test
 
 import (
+	"bytes"
 	"fmt"
 	"io"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"regexp"
@@ -71,7 +73,7 @@ func TestLearnedPage(t *testing.T) {
 		t.Errorf("rates: %.1500s", words(p.root))
 	}
 	// Both can be taken back from here.
-	p.form(visit + "/withdraw").send().want(200, "What was learned")
+	p.form(visit+"/withdraw").send().want(200, "What was learned")
 	p = d.get("/learned").want(200, "No repair has confirmed a cause yet", "Its own normal values")
 	p.form(visit+"/withdraw").send().want(200, "What was learned").not("Its own normal values")
 }
@@ -146,5 +148,58 @@ func TestFirstLoad(t *testing.T) {
 				}
 			}
 		}
+	}
+}
+
+// upload sends a file as the import page's form does.
+func (d *desk) upload(content string) *sheet {
+	d.t.Helper()
+	var b bytes.Buffer
+	m := multipart.NewWriter(&b)
+	f, err := m.CreateFormFile("file", "events.jsonl")
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	if _, err := io.WriteString(f, content); err != nil {
+		d.t.Fatal(err)
+	}
+	if err := m.Close(); err != nil {
+		d.t.Fatal(err)
+	}
+	resp, err := d.client.Post(d.base+"/import", m.FormDataContentType(), &b)
+	return d.read(resp, err)
+}
+
+func TestImportPage(t *testing.T) {
+	from, d := open(t), open(t)
+	visit := addMachine(from).form("/open").set("complaint", `says "warm" & drips <b>`).send().url.Path
+	from.get(visit + "/readings").form("/readings").set(starved...).send()
+	lines := from.get("/export.jsonl").body
+	n := strings.Count(lines, "\n")
+	d.get("/import").want(200, "Choose a file")
+	for _, file := range []string{lines + "{broken\n", from.get("/export.csv").body} {
+		p := d.upload(file).want(200, "Would be added", fmt.Sprint(n)+" events", "School kitchen", "Walk-in cooler 1", "New visits")
+		if strings.Contains(file, "{broken") {
+			p.want(200, "Rejected", fmt.Sprint(n+1), "This line is no event", "leave the rejected out")
+		}
+		// Showing it has added nothing.
+		if got := d.get("/export.jsonl").body; got != "" {
+			t.Fatalf("a preview added %.200s", got)
+		}
+	}
+	add := d.upload(lines + "{broken\n").form("/import/now")
+	add.send().want(200, "Added")
+	if got := d.get("/export.jsonl").body; got != lines {
+		t.Errorf("what came in is not what went out:\n%.300s\n%.300s", got, lines)
+	}
+	add.send().want(200) // sent twice, it adds nothing
+	d.upload(strings.ReplaceAll(lines, "\n", "\r\n")).want(200, "Nothing in it is new.", "0 events")
+	d.get("/search?q=drips").want(200, `says "warm" & drips <b>`)
+	d.upload(strings.Replace(lines, "School kitchen", "Other kitchen", 1)).want(200, "with other content")
+	d.upload("").want(422, "Choose a file with events.")
+	d.upload("id,device,x\n").want(422, "columns are not those of an export")
+	d.upload(strings.Repeat("x", 9<<20)).want(422, "at most 8 MB")
+	if got := d.get("/export.jsonl").body; got != lines {
+		t.Error("a refused file changed something")
 	}
 }

@@ -41,7 +41,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "search", "learned"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "search", "learned", "import"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -49,7 +49,11 @@ func New(a *app.App, o Options) http.Handler {
 	for pattern, h := range map[string]handler{
 		"GET /{$}":                                s.today,
 		"GET /":                                   s.missing,
-		"GET /export.jsonl":                       s.export,
+		"GET /export.csv":                         s.exportTable,
+		"GET /export.jsonl":                       s.exportAll,
+		"GET /import":                             s.importPage,
+		"POST /import":                            s.importFile,
+		"POST /import/now":                        s.importNow,
 		"GET /learned":                            s.learned,
 		"GET /machines":                           s.machines,
 		"GET /machines/new":                       s.newMachine,
@@ -137,7 +141,7 @@ type handler func(http.ResponseWriter, *http.Request) error
 // handle reads the form and turns a failure into a page.
 func (s *server) handle(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r.Body = http.MaxBytesReader(w, r.Body, mostOf(r))
 		err := r.ParseForm()
 		if err != nil {
 			err = fail.New(fail.Usage, "", "This form could not be read.", "Go back and send it again.")

@@ -525,7 +525,7 @@ func TestPages_WellMade(t *testing.T) {
 			site = attr(n, "href")
 		}
 	})
-	queue := []string{"/", "/search?q=walk", "/learned", "/me", "/machines", "/machines/new", "/machines?q=nothing", "/sites/new", m.url.Path, m.url.Path + "/edit", site, site + "/edit", visit}
+	queue := []string{"/", "/search?q=walk", "/learned", "/import", "/me", "/machines", "/machines/new", "/machines?q=nothing", "/sites/new", m.url.Path, m.url.Path + "/edit", site, site + "/edit", visit}
 	for _, p := range []string{"time", "readings", "judge", "work", "cold", "write", "report"} {
 		queue = append(queue, visit+"/"+p, visit+"/"+p+"?end=after", visit+"/"+p+"?print")
 	}
@@ -561,7 +561,7 @@ func TestPages_WellMade(t *testing.T) {
 			if has(n, "style") || has(n, "onclick") || n.Data == "style" || n.Data == "script" && attr(n, "src") == "" {
 				t.Errorf("%s: inline style or script on %s", path, n.Data)
 			}
-			if h := attr(n, "href"); n.Data == "a" && strings.HasPrefix(h, "/") && !strings.HasSuffix(h, ".pdf") && !strings.HasSuffix(h, ".csv") && !strings.HasSuffix(h, ".ics") {
+			if h := attr(n, "href"); n.Data == "a" && strings.HasPrefix(h, "/") && !strings.HasSuffix(h, ".pdf") && !strings.HasSuffix(h, ".csv") && !strings.HasSuffix(h, ".ics") && !strings.HasSuffix(h, ".jsonl") {
 				h, _, _ = strings.Cut(h, "#")
 				queue = append(queue, h)
 			}

@@ -346,14 +346,3 @@ func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
 	_, _ = w.Write(b.Bytes()) // the other end may have gone
 	return nil
 }
-
-// export gives everything as one event per line.
-func (s *server) export(w http.ResponseWriter, r *http.Request) error {
-	var b bytes.Buffer
-	if err := s.app.Export(r.Context(), func(line []byte) error { b.Write(line); return nil }); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/jsonl; charset=utf-8")
-	_, _ = w.Write(b.Bytes())
-	return nil
-}

@@ -31,8 +31,9 @@ func main() {
 			if url != "" {
 				return store.OpenPostgres(ctx, url)
 			}
-			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
+			return store.OpenSQLite(ctx, filepath.Join(dir, store.FileName))
 		},
+		Backup: store.Backup, Restore: store.Restore,
 		Pages: func(a *app.App, log func(id string, err error)) http.Handler {
 			return web.New(a, web.Options{Version: version, Log: log})
 		},

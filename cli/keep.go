@@ -1,0 +1,138 @@
+package cli
+
+import (
+	"context"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/text"
+)
+
+type exportCmd struct {
+	Out string `default:"-" help:"File to write; - is standard output." placeholder:"FILE"`
+	CSV bool   `name:"csv" help:"CSV in place of JSON lines: one row per event, its body as JSON in the last column."`
+	place
+}
+
+// Run exports every event.
+func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	return env.writeFile(c.Out, func(w io.Writer) error {
+		if c.CSV {
+			return a.ExportCSV(ctx, w)
+		}
+		return a.Export(ctx, func(line []byte) error { _, err := w.Write(line); return err })
+	})
+}
+
+type importCmd struct {
+	File    string `arg:"" help:"Events as JSON lines or CSV, as export writes them; - is standard input." placeholder:"FILE"`
+	DryRun  bool   `help:"Say what would be added, what is there already and what is rejected; change nothing."`
+	Partial bool   `help:"Add what is good although something is rejected; the rejected rows go to FILE.rejected.csv."`
+	JSON    bool   `name:"json" help:"What was found, as one JSON document."`
+	place
+}
+
+// Run imports events: all or none, or with --partial those that are good.
+func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
+	in, err := env.open(c.File)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	a, s, err := c.open(ctx, env)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, s.Close()) }()
+	plan, err := a.PlanImport(ctx, in)
+	if err != nil {
+		return at2(c.File, err)
+	}
+	if c.JSON {
+		if err := printJSON(env.Stdout, plan); err != nil {
+			return err
+		}
+	} else {
+		fmt.Fprintf(env.Stderr, "coldwright: %d events to add (%d new sites, %d new machines, %d new visits), %d are here already, %d rejected\n",
+			len(plan.New), len(plan.Sites), len(plan.Machines), plan.Visits, plan.Known, len(plan.Rejected))
+	}
+	if c.DryRun {
+		for _, r := range plan.Rejected {
+			fmt.Fprintf(env.Stderr, "coldwright: %s: line %d: %s\n", c.File, r.Line, oneLine(text.ImportReason(r.Code, r.Detail)))
+		}
+		return nil
+	}
+	if n := len(plan.Rejected); n > 0 {
+		r := plan.Rejected[0]
+		if !c.Partial {
+			return fail.New(fail.BadData, fmt.Sprintf("%s: line %d", c.File, r.Line), oneLine(text.ImportReason(r.Code, r.Detail)),
+				fmt.Sprintf("nothing was imported, %d rejected; --dry-run lists them, --partial imports the others", n))
+		}
+		name := c.File + ".rejected.csv"
+		if c.File == "-" {
+			name = "import.rejected.csv"
+		}
+		if err := env.writeFile(name, func(w io.Writer) error { return writeRejected(w, plan.Rejected) }); err != nil {
+			return err
+		}
+		fmt.Fprintf(env.Stderr, "coldwright: the rejected rows are in %s\n", name)
+	}
+	return a.Import(ctx, app.Act{}, plan)
+}
+
+func writeRejected(w io.Writer, list []app.Rejected) error {
+	out := csv.NewWriter(w)
+	rows := [][]string{{"line", "reason", "text"}}
+	for _, r := range list {
+		rows = append(rows, []string{strconv.Itoa(r.Line), text.ImportReason(r.Code, r.Detail), r.Text})
+	}
+	return out.WriteAll(rows)
+}
+
+type backupCmd struct {
+	Out string `required:"" help:"File to write." placeholder:"FILE"`
+	place
+}
+
+// Run writes a backup.
+func (c *backupCmd) Run(ctx context.Context, env *Env) error {
+	if c.Database != "" {
+		return fail.New(fail.Usage, "--database", "a Postgres database is backed up with the engine's own tools", "pg_dump --format=custom --file="+c.Out+" URL")
+	}
+	dir, err := c.dir()
+	if err != nil {
+		return err
+	}
+	if err := env.Backup(ctx, dir, c.Out); err != nil {
+		return err
+	}
+	fmt.Fprintf(env.Stderr, "coldwright: %s is whole; coldwright restore %s --data DIR puts it back\n", c.Out, c.Out)
+	return nil
+}
+
+type restoreCmd struct {
+	File  string `arg:"" help:"A backup." placeholder:"FILE"`
+	Force bool   `help:"Restore into a folder that is not empty; a database in it is kept beside the restored one."`
+	place
+}
+
+// Run restores a backup.
+func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
+	if c.Database != "" {
+		return fail.New(fail.Usage, "--database", "a Postgres database is restored with the engine's own tools", "pg_restore --clean --if-exists --single-transaction --dbname=URL "+c.File)
+	}
+	if c.Data == "" {
+		return fail.New(fail.Usage, "--data", "name the folder to restore into", "such as --data ~/coldwright")
+	}
+	return env.Restore(ctx, c.File, c.Data, c.Force)
+}

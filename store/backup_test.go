@@ -1,0 +1,213 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/store/storetest"
+)
+
+// A backup taken while others write holds everything acknowledged before it began, and every event byte for byte.
+func TestBackup_WhileWriting(t *testing.T) {
+	ctx := context.Background()
+	dir := t.TempDir()
+	data, file := filepath.Join(dir, "data"), filepath.Join(dir, "copy.coldwright")
+	s, err := OpenSQLite(ctx, filepath.Join(data, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	put := func(n int) record.ID {
+		a, b := storetest.Event(7, 2*n+1), storetest.Event(7, 2*n+2)
+		a.Body = []byte(`{"text":"é  kept as  it is"}`) // spaces and letters are not made anew
+		if _, err := s.Append(ctx, "", a, b); err != nil {
+			t.Error(err)
+		}
+		return b.ID
+	}
+	for n := range 40 {
+		put(n)
+	}
+	stop, started := make(chan struct{}), make(chan struct{})
+	var wg sync.WaitGroup
+	wg.Go(func() {
+		for n := 40; ; n++ {
+			put(n)
+			if n == 45 {
+				close(started)
+			}
+			select {
+			case <-stop:
+				return
+			default:
+			}
+		}
+	})
+	<-started
+	before, _, err := s.Since(ctx, 0, 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := Backup(ctx, data, file); err != nil {
+		t.Fatal(err)
+	}
+	close(stop)
+	wg.Wait()
+	into := filepath.Join(dir, "new", "folder")
+	if err := Restore(ctx, file, into, false); err != nil {
+		t.Fatal(err)
+	}
+	r, err := OpenSQLite(ctx, filepath.Join(into, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got, _, err := r.Since(ctx, 0, 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, _, err := s.Since(ctx, 0, 1<<20)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(before) < 92 || len(got) < len(before) || len(got)%2 != 0 || len(all) < len(got) {
+		t.Fatalf("%d events before, %d in the backup, %d at the end", len(before), len(got), len(all))
+	}
+	for i := range got {
+		a, errA := json.Marshal(all[i])
+		b, errB := json.Marshal(got[i])
+		if errA != nil || errB != nil || string(a) != string(b) || string(all[i].Body) != string(got[i].Body) {
+			t.Fatalf("event %d: %s, was %s", i, b, a)
+		}
+	}
+	if left, _ := filepath.Glob(filepath.Join(dir, "*", ".coldwright-*")); len(left) > 0 {
+		t.Errorf("left behind: %v", left)
+	}
+	// A folder that is not empty wants a word; one that is in use wants its program ended.
+	refused(t, Restore(ctx, file, into, false), fail.Conflict, "not empty")
+	refused(t, Restore(ctx, file, into, true), fail.Conflict, "in use")
+	e := storetest.Event(8, 1)
+	if _, err := r.Append(ctx, "", e); err != nil {
+		t.Fatal(err)
+	}
+	if err := r.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := Restore(ctx, file, into, true); err != nil {
+		t.Fatal(err)
+	}
+	count := func(path string) int {
+		t.Helper()
+		s, err := OpenSQLite(ctx, path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer s.Close()
+		all, _, err := s.Since(ctx, 0, 1<<20)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(all)
+	}
+	if n := count(filepath.Join(into, FileName)); n != len(got) {
+		t.Errorf("%d events after restoring again, want %d", n, len(got))
+	}
+	aside, err := filepath.Glob(filepath.Join(into, FileName+".before-restore-*"))
+	if err != nil || len(aside) != 1 {
+		t.Fatalf("the old database: %v %v", aside, err)
+	}
+	if n := count(aside[0]); n != len(got)+1 {
+		t.Errorf("the old database holds %d events, want %d", n, len(got)+1)
+	}
+}
+
+func refused(t *testing.T, err error, code fail.Code, says string) {
+	t.Helper()
+	if fail.CodeOf(err) != code || !strings.Contains(err.Error(), says) {
+		t.Errorf("got %v (%v), want %q", err, fail.CodeOf(err), says)
+	}
+}
+
+func TestBackup_Refused(t *testing.T) {
+	ctx := context.Background()
+	dir := t.TempDir()
+	refused(t, Backup(ctx, dir, filepath.Join(dir, "x")), fail.NotFound, "no database")
+	refused(t, Restore(ctx, filepath.Join(dir, "none"), filepath.Join(dir, "new"), false), fail.NotFound, "cannot read")
+	data, file := filepath.Join(dir, "data"), filepath.Join(dir, "b")
+	s, err := OpenSQLite(ctx, filepath.Join(data, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for n := range 300 {
+		if _, err := s.Append(ctx, "", storetest.Event(9, n+1)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	if err := Backup(ctx, data, file); err != nil {
+		t.Fatal(err)
+	}
+	whole, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	write := func(name string, b []byte) string {
+		t.Helper()
+		name = filepath.Join(dir, name)
+		if err := os.WriteFile(name, b, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return name
+	}
+	into := filepath.Join(dir, "into")
+	refused(t, Restore(ctx, write("text", []byte("this is no database, only a text that is longer than a header would be")), into, false), fail.BadData, "cannot be read whole")
+	refused(t, Restore(ctx, write("half", whole[:len(whole)/2]), into, false), fail.BadData, "cannot be read whole")
+	torn := append([]byte{}, whole...)
+	for i := len(torn) / 3; i < len(torn)/3+9000; i++ {
+		torn[i] ^= 0x5a
+	}
+	refused(t, Restore(ctx, write("torn", torn), into, false), fail.BadData, "cannot be read whole")
+	other := filepath.Join(dir, "other")
+	run(t, other, "CREATE TABLE a (b TEXT)")
+	refused(t, Restore(ctx, other, into, false), fail.BadData, "no database of this program")
+	newer := write("newer", whole)
+	run(t, newer, "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)")
+	refused(t, Restore(ctx, newer, into, false), fail.BadData, "version 99")
+	// Nothing of all this was left in the folder.
+	if left, err := os.ReadDir(into); err != nil || len(left) != 0 {
+		t.Errorf("left behind: %v %v", left, err)
+	}
+	// A damaged database is replaced with --force, and kept.
+	if err := os.WriteFile(filepath.Join(into, FileName), []byte(strings.Repeat("damaged ", 900)), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := Restore(ctx, file, into, true); err != nil {
+		t.Error(err)
+	}
+	if kept, _ := filepath.Glob(filepath.Join(into, "*.before-restore-*")); len(kept) != 1 {
+		t.Errorf("the damaged file is not kept: %v", kept)
+	}
+}
+
+func run(t *testing.T, path, q string) {
+	t.Helper()
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec(q); err != nil {
+		t.Fatal(err)
+	}
+	if err := db.Close(); err != nil {
+		t.Fatal(err)
+	}
+}

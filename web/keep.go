@@ -1,0 +1,151 @@
+package web
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/text"
+)
+
+// maxImport is how much a page takes in at once; the command line takes more.
+const maxImport = 8 << 20
+
+type importBody struct {
+	Form, Content, Key string
+	Bad                string
+	Seen, Saved        bool
+	Facts              []nameValue
+	Rejected           [][]string
+	More               string
+}
+
+func (s *server) importPage(w http.ResponseWriter, r *http.Request) error {
+	return s.showImport(w, r, http.StatusOK, importBody{Saved: r.URL.Query().Has("saved")})
+}
+
+func (s *server) showImport(w http.ResponseWriter, r *http.Request, status int, b importBody) error {
+	s.page(w, r, status, "import", &page{Title: "Bring events in", Tab: "me", Body: b})
+	return nil
+}
+
+// importFile shows what a file would add. Nothing is kept here: the page carries the file's text to the next step.
+func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
+	refuse := func(msg string) error {
+		return s.showImport(w, r, http.StatusUnprocessableEntity, importBody{Bad: msg})
+	}
+	if err := r.ParseMultipartForm(2 * maxImport); err != nil {
+		return refuse("This file could not be read. A page takes at most 8 MB; coldwright import takes more.")
+	}
+	content := ""
+	if f, _, err := r.FormFile("file"); err == nil {
+		b, err := io.ReadAll(io.LimitReader(f, maxImport+1))
+		if e := f.Close(); err == nil {
+			err = e
+		}
+		if err != nil {
+			return err
+		}
+		content = string(b)
+	}
+	switch {
+	case strings.TrimSpace(content) == "":
+		return refuse("Choose a file with events. Export writes such files.")
+	case len(content) > maxImport:
+		return refuse("This file is too large for a page, which takes at most 8 MB; coldwright import takes more.")
+	}
+	plan, err := s.app.PlanImport(r.Context(), strings.NewReader(content))
+	if err != nil {
+		var f *fail.Error
+		if asFail(err, &f) {
+			return refuse(upper(strings.TrimPrefix(f.Field+": ", ": ")) + sentenceEnd(f.Message) + " " + upper(f.Hint))
+		}
+		return err
+	}
+	b := importBody{Seen: true, Form: s.formID()}
+	list := func(names []string) string {
+		if len(names) > 8 {
+			return strings.Join(names[:8], ", ") + fmt.Sprintf(" and %d more", len(names)-8)
+		}
+		return strings.Join(names, ", ")
+	}
+	b.Facts = append(b.Facts, nameValue{"Would be added", plural(plan.Added, "event")}, nameValue{"Here already", plural(plan.Known, "event")}, nameValue{"Rejected", plural(len(plan.Rejected), "line")})
+	for _, f := range []struct {
+		name string
+		of   []string
+	}{{"New sites", plan.Sites}, {"New machines", plan.Machines}} {
+		if len(f.of) > 0 {
+			b.Facts = append(b.Facts, nameValue{f.name, list(f.of)})
+		}
+	}
+	if plan.Visits > 0 {
+		b.Facts = append(b.Facts, nameValue{"New visits", fmt.Sprint(plan.Visits)})
+	}
+	for i, x := range plan.Rejected {
+		if i == 50 {
+			b.More = fmt.Sprintf("And %d more.", len(plan.Rejected)-i)
+			break
+		}
+		b.Rejected = append(b.Rejected, []string{fmt.Sprint(x.Line), text.ImportReason(x.Code, x.Detail)})
+	}
+	if plan.Added > 0 {
+		b.Content, b.Key = content, "Add "+plural(plan.Added, "event")
+		if len(plan.Rejected) > 0 {
+			b.Key += ", leave the rejected out"
+		}
+	}
+	return s.showImport(w, r, http.StatusOK, b)
+}
+
+// importNow adds what is new in the text the page carried; it is checked again, since the record may have grown meanwhile.
+func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
+	plan, err := s.app.PlanImport(r.Context(), strings.NewReader(r.PostForm.Get("content")))
+	if err != nil {
+		return err
+	}
+	if err := s.app.Import(r.Context(), s.act(r), plan); err != nil {
+		return err
+	}
+	return redirect(w, r, "/import?saved")
+}
+
+func sentenceEnd(s string) string {
+	if strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
+}
+
+// exportAll gives everything as one event per line.
+func (s *server) exportAll(w http.ResponseWriter, r *http.Request) error {
+	var b bytes.Buffer
+	if err := s.app.Export(r.Context(), func(line []byte) error { b.Write(line); return nil }); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "application/jsonl; charset=utf-8")
+	send(w, r, http.StatusOK, b.Bytes())
+	return nil
+}
+
+// exportTable gives everything as one event per row.
+func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
+	var b bytes.Buffer
+	if err := s.app.ExportCSV(r.Context(), &b); err != nil {
+		return err
+	}
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
+	w.Header().Set("Content-Disposition", `attachment; filename="coldwright-events.csv"`)
+	send(w, r, http.StatusOK, b.Bytes())
+	return nil
+}
+
+// mostOf is how large a request may be.
+func mostOf(r *http.Request) int64 {
+	if r.Method == http.MethodPost && (r.URL.Path == "/import" || r.URL.Path == "/import/now") {
+		return 4 * maxImport // a form's text is longer than the file it carries
+	}
+	return maxBody
+}
