@@ -319,8 +319,8 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share b
 		func(s refrigerant.State) string {
 			return off("given temperature", s.T-T, 1e-7, "given enthalpy", s.H-base.H, hTolerance)
 		})
-	if t.tried["p-h"]%5 != 0 {
-		return // h and s cost as much as all the others together
+	if t.tried["p-h"]%25 != 1 {
+		return // every 25th point: h and s cost more than all the others together
 	}
 	flash("h-s", fmt.Sprintf("h=%.17g s=%.17g (p=%.8g T=%.6f %v)", base.H, base.S, p, T, base.Phase), base.H, base.S,
 		func() (refrigerant.State, error) { return r.StateHS(base.H, base.S, o) },

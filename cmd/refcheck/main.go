@@ -9,7 +9,7 @@
 //	go run ./cmd/refcheck document
 //
 // compare holds states against CoolProp, side gives CoolProp the calls of the grid; both run the Python that COLDWRIGHT_PYTHON names, with the package coolprop.
-// With --save DIR each leaves its results there, from which document --from DIR writes docs/refrigerants.md. It ends with status 1 when anything failed.
+// With --save FILE each leaves its results as JSON; document --from DIR makes docs/refrigerants.md of grid.json, fits.json, compare.json and side*.json. It ends with status 1 when anything failed.
 package main
 
 import (
@@ -38,15 +38,15 @@ func run(args []string, out io.Writer) error {
 		return errors.New("say what to check: grid, fits, compare, side or document")
 	}
 	fs := flag.NewFlagSet(args[0], flag.ContinueOnError)
-	dir := fs.String("save", "", "folder to leave the results in")
+	file := fs.String("save", "", "file to leave the results in, as JSON")
 	parse := func() error { return fs.Parse(args[1:]) }
 	save := func(v any, err error) error {
-		if *dir == "" {
+		if *file == "" {
 			return err
 		}
 		text, problem := json.Marshal(v)
 		if problem == nil {
-			problem = os.WriteFile(filepath.Join(*dir, args[0]+".json"), text, 0o644)
+			problem = os.WriteFile(*file, text, 0o644)
 		}
 		return errors.Join(err, problem)
 	}
