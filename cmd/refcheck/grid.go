@@ -356,7 +356,10 @@ func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
 			ed, err2 := r.DewT(T, refrigerant.Options{})
 			if err1 == nil && err2 == nil { // what fails here is counted by saturation
 				bub, dew = eb.P, ed.P
-				for _, p := range []float64{bub * (1 + 1e-6), bub * (1 - 1e-6), dew * (1 + 1e-6), dew * (1 - 1e-6)} {
+				for i, p := range []float64{bub * (1 + 1e-6), bub * (1 - 1e-6), dew * (1 + 1e-6), dew * (1 - 1e-6)} {
+					if i > 1 && r.Kind() == refrigerant.Pure {
+						break // the same two
+					}
 					if p >= b.PLo && p <= b.PHi {
 						ps = append(ps, p)
 					}
