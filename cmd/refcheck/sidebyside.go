@@ -23,7 +23,7 @@ type sideResult struct {
 
 // An answer is another state when it is off by more than this: far beyond what different ideal parts or gas constants explain.
 const (
-	otherT       = 0.05 // K
+	otherT       = 0.1  // K
 	otherShare   = 2e-3 // relative, of pressure and density
 	libraryLimit = 10 * time.Second
 )
