@@ -2,6 +2,7 @@ package main
 
 import (
 	"math"
+	"os"
 	"strings"
 	"testing"
 
@@ -120,5 +121,25 @@ func TestRun_Usage(t *testing.T) {
 	var out strings.Builder
 	if err := run([]string{"grid", "--states", "20", "R-134a"}, &out); err != nil || !strings.Contains(out.String(), "\nR-134a ") {
 		t.Errorf("%v\n%s", err, out.String())
+	}
+}
+
+// TestDocument_Current: the committed page says of every designation what is on file now.
+func TestDocument_Current(t *testing.T) {
+	text, err := os.ReadFile("../../docs/refrigerants.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range refrigerant.Designations() {
+		row, err := coverageRow(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.Contains(string(text), "\n"+row) {
+			t.Errorf("docs/refrigerants.md lacks %s", row)
+		}
+		if n := strings.Count(string(text), "\n| "+d+" |"); n < 2 {
+			t.Errorf("%s stands in %d tables only", d, n)
+		}
 	}
 }
