@@ -179,7 +179,9 @@ func TestProperty_RandomBlends(t *testing.T) {
 			t.Fatal(err)
 		}
 		name := fmt.Sprintf("%s %v", a.Designation(), parts)
-		T := 230 + rng.Float64()*math.Max(0, 0.95*a.Limits().TCrit-230)
+		// Deeper, some of these split into two liquids; Limits says where that ends.
+		lo := math.Max(230, math.Max(a.Limits().TMin, b.Limits().TMin))
+		T := lo + rng.Float64()*math.Max(0, 0.95*a.Limits().TCrit-lo)
 		var p [2]float64
 		for k, find := range []func(*Refrigerant) (Equilibrium, error){
 			func(r *Refrigerant) (Equilibrium, error) { return r.BubbleT(T, Options{}) },

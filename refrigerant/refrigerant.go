@@ -325,7 +325,7 @@ func (r *Refrigerant) setLimits() {
 	}
 	l.TCrit, l.RhoCrit = T, rho*r.M
 	// Deep in the cold some models split the liquid in two, or lose it: saturation begins where there is one stable liquid.
-	if ok && r.m.n > 1 {
+	if ok && r.m.n > 1 && slices.Min(r.z) > 1e-6 { // traces split no liquid
 		for t := l.TMin; t < 0.75*T; t += 0.02 * T {
 			l.TMin = t
 			bub, okb := r.m.satT(r.z, t, true, 50)
