@@ -428,12 +428,11 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 		}
 	}
 	h.ok, h.x, h.pred, h.out, h.change, h.state = true, t.x, t.pred, t.r.Out, t.ch, t.r
-	wet := h.out[plant.SuctionLineT]-h.out[plant.SuctionDew] < 2
 	circuitFault := false
 	for _, f := range h.faults {
 		circuitFault = circuitFault || f.Code.Circuit()
 	}
-	h.marks = logMarks(&q.e, &t.ch, wet, q.m.Receiver, h.load, circuitFault)
+	h.marks = logMarks(&q.e, &t.ch, wetSuction(&h.out), q.m.Receiver, h.load, circuitFault)
 	h.logZ = -t.obj - 0.5*logDet + h.marks
 	return true
 }

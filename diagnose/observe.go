@@ -236,8 +236,26 @@ func pFans(share *float64, lost float64) float64 {
 	return 1 - p
 }
 
+// pOil is the probability of oil marks, pFrost that of frost on the compressor.
+func pOil(short bool) float64 {
+	if short {
+		return 0.40
+	}
+	return 0.10
+}
+
+func pFrost(wet bool) float64 {
+	if wet {
+		return 0.6
+	}
+	return 0.05
+}
+
+// wetSuction: the suction line is so near the dew temperature that liquid comes back.
+func wetSuction(out *plant.Outputs) bool { return out[plant.SuctionLineT]-out[plant.SuctionDew] < 2 }
+
 // logSeen is the log probability of everything seen but fixed by the hypothesis alone (marks, receiver, warm box).
-func logMarks(e *evidence, ch *plant.Change, wetSuction bool, receiver, load, circuitFault bool) float64 {
+func logMarks(e *evidence, ch *plant.Change, wet bool, receiver, load, circuitFault bool) float64 {
 	pick := func(seen bool, p float64) float64 {
 		if seen {
 			return math.Log(p)
@@ -247,18 +265,10 @@ func logMarks(e *evidence, ch *plant.Change, wetSuction bool, receiver, load, ci
 	s := 0.0
 	short := ch.LowCharge > 0
 	if e.seen.OilMarks != reading.MarkUnknown {
-		p := 0.10
-		if short {
-			p = 0.40
-		}
-		s += pick(e.seen.OilMarks == reading.SeenMark, p)
+		s += pick(e.seen.OilMarks == reading.SeenMark, pOil(short))
 	}
 	if e.seen.FrostOnCompressor != reading.MarkUnknown {
-		p := 0.05
-		if wetSuction {
-			p = 0.6
-		}
-		s += pick(e.seen.FrostOnCompressor == reading.SeenMark, p)
+		s += pick(e.seen.FrostOnCompressor == reading.SeenMark, pFrost(wet))
 	}
 	if e.seen.BypassFrost != reading.MarkUnknown {
 		p := 0.05
@@ -291,8 +301,8 @@ func logMarks(e *evidence, ch *plant.Change, wetSuction bool, receiver, load, ci
 	return s
 }
 
-// minutes of the things seen and which of them the next reading may ask for.
-var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice": 3}
+// minutes of the things seen; the next reading may ask for the first three. Common practice, no source.
+var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice": 3, "oil_marks": 3, "frost_on_compressor": 1}
 
 // plausible place of display in SI for an observation value (pressures back to Pa).
 func (o *observation) si(f *refrigerant.Fit, ambient units.Pressure, rated float64, y float64) float64 {

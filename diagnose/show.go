@@ -1,0 +1,102 @@
+package diagnose
+
+import (
+	"coldwright/fault"
+	"coldwright/plant"
+	"coldwright/reading"
+	"coldwright/refrigerant"
+)
+
+// Minutes of the readings no judgement asks for next, because it starts from them. Common practice, no source.
+var startMinutes = map[reading.Place]float64{reading.BoxAir: 2, reading.BoxDisplay: 1, reading.Ambient: 1}
+
+// Cost is what a reading or a look counts for: the way there, the work, and what its risk adds. The next reading is chosen per minute of it.
+//
+//   - in: key of a place or of a thing seen; whether gauges are already on
+//   - out: minutes, the risk's code (empty for none); false for what cannot be read in practice
+//   - source: common practice, no source; risks are judgement
+func Cost(key string, gauges bool) (minutes float64, risks string, ok bool) {
+	m, ok := seenMinutes[key]
+	if p, err := reading.ParsePlace(key); err == nil {
+		if m, ok = startMinutes[p]; !ok {
+			var c channel
+			c, ok = channels[p]
+			m = c.minutes
+		}
+		risks = risk(p, gauges)
+	}
+	if !ok {
+		return 0, "", false
+	}
+	return nextBase + m + riskMinutes[risks], risks, true
+}
+
+// Shown is what a perfect instrument shows at a place of a machine in a steady state.
+//
+//   - in: the place; where the machine stands; its outputs; rated current, A; the fit of its refrigerant
+//   - out: Pa absolute, K or A; false where the model has no such reading
+//   - source: definition; the same outputs a judgement compares with
+func Shown(at reading.Place, in plant.Inputs, out *plant.Outputs, rated float64, f *refrigerant.Fit) (float64, bool) {
+	switch at {
+	case reading.BoxAir, reading.BoxDisplay:
+		return in.BoxT, true
+	case reading.Ambient:
+		return in.AmbientT, true
+	case reading.DrierIn:
+		return out[plant.LiquidLineT], true
+	case reading.DrierOut:
+		return out[plant.LiquidLineT] - out[plant.DrierDrop], true
+	}
+	c, ok := channels[at]
+	if !ok {
+		return 0, false
+	}
+	switch at.Kind() {
+	case reading.KindPressure:
+		return f.DewT(out[c.out]), true
+	case reading.KindCurrent:
+		return rated * out[c.out], rated > 0
+	}
+	return out[c.out], true
+}
+
+// Chance is an answer of something seen, with its probability.
+type Chance struct {
+	Word string
+	P    float64
+}
+
+// Chances are the answers something seen can have on a machine in a steady state.
+//
+//   - in: key of the thing seen; outputs; what is wrong
+//   - out: answers whose probabilities add up to 1; nil for what the model does not predict
+//   - source: the probabilities a judgement weighs with
+func Chances(key string, out *plant.Outputs, ch plant.Change) []Chance {
+	var all []Chance
+	levels := func(p func(reading.Level) float64) {
+		for l := reading.None; l <= reading.Heavy; l++ {
+			all = append(all, Chance{l.String(), p(l)})
+		}
+	}
+	mark := func(p float64) {
+		all = append(all, Chance{reading.NotSeen.String(), 1 - p}, Chance{reading.SeenMark.String(), p})
+	}
+	switch key {
+	case "glass":
+		for g := reading.Clear; g <= reading.Empty; g++ {
+			all = append(all, Chance{g.String(), pGlass(g, out[plant.GlassQuality])})
+		}
+	case "condenser_dirt":
+		levels(func(l reading.Level) float64 { return pDirt(l, ch.CondenserAir) })
+	case "coil_ice":
+		levels(func(l reading.Level) float64 { return pIce(l, ch.CoilAir) })
+	case "oil_marks":
+		mark(pOil(ch.LowCharge > 0))
+	case "frost_on_compressor":
+		mark(pFrost(wetSuction(out)))
+	}
+	return all
+}
+
+// Together reports whether two faults can be there at once.
+func Together(a, b fault.Code) bool { return a != b && !opposite(a, b) }
