@@ -29,6 +29,7 @@ var layers = []string{
 	"plant law leak",
 	"fault charge trial",
 	"diagnose",
+	"practice",
 	"record text",
 	"figure",
 	"app",
@@ -154,7 +155,7 @@ func TestLayers(t *testing.T) {
 			}
 			if !s.test {
 				var bans []ban
-				if own <= pureUpTo || slices.Contains([]string{"record", "text", "figure", "plot", "report", "trial", "app"}, s.pkg) {
+				if own <= pureUpTo || slices.Contains([]string{"practice", "record", "text", "figure", "plot", "report", "trial", "app"}, s.pkg) {
 					bans = append(bans, pure...)
 				}
 				if s.pkg == "web" || s.pkg == "cli" {
