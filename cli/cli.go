@@ -50,6 +50,7 @@ type commands struct {
 	Hold         holdCmd         `cmd:"" help:"Standing pressure with nitrogen: tight, leaking or undecided, and the smallest leak it could see."`
 	Rise         riseCmd         `cmd:"" help:"Vacuum rise: a leak, moisture, both or neither."`
 	ColdRecord   coldRecordCmd   `cmd:"" help:"A logger's record: how long above a limit, and what was defrost."`
+	Practice     practiceCmd     `cmd:"" help:"The practice bench: a machine with something hidden in it; read, name the cause, see the truth."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
 	Export       exportCmd       `cmd:"" help:"Every event as JSON lines or CSV."`

@@ -29,6 +29,7 @@ var examples = map[string]string{
 	"hold":         "  coldwright hold standing.csv --volumes 20L --nameplate 150psig,300psig\n\nA table:\n  minute,pressure_psig,gas_f\n  0,300,75\n  1440,288,55",
 	"rise":         "  coldwright rise vacuum.csv --volume 20L --coldest 50F --profile ufgs_15182\n\nA table:\n  minute,micron\n  0,280\n  10,310\n  60,330",
 	"cold-record":  "  coldwright cold-record logger.csv --limit 41F --zone America/Denver\n  coldwright cold-record logger.csv --save-layout logger.json",
+	"practice":     "  coldwright practice --level 2\n  coldwright practice --seed 2 --level 1 --json < answers.txt\n\nAnswers, one line each:\n  box_air box_display ambient glass\n  liquid_line condenser_face_air\n  name condenser_recirculation clear_condenser_exhaust",
 	"serve":        "  coldwright serve --demo\n  coldwright serve --data ~/coldwright --addr 127.0.0.1:8080",
 	"report":       "  coldwright report 01930000-0000-7000-8000-000000000000 --data ~/coldwright --out visit.pdf",
 	"export":       "  coldwright export --data ~/coldwright > events.jsonl",

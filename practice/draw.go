@@ -232,7 +232,7 @@ func (e *Exercise) circuitFaults() []fault.Code {
 	for _, c := range fault.Singles() {
 		switch {
 		case !c.Circuit() || !c.Applies(m, 0) || c == fault.RestrictionAfterGlass:
-		case m.Expansion == reading.Capillary && c == fault.ValveOverfeeding: // a capillary can plug, it cannot open
+		case m.Expansion == reading.Capillary && (c == fault.ValveOverfeeding || c == fault.ValveUnderfeeding): // there is no valve
 		default:
 			out = append(out, c)
 		}

@@ -2,6 +2,7 @@ package practice
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -66,6 +67,17 @@ type Against struct {
 	Truth   float64 // without a lying instrument's lie
 }
 
+// MarshalJSON writes SI: Pa absolute, K or A by the place.
+func (a Against) MarshalJSON() ([]byte, error) {
+	return json.Marshal(struct {
+		At      string  `json:"at"`
+		Read    float64 `json:"read_si"`
+		U       float64 `json:"u_si"`
+		Healthy float64 `json:"healthy_si"`
+		Truth   float64 `json:"truth_si"`
+	}{a.At.String(), a.Read, a.U, a.Healthy, a.Truth})
+}
+
 // Result is the end of an exercise.
 type Result struct {
 	Named         []fault.Code `json:"named"`
@@ -84,7 +96,7 @@ type Result struct {
 	ExpertRight   bool         `json:"expert_right"`
 	ExpertMinutes float64      `json:"expert_minutes"`
 	ExpertGrams   float64      `json:"expert_grams"`
-	Ladder        []Against    `json:"-"`
+	Ladder        []Against    `json:"ladder"`
 }
 
 // Truths are the codes of what is wrong, healthy where nothing is.
@@ -306,6 +318,9 @@ func (e *Exercise) expert(ctx context.Context) (x expertPath, p *diagnose.Poster
 			}
 			if p, err = x.session.judge(ctx); err != nil {
 				return x, nil, err
+			}
+			if n := len(x.steps); n > 0 {
+				x.steps[n-1].Next = at // of a pair the second, whatever the first showed
 			}
 			x.steps = append(x.steps, x.session.step(x.session.Events[len(x.session.Events)-1], p))
 		}

@@ -209,12 +209,12 @@ func (s Session) Grams() (sum float64) {
 	return sum
 }
 
-// runningMin is how long the machine has run when the apprentice arrives: long enough for every reading to stand.
-const runningMin = 45.0
+// RunningMin is how long the machine has run when the apprentice arrives: long enough for every reading to stand.
+const RunningMin = 45.0
 
 // Sheet is what was read, as a judgement takes it.
 func (s Session) Sheet() reading.Sheet {
-	run := runningMin
+	run := RunningMin
 	out := reading.Sheet{Machine: s.Plate, RunningMin: &run}
 	for _, e := range s.Events {
 		out.Readings = append(out.Readings, e.Readings...)
