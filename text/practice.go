@@ -214,6 +214,9 @@ func PracticeAdvice(s practice.Step) string {
 	return "Stop and act"
 }
 
+// PracticeCaption explains the ladder of an exercise.
+const PracticeCaption = "Left: read. Hatched: this same machine with nothing wrong, read with the same instruments; 9 of 10 readings fall inside. Bar: its middle, from which degrees are counted."
+
 // PracticeLessons are the checks by hand that prove what was wrong, one for each.
 func PracticeLessons(r *practice.Result) []string {
 	var out []string

@@ -263,6 +263,12 @@ func TestBrowserCycle(t *testing.T) {
 	}
 }
 
+// An exercise under way, and its end.
+const (
+	benchPage = "/practice/run?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure"
+	truthPage = "/practice/result?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure&cause=low_charge&cause2=condenser_air&repair=find_and_repair_leak"
+)
+
 // contrast lists texts on a page whose colour is nearer than 7:1 to what lies under them (WCAG 2.2 relative luminance).
 const contrast = `(() => {
 	const rgba = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length < 4 ? [m[0], m[1], m[2], 1] : m };
@@ -293,6 +299,8 @@ func TestBrowserLooks(t *testing.T) {
 	for _, look := range []string{"light", "dark", "sun"} {
 		for name, path := range map[string]string{
 			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me",
+			"practice": "/practice", "bench": benchPage, "truth": truthPage,
 		} {
 			p.visit(path)
 			bad, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`document.documentElement.dataset.look = "`+look+`", `+contrast))
@@ -315,6 +323,7 @@ func TestBrowserLooks(t *testing.T) {
 	}
 	p.do(chromedp.EmulateViewport(320, 640))
 	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import"} {
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/practice", benchPage, truthPage} {
 		p.visit(path)
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
 		if err != nil || wide > 320 {
@@ -377,6 +386,8 @@ func TestBrowserTour(t *testing.T) {
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing",
+				"practice": "/practice", "bench": benchPage, "truth": truthPage,
 			} {
 				p.visit(path)
 				wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))

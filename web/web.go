@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"compress/gzip"
 	"errors"
 	"html/template"
 	"net/http"
@@ -41,7 +40,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "search", "learned", "import"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "search", "learned", "import", "practice", "bench", "truth"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -50,7 +49,7 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /{$}":                                s.today,
 		"GET /":                                   s.missing,
 		"GET /export.csv":                         s.exportTable,
-		"GET /export.jsonl":                       s.exportAll,
+		"GET /export.jsonl":                       s.export,
 		"GET /import":                             s.importPage,
 		"POST /import":                            s.importFile,
 		"POST /import/now":                        s.importNow,
@@ -68,6 +67,9 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /machines/{machine}/open":           s.openVisit,
 		"GET /me":                                 s.me,
 		"POST /me":                                s.saveMe,
+		"GET /practice":                           s.practice,
+		"GET /practice/result":                    s.truth,
+		"GET /practice/run":                       s.bench,
 		"GET /search":                             s.search,
 		"GET /sites/new":                          s.newSite,
 		"POST /sites/new":                         s.saveSite,
@@ -141,7 +143,7 @@ type handler func(http.ResponseWriter, *http.Request) error
 // handle reads the form and turns a failure into a page.
 func (s *server) handle(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, mostOf(r))
+		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
 		err := r.ParseForm()
 		if err != nil {
 			err = fail.New(fail.Usage, "", "This form could not be read.", "Go back and send it again.")
@@ -227,33 +229,8 @@ func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name s
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	send(w, r, status, b.Bytes())
-}
-
-// send writes a text whole, packed where the other end takes it. Pages hold no secret that a form's text could be guessed against.
-func send(w http.ResponseWriter, r *http.Request, status int, body []byte) {
-	w.Header().Add("Vary", "Accept-Encoding")
-	if len(body) > 1000 && takesGzip(r) {
-		var z bytes.Buffer
-		p := gzip.NewWriter(&z)
-		_, err := p.Write(body)
-		if err = errors.Join(err, p.Close()); err == nil { // memory only fails by ending the program
-			w.Header().Set("Content-Encoding", "gzip")
-			body = z.Bytes()
-		}
-	}
 	w.WriteHeader(status)
-	_, _ = w.Write(body) // the other end may have gone
-}
-
-func takesGzip(r *http.Request) bool {
-	for part := range strings.SplitSeq(r.Header.Get("Accept-Encoding"), ",") {
-		name, q, _ := strings.Cut(part, ";")
-		if strings.TrimSpace(name) == "gzip" {
-			return strings.Trim(strings.TrimSpace(q), "0.") != "q="
-		}
-	}
-	return false
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
 }
 
 func redirect(w http.ResponseWriter, r *http.Request, to string) error {
