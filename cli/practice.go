@@ -111,7 +111,7 @@ type bench struct {
 
 func (b *bench) start() {
 	fmt.Fprintf(b.w, "Seed %d, level %d: %s.\n", b.s.Seed, b.s.Level, lowerFirst(text.PracticeLevel(b.s.Level)))
-	fmt.Fprintf(b.w, "%s. %s\n", text.PracticeMachine(b.s.Key), text.PracticePlate(b.s.Exercise, b.d))
+	fmt.Fprintf(b.w, "%s.\n%s\n", text.PracticeMachine(b.s.Key), text.PracticePlate(b.s.Exercise, b.d))
 	fmt.Fprintf(b.w, "%s\n\n", text.PracticeComplaint(b.s.Level))
 	b.offers()
 	fmt.Fprintln(b.w, `
@@ -232,27 +232,18 @@ func (b *bench) result(r *practice.Result) {
 }
 
 func (b *bench) path(title string, steps []practice.Step) {
-	fmt.Fprintf(b.w, "\n%-26s %-18s %5s  %s\n", title, "shows", "min", "then most likely")
+	fmt.Fprintf(b.w, "\n%-38s %5s  %s\n", title, "min", "shows")
 	sum := 0.0
 	for _, s := range steps {
 		sum += s.Minutes
-		then := ""
+		fmt.Fprintf(b.w, "%-38s %5.0f  %s\n", text.PracticeName(s.At), sum, text.PracticeShown(s.Event, b.d))
 		if s.First != "" {
-			then = text.Fault(s.First).Name + ", " + text.HundredWord(s.Sure)
+			fmt.Fprintf(b.w, "      most likely: %s, %s\n", lowerFirst(text.Fault(s.First).Name), text.HundredWord(s.Sure))
 		}
-		fmt.Fprintf(b.w, "%-26s %-18s %5.0f  %s\n", short(s.At), text.PracticeShown(s.Event, b.d), sum, then)
 		if n := text.PracticeAdvice(s); n != "" {
-			fmt.Fprintf(b.w, "%-26s next: %s\n", "", n)
+			fmt.Fprintf(b.w, "      then: %s\n", lowerFirst(n))
 		}
 	}
-}
-
-// short is the name of a reading where there is little room.
-func short(at string) string {
-	if at == "drier_out" {
-		return "Drier, both sides"
-	}
-	return text.At(at)
 }
 
 func lowerFirst(s string) string {

@@ -260,8 +260,8 @@ func TestName_Refuses(t *testing.T) {
 	}
 }
 
-// The expert, who reads what the judgement asks for, puts the truth first in most exercises of level 1. Measured: 50 of the first 60 seeds (see the
-// commit); 10 of 14 here would happen by chance for a true rate of one half with a probability of 0.09, 4 of 14 or fewer with a true rate of 0.8 with 1e-5.
+// The expert, who reads what the judgement asks for, puts the truth first in most exercises of level 1. Measured once over seeds 1 to 60: 51 (85 %), after
+// 72 minutes and 11 readings on average. The seeds are fixed, so this does not waver; half is asked, because a finer figure would only repeat our own code.
 func TestExpert_NamesTheTruthFirst(t *testing.T) {
 	n, hit := 14, 0
 	if testing.Short() {

@@ -1,6 +1,7 @@
 package text
 
 import (
+	"slices"
 	"strings"
 
 	"coldwright/diagnose"
@@ -85,13 +86,29 @@ func Risk(code string) string {
 
 // PracticeValue is a value at a place: "17.5 psig".
 func PracticeValue(at reading.Place, v float64, d units.Display) string {
+	return PracticeNumber(at, v, d) + " " + PracticeUnit(at, d)
+}
+
+// PracticeNumber is a value at a place without its unit, for a column.
+func PracticeNumber(at reading.Place, v float64, d units.Display) string {
 	switch at.Kind() {
 	case reading.KindPressure:
-		return d.FormatPressure(units.Pressure(v), units.Atm)
+		return d.PressureNumber(units.Pressure(v), units.Atm)
 	case reading.KindTemperature:
-		return d.FormatTemp(units.Temp(v), 1)
+		return d.TempNumber(units.Temp(v), 1)
 	}
-	return units.Fixed(v, 1) + " A"
+	return units.Fixed(v, 1)
+}
+
+// PracticeUnit is the unit of a place: "psig".
+func PracticeUnit(at reading.Place, d units.Display) string {
+	switch at.Kind() {
+	case reading.KindPressure:
+		return d.PressureUnit()
+	case reading.KindTemperature:
+		return d.Temp
+	}
+	return "A"
 }
 
 // PracticeShown is what a reading or a look showed.
@@ -194,9 +211,13 @@ func PracticeExpert(r *practice.Result) string {
 	case r.ExpertRight:
 		return out + ": right."
 	case last == diagnose.AdviseHands:
-		return out + ": not the whole truth. Readings cannot tell here, only hand and eye."
+		out += ": not the truth. Readings cannot tell here, only hand and eye."
+	case len(r.Truth) == 2 && slices.ContainsFunc(r.ExpertNamed, func(c fault.Code) bool { return slices.Contains(r.Truths(), c) }):
+		return out + ": true as far as it goes. The other shows only after the repair, or by hand and eye."
+	default:
+		out += ": not the truth. The readings mislead here."
 	}
-	return out + ": not the whole truth. The readings mislead here."
+	return out
 }
 
 // PracticeAdvice is what the judgement would do after a reading: read something, act, or go by hand and eye.

@@ -268,8 +268,8 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 	b.Marks, b.Ladder = len(ladder.Marks) > 0, figure.Ladder(ladder)
 	b.Table.Head = []string{"Where", "Read", "Healthy", "It stands at"}
 	for _, a := range res.Ladder {
-		show := func(v float64) string { return text.PracticeValue(a.At, v, d) }
-		b.Table.Rows = append(b.Table.Rows, []string{text.At(a.At.String()), show(a.Read), show(a.Healthy), show(a.Truth)})
+		show := func(v float64) string { return text.PracticeNumber(a.At, v, d) }
+		b.Table.Rows = append(b.Table.Rows, []string{text.At(a.At.String()) + ", " + text.PracticeUnit(a.At, d), show(a.Read), show(a.Healthy), show(a.Truth)})
 	}
 	b.Path, b.Best = pathRows(res.Path, d), pathRows(res.Expert, d)
 	s.page(w, r, http.StatusOK, "truth", &page{Title: "The truth", Class: "two", Plate: benchPlate(so.Exercise, d), Body: b})
