@@ -110,14 +110,14 @@ type bench struct {
 }
 
 func (b *bench) start() {
-	fmt.Fprintf(b.w, "Seed %d, level %d: %s.\n", b.s.Seed, b.s.Level, lowerFirst(text.PracticeLevel(b.s.Level)))
-	fmt.Fprintf(b.w, "%s.\n%s\n", text.PracticeMachine(b.s.Key), text.PracticePlate(b.s.Exercise, b.d))
-	fmt.Fprintf(b.w, "%s\n\n", text.PracticeComplaint(b.s.Level))
+	b.say(fmt.Sprintf("Seed %d, level %d: %s.", b.s.Seed, b.s.Level, lowerFirst(text.PracticeLevel(b.s.Level))))
+	fmt.Fprintf(b.w, "%s.\n", text.PracticeMachine(b.s.Key))
+	b.say(text.PracticePlate(b.s.Exercise, b.d), text.PracticeComplaint(b.s.Level), "")
 	b.offers()
 	fmt.Fprintln(b.w, `
 Type a number to read. "list" shows what is left, "causes" what can be wrong and
 how it is repaired, "name CAUSE REPAIR" ends it (two of each: joined by +),
-"quit" leaves.`)
+"quit" leaves. In brackets: minutes and refrigerant spent so far.`)
 }
 
 func (b *bench) offers() {
@@ -140,7 +140,7 @@ func (b *bench) causes() {
 	}
 	fmt.Fprintln(b.w, "Repairs")
 	for i, r := range b.s.Repairs() {
-		fmt.Fprintf(b.w, "%3d  %-57s %s\n", i+1, text.Remedy(r), r)
+		fmt.Fprintf(b.w, "%3d  %s\n", i+1, text.Remedy(r))
 	}
 }
 
@@ -169,7 +169,7 @@ func (b *bench) command(ctx context.Context, words []string) (*practice.Result, 
 		}
 		b.s = s
 		i := slices.IndexFunc(s.Events, func(e practice.Event) bool { return e.At == key })
-		fmt.Fprintf(b.w, "%-38s %s   (%s)\n", text.PracticeName(key), text.PracticeShown(s.Events[i], b.d), text.PracticeSpent(s.Minutes(), s.Grams()))
+		fmt.Fprintf(b.w, "%-38s %s  (%.0f min, %.0f g)\n", text.PracticeName(key), text.PracticeShown(s.Events[i], b.d), s.Minutes(), s.Grams())
 	}
 	return nil, nil
 }
@@ -208,14 +208,14 @@ func pick(word string, list []string) string {
 
 func (b *bench) result(r *practice.Result) {
 	h1, para := text.PracticeHeadline(r)
-	fmt.Fprintf(b.w, "\n%s\n%s %d of 100 points.\n\n", h1, para, r.Points)
+	b.say("", h1, fmt.Sprintf("%s %d of 100 points.", para, r.Points), "")
 	for _, t := range r.Truth {
-		fmt.Fprintf(b.w, "%s\n", text.PracticeTruth(t, b.d))
+		b.say(text.PracticeTruth(t, b.d))
 	}
 	for _, m := range r.Remedies {
 		fmt.Fprintf(b.w, "Repair: %s.\n", lowerFirst(text.Remedy(m)))
 	}
-	fmt.Fprintf(b.w, "%s\n%s\n%s\n", text.PracticeProof(r), text.PracticePace(r), text.PracticeExpert(r))
+	b.say(text.PracticeProof(r), text.PracticePace(r), text.PracticeExpert(r))
 	if len(r.Ladder) > 0 {
 		fmt.Fprintf(b.w, "\n%-38s %12s %12s %12s\n", "What you read", "read", "healthy", "it stands at")
 		for _, a := range r.Ladder {
@@ -226,8 +226,13 @@ func (b *bench) result(r *practice.Result) {
 	b.path("Your readings", r.Path)
 	b.path("The expert's", r.Expert)
 	fmt.Fprintln(b.w, "\nBy hand, before you act:")
-	for _, l := range text.PracticeLessons(r) {
-		fmt.Fprintln(b.w, l)
+	b.say(text.PracticeLessons(r)...)
+}
+
+// say prints sentences in lines a terminal holds.
+func (b *bench) say(lines ...string) {
+	for _, l := range lines {
+		fmt.Fprintln(b.w, wrap(l, "", 80))
 	}
 }
 

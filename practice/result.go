@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"coldwright/diagnose"
 	"coldwright/fail"
@@ -157,7 +158,7 @@ func (s Session) Name(ctx context.Context, cause []fault.Code, repair []string) 
 	}
 	for _, r := range repair {
 		if !slices.Contains(s.Repairs(), r) {
-			return nil, fail.New(fail.BadValue, "repair", fmt.Sprintf("%q is no repair of the list", r), "")
+			return nil, fail.New(fail.BadValue, "repair", fmt.Sprintf("%q is no repair of the list", r), "repairs: "+strings.Join(s.Repairs(), ", "))
 		}
 	}
 	out := &Result{Named: cause, Repair: repair, Truth: s.truths, Minutes: s.Minutes(), Grams: s.Grams()}

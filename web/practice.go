@@ -173,7 +173,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 	wrong.pick(&b.Cause)
 	wrong.pick(&b.Fix)
 	b.Errors = wrong.rest()
-	s.page(w, r, status, "bench", &page{Title: "Practice", Class: "two", Plate: benchPlate(so.Exercise, d), Body: b})
+	s.page(w, r, status, "bench", &page{Title: "Practice", Class: "two bench", Plate: benchPlate(so.Exercise, d), Body: b})
 	return nil
 }
 
