@@ -63,7 +63,9 @@ type App struct {
 	// charts are kept like fits: one per refrigerant and set of isotherms.
 	charts map[chartKey]*chartEntry
 	// judged keeps the last judgements by visit, end and number of events: a page that is looked at again need not compute again.
-	judged map[judgedKey]End
+	judged recent[judgedKey, *judgedEntry]
+	// glances are visits as lists show them.
+	glances recent[glanceKey, *VisitView]
 
 	learnMu sync.Mutex
 	learned learned
@@ -73,6 +75,28 @@ type fitEntry struct {
 	once sync.Once
 	fit  *refrigerant.Fit
 	err  error
+}
+
+// recent keeps the last things put into it. Not safe for concurrent use.
+type recent[K comparable, V any] struct {
+	most  int
+	of    map[K]V
+	order []K
+}
+
+func newRecent[K comparable, V any](most int) recent[K, V] {
+	return recent[K, V]{most: most, of: map[K]V{}}
+}
+
+func (r *recent[K, V]) put(k K, v V) {
+	if _, ok := r.of[k]; !ok {
+		if len(r.order) >= r.most {
+			delete(r.of, r.order[0])
+			r.order = r.order[1:]
+		}
+		r.order = append(r.order, k)
+	}
+	r.of[k] = v
 }
 
 type chartKey struct {
@@ -91,7 +115,7 @@ func New(s Store, o Options) *App {
 	if o.Device == "" {
 		o.Device = "local"
 	}
-	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: map[judgedKey]End{}}
+	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: newRecent[judgedKey, *judgedEntry](1000), glances: newRecent[glanceKey, *VisitView](300)}
 }
 
 // Now is the App's clock.

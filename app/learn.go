@@ -5,6 +5,8 @@ import (
 	"context"
 	"encoding/json"
 	"slices"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"coldwright/fault"
@@ -13,7 +15,11 @@ import (
 
 // learned is what the log says about causes and healthy visits, read on from a cursor. An App holds one; it holds nothing that is not in the log.
 type learned struct {
-	cursor    int64
+	reading sync.Mutex // held by who reads on; guards cursor
+	loaded  atomic.Bool
+	cursor  int64
+
+	// The rest is guarded by the App's learnMu.
 	confirmed map[record.ID]confirmation // by event
 	healthy   map[record.ID]HealthyVisit // by event
 	gone      map[record.ID]bool         // events taken back
@@ -41,22 +47,33 @@ type HealthyVisit struct {
 	At                    time.Time
 }
 
-// catchUp reads on; the caller holds the lock.
-func (l *learned) catchUp(ctx context.Context, s Store) error {
-	if l.confirmed == nil {
-		l.confirmed, l.healthy, l.gone, l.byDay = map[record.ID]confirmation{}, map[record.ID]HealthyVisit{}, map[record.ID]bool{}, map[time.Time]*fault.Catalogue{}
+// catchUp reads on in the log. When somebody else is reading on already, what was read before is good enough, but for the first time.
+func (a *App) catchUp(ctx context.Context) error {
+	l := &a.learned
+	if !l.reading.TryLock() {
+		if l.loaded.Load() {
+			return nil
+		}
+		l.reading.Lock()
 	}
+	defer l.reading.Unlock()
 	for {
-		events, next, err := s.Kinds(ctx, l.cursor, 2000, record.CauseConfirmed, record.JudgedHealthy, record.Withdrawn)
+		events, next, err := a.store.Kinds(ctx, l.cursor, 2000, record.CauseConfirmed, record.JudgedHealthy, record.Withdrawn)
 		if err != nil {
 			return err
 		}
 		if len(events) == 0 {
+			l.loaded.Store(true)
 			return nil
+		}
+		a.learnMu.Lock()
+		if l.confirmed == nil {
+			l.confirmed, l.healthy, l.gone = map[record.ID]confirmation{}, map[record.ID]HealthyVisit{}, map[record.ID]bool{}
 		}
 		for _, e := range events {
 			l.take(e)
 		}
+		a.learnMu.Unlock()
 		l.cursor = next
 	}
 }
@@ -124,11 +141,11 @@ func (l *learned) counted() []confirmation {
 // began, so that its own confirmed cause does not speak for itself and an old judgement stays as it was.
 func (a *App) catalogueBefore(ctx context.Context, opened time.Time) (*fault.Catalogue, error) {
 	day := opened.UTC().Truncate(24 * time.Hour)
-	a.learnMu.Lock()
-	defer a.learnMu.Unlock()
-	if err := a.learned.catchUp(ctx, a.store); err != nil {
+	if err := a.catchUp(ctx); err != nil {
 		return nil, err
 	}
+	a.learnMu.Lock()
+	defer a.learnMu.Unlock()
 	if c, ok := a.learned.byDay[day]; ok {
 		return c, nil
 	}
@@ -146,6 +163,9 @@ func (a *App) catalogueBefore(ctx context.Context, opened time.Time) (*fault.Cat
 	c := shipped.Learn(counts)
 	if len(a.learned.byDay) > 2000 {
 		clear(a.learned.byDay)
+	}
+	if a.learned.byDay == nil {
+		a.learned.byDay = map[time.Time]*fault.Catalogue{}
 	}
 	a.learned.byDay[day] = &c
 	return &c, nil
@@ -189,8 +209,10 @@ func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := a.catchUp(ctx); err != nil {
+		return nil, err
+	}
 	a.learnMu.Lock()
-	err = a.learned.catchUp(ctx, a.store)
 	counted := slices.Clone(a.learned.counted())
 	var healthy []HealthyVisit
 	for id, h := range a.learned.healthy {
@@ -199,9 +221,6 @@ func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
 		}
 	}
 	a.learnMu.Unlock()
-	if err != nil {
-		return nil, err
-	}
 	slices.SortFunc(healthy, func(x, y HealthyVisit) int { return cmp.Or(y.At.Compare(x.At), cmp.Compare(x.Event, y.Event)) })
 	slices.Reverse(counted)
 	out := &Learned{Confirmations: len(counted), HealthyVisits: len(healthy)}
@@ -219,27 +238,29 @@ func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
 		out.Repairs += int(counts[f.Code])
 	}
 	slices.SortStableFunc(out.Rates, func(x, y LearnedRate) int { return cmp.Compare(y.Now, x.Now) })
-	name := func(id record.ID) (string, string, error) {
-		m, err := a.machine(ctx, id)
-		if err != nil {
-			return "", "", err
-		}
-		s, err := a.site(ctx, m.Site)
-		return m.Name, s.Name, err
+	newest, kept := part(counted, 0, limit), part(healthy, 0, limit)
+	ids := []record.ID{}
+	for _, c := range newest {
+		ids = append(ids, c.Machine)
 	}
-	for _, c := range part(counted, 0, limit) {
-		m, s, err := name(c.Confirmation.Machine)
-		if err != nil {
-			return nil, err
-		}
-		out.Confirmed = append(out.Confirmed, NamedConfirmation{c.Confirmation, m, s})
+	for _, h := range kept {
+		ids = append(ids, h.Machine)
 	}
-	for _, h := range part(healthy, 0, limit) {
-		m, s, err := name(h.Machine)
-		if err != nil {
-			return nil, err
-		}
-		out.Healthy = append(out.Healthy, NamedHealthy{h, m, s})
+	cards, _, err := a.store.Cards(ctx, CardQuery{Machines: ids, Limit: len(ids)})
+	if err != nil {
+		return nil, err
+	}
+	names := map[record.ID]Card{}
+	for _, c := range cards {
+		names[c.Machine] = c
+	}
+	for _, c := range newest {
+		n := names[c.Machine]
+		out.Confirmed = append(out.Confirmed, NamedConfirmation{c.Confirmation, n.Body.Name, n.Site.Name})
+	}
+	for _, h := range kept {
+		n := names[h.Machine]
+		out.Healthy = append(out.Healthy, NamedHealthy{h, n.Body.Name, n.Site.Name})
 	}
 	return out, nil
 }

@@ -28,6 +28,8 @@ type Card struct {
 	// Rank and then Key order lists by worry, smallest first; machines alike in both stand by name.
 	Rank Rank    `json:"rank"`
 	Key  float64 `json:"key"`
+	// Events counts the machine's events: as long as it stays the same, nothing has happened.
+	Events int `json:"events"`
 }
 
 // Head is what a list needs of a visit.
@@ -127,7 +129,7 @@ func (c *Card) row(now time.Time) MachineRow {
 		}
 	}
 	r := MachineRow{
-		Machine: &record.Machine{ID: c.Machine, Site: c.Site.ID, MachineBody: c.Body, AltitudeM: c.Site.AltitudeM}, Site: c.Site, Open: head(c.Open), Last: head(c.Last), LostG: c.LostG,
+		Machine: &record.Machine{ID: c.Machine, Site: c.Site.ID, MachineBody: c.Body, AltitudeM: c.Site.AltitudeM}, Site: c.Site, Open: head(c.Open), Last: head(c.Last), LostG: c.LostG, Events: c.Events,
 	}
 	switch c.Rank {
 	case RankOpen:
@@ -179,6 +181,7 @@ func Lists(site record.Site, machine []record.Event) (c Card, docs []Doc, ok boo
 		site.ID = m.Site
 	}
 	c = cardOf(&m, site)
+	c.Events = len(machine)
 	title := m.Name
 	if site.Name != "" {
 		title = site.Name + ", " + m.Name
@@ -272,7 +275,8 @@ func Found(words, terms []string) bool {
 
 // CardQuery asks for a part of the machines by worry.
 type CardQuery struct {
-	Site          record.ID // only of this site
+	Site          record.ID   // only of this site
+	Machines      []record.ID // only these
 	Terms         []string  // only those found by them, see [Terms]
 	Offset, Limit int
 }
@@ -373,7 +377,7 @@ func (s *MemStore) Cards(_ context.Context, q CardQuery) ([]Card, int, error) {
 		}
 	}
 	cards = slices.DeleteFunc(cards, func(c Card) bool {
-		return q.Site != "" && c.Site.ID != q.Site || len(q.Terms) > 0 && !found[c.Machine]
+		return q.Site != "" && c.Site.ID != q.Site || q.Machines != nil && !slices.Contains(q.Machines, c.Machine) || len(q.Terms) > 0 && !found[c.Machine]
 	})
 	return part(cards, q.Offset, q.Limit), len(cards), nil
 }

@@ -3,6 +3,7 @@ package app
 import (
 	"context"
 	"math"
+	"sync"
 	"time"
 
 	"coldwright/diagnose"
@@ -126,13 +127,38 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 		return End{Phase: p, Err: err}
 	}
 	key := judgedKey{v.ID, p, total, rates}
-	a.mu.Lock()
-	e, ok := a.judged[key]
-	a.mu.Unlock()
-	if ok {
-		return e
+	for {
+		a.mu.Lock()
+		e := a.judged.of[key]
+		if e == nil {
+			e = new(judgedEntry)
+			a.judged.put(key, e)
+		}
+		a.mu.Unlock()
+		// Whoever asks at the same time waits for the one answer. It is asked again when the one who began has gone meanwhile.
+		e.Lock()
+		if !e.done {
+			e.end = a.judgeNow(ctx, m, v, p, rates)
+			e.done = ctx.Err() == nil
+		}
+		end, done := e.end, e.done
+		e.Unlock()
+		if done || ctx.Err() != nil {
+			return end
+		}
 	}
-	e = End{Phase: p}
+}
+
+// judgedEntry is a judgement that is made once.
+type judgedEntry struct {
+	sync.Mutex
+	done bool
+	end  End
+}
+
+// judgeNow computes one end.
+func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase, rates *fault.Catalogue) End {
+	e := End{Phase: p}
 	s := m.Sheet(v, p)
 	if len(s.Readings) >= 2 {
 		fit, err := a.Fit(m.Refrigerant)
@@ -160,15 +186,52 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 		}
 		e.PullErr = err
 	}
-	if ctx.Err() == nil {
-		a.mu.Lock()
-		if len(a.judged) > 500 {
-			clear(a.judged)
+	return e
+}
+
+type glanceKey struct {
+	visit  record.ID
+	phase  record.Phase
+	events int
+	site   record.SiteBody
+	rates  *fault.Catalogue
+}
+
+// Glance returns the visit a row of a list stands for, its open one or else its last, with the end that counts judged; nil when there is none. As long as
+// nothing happens to the machine it is read and judged once. known leaves out what would have to be judged first.
+func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView, error) {
+	h := r.Open
+	if h == nil {
+		h = r.Last
+	}
+	if h == nil {
+		return nil, nil
+	}
+	rates, err := a.catalogueBefore(ctx, h.Opened)
+	if err != nil {
+		return nil, err
+	}
+	key := glanceKey{h.ID, h.Phase, r.Events, r.Site.SiteBody, rates}
+	a.mu.Lock()
+	v := a.glances.of[key]
+	a.mu.Unlock()
+	if v == nil {
+		if known {
+			return nil, nil
 		}
-		a.judged[key] = e
+		if v, err = a.Visit(ctx, h.ID, h.Phase); err == nil {
+			err = ctx.Err()
+		}
+		if err != nil {
+			return nil, err
+		}
+		a.mu.Lock()
+		a.glances.put(key, v)
 		a.mu.Unlock()
 	}
-	return e
+	out := *v
+	out.Now = a.Now()
+	return &out, nil
 }
 
 // SetPointOf returns the set point of a pull-down or of the machine.
@@ -188,6 +251,7 @@ type MachineRow struct {
 	Last    *record.Visit // the last closed one
 	Reason  string        // code: open_visit, not_healthy, topped_up, long_ago, never_seen, fine
 	LostG   int64         // refrigerant added less recovered in the year before the last thing that happened to it
+	Events  int           // of the machine; the same number: nothing has happened
 }
 
 // Sites lists the sites by name.
@@ -241,18 +305,9 @@ func (a *App) Warm(ctx context.Context) {
 		return
 	}
 	for _, r := range list.Rows {
-		m, err := a.machine(ctx, r.Machine.ID)
-		if err != nil {
-			continue
+		if ctx.Err() != nil {
+			return
 		}
-		for _, h := range []*record.Visit{r.Open, r.Last} {
-			if h == nil || ctx.Err() != nil {
-				continue
-			}
-			if v, ok := m.Visit(h.ID); ok {
-				a.judge(ctx, m, v, record.Before)
-				a.judge(ctx, m, v, record.After)
-			}
-		}
+		_, _ = a.Glance(ctx, r, false)
 	}
 }

@@ -350,6 +350,10 @@ func (s *SQL) Cards(ctx context.Context, q app.CardQuery) ([]app.Card, int, erro
 		args = append(args, string(q.Site))
 		where = append(where, "site = $1")
 	}
+	if q.Machines != nil {
+		in := list(append([]record.ID{""}, q.Machines...), &args) // never an empty list, which is no SQL
+		where = append(where, "machine IN ("+in+")")
+	}
 	if len(q.Terms) > 0 {
 		where = append(where, "machine IN (SELECT id FROM docs WHERE kind = 'machine' AND "+termsWhere(q.Terms, &args)+")")
 	}
@@ -424,9 +428,21 @@ func (s *SQL) Search(ctx context.Context, terms []string, offset, limit int) (ou
 
 // Kinds implements [app.Store].
 func (s *SQL) Kinds(ctx context.Context, cursor int64, limit int, kinds ...record.Kind) ([]record.Event, int64, error) {
+	// Each kind is read along its index and only as far as the limit; one condition for all of them would sort everything after the cursor.
 	args := []any{cursor, limit}
-	in := list(kinds, &args)
-	e, last, err := s.query(ctx, "arrival > $1 AND kind IN ("+in+") ORDER BY arrival LIMIT $2", args...)
+	var parts []string
+	for i, k := range kinds {
+		args = append(args, string(k))
+		parts = append(parts, fmt.Sprintf("SELECT * FROM (SELECT %s FROM events WHERE kind = $%d AND arrival > $1 ORDER BY arrival LIMIT $2) AS k%d", columns, i+3, i))
+	}
+	if len(parts) == 0 {
+		return nil, cursor, nil
+	}
+	rows, err := s.read.QueryContext(ctx, "SELECT "+columns+" FROM ("+strings.Join(parts, " UNION ALL ")+") AS k ORDER BY arrival LIMIT $2", args...)
+	if err != nil {
+		return nil, 0, fmt.Errorf("read events: %w", err)
+	}
+	e, last, err := scan(rows)
 	if len(e) == 0 {
 		last = cursor
 	}

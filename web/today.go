@@ -96,7 +96,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 			b.Rows = append(b.Rows, row{Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{reason(m, display(r), s.app.Now())}, Small: m.Machine.Refrigerant})
 			continue
 		}
-		v, err := s.app.Visit(r.Context(), m.Open.ID, m.Open.Phase)
+		v, err := s.app.Glance(r.Context(), m, false)
 		if err != nil {
 			return err
 		}
@@ -212,7 +212,8 @@ var groupNames = []struct {
 	{"Fine", []string{"fine"}},
 }
 
-// judgedInList is how many machines of a list are judged for it: each costs a fraction of a second the first time.
+// judgedInList is how many machines are judged for the first page of a list: each costs a fraction of a second the first time. The others, and further
+// pages, show judgements that were made before.
 const judgedInList = 12
 
 // inList is how many machines a page of the list holds.
@@ -249,9 +250,9 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 				v = m.Open
 				f.Href = visitPath(v.ID)
 			}
-			if v != nil && judged < judgedInList {
+			if v != nil {
+				off, known, f.What = s.worst(r, m, judged >= judgedInList || b.Query != "" || from > 0, d)
 				judged++
-				off, known, f.What = s.worst(r, v, d)
 			}
 			if known {
 				f.Tag = tagOf(off, d)
@@ -311,13 +312,20 @@ func pager(path, query string, from, size int, more bool) pages {
 	return p
 }
 
-// worst is the largest distance of a reading from the middle of its band, and what it may be.
-func (s *server) worst(r *http.Request, visit *record.Visit, d units.Display) (off units.TempDiff, known bool, what string) {
-	v, err := s.app.Visit(r.Context(), visit.ID, visit.Phase)
-	if err != nil || v.End(visit.Phase).Posterior == nil {
+// worst is the largest distance of a reading from the middle of its band, and what it may be. ready: only when it was judged before.
+func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string) {
+	v, err := s.app.Glance(r.Context(), m, ready)
+	if err != nil || v == nil {
 		return 0, false, "Not judged"
 	}
-	post := v.End(visit.Phase).Posterior
+	h := m.Open
+	if h == nil {
+		h = m.Last
+	}
+	post := v.End(h.Phase).Posterior
+	if post == nil {
+		return 0, false, "Not judged"
+	}
 	j := text.JudgedFrom(post)
 	for _, g := range j.Off {
 		if g.By*g.By > off*off {

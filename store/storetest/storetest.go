@@ -297,6 +297,12 @@ func lists(t *testing.T, s app.Store, space int) {
 	if got, total := names(app.CardQuery{Terms: app.Terms(own + " topp"), Limit: 10}); !slices.Equal(got, order[2:3]) || total != 1 {
 		t.Errorf("by words: %v, %d in all", got, total)
 	}
+	if got, total := names(app.CardQuery{Machines: []record.ID{machine(1), machine(4), ID(space, 99)}, Limit: 10}); !slices.Equal(got, []string{"Open", "Fine"}) || total != 2 {
+		t.Errorf("by id: %v, %d in all", got, total)
+	}
+	if got, total := names(app.CardQuery{Machines: []record.ID{}, Limit: 10}); len(got) != 0 || total != 0 {
+		t.Errorf("none of them: %v, %d in all", got, total)
+	}
 	sites, err := s.SiteCards(ctx)
 	if err != nil || !slices.ContainsFunc(sites, func(v record.Site) bool { return v.ID == site && v.Name == own+" kitchen" }) {
 		t.Errorf("sites: %+v %v", sites, err)
