@@ -137,13 +137,18 @@ func (l *learned) counted() []confirmation {
 	return l.last
 }
 
-// catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC: a visit is judged by what was known when it
-// began, so that its own confirmed cause does not speak for itself and an old judgement stays as it was.
+// catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC: a visit is judged by what was known
+// when it began, so that its own confirmed cause does not speak for itself and an old judgement stays as it was.
 func (a *App) catalogueBefore(ctx context.Context, opened time.Time) (*fault.Catalogue, error) {
-	day := opened.UTC().Truncate(24 * time.Hour)
 	if err := a.catchUp(ctx); err != nil {
 		return nil, err
 	}
+	return a.catalogueAt(opened)
+}
+
+// catalogueAt is the same from what was read of the log so far.
+func (a *App) catalogueAt(opened time.Time) (*fault.Catalogue, error) {
+	day := opened.UTC().Truncate(24 * time.Hour)
 	a.learnMu.Lock()
 	defer a.learnMu.Unlock()
 	if c, ok := a.learned.byDay[day]; ok {

@@ -277,7 +277,7 @@ func Found(words, terms []string) bool {
 type CardQuery struct {
 	Site          record.ID   // only of this site
 	Machines      []record.ID // only these
-	Terms         []string  // only those found by them, see [Terms]
+	Terms         []string    // only those found by them, see [Terms]
 	Offset, Limit int
 }
 
@@ -299,6 +299,9 @@ func (a *App) Machines(ctx context.Context, query string, offset, limit int) (Ma
 func (a *App) list(ctx context.Context, q CardQuery) (MachineList, error) {
 	cards, total, err := a.store.Cards(ctx, q)
 	if err != nil {
+		return MachineList{}, err
+	}
+	if err := a.catchUp(ctx); err != nil { // once for all rows, see Glance
 		return MachineList{}, err
 	}
 	out := MachineList{Total: total}

@@ -207,7 +207,7 @@ func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView,
 	if h == nil {
 		return nil, nil
 	}
-	rates, err := a.catalogueBefore(ctx, h.Opened)
+	rates, err := a.catalogueAt(h.Opened)
 	if err != nil {
 		return nil, err
 	}

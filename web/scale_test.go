@@ -75,7 +75,7 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 			id := f.id(1, n)
 			f.sites = append(f.sites, id)
 			put(f.event(start, id, "", "", record.SiteSaved, record.SiteBody{
-				Name: fmt.Sprintf("%s %s %d", f.pick("North", "Mill", "Harbour", "Hill", "River", "Station"), f.pick("kitchen", "market", "school", "clinic", "bakery", "depot"), n/6),
+				Name:    fmt.Sprintf("%s %s %d", f.pick("North", "Mill", "Harbour", "Hill", "River", "Station"), f.pick("kitchen", "market", "school", "clinic", "bakery", "depot"), n/6),
 				Address: fmt.Sprintf("%d %s Road", 1+f.rng.IntN(200), f.pick("Elm", "Quarry", "Lock", "Chapel", "Ferry", "Orchard")), Zone: "America/Chicago",
 			}))
 		}
@@ -95,8 +95,10 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 			}
 			add(record.VisitOpened, record.OpenBody{Complaint: f.pick("too warm", "ice on the coil", "runs all the time", "check", "noise from the unit", "product soft")})
 			for _, r := range []record.ReadingBody{ // a walk-in freezer that is well, with some scatter
-				{At: "box_air", Value: 255 + f.rng.Float64()*2, Text: "box"}, {At: "ambient", Value: 295 + f.rng.Float64()*10, Text: "outside"},
-				{At: "suction_pressure", Value: 200e3 + f.rng.Float64()*40e3, Text: "low"}, {At: "discharge_pressure", Value: 1.6e6 + f.rng.Float64()*4e5, Text: "high"},
+				{At: "box_air", Value: 255 + f.rng.Float64()*2, Text: "box"},
+				{At: "ambient", Value: 295 + f.rng.Float64()*10, Text: "outside"},
+				{At: "suction_pressure", Value: 200e3 + f.rng.Float64()*40e3, Text: "low"},
+				{At: "discharge_pressure", Value: 1.6e6 + f.rng.Float64()*4e5, Text: "high"},
 			} {
 				r.Phase = record.Before
 				add(record.ReadingTaken, r)
@@ -171,7 +173,9 @@ func TestScale(t *testing.T) {
 		{"machine", func() string { return "/machines/" + any(f.plants) }},
 		{"site", func() string { return "/sites/" + any(f.sites) }},
 		{"visit", func() string { return "/visits/" + any(f.visited) }},
-		{"judge, in work", func() string { return "/visits/" + string(f.visited[50*f.rng.IntN(min(10, len(f.visited)/50))]) + "/judge" }},
+		{"judge, in work", func() string {
+			return "/visits/" + string(f.visited[50*f.rng.IntN(min(10, len(f.visited)/50))]) + "/judge"
+		}},
 		{"learned", func() string { return "/learned" }},
 		{"new machine", func() string { return "/machines/new" }},
 	}
