@@ -1,7 +1,9 @@
 package web
 
 import (
-	"bytes"
+	"bufio"
+	"compress/gzip"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -121,25 +123,37 @@ func sentenceEnd(s string) string {
 
 // exportAll gives everything as one event per line.
 func (s *server) exportAll(w http.ResponseWriter, r *http.Request) error {
-	var b bytes.Buffer
-	if err := s.app.Export(r.Context(), func(line []byte) error { b.Write(line); return nil }); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "application/jsonl; charset=utf-8")
-	send(w, r, http.StatusOK, b.Bytes())
-	return nil
+	return s.stream(w, r, "application/jsonl; charset=utf-8", "coldwright-events.jsonl", func(out io.Writer) error {
+		return s.app.Export(r.Context(), func(line []byte) error { _, err := out.Write(line); return err })
+	})
 }
 
 // exportTable gives everything as one event per row.
 func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
-	var b bytes.Buffer
-	if err := s.app.ExportCSV(r.Context(), &b); err != nil {
-		return err
+	return s.stream(w, r, "text/csv; charset=utf-8; header=present", "coldwright-events.csv", func(out io.Writer) error { return s.app.ExportCSV(r.Context(), out) })
+}
+
+// stream sends a file that may be larger than memory. A failure on the way breaks the transfer off, so that no half file passes for a whole one.
+func (s *server) stream(w http.ResponseWriter, r *http.Request, kind, name string, write func(io.Writer) error) error {
+	w.Header().Set("Content-Type", kind)
+	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
+	w.Header().Add("Vary", "Accept-Encoding")
+	out := bufio.NewWriterSize(w, 1<<16)
+	var err error
+	if takesGzip(r) {
+		w.Header().Set("Content-Encoding", "gzip")
+		z := gzip.NewWriter(out)
+		err = errors.Join(write(z), z.Close())
+	} else {
+		err = write(out)
 	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8; header=present")
-	w.Header().Set("Content-Disposition", `attachment; filename="coldwright-events.csv"`)
-	send(w, r, http.StatusOK, b.Bytes())
-	return nil
+	if err = errors.Join(err, out.Flush()); err == nil {
+		return nil
+	}
+	if s.o.Log != nil && r.Context().Err() == nil {
+		s.o.Log(name, err)
+	}
+	panic(http.ErrAbortHandler)
 }
 
 // mostOf is how large a request may be.

@@ -2,10 +2,14 @@ package web_test
 
 import (
 	"bytes"
+	"context"
+	"errors"
 	"fmt"
 	"io"
+	"math/rand/v2"
 	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"strings"
@@ -13,6 +17,10 @@ import (
 	"time"
 
 	"golang.org/x/net/html"
+
+	"coldwright/app"
+	"coldwright/record"
+	"coldwright/web"
 )
 
 func TestSearch(t *testing.T) {
@@ -201,5 +209,36 @@ func TestImportPage(t *testing.T) {
 	d.upload(strings.Repeat("x", 9<<20)).want(422, "at most 8 MB")
 	if got := d.get("/export.jsonl").body; got != lines {
 		t.Error("a refused file changed something")
+	}
+}
+
+// torn is a store whose log cannot be read to its end.
+type torn struct{ *app.MemStore }
+
+func (s torn) Since(ctx context.Context, cursor int64, limit int) ([]record.Event, int64, error) {
+	if cursor > 0 {
+		return nil, 0, errors.New("the disk is gone")
+	}
+	return s.MemStore.Since(ctx, cursor, limit)
+}
+
+// An export that fails on the way must not look like a whole file.
+func TestExport_BrokenOff(t *testing.T) {
+	a := app.New(torn{app.NewMemStore()}, app.Options{Now: time.Now, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"})
+	if err := a.Demo(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	logged := 0
+	srv := httptest.NewServer(web.New(a, web.Options{Version: "test", Log: func(string, error) { logged++ }}))
+	defer srv.Close()
+	for i, path := range []string{"/export.jsonl", "/export.csv"} {
+		resp, err := http.Get(srv.URL + path)
+		if err == nil {
+			_, err = io.ReadAll(resp.Body)
+			resp.Body.Close()
+		}
+		if err == nil || logged != i+1 {
+			t.Errorf("%s: a half file comes as a whole one (%d logged)", path, logged)
+		}
 	}
 }

@@ -261,7 +261,9 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 			group.Rows = append(group.Rows, f)
 		}
 		if len(group.Rows) > 0 {
-			group.Count = plural(len(group.Rows), "machine")
+			if len(rows) == list.Total { // a part of a list cannot say how many there are of a kind
+				group.Count = plural(len(group.Rows), "machine")
+			}
 			b.Groups = append(b.Groups, group)
 		}
 	}
