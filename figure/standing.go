@@ -124,7 +124,7 @@ func (r RiseData) num(p units.Pressure) float64 {
 	return float64(p) / units.Micron
 }
 
-// RiseCurve draws the vacuum against minutes: dots read, the most likely curve as a line, its straight part alone dashed, hatched between them what levels
+// RiseCurve draws the vacuum against minutes: dots read, the most likely curve as a line, its straight part alone dashed, shaded between them what levels
 // off. A thin line with a flag is the most the criterion accepts.
 func RiseCurve(r RiseData) plot.Scene {
 	c := chart{w: ladderW, h: 280, l: 58, r: 40, t: 16, b: 42}
@@ -160,7 +160,7 @@ func RiseCurve(r RiseData) plot.Scene {
 		top = math.Max(top, accept)
 	}
 	c.y1 = 1.12 * math.Max(top, 1)
-	s.Add(c.axes(name+" since the pump was shut off", text.VacuumUnit(r.Display))...)
+	s.Add(c.axes(name+" since pump off", text.VacuumUnit(r.Display))...)
 	for _, q := range shown {
 		whole = append(whole, [2]float64{c.x(k * q.Minute), c.y(r.num(q.Whole))})
 		straight = append(straight, [2]float64{c.x(k * q.Minute), c.y(r.num(q.Leak))})
@@ -171,7 +171,7 @@ func RiseCurve(r RiseData) plot.Scene {
 			area = append(area, straight[i])
 		}
 		s.Add(
-			plot.Path{D: plot.Polyline(area, true), Style: plot.Style{Class: "f-none", Hatch: plot.Loose}},
+			plot.Path{D: plot.Polyline(area, true), Style: plot.Style{Class: "f-inset"}},
 			plot.Path{D: plot.Polyline(straight, false), Style: plot.Style{Class: "f-none g-ink", Width: 2, Dash: []float64{7, 5}}},
 			plot.Path{D: plot.Polyline(whole, false), Round: true, Style: plot.Style{Class: "f-none g-ink", Width: 2.6}},
 		)
@@ -199,7 +199,7 @@ func (r RiseData) Caption() string {
 	if len(r.Curve) == 0 {
 		return "Dots: read."
 	}
-	return "Dots: read. Line: the most likely rise. Dashed: its straight part alone, a leak. Hatched between them: what levels off, moisture."
+	return "Dots: read. Line: the most likely rise. Dashed: its straight part alone, a leak. Between them: what levels off, moisture."
 }
 
 // Table returns the readings.

@@ -21,8 +21,8 @@ type Document struct {
 	Sections         []Section
 	Figure           *Figure // proof, or the ladder when there is only one end
 	Pull             *Figure
-	Curves           []Figure // of the tests after the work
-	Cycle            *Figure  // on the pressure–enthalpy diagram
+	Tests            []TestPart // after the work
+	Cycle            *Figure    // on the pressure–enthalpy diagram
 	Readings         Table
 	Refrigerant      *Table
 	Signatures       []Signature
@@ -39,6 +39,12 @@ type Section struct {
 	Key, Title string
 	Paragraphs []string
 	Points     []string
+}
+
+// TestPart is a test after the work with its curve, where it has one.
+type TestPart struct {
+	Section
+	Figure *Figure
 }
 
 // Figure is a drawing with what explains it and the same numbers as a table.
@@ -86,14 +92,11 @@ func Build(d Data) Document {
 	section("proven", "What is proven", nil, proven(d))
 	section("do", "What you should do", nil, todo(d))
 	for _, t := range d.Tests {
-		lines := append([]string{t.Verdict}, t.Lines...)
+		points := t.Lines
 		if t.Criterion != "" {
-			lines = append(lines, t.Criterion)
+			points = append(points[:len(points):len(points)], t.Criterion)
 		}
-		section(t.Key, t.Title, []string{strings.Join(lines, " ")}, nil)
-		if t.Figure != nil {
-			doc.Curves = append(doc.Curves, *t.Figure)
-		}
+		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.Figure})
 	}
 
 	doc.Figure, doc.Pull, doc.Cycle = proof(d), pull(d), cycle(d)
@@ -332,6 +335,13 @@ func done(d Data) []string {
 			s += "; full charge on the plate is " + d.Display.FormatMass(*d.FullCharge)
 		}
 		out = append(out, s+".")
+	}
+	if in == 0 {
+		for _, t := range d.Tests {
+			if t.Key == "charge" {
+				out = append(out, "Weighed refrigerant in by the scale: see below.")
+			}
+		}
 	}
 	if len(out) == 0 {
 		out = append(out, "Looked and read only; nothing was changed.")

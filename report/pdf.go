@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -367,7 +368,11 @@ func (p *printer) all() {
 	if doc.Figure == nil {
 		wide = width
 	}
-	for _, s := range doc.Sections {
+	sections := slices.Clone(doc.Sections)
+	for _, t := range doc.Tests {
+		sections = append(sections, t.Section)
+	}
+	for _, s := range sections {
 		h := p.section(s, left, yl, wide, false)
 		if yl+h > bottom && yl > p.y {
 			// Overleaf the words take the whole width: nothing stands beside them.
@@ -418,8 +423,8 @@ func (p *printer) all() {
 		least  float64
 	}
 	list := []drawn{{doc.Pull, 44}}
-	for i := range doc.Curves {
-		list = append(list, drawn{&doc.Curves[i], 44})
+	for _, t := range doc.Tests {
+		list = append(list, drawn{t.Figure, 44})
 	}
 	for _, f := range append(list, drawn{doc.Cycle, 70}) {
 		if f.figure == nil {

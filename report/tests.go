@@ -33,10 +33,12 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location) []Test {
 		if err != nil {
 			x.Verdict = refused(err)
 		} else {
-			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(&h), text.HoldVerdict(&h)+". "+say(h.Verdict.String()), text.HoldLines(&h, d, ambient), text.HoldCriterion(&h)
+			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(&h), text.HoldSentence(&h, text.English), text.HoldLines(&h, d, ambient), text.HoldCriterion(&h)
 			switch h.Verdict {
 			case trial.TightWithin:
-				x.Verdict, x.Plain = say(h.Verdict.String()), "The circuit held nitrogen under pressure for "+text.Span(h.Span)+" and is tight."
+				x.Plain = "The circuit held nitrogen under pressure for " + text.Span(h.Span) + ", as far as such a test can see without loss."
+			case trial.HoldUndecided:
+				x.Verdict = text.HoldVerdict(&h) + ". " + x.Verdict
 			case trial.Leaking:
 				x.Plain = "The circuit lost nitrogen in " + text.Span(h.Span) + ": it still leaks."
 			}
@@ -58,10 +60,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location) []Test {
 		if err != nil {
 			x.Verdict = refused(err)
 		} else {
-			x.Good, x.Verdict, x.Lines, x.Criterion = text.RiseGood(&r), text.RiseVerdict(&r)+".", text.RiseLines(&r, d), text.RiseCriterion(&r, d)
-			if s := say(r.Verdict.String()); s != x.Verdict && r.Reason == "" {
-				x.Verdict += " " + s
-			}
+			x.Good, x.Verdict, x.Lines, x.Criterion = text.RiseGood(&r), say(r.Verdict.String()), text.RiseLines(&r, d), text.RiseCriterion(&r, d)
 			if r.Reason != "" {
 				x.Verdict += " " + say(r.Reason)
 			}

@@ -80,11 +80,26 @@ func HoldGood(h *trial.Hold) bool { return h.Verdict == trial.TightWithin }
 func HoldVerdict(h *trial.Hold) string {
 	switch h.Verdict {
 	case trial.TightWithin:
-		return "Tight"
+		return "Tight within limits"
 	case trial.Leaking:
 		return "It leaks"
 	}
 	return "Not decided yet"
+}
+
+// HoldSentence is the sentence under the verdict of a standing-pressure test.
+func HoldSentence(h *trial.Hold, l Language) string {
+	if h.Reason != "" {
+		return Trial(h.Reason, l)
+	}
+	s := Trial(h.Verdict.String(), l)
+	if h.Verdict == trial.TightWithin && l == English {
+		s += " A loss of " + amount(100*h.AskedShare) + " % of the gas a day is ruled out."
+		if h.Span < 12*60 {
+			s += " A longer hold, best overnight, sees smaller leaks."
+		}
+	}
+	return s
 }
 
 // HoldLines are the numbers of a standing-pressure test behind its verdict: what was read, what is gone once temperature is taken out, the smallest leak
@@ -132,7 +147,7 @@ func RiseVerdict(r *trial.Rise) string {
 	case trial.RiseLeak:
 		return "It leaks"
 	case trial.RiseMoisture:
-		return "Moisture"
+		return "Not dry"
 	case trial.RiseBoth:
 		return "Leak and moisture"
 	case trial.CannotProveDry:
@@ -160,6 +175,9 @@ func RiseLines(r *trial.Rise, d units.Display) []string {
 		out = append(out, "Ice or water at the coldest part stands at "+Vacuum(*r.DryLimit, d)+". Only a reading surely below that proves it dry.")
 	}
 	for i, l := range r.Leaks {
+		if r.PLeak < 0.5 {
+			break // of a straight part that is likely none
+		}
 		out = append(out, "As a leak of "+l.Refrigerant+" at working pressure about "+leakGrams(l.GramsPerYear, d)+" a year, at most "+leakGrams(r.LeaksHigh[i].GramsPerYear, d)+".")
 	}
 	return out
@@ -172,18 +190,19 @@ func Criterion(p trial.Profile, d units.Display) string {
 	if p.Target > 0 {
 		words = "down to " + v(p.Target) + ", " + words
 	}
+	words = upperFirst(words)
 	switch p.Key {
 	case "house":
-		return "House rule: " + words + " (judgement)"
+		return words + " (house rule, judgement)"
 	case "common_500":
-		return "Often quoted: " + words + " (no source)"
+		return words + " (often quoted, no source)"
 	}
-	return upperFirst(p.Source) + ": " + words
+	return words + " (" + p.Source + ")"
 }
 
 // RiseCriterion is what a rise test was held against.
 func RiseCriterion(r *trial.Rise, d units.Display) string {
-	return "Criterion. " + Criterion(r.Profile, d) + "."
+	return "Criterion: " + lowerFirst(Criterion(r.Profile, d)) + "."
 }
 
 // ColdGood reports whether a record shows nothing above its limit beside defrosts.
@@ -227,8 +246,10 @@ func ColdVerdict(r *trial.ColdRecord, d units.Display) string {
 // between is a time that lies between two.
 func between(low, high float64) string {
 	if a, b := Span(low), Span(high); a != b {
-		if x, ok := strings.CutSuffix(a, " min"); ok && strings.HasSuffix(b, " min") {
-			a = x
+		for _, unit := range []string{" min", " h", " days"} {
+			if x, ok := strings.CutSuffix(a, unit); ok && strings.HasSuffix(b, unit) {
+				a = x
+			}
 		}
 		return a + " to " + b
 	}
@@ -333,7 +354,7 @@ func FoodLimit(l trial.FoodLimit, d units.Display) string {
 	if name == "" {
 		name = upperFirst(plain(l.Key))
 	}
-	return name + ": " + d.FormatTemp(l.Limit(), 0) + " (" + l.Source + ")"
+	return name + ": " + plainTemp(l.Limit(), d) + " (" + l.Source + ")"
 }
 
 // ChargeAdvice says what to do at the scale: the sentence for an advice.

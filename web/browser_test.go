@@ -5,6 +5,7 @@ package web_test
 import (
 	"context"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"net/http/httptest"
 	"os"
@@ -19,12 +20,14 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"coldwright/app"
+	"coldwright/record"
 	"coldwright/web"
 )
 
 // phone is a real browser on the filled example; its clock is moved by hand.
 type phone struct {
 	t    *testing.T
+	app  *app.App
 	ctx  context.Context
 	base string
 	now  *atomic.Int64
@@ -44,6 +47,7 @@ func browser(t *testing.T, width, height int64, script bool) *phone {
 	if err := a.Demo(context.Background()); err != nil {
 		t.Fatal(err)
 	}
+	p.app = a
 	srv := httptest.NewServer(web.New(a, web.Options{Version: "test", Log: func(_ string, err error) { t.Errorf("logged: %v", err) }}))
 	t.Cleanup(srv.Close)
 	p.base = srv.URL
@@ -289,6 +293,61 @@ const contrast = `(() => {
 	return bad.slice(0, 8);
 })()`
 
+// tested fills the tests after the repair of a visit and the room of its machine, by the clock of the phone. It returns the machine's address.
+func (p *phone) tested(visit string) (machine string) {
+	p.t.Helper()
+	ctx, id := context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/"))
+	v, err := p.app.Visit(ctx, id)
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	must := func(err error) {
+		p.t.Helper()
+		if err != nil {
+			p.t.Fatal(err)
+		}
+	}
+	later := func(d time.Duration) { p.now.Add(int64(d / time.Second)) }
+	act := app.Act{By: "R. Lind"}
+	gas := func(psig, f string) app.HoldEntry {
+		return app.HoldEntry{Pressure: psig, Unit: "psig", Gas: []string{f}, TempUnit: "°F"}
+	}
+	must(p.app.StartHold(ctx, act, id, app.HoldStart{HoldEntry: gas("149.8", "74"), Plate: "150", Volumes: "22 L"}))
+	for _, x := range [][2]string{{"149.6", "73.4"}, {"149.4", "72.6"}, {"149.2", "72"}, {"149.1", "71.6"}} {
+		later(45 * time.Minute)
+		must(p.app.AddHold(ctx, act, id, gas(x[0], x[1])))
+	}
+	later(time.Hour)
+	must(p.app.StartRise(ctx, act, id, app.RiseStart{RiseEntry: app.RiseEntry{Pressure: "240", Unit: "micron"}, Coldest: "58", TempUnit: "°F", Volume: "22 L", Criterion: "ufgs_15182"}))
+	for _, m := range []string{"330", "402", "458", "498", "530", "552", "571", "585"} {
+		later(2 * time.Minute)
+		must(p.app.AddRise(ctx, act, id, app.RiseEntry{Pressure: m, Unit: "micron"}))
+	}
+	later(20 * time.Minute)
+	must(p.app.SetCharge(ctx, act, id, app.ChargeEntry{Before: "0", Unit: "lb", Coldest: "10", TempUnit: "°F"}))
+	for _, g := range []string{"44 lb 6 oz", "39 lb 2 oz", "34 lb 11 oz"} {
+		later(6 * time.Minute)
+		must(p.app.AddScale(ctx, act, id, app.ScaleEntry{Cylinder: "404-22", Gross: g, Tare: "26 lb", Unit: "lb"}))
+	}
+	var file strings.Builder
+	file.WriteString("time;air °C\n")
+	for i := range 300 {
+		t := time.Date(2026, 11, 23, 8, 0, 0, 0, time.UTC).Add(time.Duration(i) * 10 * time.Minute)
+		c := -20.5 + 0.4*math.Sin(float64(i)/7)
+		if i > 180 && i < 260 {
+			c += 7 * math.Sin(math.Pi*float64(i-180)/80)
+		}
+		fmt.Fprintf(&file, "%s;%.1f\n", t.Format("2006-01-02 15:04"), c)
+	}
+	must(p.app.AddCold(ctx, act, id, app.ColdEntry{Name: "freezer-november.csv", Data: []byte(file.String()), Rule: "frozen_quality", Logger: "Logger 7, checked in May", TempUnit: "°F", DiffUnit: "°F"}))
+	capacity, in, r25 := 2400.0, 262.0, 0.227
+	must(p.app.SaveRoom(ctx, act, v.Machine.ID, record.RoomBody{
+		LengthM: 3.5, WidthM: 2.3, HeightM: 2.3, WallsU: r25, CeilingU: r25, OutsideK: 298.7, OutsideRH: 0.55, DoorWidthM: 0.86, DoorHeightM: 1.93, DoorMinutes: 49, GoodsKg: 72, GoodsInK: &in, GoodsWater: 0.75,
+		People: 1, PeopleHours: 1.5, LightsW: 52, LightsHours: 3, FansW: 150, DefrostKind: "electric", DefrostW: 1800, DefrostMin: 25, DefrostDaily: 3, CapacityW: &capacity,
+	}))
+	return "/machines/" + string(v.Machine.ID)
+}
+
 // Light, dark and sun: text stands at 7:1 or more on every page, nothing is wider than a small phone, and there is a picture of it.
 func TestBrowserLooks(t *testing.T) {
 	p := browser(t, 390, 844, true)
@@ -296,9 +355,11 @@ func TestBrowserLooks(t *testing.T) {
 	p.press("Go on")
 	p.want("Suspects")
 	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	machine := p.tested(visit)
 	for _, look := range []string{"light", "dark", "sun"} {
 		for name, path := range map[string]string{
 			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+			"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": machine + "/load",
 			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me",
 			"practice": "/practice", "bench": benchPage, "truth": truthPage,
 		} {
@@ -324,6 +385,7 @@ func TestBrowserLooks(t *testing.T) {
 	p.do(chromedp.EmulateViewport(320, 640))
 	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import"} {
 	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/practice", benchPage, truthPage} {
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", visit + "/report"} {
 		p.visit(path)
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
 		if err != nil || wide > 320 {
@@ -367,6 +429,35 @@ func TestBrowserKeyboard(t *testing.T) {
 	}
 }
 
+// see opens a page: nothing wider than the screen, no request to another host, a picture of it.
+func (p *phone) see(name, path string, width int64) {
+	p.t.Helper()
+	p.visit(path)
+	wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if wide > width {
+		p.t.Errorf("%s is %d px wide on a screen of %d", path, wide, width)
+	}
+	asked, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`performance.getEntriesByType("resource").map(e => e.name)`))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	for _, u := range asked {
+		if !strings.HasPrefix(u, p.base) {
+			p.t.Errorf("%s asked for %s", path, u)
+		}
+	}
+	b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(p.dir, fmt.Sprintf("tour-%d-%s.png", width, name)), b, 0o644); err != nil {
+		p.t.Error(err)
+	}
+}
+
 // Every page at both widths: nothing wider than the screen, no request to another host, a picture of it.
 func TestBrowserTour(t *testing.T) {
 	for _, size := range []struct{ w, h int64 }{{390, 844}, {1280, 900}} {
@@ -382,37 +473,20 @@ func TestBrowserTour(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			fresh := map[string]string{"tight-start": visit + "/tight", "dry-start": visit + "/dry", "charge-start": visit + "/charge", "cold-record-start": visit + "/cold-record", "load-start": machine + "/load"}
+			for name, path := range fresh {
+				p.see(name, path, size.w)
+			}
+			room := p.tested(visit) + "/load"
 			for name, path := range map[string]string{
+				"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": room,
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing",
 				"practice": "/practice", "bench": benchPage, "truth": truthPage,
 			} {
-				p.visit(path)
-				wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if wide > size.w {
-					t.Errorf("%s is %d px wide on a screen of %d", path, wide, size.w)
-				}
-				asked, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`performance.getEntriesByType("resource").map(e => e.name)`))
-				if err != nil {
-					t.Fatal(err)
-				}
-				for _, u := range asked {
-					if !strings.HasPrefix(u, p.base) {
-						t.Errorf("%s asked for %s", path, u)
-					}
-				}
-				b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(filepath.Join(p.dir, fmt.Sprintf("tour-%d-%s.png", size.w, name)), b, 0o644); err != nil {
-					t.Error(err)
-				}
+				p.see(name, path, size.w)
 			}
 		})
 	}

@@ -71,6 +71,9 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 				b.Cells = append([]cell{{Name: "Too much by", Value: mass(-p.Still), From: "± " + mass(p.StillU)}}, b.Cells...)
 			}
 			if p.StopAt > 0 {
+				if p.Advice == charge.KeepAdding {
+					b.Sentence = "Close the valve when the scale reads " + mass(p.StopAt) + "."
+				}
 				b.Cells = append(b.Cells, cell{Name: "Close at", Value: mass(p.StopAt), From: "on the scale"})
 			}
 			if p.RunsOut {
@@ -94,15 +97,14 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		}
 	}
 	for i, x := range v.Visit.Scale {
-		name := x.Cylinder
-		if name == "" {
-			name = "not named"
+		words := d.FormatMass(grams(x.GrossG))
+		if x.Cylinder != "" {
+			words += ", cylinder " + x.Cylinder
 		}
-		out := ""
 		if i > 0 && v.Visit.Scale[i-1].Cylinder == x.Cylinder {
-			out = d.FormatMass(grams(v.Visit.Scale[i-1].GrossG - x.GrossG))
+			words += ": " + d.FormatMass(grams(v.Visit.Scale[i-1].GrossG-x.GrossG)) + " out of it"
 		}
-		b.Log = append(b.Log, testRow{[]string{x.At.In(zone(v.Site)).Format("15:04"), name, d.FormatMass(grams(x.GrossG)), out}, string(x.Event), s.formID()})
+		b.Log = append(b.Log, testRow{[]string{x.At.In(zone(v.Site)).Format("15:04"), words}, string(x.Event), s.formID()})
 	}
 	for _, x := range c.Open {
 		words := mass(x.Before)

@@ -183,6 +183,16 @@ func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, pa
 	return nil
 }
 
+// unsaid is a sentence without the verdict it begins with, since that stands above it.
+func unsaid(sentence, verdict string) string {
+	for _, sep := range []string{". ", ": "} {
+		if rest, ok := strings.CutPrefix(sentence, verdict+sep); ok {
+			return upper(rest)
+		}
+	}
+	return sentence
+}
+
 // standing fills in a standing-pressure test that was begun.
 func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units.Display, amb units.Pressure) {
 	last := t.Points[len(t.Points)-1]
@@ -201,11 +211,8 @@ func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), text.HoldGood(&h), say(h.Verdict.String())
+	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), text.HoldGood(&h), unsaid(text.HoldSentence(&h, text.English), text.HoldVerdict(&h))
 	b.Ticking = !b.Closed && h.Verdict == trial.HoldUndecided
-	if h.Reason != "" {
-		b.Sentence = say(h.Reason)
-	}
 	if h.MinutesLeft != nil {
 		b.Left = "About " + text.Span(*h.MinutesLeft) + " more decides it, if it goes on like this."
 	}
@@ -348,7 +355,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), text.RiseGood(&x), say(x.Verdict.String())
+	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), text.RiseGood(&x), unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
 	b.Ticking = !b.Closed && x.Verdict == trial.RiseUndecided
 	if x.Reason != "" {
 		b.Sentence = say(x.Reason)
