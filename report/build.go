@@ -429,6 +429,12 @@ func todo(d Data) []string {
 	if s := food(d); s != "" {
 		out = append(out, s)
 	}
+	for _, t := range d.Tests {
+		if !t.Good && t.Plain != "" && (t.Key == "tight" || t.Key == "dry") {
+			out = append(out, "Have what the tests left open put right, and tested again, before the machine is relied on.")
+			break
+		}
+	}
 	if _, ok := display(d.Before); ok {
 		_, wrong := display(d.After)
 		_, read := d.After.Sheet.Find(reading.BoxDisplay)

@@ -36,7 +36,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location) []Test {
 			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(&h), text.HoldSentence(&h, text.English), text.HoldLines(&h, d, ambient), text.HoldCriterion(&h)
 			switch h.Verdict {
 			case trial.TightWithin:
-				x.Plain = "The circuit held nitrogen under pressure for " + text.Span(h.Span) + ", as far as such a test can see without loss."
+				x.Plain = "The circuit held nitrogen under pressure for " + text.Span(h.Span) + " without a loss that such a test can see."
 			case trial.HoldUndecided:
 				x.Verdict = text.HoldVerdict(&h) + ". " + x.Verdict
 			case trial.Leaking:
@@ -115,7 +115,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location) []Test {
 			if f.Place != "" {
 				x.Lines = append(x.Lines, "Sensor: "+sentence(f.Place))
 			}
-			x.Lines = append(x.Lines, "File kept with this visit, SHA-256 "+f.SHA256[:16]+"…")
+			x.Lines = append(x.Lines, "File kept with this visit, SHA-256 "+f.SHA256+".", say(trial.FoodDecision))
 		}
 		out = append(out, x)
 	}

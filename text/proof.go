@@ -197,7 +197,7 @@ func Criterion(p trial.Profile, d units.Display) string {
 	case "common_500":
 		return words + " (often quoted, no source)"
 	}
-	return words + " (" + p.Source + ")"
+	return words + ", by " + p.Source
 }
 
 // RiseCriterion is what a rise test was held against.

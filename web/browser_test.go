@@ -427,6 +427,21 @@ func TestBrowserKeyboard(t *testing.T) {
 	if err != nil || got != "93" {
 		t.Errorf("typed 93, stored %q (%v)", got, err)
 	}
+	p.visit(visit + "/dry")
+	tabTo("pressure")
+	p.do(chromedp.KeyEvent("310"))
+	tabTo("Start the clock")
+	p.do(chromedp.KeyEvent("\r"))
+	p.want("Not decided yet")
+	tabTo("pressure")
+	p.do(chromedp.KeyEvent("nonsense"))
+	tabTo("Enter")
+	p.do(chromedp.KeyEvent("\r"))
+	p.want("Not decided yet", "is not a number")
+	at, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.activeElement.name + "=" + document.activeElement.value`))
+	if err != nil || at != "pressure=nonsense" {
+		t.Errorf("after a refused value the focus is on %q (%v)", at, err)
+	}
 }
 
 // see opens a page: nothing wider than the screen, no request to another host, a picture of it.
@@ -456,6 +471,64 @@ func (p *phone) see(name, path string, width int64) {
 	if err := os.WriteFile(filepath.Join(p.dir, fmt.Sprintf("tour-%d-%s.png", width, name)), b, 0o644); err != nil {
 		p.t.Error(err)
 	}
+}
+
+// The tests after the repair without script: a number or two, a tap, and the verdict stands there.
+func TestBrowserProofWithoutScript(t *testing.T) {
+	p := browser(t, 390, 844, false)
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	p.visit(visit + "/tight")
+	p.want("Prove it tight", "Dry nitrogen only")
+	p.typ("plate", "350")
+	p.typ("pressure", "300")
+	p.typ("gas_1", "90")
+	p.press("Start the clock")
+	p.want("One look shows no change")
+	p.wait(24 * time.Hour)
+	p.typ("pressure", "288.2")
+	p.typ("gas_1", "70")
+	p.press("Enter")
+	p.want("Tight within limits", "once temperature is taken out")
+	p.press("Go on: prove it dry")
+	p.want("Prove it dry")
+	p.typ("pressure", "200")
+	p.press("Start the clock")
+	p.want("Four readings at least")
+	for _, v := range []string{"301", "399", "502", "600", "699"} {
+		p.wait(2 * time.Minute)
+		p.typ("pressure", v)
+		p.press("Enter")
+		p.want("Risen by", v)
+	}
+	p.want("It leaks")
+	p.visit(visit + "/charge")
+	p.typ("gross", "38 lb 4 oz")
+	p.press("Enter the weight")
+	p.want("Added so far")
+	p.typ("before", "0")
+	p.press("Save")
+	p.want("Keep adding", "Close the valve when the scale reads")
+	file := filepath.Join(t.TempDir(), "box.csv")
+	if err := os.WriteFile(file, []byte(loggerFile), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	p.visit(visit + "/cold-record")
+	p.do(chromedp.SetUploadFiles(chromedp.CSS(`main [name="file"]`), []string{file}))
+	p.press("Keep and judge it")
+	p.want("box.csv", "6 readings")
+	p.visit("/machines")
+	p.do(chromedp.Click(`//main//a[starts-with(@href, "/machines/0")]`))
+	p.press("Room load")
+	p.want("Measure the room once")
+	for name, v := range map[string]string{"length": "10", "width": "8", "height": "8", "walls": "25", "ceiling": "25", "outside": "80", "capacity": "9000"} {
+		p.typ(name, v)
+	}
+	p.press("Save the room")
+	p.want("What warms it", "A sound machine gives")
+	p.shot("load")
 }
 
 // Every page at both widths: nothing wider than the screen, no request to another host, a picture of it.

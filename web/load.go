@@ -3,6 +3,7 @@ package web
 import (
 	"cmp"
 	"maps"
+	"math"
 	"net/http"
 	"slices"
 	"strconv"
@@ -238,6 +239,19 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 	return nil
 }
 
+// sure is a power to the digits that its uncertainty leaves: two of the uncertainty.
+func sure(w, u float64, d units.Display) (value, off string) {
+	size := 1.0
+	if text.PowerUnit(d) != "W" {
+		size = units.BtuPerH
+	}
+	step := 1.0
+	if x := math.Abs(u / size); x >= 100 {
+		step = math.Pow(10, math.Floor(math.Log10(x))-1)
+	}
+	return units.Fixed(math.Round(w/size/step)*step, 0), units.Fixed(math.Round(u/size/step)*step, 0)
+}
+
 // judge says what the load is and how it stands against the machine.
 func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	l := v.Load
@@ -250,20 +264,24 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	b.Known = true
 	b.Verdict, b.Sentence = "Not judged", "Enter what the machine gives, and box and machine can be held against each other."
 	unit := b.Unit
+	sum, off := sure(l.Sum, l.U, d)
+	need, _ := sure(l.Required, l.U, d)
 	b.Cells = []cell{
-		{Name: "Heat into the box", Value: text.Power(l.Sum, d), Unit: unit, From: "± " + text.Power(l.U, d)},
-		{Name: "Machine to carry it", Value: text.Power(l.Required, d), Unit: unit, From: units.Fixed(l.RunHours, 0) + " h a day"},
+		{Name: "Heat into the box", Value: sum, Unit: unit, From: "± " + off},
+		{Name: "Machine to carry it", Value: need, Unit: unit, From: "in " + units.Fixed(l.RunHours, 0) + " h a day"},
 	}
 	switch x := v.Verdict; {
 	case v.Err != nil:
 		b.Sentence = message(failure(v.Err))
 	case x != nil:
-		b.Judged, b.Good = true, x.Outcome == boxload.Enough
+		b.Judged, b.Good = x.Outcome != boxload.Undecided, x.Outcome == boxload.Enough
 		b.Verdict, b.Sentence = outcomeWords(x.Outcome), text.Sentence(text.English, x.Outcome.String())
-		b.Cells = append(b.Cells, cell{Name: "A sound machine gives", Value: text.Power(x.ExpectedW, d), Unit: unit, From: "± " + text.Power(x.ExpectedU, d)})
+		gives, off := sure(x.ExpectedW, x.ExpectedU, d)
+		b.Cells = append(b.Cells, cell{Name: "A sound machine gives", Value: gives, Unit: unit, From: "± " + off})
 		b.Lines = append(b.Lines, "It needs "+units.Fixed(x.HoursNeeded, 1)+" hours a day of the "+units.Fixed(x.HoursAvailable, 1)+" that defrost leaves.")
 		if v.Capacity.Measured > 0 {
-			b.Lines = append(b.Lines, "Measured: "+text.Power(v.Capacity.Measured, d)+" ± "+text.Power(v.Capacity.MeasuredU, d)+" "+unit+".")
+			value, off := sure(v.Capacity.Measured, v.Capacity.MeasuredU, d)
+			b.Lines = append(b.Lines, "Measured: "+value+" ± "+off+" "+unit+".")
 		}
 		if x.ExcessShare > 0 {
 			b.Lines = append(b.Lines, "The load is "+units.Fixed(100*x.ExcessShare, 0)+" % ± "+units.Fixed(100*x.ExcessU, 0)+" % above what a sound machine carries around the clock.")
@@ -281,7 +299,8 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 		if l.Sum > 0 {
 			share = units.Fixed(100*it.W/l.Sum, 0) + " %"
 		}
-		b.Rows = append(b.Rows, loadRow{name(it), text.Power(it.W, d), text.Power(it.U, d), share})
+		value, off := sure(it.W, it.U, d)
+		b.Rows = append(b.Rows, loadRow{name(it), value, off, share})
 	}
 	if it, share := l.Doubt(); share > 0 {
 		b.Lines = append(b.Lines, "Least sure: "+lower(name(it))+", "+units.Fixed(100*share, 0)+" % of the doubt.")
