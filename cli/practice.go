@@ -125,7 +125,7 @@ func (b *bench) offers() {
 		if o.Taken {
 			continue
 		}
-		note := text.Risk(o.Risk)
+		note := text.RiskShort(o.Risk)
 		if note != "" {
 			note = "  " + note
 		}

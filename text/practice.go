@@ -71,8 +71,8 @@ func PracticeComplaint(level int) string {
 	return out + "says that it no longer cools as it did."
 }
 
-// Risk is what a reading risks, in words; empty for none.
-func Risk(code string) string {
+// RiskShort is what a reading risks, in two or three words; empty for none.
+func RiskShort(code string) string {
 	switch code {
 	case diagnose.RiskOpens:
 		return "gauges go on"

@@ -29,7 +29,7 @@ func TestPractice_EveryCodeHasWords(t *testing.T) {
 		said = append(said, text.PracticeLevel(l))
 	}
 	for _, r := range diagnose.RiskCodes() {
-		if text.Risk(r) == "" {
+		if text.RiskShort(r) == "" {
 			t.Errorf("risk %s has no words", r)
 		}
 	}

@@ -360,7 +360,6 @@ func TestBrowserLooks(t *testing.T) {
 		for name, path := range map[string]string{
 			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
 			"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": machine + "/load",
-			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me",
 			"practice": "/practice", "bench": benchPage, "truth": truthPage,
 		} {
 			p.visit(path)
@@ -383,9 +382,7 @@ func TestBrowserLooks(t *testing.T) {
 		}
 	}
 	p.do(chromedp.EmulateViewport(320, 640))
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import"} {
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/practice", benchPage, truthPage} {
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", visit + "/report"} {
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import", "/practice", benchPage, truthPage, visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", visit + "/report"} {
 		p.visit(path)
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
 		if err != nil || wide > 320 {
@@ -556,7 +553,6 @@ func TestBrowserTour(t *testing.T) {
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
-				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing",
 				"practice": "/practice", "bench": benchPage, "truth": truthPage,
 			} {
 				p.see(name, path, size.w)

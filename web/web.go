@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"compress/gzip"
 	"errors"
 	"html/template"
 	"net/http"
@@ -49,7 +50,7 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /{$}":                                s.today,
 		"GET /":                                   s.missing,
 		"GET /export.csv":                         s.exportTable,
-		"GET /export.jsonl":                       s.export,
+		"GET /export.jsonl":                       s.exportAll,
 		"GET /import":                             s.importPage,
 		"POST /import":                            s.importFile,
 		"POST /import/now":                        s.importNow,
@@ -143,7 +144,7 @@ type handler func(http.ResponseWriter, *http.Request) error
 // handle reads the form and turns a failure into a page.
 func (s *server) handle(h handler) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
-		r.Body = http.MaxBytesReader(w, r.Body, maxBody)
+		r.Body = http.MaxBytesReader(w, r.Body, mostOf(r))
 		err := r.ParseForm()
 		if err != nil {
 			err = fail.New(fail.Usage, "", "This form could not be read.", "Go back and send it again.")
@@ -229,8 +230,33 @@ func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name s
 		return
 	}
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	send(w, r, status, b.Bytes())
+}
+
+// send writes a text whole, packed where the other end takes it. Pages hold no secret that a form's text could be guessed against.
+func send(w http.ResponseWriter, r *http.Request, status int, body []byte) {
+	w.Header().Add("Vary", "Accept-Encoding")
+	if len(body) > 1000 && takesGzip(r) {
+		var z bytes.Buffer
+		p := gzip.NewWriter(&z)
+		_, err := p.Write(body)
+		if err = errors.Join(err, p.Close()); err == nil { // memory only fails by ending the program
+			w.Header().Set("Content-Encoding", "gzip")
+			body = z.Bytes()
+		}
+	}
 	w.WriteHeader(status)
-	_, _ = w.Write(b.Bytes()) // the other end may have gone
+	_, _ = w.Write(body) // the other end may have gone
+}
+
+func takesGzip(r *http.Request) bool {
+	for part := range strings.SplitSeq(r.Header.Get("Accept-Encoding"), ",") {
+		name, q, _ := strings.Cut(part, ";")
+		if strings.TrimSpace(name) == "gzip" {
+			return strings.Trim(strings.TrimSpace(q), "0.") != "q="
+		}
+	}
+	return false
 }
 
 func redirect(w http.ResponseWriter, r *http.Request, to string) error {
