@@ -1,7 +1,9 @@
 package app_test
 
 import (
+	"context"
 	"math"
+	"sync"
 	"testing"
 	"time"
 
@@ -103,4 +105,64 @@ func low(t *testing.T, a *app.App, v record.ID) float64 {
 		t.Fatal(err, view.Before.Err)
 	}
 	return view.Before.Posterior.Marginal(fault.LowCharge)
+}
+
+// Many look at one visit at the same time, while others confirm causes: all get the same answer, and none waits for ever.
+func TestJudge_AtTheSameTime(t *testing.T) {
+	a, _, c := fresh(t)
+	_, machine, first := house(t, a)
+	if err := a.SaveReadings(ctx, app.Act{}, first, record.Before, app.Observed{Entries: []app.Entry{
+		entry(reading.SuctionPressure, "12 psig", ""), entry(reading.DischargePressure, "200 psig", ""), entry(reading.BoxAir, "10 °F", ""), entry(reading.Ambient, "75 °F", ""),
+	}}); err != nil {
+		t.Fatal(err)
+	}
+	c.t = c.t.Add(time.Minute)
+	gone, stop := context.WithCancel(ctx)
+	stop()
+	var wg sync.WaitGroup
+	got := make([]float64, 8)
+	for i := range got {
+		wg.Go(func() {
+			// One who has gone already does not spoil the answer of the others.
+			_, _ = a.Visit(gone, first, record.Before)
+			v, err := a.Visit(ctx, first, record.Before)
+			if err != nil || v.Before.Posterior == nil {
+				t.Error(err, v.Before.Err)
+				return
+			}
+			got[i] = v.Before.Posterior.Marginal(fault.LowCharge)
+			list, err := a.Machines(ctx, "", 0, 10)
+			if err != nil || len(list.Rows) != 1 || list.Rows[0].Machine.ID != machine {
+				t.Errorf("%+v %v", list, err)
+				return
+			}
+			if v, err := a.Glance(ctx, list.Rows[0], false); err != nil || v.Before.Posterior == nil || v.Before.Posterior.Marginal(fault.LowCharge) != got[i] {
+				t.Errorf("a list shows another answer: %v", err)
+			}
+			if _, err := a.Learned(ctx, 5); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	wg.Wait()
+	for _, p := range got {
+		if p != got[0] || !(p > 0) {
+			t.Errorf("answers differ: %v", got)
+		}
+	}
+	// A reading more, and the list does not show the old judgement.
+	if err := a.SaveReadings(ctx, app.Act{}, first, record.Before, app.Observed{Entries: []app.Entry{entry(reading.LiquidLine, "70 °F", "")}}); err != nil {
+		t.Fatal(err)
+	}
+	list, err := a.Machines(ctx, "", 0, 10)
+	if err != nil {
+		t.Fatal(err)
+	}
+	v, err := a.Glance(ctx, list.Rows[0], true)
+	if err != nil || v != nil {
+		t.Errorf("an old judgement is shown: %v", err)
+	}
+	if v, err = a.Glance(ctx, list.Rows[0], false); err != nil || len(v.Visit.Before.Readings) != 5 {
+		t.Errorf("%v", err)
+	}
 }
