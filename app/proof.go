@@ -326,7 +326,7 @@ type ColdEntry struct {
 	Rule, Limit, TempUnit  string
 	DiffUnit               string // of Tolerance
 	Unit, Dates, Tolerance string
-	Logger, Place          string
+	Logger, Place, Air     string
 }
 
 func pack(b []byte) ([]byte, error) {
@@ -366,7 +366,7 @@ func siteZone(s record.Site) *time.Location {
 }
 
 func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (trial.ColdRecord, error) {
-	o := trial.ColdOptions{Unit: c.Unit, Zone: zone, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
+	o := trial.ColdOptions{Unit: c.Unit, Zone: zone, Air: c.Air, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
 	if c.Dates != "" {
 		if err := o.Dates.UnmarshalText([]byte(c.Dates)); err != nil {
 			return trial.ColdRecord{}, asFail(err).At("dates")
@@ -401,19 +401,35 @@ func (v *VisitView) ColdRecord(c *record.ColdFile) (trial.ColdRecord, error) {
 	return judgeCold(b, c.ColdBody, siteZone(v.Site))
 }
 
+// coldDoubt puts what a file leaves in doubt beside the field that settles it.
+func coldDoubt(f *fail.Error) map[string]*fail.Error {
+	msg := f.Message
+	if f.Field != "" {
+		msg = f.Field + ": " + msg
+	}
+	for _, x := range []struct{ option, field, hint string }{
+		{"--dates", "dates", "choose which comes first"}, {"--unit", "unit", "choose the unit"}, {"--air", "air", "write its heading or its number"},
+	} {
+		if strings.Contains(f.Hint, x.option) {
+			return map[string]*fail.Error{x.field: fail.New(fail.BadData, x.field, msg, x.hint)}
+		}
+	}
+	return map[string]*fail.Error{"file": fail.New(fail.BadData, "file", msg, f.Hint)}
+}
+
 // AddCold keeps a logger's file with the visit after reading it once: what cannot be judged is not kept.
 func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		wrong := Wrong{}
 		sum := sha256.Sum256(e.Data)
-		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: hex.EncodeToString(sum[:]), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place)}
+		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: hex.EncodeToString(sum[:]), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place), Air: strings.TrimSpace(e.Air)}
 		switch {
 		case len(e.Data) == 0:
 			wrong["file"] = fail.New(fail.Required, "file", "is missing", "the logger's file as CSV or text, at most 512 KB")
 		case len(e.Data) > record.ColdFileLimit:
 			wrong["file"] = fail.New(fail.Range, "file", "is larger than 512 KB", "take the days in question out of it, or log less often")
 		}
-		if len(b.Name)+len(b.Logger)+len(b.Place) > 500 {
+		if len(b.Name)+len(b.Logger)+len(b.Place)+len(b.Air) > 500 {
 			wrong["logger"] = fail.New(fail.Range, "logger", "is longer than 500 characters", "")
 		}
 		if _, err := trial.FindFoodLimit(e.Rule); e.Rule != "" && err != nil {
@@ -447,12 +463,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			return err
 		}
 		if _, err := judgeCold(e.Data, b, siteZone(site)); err != nil {
-			f := asFail(err)
-			msg := f.Message
-			if f.Field != "" {
-				msg = f.Field + ": " + msg
-			}
-			return Wrong{"file": fail.New(fail.BadData, "file", msg, f.Hint)}
+			return Wrong(coldDoubt(asFail(err)))
 		}
 		if b.File, err = pack(e.Data); err != nil {
 			return err

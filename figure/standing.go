@@ -2,6 +2,7 @@ package figure
 
 import (
 	"math"
+	"time"
 
 	"coldwright/plot"
 	"coldwright/text"
@@ -209,4 +210,80 @@ func (r RiseData) Table() Table {
 		t.Rows = append(t.Rows, []string{tidy(units.Fixed(q.Minute, 1)), text.VacuumNumber(q.Pressure, r.Display)})
 	}
 	return t
+}
+
+// ColdData is a logger's record against its limit.
+type ColdData struct {
+	ID      string // "" is "record"
+	Record  *trial.ColdRecord
+	Display units.Display
+	Compact bool // lower, for paper
+}
+
+// ColdTrace draws a record: the temperature as a line, as wide as it swung, shaded where it stood above the limit; the limit is a thin line with a flag.
+func ColdTrace(r ColdData) plot.Scene {
+	d, rec := r.Display, r.Record
+	c := chart{w: ladderW, h: 260, l: 40, r: 44, t: 16, b: 42}
+	if r.Compact {
+		c.h = 190
+	}
+	s := plot.Scene{ID: r.ID, W: c.w, H: c.h, Title: "Cold record", Desc: r.describe()}
+	if s.ID == "" {
+		s.ID = "record"
+	}
+	span := rec.Last.Sub(rec.First).Minutes()
+	k, name := clockScale(span)
+	c.x1 = math.Max(k*span, 1e-3)
+	limit := num(d, rec.Limit)
+	lo, hi := math.Min(num(d, rec.Min), limit), math.Max(num(d, rec.Max), limit)
+	pad := math.Max(0.08*(hi-lo), 0.5)
+	c.y0, c.y1 = lo-pad, hi+pad
+	at := func(t time.Time) float64 {
+		return c.x(k * math.Min(span, math.Max(0, t.Sub(rec.First).Minutes())))
+	}
+	for _, e := range rec.Excursions {
+		if e.Defrost || e.Start.Before.IsZero() {
+			continue
+		}
+		end := rec.Last
+		if !e.End.Before.IsZero() {
+			end = e.End.Before
+		}
+		s.Add(plot.Rect{X: at(e.Start.Before), Y: c.t, W: math.Max(1, at(end)-at(e.Start.Before)), H: c.h - c.b - c.t, Style: plot.Style{Class: "f-emberw"}})
+	}
+	s.Add(c.axes(name+" since the first reading", tempUnit(d))...)
+	var up, down [][2]float64
+	flush := func() {
+		if len(up) > 0 {
+			area := append([][2]float64{}, up...)
+			for i := len(down) - 1; i >= 0; i-- {
+				area = append(area, down[i])
+			}
+			s.Add(plot.Path{D: plot.Polyline(area, true), Round: true, Style: plot.Style{Class: "f-ink g-ink", Width: 1.8}})
+		}
+		up, down = nil, nil
+	}
+	for _, x := range rec.Trace {
+		if x.Gap {
+			flush()
+		}
+		up, down = append(up, [2]float64{at(x.At), c.y(num(d, x.High))}), append(down, [2]float64{at(x.At), c.y(num(d, x.Low))})
+	}
+	flush()
+	y := c.y(limit)
+	s.Add(
+		plot.Line{X1: c.l, Y1: y, X2: c.w - c.r, Y2: y, Style: plot.Style{Class: "g-ink", Width: 1.5}},
+		plot.Path{D: plot.D("M%.2f %.2fl9 -6v12z", c.w-c.r, y), Style: plot.Style{Class: "f-ink"}},
+		plot.Text{X: c.w - c.r + 12, Y: y + 5, S: tidy(d.TempNumber(rec.Limit, 1)), Class: "x-m x-b f-ink"},
+	)
+	return s
+}
+
+func (r ColdData) describe() string {
+	return "Temperature against time. " + text.ColdVerdict(r.Record, r.Display) + " From " + r.Display.FormatTemp(r.Record.Min, 1) + " to " + r.Display.FormatTemp(r.Record.Max, 1) + "."
+}
+
+// Caption explains the drawing.
+func (r ColdData) Caption() string {
+	return "Line: logged. Shaded: above the limit, defrosts left out. Flag: the limit."
 }

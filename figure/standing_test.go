@@ -1,6 +1,8 @@
 package figure_test
 
 import (
+	"fmt"
+	"io"
 	"math"
 	"strings"
 	"testing"
@@ -53,6 +55,30 @@ func TestRiseCurve_AnyTest(t *testing.T) {
 		wellFormed(t, "rise", figure.RiseCurve(d))
 		if len(d.Table().Rows) != len(pts) || !strings.HasPrefix(d.Caption(), "Dots: read.") {
 			t.Fatal("a reading is missing in the table")
+		}
+	})
+}
+
+// The same for a logger's record, with gaps in it.
+func TestColdTrace_AnyRecord(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var b strings.Builder
+		b.WriteString("minute,box_c\n")
+		base, swing, m := rapid.Float64Range(-30, 20).Draw(t, "base"), rapid.Float64Range(0, 15).Draw(t, "swing"), 0
+		for i := range rapid.IntRange(3, 900).Draw(t, "n") {
+			fmt.Fprintf(&b, "%d,%.2f\n", m, base+swing*math.Sin(float64(i)/20))
+			if m += 5; i%97 == 96 {
+				m += 300
+			}
+		}
+		r, err := trial.RunColdRecord(func() (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(b.String())), nil }, trial.ColdOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := figure.ColdData{Record: &r, Display: genDisplay(t), Compact: rapid.Bool().Draw(t, "compact")}
+		wellFormed(t, "record", figure.ColdTrace(d))
+		if d.Caption() == "" {
+			t.Fatal("no caption")
 		}
 	})
 }

@@ -267,6 +267,7 @@ type (
 		ToleranceK float64 `json:"tolerance_k,omitempty"`
 		Logger     string  `json:"logger,omitempty"`
 		Place      string  `json:"place,omitempty"`
+		Air        string  `json:"air,omitempty"` // column of the air, where the file has several
 	}
 	// RoomBody is what warms the cold room, and what its machine gives; nil: not said. W, m, K, W/(m² K), kg a day, shares.
 	RoomBody struct {

@@ -109,6 +109,10 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location) []Test {
 		} else {
 			x.Good, x.Verdict, x.Lines, x.Criterion = text.ColdGood(&r), text.ColdVerdict(&r, d), text.ColdLines(&r, d), text.ColdCriterion(&r, d)
 			x.Plain = "The logger's record: " + lowerFirst(x.Verdict)
+			if r.Rows > 1 {
+				g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &r, Display: d, Compact: true}
+				x.Figure = &Figure{"Cold record " + f.Name, g.Caption(), figure.ColdTrace(g), figure.Table{}}
+			}
 			if f.Logger != "" {
 				x.Lines = append(x.Lines, "Logger: "+sentence(f.Logger))
 			}

@@ -84,10 +84,19 @@ type ColdRecord struct {
 	Defrosts       Defrosts
 	Notes          []Note
 	Needs          []string
+	Trace          []Trace // the readings, thinned for a figure: at most 600 stretches
+}
+
+// Trace is a stretch of readings: when it begins, the coldest and the warmest of them.
+type Trace struct {
+	At        time.Time
+	Low, High units.Temp
+	Gap       bool // readings are missing before it or within it
 }
 
 const (
 	maxExcursions = 2000
+	maxTrace      = 300
 	maxHumps      = 20000
 	window        = 512 // rows that may stand out of order and still be read in one pass
 )
@@ -446,6 +455,25 @@ func moment(t int64) time.Time {
 	return time.Unix(t, 0).UTC()
 }
 
+// trace keeps a reading for the figure; when there are too many, neighbours are joined two by two.
+func (j *judge) trace(r row, v float64, gap bool) {
+	t := &j.out.Trace
+	*t = append(*t, Trace{moment(r.t), units.Temp(v), units.Temp(v), gap})
+	if len(*t) <= 2*maxTrace {
+		return
+	}
+	kept := (*t)[:0]
+	for i := 0; i < len(*t); i++ {
+		x := (*t)[i]
+		if i++; i < len(*t) {
+			y := (*t)[i]
+			x.Low, x.High, x.Gap = min(x.Low, y.Low), max(x.High, y.High), x.Gap || y.Gap
+		}
+		kept = append(kept, x)
+	}
+	*t = kept
+}
+
 // take judges one reading.
 func (j *judge) take(r row) {
 	v := j.value(r)
@@ -469,6 +497,7 @@ func (j *judge) take(r row) {
 	} else {
 		j.out.First = moment(r.t)
 	}
+	j.trace(r, v, dt > j.gap)
 	j.n++
 	j.sum += v
 	j.lo, j.hi = math.Min(j.lo, v), math.Max(j.hi, v)

@@ -8,9 +8,12 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/figure"
+	"coldwright/plot"
 	"coldwright/record"
 	"coldwright/text"
 	"coldwright/trial"
+	"coldwright/units"
 )
 
 type coldFileBody struct {
@@ -19,20 +22,23 @@ type coldFileBody struct {
 	Lines, Notes                                []string
 	Rows                                        [][]string
 	More                                        string
+	Drawn                                       bool
+	Scene                                       plot.Scene
+	Caption                                     string
 	Event, Form                                 string
 }
 
 type coldRecordBody struct {
-	Base, Form, Keep                string
-	Closed                          bool
-	Files                           []coldFileBody
-	Rule, Unit, Dates               picks
-	Limit, Tolerance, Logger, Place field
-	FileBad                         string
-	Errors, Needs                   []string
-	Decision                        string
-	Next                            key
-	Cautions                        []text.Caution
+	Base, Form, Keep                     string
+	Closed                               bool
+	Files                                []coldFileBody
+	Rule, Unit, Dates                    picks
+	Limit, Tolerance, Logger, Place, Air field
+	FileBad                              string
+	Errors, Needs                        []string
+	Decision                             string
+	Next                                 key
+	Cautions                             []text.Caution
 }
 
 func (s *server) coldRecord(w http.ResponseWriter, r *http.Request) error {
@@ -61,6 +67,10 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		}
 		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(&c, d), text.ColdGood(&c), text.ColdLines(&c, d), text.ColdCriterion(&c, d)
 		x.Layout = c.Mapping.Describe()
+		if c.Rows > 1 {
+			g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &c, Display: d}
+			x.Drawn, x.Scene, x.Caption = true, figure.ColdTrace(g), g.Caption()
+		}
 		n := 0
 		for _, e := range c.Excursions {
 			if e.Defrost {
@@ -105,7 +115,9 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 	b.Tolerance = testInput(r, mine, wrong, numberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""), "")
 	b.Logger = testInput(r, mine, wrong, textField("logger", "Which logger", "Maker's mark, number, last check", ""), "")
 	b.Place = testInput(r, mine, wrong, textField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""), "")
+	b.Air = testInput(r, mine, wrong, textField("air", "Column of the air", "Its heading or number, when the file has several", ""), "")
 	wrong.pick(&b.Rule)
+	wrong.pick(&b.Unit)
 	wrong.pick(&b.Dates)
 	if e, ok := wrong["file"]; ok {
 		b.FileBad = message(e)
@@ -158,7 +170,7 @@ func (s *server) addColdRecord(w http.ResponseWriter, r *http.Request) error {
 	f, d := r.PostForm, display(r)
 	e := app.ColdEntry{
 		Name: name, Data: data, Rule: f.Get("rule"), Limit: signed(r, "limit"), TempUnit: d.Temp, DiffUnit: d.DiffUnit(), Unit: oneWord(f.Get("unit"), "C", "F"), Dates: oneWord(f.Get("dates"), "dmy", "mdy"),
-		Tolerance: f.Get("tolerance"), Logger: f.Get("logger"), Place: f.Get("place"),
+		Tolerance: f.Get("tolerance"), Logger: f.Get("logger"), Place: f.Get("place"), Air: f.Get("air"),
 	}
 	if e.Rule == "own" {
 		e.Rule = ""

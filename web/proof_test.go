@@ -193,6 +193,10 @@ func TestColdRecord(t *testing.T) {
 	p.form("/cold-record").upload("box.csv", "nothing of use").want(422, `role="alert"`)
 	p.form("/cold-record").upload("box.csv", strings.Repeat(loggerFile, 5000)).want(422, "larger than 512 KB")
 	p.form("/cold-record").upload("box.csv", strings.Repeat(loggerFile, 9000)).want(422, "512 KB")
+	// What the file leaves in doubt is asked beside the field that settles it, without words of the command line.
+	doubt := "time,box_c\n03/04/2026 12:00,2\n03/04/2026 12:10,3\n"
+	p.form("/cold-record").upload("box.csv", doubt).want(422, "Choose which comes first").not("--dates")
+	p.form("/cold-record").upload("box.csv", "time,temp\n2026-06-13 12:00,36\n2026-06-13 12:10,37\n").want(422, "Choose the unit").not("--unit")
 	if events(d) != n {
 		t.Error("a refused file was kept")
 	}
