@@ -178,6 +178,9 @@ func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, pa
 		b.Form = r.PostForm.Get("form")
 	}
 	p := s.visitPage(v, d, title, false)
+	if p.Strip != nil && p.Strip.Href == b.Path {
+		p.Strip = nil // it stands on this page
+	}
 	p.Class, p.Body, p.Clock = "two", b, b.Ticking
 	s.page(w, r, status, "test", p)
 	return nil

@@ -35,6 +35,8 @@ func TestTight(t *testing.T) {
 	if n := events(d); n != strings.Count(d.get("/export.jsonl").body, "\n") || strings.Count(d.get("/export.jsonl").body, "hold_started") != 1 {
 		t.Error("a double submit is two tests")
 	}
+	p.not("Nitrogen stands")
+	d.get(visit+"/charge").want(200, "Nitrogen stands, 300.0 psig")
 	d.now = d.now.Add(20 * time.Minute)
 	add := p.form("/tight").set("pressure", "299.8", "gas_1", "89.8")
 	p = add.send().want(200, "Not decided yet", "more decides it")
@@ -88,11 +90,13 @@ func TestDry(t *testing.T) {
 	p = p.form("/dry/start").set("pressure", "low", "coldest", "60", "criterion", "ufgs_15182", "volume", "20 L").send().want(422, `value="low"`, `value="60"`, `value="20 L"`, `value="ufgs_15182" selected`)
 	f := p.form("/dry/start").set("pressure", "200")
 	f.send().want(200)
-	p = f.send().want(200, "Not decided yet", "Four readings at least")
+	p = f.send().want(200, "Not decided yet", "Four readings at least").not("Vacuum watched")
+	d.get(visit+"/work").want(200, "Vacuum watched, 200 micron")
 	for _, v := range []string{"301", "399", "502", "600", "699", "803", "899", "1001"} {
 		d.now = d.now.Add(time.Minute)
 		p = p.form("/dry").set("pressure", v).send().want(200)
 	}
+	d.get(visit + "/charge").not("Vacuum watched")
 	p.want(200, "It leaks", "lost in a straight line", "micron a minute", "UFGS 15182", "Dashed: its straight part alone", "<svg", "R-134a at working pressure", "read 9 times").not("NaN", "%!")
 	p.form("/dry").set("pressure", "1010", "minute", "3").send().want(422, "Minute 3 is there already", `value="1010"`)
 	p.form("/dry").set("pressure", "").send().want(422, `aria-invalid="true"`)

@@ -14,6 +14,7 @@ import (
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/text"
+	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -139,10 +140,22 @@ func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timi
 	return p
 }
 
-// strip shows a running pull-down on every other page: one that was read within three hours and has not reached its set point.
+// strip shows a running test on every other page: a vacuum or nitrogen test that is not decided, else a pull-down that was read within three hours and has
+// not reached its set point.
 func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
+	}
+	if t := v.Visit.Rise(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 3*time.Hour {
+		if x, _, err := v.Rise(t); err == nil && x.Verdict == trial.RiseUndecided {
+			return &strip{Href: visitPath(v.Visit.ID) + "/dry", Since: stamp(t.Started), Now: stamp(v.Now), Clock: clock(v.Now.Sub(t.Started)), Words: "Vacuum watched, " + text.Vacuum(x.Last, d)}
+		}
+	}
+	if t := v.Visit.Hold(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 48*time.Hour {
+		if x, err := v.Hold(t); err == nil && x.Verdict == trial.HoldUndecided {
+			words := "Nitrogen stands, " + d.FormatPressure(x.Last, v.Machine.Plate().AmbientPressure())
+			return &strip{Href: visitPath(v.Visit.ID) + "/tight", Since: stamp(t.Started), Now: stamp(v.Now), Clock: clock(v.Now.Sub(t.Started)), Words: words}
+		}
 	}
 	pull := v.Visit.End(v.Visit.Phase).Pull
 	if pull == nil || len(pull.Points) == 0 {
