@@ -273,6 +273,24 @@ const (
 	truthPage = "/practice/result?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure&cause=low_charge&cause2=condenser_air&repair=find_and_repair_leak"
 )
 
+// The bench from the first page to the truth without script, on a phone.
+func TestBrowserPracticeWithoutScript(t *testing.T) {
+	p := browser(t, 390, 844, false)
+	p.visit("/")
+	p.press("Practice on a machine")
+	p.want("Draw the machine")
+	p.press("Draw the machine")
+	p.want("What is wrong?", "Two readings at least")
+	p.press("Box air")
+	p.want("Read so far")
+	p.press("Air entering the condenser")
+	p.want("I am sure: name the cause")
+	p.do(chromedp.SetValue(chromedp.CSS(`main [name="cause"]`), "low_charge"), chromedp.SetValue(chromedp.CSS(`main [name="repair"]`), "find_and_repair_leak"))
+	p.press("Name it and see the truth")
+	p.want("What it was", "What an expert reads", "Draw it")
+	p.shot("truth")
+}
+
 // contrast lists texts on a page whose colour is nearer than 7:1 to what lies under them (WCAG 2.2 relative luminance).
 const contrast = `(() => {
 	const rgba = c => { const m = c.match(/[\d.]+/g).map(Number); return m.length < 4 ? [m[0], m[1], m[2], 1] : m };
