@@ -281,8 +281,11 @@ func (r *run) targets(same map[string]diagnose.Score, different []diagnose.Score
 	one := func(v float64) string { return fmt.Sprintf("%.1f %%", 100*v) }
 	line("full readings, healthy visit on file: right first", full.First, 0.85, true, one)
 	line("full readings, healthy visit on file: in the first two", full.FirstTwo, 0.97, true, one)
-	line("set b: right first", b.First, 0.62, true, one)
-	line("set b: in the first two", b.FirstTwo, 0.82, true, one)
+	line("set b, nothing on file: right first", b.First, 0.62, true, one)
+	line("set b, nothing on file: in the first two", b.FirstTwo, 0.82, true, one)
+	b = same[name(diagnose.View{Set: 'b', OnFile: true})]
+	line("set b, healthy visit on file: right first", b.First, 0.62, true, one)
+	line("set b, healthy visit on file: in the first two", b.FirstTwo, 0.82, true, one)
 	worst := func(f func(diagnose.Score) float64, list []diagnose.Score) float64 {
 		v := math.Inf(-1)
 		for _, s := range list {
