@@ -62,15 +62,14 @@ func command(seed uint64, per int, dir, visits string) error {
 		}
 		return os.WriteFile(visits, text, 0o644)
 	}
-	text, scores, err := r.write()
+	scores, err := r.write()
 	if err != nil {
 		return err
 	}
-	if err := leakSection(w, seed); err != nil {
-		return err
-	}
-	if err := trialSection(w, seed); err != nil {
-		return err
+	for _, section := range []func(func(string, ...any), uint64) error{leakSection, trialSection} {
+		if err := section(r.w, seed); err != nil {
+			return err
+		}
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
@@ -78,7 +77,7 @@ func command(seed uint64, per int, dir, visits string) error {
 	if err := os.WriteFile(filepath.Join(dir, "accuracy-calibration.svg"), []byte(plot(scores)), 0o644); err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(dir, "accuracy.md"), []byte(text), 0o644)
+	return os.WriteFile(filepath.Join(dir, "accuracy.md"), []byte(r.b.String()), 0o644)
 }
 
 // run is one run of the evaluation.
@@ -145,10 +144,10 @@ func version() string {
 }
 
 // write runs everything and returns the document and the scores to plot.
-func (r *run) write() (string, []diagnose.Score, error) {
+func (r *run) write() ([]diagnose.Score, error) {
 	table, err := r.csv()
 	if err != nil {
-		return "", nil, err
+		return nil, err
 	}
 	r.w("# How often the diagnosis is right\n")
 	r.w("Written by `go run ./cmd/accuracy -seed %d -per-fault %d`, program %s, base rates and priors of the shipped catalogue. Visit k of a cause has its own PCG stream of the seed: the visits are the same on every machine (their fingerprint: %s). Do not edit.\n", r.seed, r.per, version(), fingerprint(table))
@@ -157,7 +156,7 @@ func (r *run) write() (string, []diagnose.Score, error) {
 	walk := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
 	visits, err := walk.Visits(r.seed, r.per, &r.cat, &r.fits)
 	if err != nil {
-		return "", nil, err
+		return nil, err
 	}
 	single := diagnose.Options{NoPairs: true}
 	var scores []diagnose.Score
@@ -167,7 +166,7 @@ func (r *run) write() (string, []diagnose.Score, error) {
 	} {
 		s, err := r.score(walk, see, visits, single)
 		if err != nil {
-			return "", nil, err
+			return nil, err
 		}
 		scores = append(scores, s)
 		byName[name(see)] = s
@@ -181,7 +180,7 @@ func (r *run) write() (string, []diagnose.Score, error) {
 	r.w("\nThe sets: %s.\n", strings.Join([]string{"a " + setText['a'], "b " + setText['b'], "c " + setText['c'], "d " + setText['d'], "full " + setText[diagnose.Full]}, "; "))
 	different, err := r.different()
 	if err != nil {
-		return "", nil, err
+		return nil, err
 	}
 	r.targets(byName, different)
 	r.w("## The best any method can do on these readings\n")
@@ -193,7 +192,7 @@ func (r *run) write() (string, []diagnose.Score, error) {
 	r.w("")
 	for _, part := range []func() error{r.others, r.pairs, r.instruments, r.worth, r.prototype} {
 		if err := part(); err != nil {
-			return "", nil, err
+			return nil, err
 		}
 	}
 	r.w("## Calibration\n")
@@ -219,7 +218,7 @@ func (r *run) write() (string, []diagnose.Score, error) {
 	}
 	r.say("done")
 	plotted := []diagnose.Score{byName["a"], byName["b"], byName["d"], byName[name(diagnose.View{Set: diagnose.Full, OnFile: true})]}
-	return r.b.String(), plotted, nil
+	return plotted, nil
 }
 
 func label(see diagnose.View) string {
