@@ -24,7 +24,7 @@ type testRow struct {
 
 // testBody is a test against the clock: standing pressure or vacuum rise.
 type testBody struct {
-	H1, Para, Base, Path, Back               string
+	H1, Para, Base, Back                     string
 	Running, Ticking, Closed, Good           bool
 	Since, SinceStamp, NowStamp, Clock       string
 	Verdict, Sentence, Left                  string
@@ -70,7 +70,7 @@ func testInput(r *http.Request, mine bool, wrong mistakes, f field, proposed str
 func (s *server) newTest(v *app.VisitView, path string) testBody {
 	base := visitPath(v.Visit.ID)
 	return testBody{
-		Base: base, Path: base + path, Back: base + path, StartAct: base + path + "/start", AddAct: base + path, Closed: !v.Visit.Closed.IsZero(),
+		Base: base, Back: base + path, StartAct: base + path + "/start", AddAct: base + path, Closed: !v.Visit.Closed.IsZero(),
 		Form: s.formID(), Form2: s.formID(), TakeForm: s.formID(),
 	}
 }
@@ -177,10 +177,7 @@ func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, pa
 	if status != http.StatusOK && part == "add" {
 		b.Form = r.PostForm.Get("form")
 	}
-	p := s.visitPage(v, d, title, false)
-	if p.Strip != nil && p.Strip.Href == b.Path {
-		p.Strip = nil // it stands on this page
-	}
+	p := s.visitPage(v, d, title, b.Ticking) // one clock is enough
 	p.Class, p.Body, p.Clock = "two", b, b.Ticking
 	s.page(w, r, status, "test", p)
 	return nil
