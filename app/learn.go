@@ -25,6 +25,8 @@ type learned struct {
 	gone      map[record.ID]bool         // events taken back
 	// last are the confirmations that count, one for each visit, oldest first; nil: to be made.
 	last []confirmation
+	// normal are the healthy visits that hold, newest first; nil: to be made.
+	normal []HealthyVisit
 	// byDay are the catalogues as they stood at the beginning of a day. A pointer stays the same as long as nothing before that day changes.
 	byDay map[time.Time]*fault.Catalogue
 }
@@ -97,9 +99,11 @@ func (l *learned) take(e record.Event) {
 		changed = e.At
 	case record.JudgedHealthy:
 		l.healthy[e.ID] = HealthyVisit{e.ID, e.Visit, e.Machine, e.At.UTC()}
+		l.normal = nil
 		return
 	case record.Withdrawn:
 		l.gone[e.Corrects] = true
+		l.normal = nil
 		c, ok := l.confirmed[e.Corrects]
 		if !ok {
 			return
@@ -135,6 +139,20 @@ func (l *learned) counted() []confirmation {
 		slices.SortFunc(l.last, func(a, b confirmation) int { return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Event, b.Event)) })
 	}
 	return l.last
+}
+
+// holding are the healthy visits that hold. Newest first.
+func (l *learned) holding() []HealthyVisit {
+	if l.normal == nil {
+		l.normal = make([]HealthyVisit, 0, len(l.healthy))
+		for id, h := range l.healthy {
+			if !l.gone[id] {
+				l.normal = append(l.normal, h)
+			}
+		}
+		slices.SortFunc(l.normal, func(x, y HealthyVisit) int { return cmp.Or(y.At.Compare(x.At), cmp.Compare(x.Event, y.Event)) })
+	}
+	return l.normal
 }
 
 // catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC: a visit is judged by what was known
@@ -218,16 +236,8 @@ func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
 		return nil, err
 	}
 	a.learnMu.Lock()
-	counted := slices.Clone(a.learned.counted())
-	var healthy []HealthyVisit
-	for id, h := range a.learned.healthy {
-		if !a.learned.gone[id] {
-			healthy = append(healthy, h)
-		}
-	}
+	counted, healthy := a.learned.counted(), a.learned.holding() // made anew when something changes, never changed themselves
 	a.learnMu.Unlock()
-	slices.SortFunc(healthy, func(x, y HealthyVisit) int { return cmp.Or(y.At.Compare(x.At), cmp.Compare(x.Event, y.Event)) })
-	slices.Reverse(counted)
 	out := &Learned{Confirmations: len(counted), HealthyVisits: len(healthy)}
 	counts := map[fault.Code]float64{}
 	for _, c := range counted {
@@ -243,7 +253,8 @@ func (a *App) Learned(ctx context.Context, limit int) (*Learned, error) {
 		out.Repairs += int(counts[f.Code])
 	}
 	slices.SortStableFunc(out.Rates, func(x, y LearnedRate) int { return cmp.Compare(y.Now, x.Now) })
-	newest, kept := part(counted, 0, limit), part(healthy, 0, limit)
+	newest, kept := slices.Clone(part(counted, len(counted)-limit, limit)), part(healthy, 0, limit)
+	slices.Reverse(newest)
 	ids := []record.ID{}
 	for _, c := range newest {
 		ids = append(ids, c.Machine)
