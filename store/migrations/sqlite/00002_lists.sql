@@ -1,5 +1,7 @@
 -- +goose Up
 CREATE INDEX events_kind ON events (kind, arrival);
+-- The events of a site itself in their order; without the time the planner reads those of every site.
+CREATE INDEX events_site_at ON events (site, at) WHERE machine = '';
 CREATE TABLE cards (
 	machine TEXT PRIMARY KEY,
 	site    TEXT NOT NULL,
