@@ -106,10 +106,9 @@ func (a *App) LeakSearch(ctx context.Context, visit record.ID) (*LeakView, error
 	}
 	s := leak.New(c, traits, leak.GasOf(fit.Refrigerant()), c.SizeFrom(full, losses))
 	for _, l := range v.Looks {
-		at := out.Conditions
 		set := *v
 		set.LeakSet = l.LeakSetBody
-		at, _ = leakConditions(m, &set, fit)
+		at, _ := leakConditions(m, &set, fit)
 		s = s.After(leak.Look{Place: l.Place, Method: l.Method, Saw: leak.Saw(l.Saw), Conditions: at})
 	}
 	out.Search = s

@@ -109,7 +109,8 @@ func (o *isotherm) rhoAt(T, p float64, liquid bool, start float64) (rho float64,
 			step = math.Copysign(0.2*rho, step)
 		}
 		rho += step
-		if math.Abs(step) < 1e-13*rho || (math.Abs(step) < 1e-10*rho && math.Abs(f) < 1e-12*p) {
+		// Newton squares its error: after a step this small the next would be below round-off.
+		if math.Abs(step) < 1e-8*rho {
 			return rho, evals, true
 		}
 	}

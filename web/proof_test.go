@@ -72,10 +72,10 @@ func TestTight_LeakAboveThePlate(t *testing.T) {
 	visit := startVisit(d)
 	d.get(visit+"/tight").form("/tight/start").set("plate", "150", "pressure", "300", "gas_1", "70", "gas_2", "60").send().want(200, "above the lowest plate", "Gas temperature, part 2")
 	d.now = d.now.Add(24 * time.Hour)
-	p := d.get(visit+"/tight").form("/tight").set("pressure", "270", "gas_1", "70", "gas_2", "60").send().want(200, "It leaks", "More gas is gone", "above the lowest plate", "Give the volume under test")
+	d.get(visit+"/tight").form("/tight").set("pressure", "270", "gas_1", "70", "gas_2", "60").send().want(200, "It leaks", "More gas is gone", "above the lowest plate", "Give the volume under test")
 	// In bar and °C the page says the same; a bare number means what stands beside the field.
 	d.get("/me").form("/me").set("temp", "°C", "pressure", "bar(g)", "mass", "kg").send().want(200)
-	p = d.get(visit+"/tight").want(200, "It leaks", "bar(g)", "°C", "18.62")
+	p := d.get(visit+"/tight").want(200, "It leaks", "bar(g)", "°C", "18.62")
 	d.now = d.now.Add(time.Hour)
 	p.form("/tight").set("pressure", "18.6", "gas_1", "21.1", "gas_2", "15.6").send().want(200, "18.6")
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Nitrogen", "It leaks", "More gas is gone", "18.6")
@@ -224,8 +224,8 @@ func TestColdRecord(t *testing.T) {
 func TestLoad(t *testing.T) {
 	d := open(t)
 	m := addMachine(d).url.Path
-	p := d.get(m).want(200, "Room load: box or machine")
-	p = d.get(m+"/load").want(200, "Is it the box or the machine?", "Measure the room", `value="55"`)
+	d.get(m).want(200, "Room load: box or machine")
+	p := d.get(m+"/load").want(200, "Is it the box or the machine?", "Measure the room", `value="55"`)
 	n := events(d)
 	p = p.form("/load").set("length", "10", "width", "8 feet and more", "walls", "25").send().want(422, `value="8 feet and more"`, `value="25"`, `aria-invalid="true"`, "This is needed")
 	p = p.form("/load").set("length", "10", "width", "8", "height", "8", "walls", "25", "ceiling", "R-25", "floor", "", "outside", "80", "outside_rh", "55", "door_width", "34", "door_height", "").send().want(422, "Of the clear opening", `value="34"`)
