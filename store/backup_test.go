@@ -10,6 +10,7 @@ import (
 	"sync"
 	"testing"
 
+	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/store/storetest"
@@ -209,5 +210,61 @@ func run(t *testing.T, path, q string) {
 	}
 	if err := db.Close(); err != nil {
 		t.Fatal(err)
+	}
+}
+
+// A file of the first version gets its lists from the log when it is opened, and a copy beside it before that.
+func TestSQLite_UpgradeBuildsLists(t *testing.T) {
+	ctx := context.Background()
+	path := filepath.Join(t.TempDir(), FileName)
+	s, err := OpenSQLite(ctx, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := storetest.Event(11, 1)
+	site, machine := e, e
+	site.ID, site.Kind, site.Machine, site.Visit, site.Body = storetest.ID(11, 2), record.SiteSaved, "", "", []byte(`{"name":"Old kitchen","altitude_m":0}`)
+	machine.ID, machine.Kind, machine.Visit, machine.Body = storetest.ID(11, 3), record.MachineSaved, "", []byte(`{"name":"Old freezer","refrigerant":"R-404A","application":"walk-in freezer"}`)
+	if _, err := s.Append(ctx, "", site, machine, e); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	// Back to what the first version knew.
+	for _, q := range []string{
+		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words",
+		"DELETE FROM goose_db_version WHERE version_id > 1", "DELETE FROM checksums WHERE name <> '00001_events.sql'",
+	} {
+		run(t, path, q)
+	}
+	if s, err = OpenSQLite(ctx, path); err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	cards, total, err := s.Cards(ctx, app.CardQuery{Limit: 5})
+	if err != nil || total != 1 || cards[0].Body.Name != "Old freezer" || cards[0].Site.Name != "Old kitchen" || cards[0].Open == nil {
+		t.Errorf("%+v %v", cards, err)
+	}
+	if docs, err := s.Search(ctx, app.Terms("old"), 0, 9); err != nil || len(docs) != 3 {
+		t.Errorf("%+v %v", docs, err)
+	}
+	if kept, err := filepath.Glob(path + ".before-2-*"); err != nil || len(kept) != 1 {
+		t.Errorf("the copy before: %v %v", kept, err)
+	}
+	// Lists of another version of the program are made again as well.
+	if _, err := s.write.ExecContext(ctx, "UPDATE checksums SET sum = 'older' WHERE name = 'lists'"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.write.ExecContext(ctx, "DELETE FROM words"); err != nil {
+		t.Fatal(err)
+	}
+	again, err := OpenSQLite(ctx, path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer again.Close()
+	if docs, err := again.Search(ctx, app.Terms("old"), 0, 9); err != nil || len(docs) != 3 {
+		t.Errorf("made again: %+v %v", docs, err)
 	}
 }
