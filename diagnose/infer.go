@@ -92,6 +92,7 @@ type hypothesis struct {
 	cov       [maxParams * maxParams]float64
 	out       plant.Outputs
 	outJ      [maxParams]plant.Outputs
+	slopeU    [maxParams][4]float64 // d U / d x, to start solves nearby
 	change    plant.Change
 	state     plant.Result // of the best fit
 	untried   [][maxParams]float64
@@ -214,6 +215,19 @@ func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (
 	return t, !math.IsNaN(t.obj)
 }
 
+// ahead is where the solution at x may be, by the slopes from a solved place: a start for a solve.
+func (h *hypothesis) ahead(base *plant.Result, from, x *[maxParams]float64) *plant.Result {
+	r := *base
+	for k, most := range [4]float64{10, 0.5, 10, 0.15} {
+		d := 0.0
+		for j := range h.n {
+			d += h.slopeU[j][k] * (x[j] - from[j])
+		}
+		r.U[k] += math.Max(-most, math.Min(most, d))
+	}
+	return &r
+}
+
 // linearise fills the Jacobian of the predictions and outputs at a point.
 func (q *problem) linearise(h *hypothesis, t *point) bool {
 	const step = 1e-3
@@ -227,7 +241,7 @@ func (q *problem) linearise(h *hypothesis, t *point) bool {
 		plus[j] = near[j].In
 		steps[j] = step
 	}
-	if !t.p.Derivative(t.in, t.ch, &t.r, near[:h.n], steps[:h.n], h.outJ[:h.n]) {
+	if !t.p.Derivative(t.in, t.ch, &t.r, near[:h.n], steps[:h.n], h.outJ[:h.n], h.slopeU[:h.n]) {
 		return false
 	}
 	for j := range h.n {
@@ -389,12 +403,12 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 			for j := range n {
 				x[j] += scale * dx[j]
 			}
-			u, ok := q.at(h, &x, &t.r)
+			u, ok := q.at(h, &x, h.ahead(&t.r, &t.x, &x))
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
 				about = q.secant(h, &t, &u)
 				t, stale = u, true
-				improved = gain > 0.01 // nats: less moves no probability
+				improved = gain > 0.03 // nats: less moves no probability
 				lambda /= 4
 				if lambda < 1e-3 {
 					lambda = 0
@@ -403,7 +417,7 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 			}
 			lambda = math.Max(0.3, 4*lambda)
 		}
-		if !improved || size < 0.01 {
+		if !improved || size < 0.03 {
 			break
 		}
 	}
@@ -555,7 +569,7 @@ func (q *problem) refine(h *hypothesis, draws int) {
 				x[i] += p.l[i*n+j] * u[j]
 			}
 		}
-		t, ok := q.at(h, &x, &h.state)
+		t, ok := q.at(h, &x, h.ahead(&h.state, &h.x, &x))
 		if !ok {
 			continue
 		}

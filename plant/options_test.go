@@ -245,7 +245,7 @@ func TestOptions_Derivative(t *testing.T) {
 					return q
 				}
 				var dst [1]Outputs
-				if !p.Derivative(in, ch, &r, []Problem{near(h)}, []float64{h}, dst[:]) {
+				if !p.Derivative(in, ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil) {
 					t.Fatal("singular")
 				}
 				solve := func(s float64) Outputs {

@@ -240,7 +240,7 @@ func TestDerivative_AgainstResolve(t *testing.T) {
 				return q
 			}
 			var dst [1]Outputs
-			if !p.Derivative(in, c.ch, &r, []Problem{near(h)}, []float64{h}, dst[:]) {
+			if !p.Derivative(in, c.ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil) {
 				t.Fatal("singular")
 			}
 			solve := func(s float64) Outputs {

@@ -559,6 +559,12 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		}
 		return failed()
 	}
+	// A neighbour that was short of refrigerant: with vapour leaving the condenser the charge decides here too, since it falls as that share rises.
+	if n := o.Near; n != nil && ch.LowCharge > 0 && n.Mode == modeCharge && n.jac[0] != 0 && !o.Nested {
+		if r, ok := p.newton(in, &ch, modeCharge, n.U, &n.jac, o.MaxIter, &evals); ok && r.U[3] < -1e-6 {
+			return done(r)
+		}
+	}
 	r, ok := attempt(modeFree, cold)
 	if !ok {
 		return failed()
@@ -869,12 +875,12 @@ type Problem struct {
 // Derivative returns the change of the outputs per step from the solved base problem to a neighbouring one, by the implicit rule
 // dy/dθ = y_θ − y_u F_u⁻¹ F_θ, without solving again.
 //
-//   - in: the base result of p.Solve(in, ch); neighbours, each with its step; dst with one Outputs per neighbour
-//   - out: dst[k] = dOut per unit step; that of ChargeShare is left at zero where the charge does not decide
+//   - in: the base result of p.Solve(in, ch); neighbours, each with its step; dst with one Outputs per neighbour; du likewise for the unknowns, or nil
+//   - out: dst[k] = dOut per unit step, du[k] = dU per unit step; that of ChargeShare is left at zero where the charge does not decide
 //   - errors: false when the state is singular
 //   - source: implicit function theorem
 //   - cost: 4 evaluations plus one per neighbour (and a sizing where the design moved)
-func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem, steps []float64, dst []Outputs) bool {
+func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem, steps []float64, dst []Outputs, du [][4]float64) bool {
 	idx := active[r.Mode]
 	n := len(idx)
 	var s0, t state
@@ -923,6 +929,12 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 		}
 		if !num.SolveDense(n, a[:n*n], b[:n]) {
 			return false
+		}
+		if du != nil {
+			du[k] = [4]float64{}
+			for c, i := range idx {
+				du[k][i] = -b[c]
+			}
 		}
 		for o := range dst[k] {
 			v := (t.out[o] - s0.out[o]) / steps[k]
