@@ -150,16 +150,19 @@ type Place struct {
 	row, col   int
 	ux, uy     float64 // inside the cell, 0 … 1
 	wx, wy     [4]float64
-	dx, dy     [4]float64
 	offX, offY float64 // how far the asked point lies beyond the rectangle
 }
 
-func weights(u float64, w, d *[4]float64, inv float64) {
+// weights of the four B-splines over a cell, and their slopes, at u of it.
+func weights(u float64, w *[4]float64) {
 	v := 1 - u
 	w[0], w[3] = v*v*v/6, u*u*u/6
 	w[1], w[2] = (4+u*u*(3*u-6))/6, (4+v*v*(3*v-6))/6
-	d[0], d[3] = -0.5*v*v*inv, 0.5*u*u*inv
-	d[1], d[2] = u*(1.5*u-2)*inv, -v*(1.5*v-2)*inv
+}
+
+func slopes(u, inv float64) [4]float64 {
+	v := 1 - u
+	return [4]float64{-0.5 * v * v * inv, u * (1.5*u - 2) * inv, -v * (1.5*v - 2) * inv, 0.5 * u * u * inv}
 }
 
 // Place finds the cell of (x, y), clamped to the rectangle.
@@ -173,7 +176,7 @@ func (s *Spline2) Place(x, y float64) (p Place) {
 	a := (xc - s.XLo) * s.invX
 	i := max(0, min(int(a), s.nx-1))
 	p.row, p.ux, p.offX = i*(s.ny+3), a-float64(i), x-xc
-	weights(p.ux, &p.wx, &p.dx, s.invX)
+	weights(p.ux, &p.wx)
 	s.MoveY(&p, y)
 	return p
 }
@@ -184,7 +187,7 @@ func (s *Spline2) MoveY(p *Place, y float64) {
 	b := (yc - s.YLo) * s.invY
 	j := max(0, min(int(b), s.ny-1))
 	p.col, p.uy, p.offY = j, b-float64(j), y-yc
-	weights(p.uy, &p.wy, &p.dy, s.invY)
+	weights(p.uy, &p.wy)
 }
 
 // Inside reports whether the place was not clamped.
@@ -197,14 +200,15 @@ func (p *Place) Inside() bool { return p.offX == 0 && p.offY == 0 }
 //   - source: definition
 //   - cost: 16 coefficients, no allocation
 func (s *Spline2) At(p *Place) (v, dx, dy float64) {
+	sx, sy := slopes(p.ux, s.invX), slopes(p.uy, s.invY)
 	w := s.ny + 3
 	k := p.row + p.col
 	for i := range 4 {
 		c := s.c[k : k+4 : k+4]
 		r := c[0]*p.wy[0] + c[1]*p.wy[1] + c[2]*p.wy[2] + c[3]*p.wy[3]
 		v += p.wx[i] * r
-		dx += p.dx[i] * r
-		dy += p.wx[i] * (c[0]*p.dy[0] + c[1]*p.dy[1] + c[2]*p.dy[2] + c[3]*p.dy[3])
+		dx += sx[i] * r
+		dy += p.wx[i] * (c[0]*sy[0] + c[1]*sy[1] + c[2]*sy[2] + c[3]*sy[3])
 		k += w
 	}
 	return v + dx*p.offX + dy*p.offY, dx, dy
@@ -238,17 +242,18 @@ func (s *Spline2) Curvatures(p *Place) (xx, xy, yy float64) {
 		return [4]float64{(1 - u) * q, (3*u - 2) * q, (1 - 3*u) * q, u * q}
 	}
 	ex, ey := second(p.ux, s.invX), second(p.uy, s.invY)
+	sx, sy := slopes(p.ux, s.invX), slopes(p.uy, s.invY)
 	w := s.ny + 3
 	for i := range 4 {
 		c := s.c[p.row+p.col+i*w : p.row+p.col+i*w+4]
 		var r, rd, rdd float64
 		for j := range 4 {
 			r += c[j] * p.wy[j]
-			rd += c[j] * p.dy[j]
+			rd += c[j] * sy[j]
 			rdd += c[j] * ey[j]
 		}
 		xx += ex[i] * r
-		xy += p.dx[i] * rd
+		xy += sx[i] * rd
 		yy += p.wx[i] * rdd
 	}
 	return xx, xy, yy

@@ -35,7 +35,7 @@ type region struct {
 	h, s, z num.Spline2 // over (ln p, T): h; s + R ln p (vapour) or s; ln(ρ/p) (vapour) or ln ρ
 	hEdge   num.Spline  // enthalpy of saturation against ln p
 	hSpan   num.Spline  // enthalpy from saturation to the far edge
-	t, u, w num.Spline2 // over (ln p, h): share of span; s and ln ρ as above
+	t, u, w num.Spline2 // over (ln p, h): share of span; s as above; ρ/p (vapour) or ρ
 }
 
 // FitError is the largest deviation of a fit from the equation on points between its nodes.
@@ -235,7 +235,7 @@ func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT i
 					break
 				}
 			}
-			pt[k], ps[k], pz[k] = spanned(v), rowS.At(v), rowZ.At(v)
+			pt[k], ps[k], pz[k] = spanned(v), rowS.At(v), math.Exp(rowZ.At(v))
 		}
 	}
 	spline := func(z []float64) num.Spline2 { return num.NewSpline2(lo, hi, 0, 1, cellsP, cellsY, z) }
@@ -400,10 +400,10 @@ func (f *Fit) VapourPS(p, s float64) (T, h float64) {
 func (f *Fit) VapourPH(p, h float64) (T, rho, s float64) {
 	lp := math.Log(p)
 	share, u, w := f.vapour.ph(lp, h)
-	return f.dewInv.At(lp) + maxSuper*share, math.Exp(w + lp), u - f.rs*lp
+	return f.dewInv.At(lp) + maxSuper*share, w * p, u - f.rs*lp
 }
 
-// ph reads a region over (ln p, h): the share of its span in temperature, entropy and ln ρ as tabulated.
+// ph reads a region over (ln p, h): the share of its span in temperature, entropy and density as tabulated.
 func (g *region) ph(lp, h float64) (share, u, w float64) {
 	p := g.t.Place(lp, stretched((h-g.hEdge.At(lp))/g.hSpan.At(lp)))
 	if p.Inside() {
@@ -430,7 +430,7 @@ func (f *Fit) LiquidPT(p, T float64) (rho, h, s float64) {
 func (f *Fit) LiquidPH(p, h float64) (T, rho, s float64) {
 	lp := math.Log(p)
 	share, u, w := f.liquid.ph(lp, h)
-	return f.bubInv.At(lp) - f.liquid.span.At(lp)*share, math.Exp(w), u
+	return f.bubInv.At(lp) - f.liquid.span.At(lp)*share, w, u
 }
 
 // Expansion is a property with its first and second partial derivatives in pressure (Pa) and temperature (K).
