@@ -372,7 +372,7 @@ Limit: three bicubic splines of 16 coefficients each, two or three cubics for th
 
 {chr(10).join(from_equation)}
 
-Limit: evaluations of the equation of state, nearly half of them exponentials. R-134a has 21 terms, R-290 18, R-744 42; a blend is the sum over its components and pairs. p, T is the search for the density, for a blend also for its bubble and dew pressure to know the phase; p, h and p, s search for the temperature around that. Where the library is faster: saturation of pure fluids, which it reads from expansions made beforehand while ours is solved every time; and a blend at p, T once it is told the phase, or by a one-fluid equation, which ours has none of.
+Limit: evaluations of the equation of state, nearly half of them exponentials. R-134a has 21 terms, R-290 18, R-744 42; a blend is the sum over its components and pairs. p, T of a pure fluid is the search for the density, five or six evaluations: which phase, the vapour-pressure formula tells unless it is close; a blend is asked for its bubble or dew pressure first. p, h and p, s search temperature and density together by Newton, in two phases after the saturation point. R-744 costs most: 42 terms, three of them of the critical region with four powers each. Where the library is faster: saturation of pure fluids, which it reads from expansions made beforehand while ours is solved every time; and a blend at p, T once it is told the phase, or by a one-fluid equation, which ours has none of.
 
 ## A million rows
 

@@ -33,6 +33,9 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 			if w.p > l.PCrit && T > l.TCrit {
 				w.phase = Supercritical
 			}
+			if r.inside(&w) {
+				return State{}, false, r.beyond(T)
+			}
 			st, err := r.finish(w, o)
 			return st, true, err
 		}

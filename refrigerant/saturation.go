@@ -178,18 +178,21 @@ func (m *model) newton(z []float64, e *equilibrium, fixP bool, maxIter int) bool
 	return false
 }
 
-// valid refuses the trivial solution (both phases equal), a swapped one, and a liquid on a loop of the equation.
+// valid refuses the trivial solution (both phases equal), a swapped one, and a phase on a loop of the equation.
 func (m *model) valid(z []float64, e *equilibrium) bool {
 	l, v := e.rhoLiquid(m.n), e.rhoVapour(m.n)
 	if !(e.Status.OK() && e.p > 0 && math.Log(l/v) > 5e-3) {
 		return false
 	}
-	if m.n == 1 || e.liquid {
+	if m.n == 1 {
 		return m.branch(z, e.T, e.p, l, true)
 	}
-	x := e.inc
-	normalise(x[:m.n])
-	return m.branch(x[:m.n], e.T, e.p, l, true)
+	w := e.inc
+	normalise(w[:m.n])
+	if e.liquid {
+		return m.branch(z, e.T, e.p, l, true) && m.branch(w[:m.n], e.T, e.p, v, false)
+	}
+	return m.branch(w[:m.n], e.T, e.p, l, true) && m.branch(z, e.T, e.p, v, false)
 }
 
 // startT fills a start for the equilibrium at T: Raoult's law with the components' vapour pressures, then densities on the right branches and

@@ -215,11 +215,11 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 		}
 		if worst < 3e-13 || (worst < 1e-8 && worst >= prev*0.5) {
 			sp.Status = num.Converged
-			var x [maxN]float64
+			var x, y [maxN]float64
 			for i := range n {
-				x[i] = sp.l[i] / rl
+				x[i], y[i] = sp.l[i]/rl, sp.v[i]/rv
 			}
-			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8 && m.branch(x[:n], sp.T, sp.p, rl, true)
+			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8 && m.branch(x[:n], sp.T, sp.p, rl, true) && m.branch(y[:n], sp.T, sp.p, rv, false)
 		}
 		prev = worst
 		if !num.SolveDense(size, J[:size*size], F[:size]) {

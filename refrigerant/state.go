@@ -153,9 +153,29 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 		}
 	}
 	if s, ok := r.singleAt(p, T, p > l.PCrit && T < l.TCrit); ok {
+		if r.inside(&s) {
+			// The dew line of a blend leads past its critical temperature and back.
+			if bub, dew, ok := r.saturationAtP(p); ok && dew.T > T {
+				if w, ok := r.share(&bub, &dew, heldPX, T, func(s *raw) float64 { return s.T }); ok {
+					return w, nil
+				}
+			}
+			return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+		}
 		return s, nil
 	}
 	return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+}
+
+// beyond says that two phases are not looked for above the critical temperature by temperature: no share of vapour is known to start from.
+func (r *Refrigerant) beyond(T float64) error {
+	return &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.3f K, above its critical temperature: give the pressure", r.designation, T), Solve: num.Solve{Status: num.OutOfRange}}
+}
+
+// inside reports whether a single phase found a little above the critical temperature of a blend would split.
+func (r *Refrigerant) inside(s *raw) bool {
+	l := r.limits
+	return r.m.n > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit && r.Instability(State{T: s.T, Rho: s.rho * r.M}) > 1e-7
 }
 
 func (r *Refrigerant) finish(s raw, o Options) (State, error) {
@@ -350,6 +370,9 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 		}
 	}
 	q := r.m.at(r.z, T, d)
+	if w := r.single(T, q.p, d, Vapour, 1); r.inside(&w) {
+		return State{}, r.beyond(T)
+	}
 	if !(q.p > 0) || !(q.dpdrho > 0) {
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: %.6g kg/m³ at %.3f K is not a stable phase", r.designation, rho, T), Solve: num.Solve{Status: num.OutOfRange}}
 	}

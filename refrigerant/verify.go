@@ -77,6 +77,10 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 		near.v[i] = math.Exp((1-s.VapourMass)*math.Log(bub.inc[i]) + s.VapourMass*math.Log(r.z[i]*dew.bulk))
 	}
 	w, ok := r.m.split(c[:n], &near, s.T)
+	if !ok || math.Abs(w.p/s.P-1) > 1e-6 {
+		// From far off Newton may end on a loop of the equation; the cold start does not.
+		w, ok = r.m.split(c[:n], nil, s.T)
+	}
 	if !ok {
 		return State{}, none
 	}

@@ -268,7 +268,14 @@ func same(s, base refrigerant.State) string {
 // back calls every flash with inputs read off a verified state. share says whether another program may be asked the same.
 func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share bool) {
 	var o refrigerant.Options
+	// Above the critical temperature of a blend two phases are found by pressure only; by temperature the engine says so, and that is no answer to count.
+	beyond := base.Phase == refrigerant.TwoPhase && base.T >= r.Limits().TCrit
 	flash := func(kind, inputs string, a, b float64, call func() (refrigerant.State, error), given func(refrigerant.State) string) {
+		if beyond && strings.HasPrefix(kind, "T-") {
+			if _, err := call(); err != nil {
+				return
+			}
+		}
 		ok := t.try(kind, inputs, func() string {
 			s, err := call()
 			if err != nil {
