@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -19,7 +20,6 @@ type results struct {
 	grid    []gridResult
 	fits    []fitResult
 	compare []*comparison
-	side    []*sideResult
 }
 
 func read(dir string) (q results, err error) {
@@ -32,17 +32,6 @@ func read(dir string) (q results, err error) {
 	}
 	if err := errors.Join(load("grid.json", &q.grid), load("fits.json", &q.fits), load("compare.json", &q.compare)); err != nil {
 		return q, err
-	}
-	sides, err := filepath.Glob(filepath.Join(dir, "side*.json"))
-	if err != nil {
-		return q, err
-	}
-	for _, s := range sides {
-		var part []*sideResult
-		if err := load(filepath.Base(s), &part); err != nil {
-			return q, err
-		}
-		q.side = append(q.side, part...)
 	}
 	return q, nil
 }
@@ -124,21 +113,25 @@ func coverageRow(designation string) (string, error) {
 
 // byCall adds up a table of calls.
 func byCall(b *strings.Builder, what string, rows []*sideResult) {
-	fmt.Fprintf(b, "| %s: call | asked | refused | hung | another state |\n| --- | ---: | ---: | ---: | ---: |\n", what)
-	var all [4]int
+	fmt.Fprintf(b, "| %s: call | in the grid | asked | refused | hung | another state |\n| --- | ---: | ---: | ---: | ---: | ---: |\n", what)
+	line := func(name string, n [5]int) {
+		fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", name, thousands(n[0]), thousands(n[1]), thousands(n[2]), thousands(n[3]), thousands(n[4]))
+	}
+	var all [5]int
 	for _, k := range kinds {
-		var n [4]int
+		var n [5]int
 		for _, q := range rows {
-			for i, m := range []map[string]int{q.Tried, q.Refused, q.Hung, q.Other} {
+			for i, m := range []map[string]int{q.Grid, q.Tried, q.Refused, q.Hung, q.Other} {
 				n[i] += m[k]
 				all[i] += m[k]
 			}
 		}
 		if n[0] > 0 {
-			fmt.Fprintf(b, "| %s | %s | %s | %s | %s |\n", k, thousands(n[0]), thousands(n[1]), thousands(n[2]), thousands(n[3]))
+			line(k, n)
 		}
 	}
-	fmt.Fprintf(b, "| all | %s | %s | %s | %s |\n\n", thousands(all[0]), thousands(all[1]), thousands(all[2]), thousands(all[3]))
+	line("all", all)
+	fmt.Fprintln(b)
 }
 
 func document(from string) (string, error) {
@@ -285,30 +278,53 @@ func document(from string) (string, error) {
 		}
 	}
 	p("\n### The same calls in CoolProp\n\n")
-	p("CoolProp %s was given calls of a coarser grid, for a choice of designations, with the inputs ours was given (its own phase logic, %g s of CPU time for each). *refused*: an error. *hung*: no answer in that time. *another state*: more than %g K, or %g %% of pressure or density, away from a state of ours that survived the checks above. Not asked: shares of vapour in blends, which it takes by moles; pressure and density in blends, which it says it does not offer; T–s, T–h and h–s; points within 10⁻⁶ of saturation.\n\n",
+	p("CoolProp %s was given the calls of the same grid in the same run, with the inputs ours was given (its own phase logic, %g s of CPU time for each). Where the time set for a designation ended them, it got a random part of them: *asked*. *refused*: an error. *hung*: no answer in that time. *another state*: more than %g K, or %g %% of pressure or density, away from a state of ours that survived the checks above. Not in its grid: T–s, T–h and h–s, and in blends pressure and density, which it says it does not offer; shares of vapour in blends, which it takes by moles; points within 10⁻⁶ of saturation.\n\n",
 		version, libraryLimit.Seconds(), otherT, 100*otherShare)
 	var pureSide, blendSide []*sideResult
-	var pureNames, blendNames []string
-	for _, s := range q.side {
-		if r, err := refrigerant.Load(s.Designation); err != nil {
-			return "", err
-		} else if r.Kind() == refrigerant.Pure {
-			pureSide, pureNames = append(pureSide, s), append(pureNames, s.Designation)
-		} else {
-			blendSide, blendNames = append(blendSide, s), append(blendNames, s.Designation)
+	var unknown []string
+	for _, g := range q.grid {
+		switch l := g.Library; {
+		case l == nil:
+		case l.Unknown != "":
+			unknown = append(unknown, g.Designation)
+		case l.Pure:
+			pureSide = append(pureSide, l)
+		default:
+			blendSide = append(blendSide, l)
 		}
 	}
 	byCall(&b, fmt.Sprintf("%d pure fluids", len(pureSide)), pureSide)
 	byCall(&b, fmt.Sprintf("%d blends", len(blendSide)), blendSide)
-	p("Pure: %s. Blends: %s.\n\n", strings.Join(pureNames, ", "), strings.Join(blendNames, ", "))
-	p("An example of each, with inputs in SI units:\n\n")
+	if len(unknown) > 0 {
+		p("Not known to it: %s.\n\n", strings.Join(unknown, ", "))
+	}
+	p("Most troubled, calls refused, hung or ending in another state among those asked:\n\n")
+	p("| designation | asked | troubled | by call |\n| --- | ---: | ---: | --- |\n")
+	troubled := func(l *sideResult) int { return sum(l.Refused) + sum(l.Hung) + sum(l.Other) }
+	worst := slices.DeleteFunc(slices.Clone(q.grid), func(g gridResult) bool { return g.Library == nil || troubled(g.Library) == 0 })
+	slices.SortStableFunc(worst, func(a, b gridResult) int {
+		return cmp.Compare(float64(troubled(b.Library))/float64(sum(b.Library.Tried)), float64(troubled(a.Library))/float64(sum(a.Library.Tried)))
+	})
+	for _, g := range worst[:min(25, len(worst))] {
+		var by []string
+		for _, k := range kinds {
+			if n := g.Library.Refused[k] + g.Library.Hung[k] + g.Library.Other[k]; n > 0 {
+				by = append(by, fmt.Sprintf("%s %d", k, n))
+			}
+		}
+		p("| %s | %s | %s | %s |\n", g.Designation, thousands(sum(g.Library.Tried)), thousands(troubled(g.Library)), strings.Join(by, ", "))
+	}
+	p("\nAn example of each, with inputs in SI units:\n\n")
 	seen := map[string]bool{}
-	for _, s := range q.side {
-		for _, f := range s.First {
+	for _, g := range q.grid {
+		if g.Library == nil {
+			continue
+		}
+		for _, f := range g.Library.First {
 			key := strings.Join(strings.Fields(f)[:1], " ") + map[bool]string{true: "other", false: "refused"}[strings.Contains(f, "; ours ")] + fmt.Sprint(strings.Contains(f, errHung.Error()))
 			if !seen[key] {
 				seen[key] = true
-				p("- %s: %s\n", s.Designation, strings.ReplaceAll(f, "|", "/"))
+				p("- %s: %s\n", g.Designation, strings.ReplaceAll(f, "|", "/"))
 			}
 		}
 	}
@@ -335,6 +351,6 @@ func document(from string) (string, error) {
 		}
 		p("%s", row)
 	}
-	p("\n## Run it again\n\n```\ngo run ./cmd/refcheck grid --save DIR/grid.json\ngo run ./cmd/refcheck fits --save DIR/fits.json\ngo run ./cmd/refcheck compare --save DIR/compare.json\ngo run ./cmd/refcheck side --states 2000 --save DIR/side-pure.json R-12 …\ngo run ./cmd/refcheck side --states 100 --save DIR/side-blend.json R-404A …\ngo run ./cmd/refcheck document --from DIR\n```\n\n`compare`, `side` and `document` need a Python with the package `coolprop`, named by `COLDWRIGHT_PYTHON`. The gate runs the grid with `--quick` and the comparison whole.\n")
+	p("\n## Run it again\n\n```\ngo run ./cmd/refcheck grid --states 22000 --library 20 --save DIR/grid.json\ngo run ./cmd/refcheck fits --save DIR/fits.json\ngo run ./cmd/refcheck compare --save DIR/compare.json\ngo run ./cmd/refcheck document --from DIR\n```\n\n`grid --library`, `compare` and `document` need a Python with the package `coolprop`, named by `COLDWRIGHT_PYTHON`. The gate runs the grid with `--quick` and the comparison whole.\n")
 	return b.String(), nil
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"strings"
+	"time"
 
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -472,12 +473,20 @@ func (t *tally) twoPhases(r *refrigerant.Refrigerant, n int) {
 	}
 }
 
+func sum(m map[string]int) (n int) {
+	for _, v := range m {
+		n += v
+	}
+	return n
+}
+
 // gridResult is what the table of a designation needs.
 type gridResult struct {
 	Designation      string
 	Bounds           bounds
 	Tried, Converged map[string]int
 	Failures         []string
+	Library          *sideResult `json:",omitempty"` // the other library on the same calls, if it was asked
 }
 
 func (q gridResult) sums() (converged, tried int) {
@@ -488,7 +497,34 @@ func (q gridResult) sums() (converged, tried int) {
 	return converged, tried
 }
 
-func grid(out io.Writer, list []string, states int, file string) (all []gridResult, err error) {
+// grid runs the list, prints the table and writes the failures to file. The other library gets the same calls for as long as its limit for each designation
+// says; at none it is not asked.
+func grid(out io.Writer, list []string, states int, file string, limit time.Duration) (all []gridResult, err error) {
+	var free chan *library
+	if limit > 0 {
+		free = libraries(libraryLimit)
+		defer func() {
+			for range cap(free) {
+				(<-free).stop()
+			}
+		}()
+	}
+	one := func(d string) gridResult {
+		t := checkGrid(d, states, limit > 0)
+		q := gridResult{Designation: t.designation, Bounds: t.bounds, Tried: t.tried, Converged: t.converged}
+		for _, f := range t.failures {
+			q.Failures = append(q.Failures, f.String())
+		}
+		if r, err := refrigerant.Load(d); err == nil && limit > 0 {
+			l := <-free
+			q.Library, err = sideBySide(l, r, t, limit)
+			if err != nil {
+				q.Library.Unknown = err.Error()
+			}
+			free <- l
+		}
+		return q
+	}
 	fmt.Fprintf(out, "%-18s", "converged / tried")
 	for _, k := range kinds {
 		fmt.Fprintf(out, " %13s", k)
@@ -503,15 +539,14 @@ func grid(out io.Writer, list []string, states int, file string) (all []gridResu
 		fmt.Fprintf(out, " %15s\n", fmt.Sprintf("%d/%d", ok, all))
 	}
 	total := gridResult{Designation: "all", Tried: map[string]int{}, Converged: map[string]int{}}
-	inOrder(list, func(d string) *tally { return checkGrid(d, states, false) }, func(t *tally) {
-		q := gridResult{Designation: t.designation, Bounds: t.bounds, Tried: t.tried, Converged: t.converged}
-		for _, f := range t.failures {
-			q.Failures = append(q.Failures, f.String())
-		}
+	inOrder(list, one, func(q gridResult) {
 		row(q)
-		for k, n := range t.tried {
+		if l := q.Library; l != nil {
+			fmt.Fprintf(out, "  library: %d of %d asked, %d refused, %d hung, %d another state %s\n", sum(l.Tried), sum(l.Grid), sum(l.Refused), sum(l.Hung), sum(l.Other), l.Unknown)
+		}
+		for k, n := range q.Tried {
 			total.Tried[k] += n
-			total.Converged[k] += t.converged[k]
+			total.Converged[k] += q.Converged[k]
 		}
 		total.Failures = append(total.Failures, q.Failures...)
 		all = append(all, q)

@@ -2,14 +2,14 @@
 // solution that survives recomputation, that it agrees with an independent property library, and that a fit is never farther from its equation than it states.
 // Run it from the module's root:
 //
-//	go run ./cmd/refcheck grid [--quick] [--states N] [--list FILE] [DESIGNATION…]
+//	go run ./cmd/refcheck grid [--quick] [--states N] [--library SECONDS] [--list FILE] [DESIGNATION…]
 //	go run ./cmd/refcheck fits [--points N] [--seed N] [DESIGNATION…]
 //	go run ./cmd/refcheck compare [DESIGNATION…]
-//	go run ./cmd/refcheck side [--states N] [DESIGNATION…]
 //	go run ./cmd/refcheck document
 //
-// compare holds states against CoolProp, side gives CoolProp the calls of the grid; both run the Python that COLDWRIGHT_PYTHON names, with the package coolprop.
-// With --save FILE each leaves its results as JSON; document --from DIR makes docs/refrigerants.md of grid.json, fits.json, compare.json and side*.json. It ends with status 1 when anything failed.
+// compare holds states against CoolProp; grid with --library gives CoolProp its calls too, for that long a designation. Both run the Python that COLDWRIGHT_PYTHON
+// names, with the package coolprop. With --save FILE each leaves its results as JSON; document --from DIR makes docs/refrigerants.md of grid.json, fits.json and
+// compare.json. It ends with status 1 when anything failed.
 package main
 
 import (
@@ -22,6 +22,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"sync"
+	"time"
 
 	"coldwright/refrigerant"
 )
@@ -35,7 +36,7 @@ func main() {
 
 func run(args []string, out io.Writer) error {
 	if len(args) == 0 {
-		return errors.New("say what to check: grid, fits, compare, side or document")
+		return errors.New("say what to check: grid, fits, compare or document")
 	}
 	fs := flag.NewFlagSet(args[0], flag.ContinueOnError)
 	file := fs.String("save", "", "file to leave the results in, as JSON")
@@ -54,6 +55,7 @@ func run(args []string, out io.Writer) error {
 	case "grid":
 		states := fs.Int("states", 20000, "flash states for each designation; a tenth as many saturation states")
 		quick := fs.Bool("quick", false, "300 flash states for each designation")
+		seconds := fs.Float64("library", 0, "seconds a designation that CoolProp gets for the same calls")
 		list := fs.String("list", "", "file to write the failures to, one a line")
 		if err := parse(); err != nil {
 			return err
@@ -61,7 +63,7 @@ func run(args []string, out io.Writer) error {
 		if *quick {
 			*states = 300
 		}
-		all, err := grid(out, named(fs.Args()), *states, *list)
+		all, err := grid(out, named(fs.Args()), *states, *list, time.Duration(*seconds*float64(time.Second)))
 		return save(all, err)
 	case "fits":
 		points := fs.Int("points", 1e6, "random states over all designations together")
@@ -81,12 +83,6 @@ func run(args []string, out io.Writer) error {
 			errs = append(errs, c.judge())
 		}
 		return save(all, errors.Join(errs...))
-	case "side":
-		states := fs.Int("states", 120, "flash states for each designation; a tenth as many saturation states")
-		if err := parse(); err != nil {
-			return err
-		}
-		return save(side(out, named(fs.Args()), *states), nil)
 	case "document":
 		from := fs.String("from", "", "folder with saved results")
 		to := fs.String("out", "docs", "folder to write to")
@@ -99,7 +95,7 @@ func run(args []string, out io.Writer) error {
 		}
 		return os.WriteFile(filepath.Join(*to, "refrigerants.md"), []byte(text), 0o644)
 	}
-	return fmt.Errorf("unknown check %q: grid, fits, compare, side or document", args[0])
+	return fmt.Errorf("unknown check %q: grid, fits, compare or document", args[0])
 }
 
 // named is what was asked for, everything on file if nothing was.

@@ -13,7 +13,7 @@ import (
 // azeotrope, the widest glides, a blend with carbon dioxide and one of five components.
 func TestGrid_Converges(t *testing.T) {
 	list := []string{"R-134a", "R-744", "R-717", "R-404A", "R-407C", "R-441A", "R-448A", "R-455A", "R-507A", "R-508B"}
-	all, err := grid(t.Output(), list, 120, "")
+	all, err := grid(t.Output(), list, 120, "", 0)
 	if err != nil {
 		t.Error(err)
 	}
