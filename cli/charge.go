@@ -13,10 +13,8 @@ import (
 )
 
 type chargeCmd struct {
-	File     string `arg:"" help:"Machine, parts and scale in JSON; - is standard input." placeholder:"FILE.json"`
-	JSON     bool   `name:"json" help:"One JSON document."`
-	SI       bool   `name:"si" help:"°C and kg instead of °F and lb, for people's text."`
-	Language string `name:"language" help:"Language of sentences: en or es." default:"en" placeholder:"LANG"`
+	File string `arg:"" help:"Machine, parts and scale in JSON; - is standard input." placeholder:"FILE.json"`
+	answered
 }
 
 type chargePart struct {
@@ -81,11 +79,7 @@ type chargeAnswer struct {
 
 // Run reckons the charge.
 func (c *chargeCmd) Run(env *Env) error {
-	lang, err := text.ParseLanguage(c.Language)
-	if err != nil {
-		return at("--language", err)
-	}
-	b, err := env.readAll(c.File)
+	lang, b, err := c.begin(env, c.File)
 	if err != nil {
 		return err
 	}
@@ -100,10 +94,7 @@ func (c *chargeCmd) Run(env *Env) error {
 	if err != nil {
 		return at2(c.File, fail.InJSON(b, physics(err)))
 	}
-	if c.JSON {
-		return printJSON(env.Stdout, a)
-	}
-	return a.print(env.Stdout, lang, display(c.SI))
+	return c.end(env, a, lang)
 }
 
 func reckonCharge(job *charge.Job) (*chargeAnswer, error) {

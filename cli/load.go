@@ -16,10 +16,35 @@ import (
 )
 
 type loadCmd struct {
-	File     string `arg:"" help:"Room in JSON; - is standard input." placeholder:"FILE.json"`
+	File string `arg:"" help:"Room in JSON; - is standard input." placeholder:"FILE.json"`
+	answered
+}
+
+// answered are the options of a command that reckons one document and answers in sentences.
+type answered struct {
 	JSON     bool   `name:"json" help:"One JSON document."`
 	SI       bool   `name:"si" help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
 	Language string `name:"language" help:"Language of sentences: en or es." default:"en" placeholder:"LANG"`
+}
+
+// begin reads the document.
+func (c answered) begin(env *Env, file string) (lang text.Language, document []byte, err error) {
+	if lang, err = text.ParseLanguage(c.Language); err != nil {
+		return lang, nil, at("--language", err)
+	}
+	document, err = env.readAll(file)
+	return lang, document, err
+}
+
+// end gives the answer.
+func (c answered) end(env *Env, a interface {
+	print(io.Writer, text.Language, units.Display) error
+}, lang text.Language,
+) error {
+	if c.JSON {
+		return printJSON(env.Stdout, a)
+	}
+	return a.print(env.Stdout, lang, display(c.SI))
 }
 
 // readAll reads a document of at most 1 MB.
@@ -116,11 +141,7 @@ func plateCapacity(m *boxload.Machine, room units.Temp) (boxload.Capacity, error
 
 // Run reckons the room.
 func (c *loadCmd) Run(env *Env) error {
-	lang, err := text.ParseLanguage(c.Language)
-	if err != nil {
-		return at("--language", err)
-	}
-	b, err := env.readAll(c.File)
+	lang, b, err := c.begin(env, c.File)
 	if err != nil {
 		return err
 	}
@@ -157,10 +178,7 @@ func (c *loadCmd) Run(env *Env) error {
 			return at2(c.File, fail.InJSON(b, err))
 		}
 	}
-	if c.JSON {
-		return printJSON(env.Stdout, a)
-	}
-	return a.print(env.Stdout, lang, display(c.SI))
+	return c.end(env, &a, lang)
 }
 
 func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp) error {

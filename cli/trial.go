@@ -66,6 +66,19 @@ func fileOf(name string) string {
 	return name
 }
 
+// series reads the readings of a test; what is wrong with them names the file.
+func (e *Env) series(file string, read func(io.Reader) error) (err error) {
+	in, err := e.open(file)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	if err := read(in); err != nil {
+		return at2(fileOf(file), err)
+	}
+	return nil
+}
+
 type holdCmd struct {
 	File        string `arg:"" help:"CSV with minute (or time), pressure_psig or pressure_kpa, gas_f or gas_c; - is standard input." placeholder:"FILE.csv"`
 	Volumes     string `help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature." placeholder:"LIST"`
@@ -109,16 +122,13 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	if o.Refrigerants, err = loadAll(c.Refrigerant); err != nil {
 		return err
 	}
-	in, err := env.open(c.File)
-	if err != nil {
+	var pts []trial.HoldPoint
+	if err := env.series(c.File, func(in io.Reader) (err error) {
+		pts, o.Gauge, err = trial.ReadHold(in, ambient)
+		return err
+	}); err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	pts, gauge, err := trial.ReadHold(in, ambient)
-	if err != nil {
-		return at2(fileOf(c.File), err)
-	}
-	o.Gauge = gauge
 	h, err := trial.RunHold(pts, o)
 	if err != nil {
 		return at2(fileOf(c.File), err)
@@ -234,14 +244,12 @@ func (c *riseCmd) Run(env *Env) (err error) {
 	if o.Refrigerants, err = loadAll(c.Refrigerant); err != nil {
 		return err
 	}
-	in, err := env.open(c.File)
-	if err != nil {
+	var pts []trial.RisePoint
+	if err := env.series(c.File, func(in io.Reader) (err error) {
+		pts, err = trial.ReadRise(in)
 		return err
-	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	pts, err := trial.ReadRise(in)
-	if err != nil {
-		return at2(fileOf(c.File), err)
+	}); err != nil {
+		return err
 	}
 	r, err := trial.RunRise(pts, o)
 	if err != nil {

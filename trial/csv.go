@@ -1,15 +1,10 @@
 package trial
 
 import (
-	"encoding/csv"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"io"
-	"math"
-	"strconv"
-	"strings"
-	"time"
+	"slices"
 
 	"coldwright/fail"
 	"coldwright/units"
@@ -22,94 +17,47 @@ import (
 //   - errors: [*fail.Error] naming line and column
 //   - source: definition
 func ReadPullDown(r io.Reader) ([]Point, error) {
-	c := csv.NewReader(r)
-	c.Comment, c.TrimLeadingSpace = '#', true
-	head, err := c.Read()
+	columns := []string{"minute", "time", "box_c", "box_f", "product_c", "product_f"}
+	t, err := openTable(r, func(h string) bool { return slices.Contains(columns, h) }, "minute or time, box_c or box_f, product_c or product_f")
 	if err != nil {
-		return nil, fail.New(fail.BadData, "line 1", "the table has no header row", "first row: minute,box_f")
+		return nil, err
 	}
-	col := map[string]int{}
-	for i, h := range head {
-		h = strings.TrimSpace(strings.TrimPrefix(h, "\ufeff"))
-		switch h {
-		case "minute", "time", "box_c", "box_f", "product_c", "product_f":
-		default:
-			return nil, fail.New(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), fmt.Sprintf("no column %q", h), "columns: minute or time, box_c or box_f, product_c or product_f")
-		}
-		if _, twice := col[h]; twice {
-			return nil, fail.New(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), fmt.Sprintf("column %q is there twice", h), "")
-		}
-		col[h] = i
+	if t.has("box_c") == t.has("box_f") {
+		return nil, fail.New(fail.BadData, "line 1", "exactly one of box_c and box_f is needed", "first row: minute,box_f")
 	}
-	_, m := col["minute"]
-	_, tm := col["time"]
-	_, bc := col["box_c"]
-	_, bf := col["box_f"]
-	if m == tm || bc == bf {
-		return nil, fail.New(fail.BadData, "line 1", "exactly one of minute and time, and one of box_c and box_f, is needed", "first row: minute,box_f")
+	temp := func(c, f string) (*units.Temp, error) {
+		if v, ok, err := t.number(c); err != nil || ok {
+			t := units.Celsius(v)
+			return &t, err
+		}
+		if v, ok, err := t.number(f); err != nil || ok {
+			t := units.Fahrenheit(v)
+			return &t, err
+		}
+		return nil, nil
 	}
 	var out []Point
-	var first time.Time
 	for {
-		rec, err := c.Read()
-		if errors.Is(err, io.EOF) {
+		more, err := t.next(len(out))
+		if err != nil {
+			return nil, err
+		}
+		if !more {
 			return out, nil
 		}
-		if err != nil {
-			return nil, fail.New(fail.BadData, "table", err.Error(), "every row has as many cells as the header")
-		}
-		line, _ := c.FieldPos(0)
-		number := func(name string) (float64, bool, error) {
-			i, ok := col[name]
-			if !ok || strings.TrimSpace(rec[i]) == "" {
-				return 0, false, nil
-			}
-			v, err := strconv.ParseFloat(strings.TrimSpace(rec[i]), 64)
-			if err != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-				return 0, false, fail.New(fail.BadValue, fmt.Sprintf("line %d, column %s", line, name), fmt.Sprintf("%q is not a number", rec[i]), "dot decimal, no unit: the column names it")
-			}
-			return v, true, nil
-		}
 		var p Point
-		if tm {
-			t, err := time.Parse(time.RFC3339, strings.TrimSpace(rec[col["time"]]))
-			if err != nil {
-				return nil, fail.New(fail.BadValue, fmt.Sprintf("line %d, column time", line), fmt.Sprintf("%q is no time", rec[col["time"]]), "write 2026-06-01T08:30:00Z")
-			}
-			if first.IsZero() {
-				first = t
-			}
-			p.Minute = t.Sub(first).Minutes()
-		} else {
-			v, ok, err := number("minute")
-			if err != nil {
-				return nil, err
-			}
-			if !ok {
-				return nil, fail.New(fail.Required, fmt.Sprintf("line %d, column minute", line), "is empty", "")
-			}
-			p.Minute = v
-		}
-		temp := func(c, f string) (*units.Temp, error) {
-			if v, ok, err := number(c); err != nil || ok {
-				t := units.Celsius(v)
-				return &t, err
-			}
-			if v, ok, err := number(f); err != nil || ok {
-				t := units.Fahrenheit(v)
-				return &t, err
-			}
-			return nil, nil
+		if p.Minute, err = t.minute(); err != nil {
+			return nil, err
 		}
 		box, err := temp("box_c", "box_f")
 		if err != nil {
 			return nil, err
 		}
 		if box == nil {
-			return nil, fail.New(fail.Required, fmt.Sprintf("line %d, box", line), "is empty", "leave the row out when the box was not read")
+			return nil, fail.New(fail.Required, t.place("box"), "is empty", "leave the row out when the box was not read")
 		}
 		if !(*box > 180 && *box < 340) {
-			return nil, fail.New(fail.Range, fmt.Sprintf("line %d, box", line), fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()), "allowed: −135 to 150 °F (−93 to 66 °C)")
+			return nil, fail.New(fail.Range, t.place("box"), fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()), "allowed: −135 to 150 °F (−93 to 66 °C)")
 		}
 		p.Box = *box
 		if p.Product, err = temp("product_c", "product_f"); err != nil {

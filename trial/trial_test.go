@@ -153,7 +153,7 @@ func TestReadPullDown(t *testing.T) {
 		t.Fatal(p, err)
 	}
 	for text, says := range map[string]string{
-		"": "header", "minute,box\n": "no column", "minute,box_f,box_c\n": "exactly one", "minute,box_f\n0,x\n": "line 2, column box_f", "minute,box_f\n0,900\n": "line 2, box",
+		"": "header", "minute,box\n": "no column", "minute,box_f,box_c\n": "exactly one", "minute,box_f\n0,x\n": "line 2, column box_f", "minute,box_f\n0,900\n": "line 2, column box",
 		"minute,box_f\n0\n": "line 2", "time,box_f\nnoon,3\n": "line 2, column time", "minute,box_f\n,3\n": "line 2, column minute",
 	} {
 		if _, err := ReadPullDown(strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), says) {
