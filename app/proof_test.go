@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -231,5 +232,63 @@ func TestRoom(t *testing.T) {
 	}
 	if r.Verdict.Outcome.String() != "enough" {
 		t.Errorf("%v: %g W against %g", r.Verdict.Outcome, r.Load.Sum, r.Capacity.Expected)
+	}
+}
+
+// A liquid line of 1/2 in copper holds 0.430² π/4 in² of liquid over its length (ASTM B280-20: 0.500 in outside, 0.035 in wall): 60 ft of it 1.71 L. The
+// table of liquid per length in the tests of package charge, worked out elsewhere, has 6.15 lb of R-404A in 100 ft of it at 100 °F: 1.67 kg in 60 ft.
+func TestParts(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, machine, visit := house(t, a)
+	n := count(t, s)
+	for field, e := range map[string]map[string]app.PartEntry{
+		"liquid_size":      {"liquid": {Size: "0.6 in", Length: "60 ft"}},
+		"liquid_length":    {"liquid": {Size: "1/2 in"}},
+		"suction_size":     {"suction": {Length: "60 ft"}},
+		"receiver_volume":  {"receiver": {Volume: "big"}},
+		"condenser_volume": {"condenser": {Volume: "8 L", Size: "3/8 in", Length: "200 ft"}},
+	} {
+		if err := a.SaveParts(ctx, app.Act{}, machine, e); wrongAt(err, field) == "" {
+			t.Errorf("%s: %v", field, err)
+		}
+	}
+	if count(t, s) != n {
+		t.Error("a refused form wrote something")
+	}
+	entries := map[string]app.PartEntry{
+		"liquid": {Size: "1/2 in", Length: "60 ft"}, "evaporator": {Volume: "6 L"}, "condenser": {Volume: "8.5 L"}, "receiver": {Volume: "14 L"}, "drier": {Volume: "0.4 L"},
+	}
+	mustAll(t, a.SaveParts(ctx, app.Act{Form: "p"}, machine, entries), a.SaveParts(ctx, app.Act{Form: "p"}, machine, entries))
+	v, err := a.Parts(ctx, machine)
+	if err != nil || v.Err != nil || v.Answer == nil {
+		t.Fatal(err, v.Err)
+	}
+	if q := v.Answer.Parts[0]; math.Abs(q.Part.Volume*1000-1.713) > 0.01 || math.Abs(q.Mass-1.67) > 0.1 {
+		t.Errorf("the liquid line has %.3f L and holds %.2f kg", q.Part.Volume*1000, q.Mass)
+	}
+	if v.Answer.ReceiverLimit <= 0 {
+		t.Error("no limit of the receiver")
+	}
+	c, err := view(t, a, visit).Charge()
+	if err != nil || c.Answer == nil || len(c.Answer.Parts) != len(entries) {
+		t.Errorf("the visit's charge does not know the parts: %v %v", err, c.Err)
+	}
+}
+
+// A 47.7 lb cylinder takes 47.7 lb times 0.955 for R-22: the factor is 0.8 × specific gravity at 25 °C, worked out elsewhere (the table of the test of package
+// charge).
+func TestCylinderFill(t *testing.T) {
+	a, _, _ := fresh(t)
+	_, _, visit := house(t, a)
+	v := view(t, a, visit)
+	v.Machine.Refrigerant = "R-22"
+	f, err := v.CylinderFill("47.7", "26 lb", "", "lb")
+	if lb := f.Limit / 0.45359237; err != nil || math.Abs(lb-0.955*47.7) > 0.1 {
+		t.Errorf("%.2f lb, %v", lb, err)
+	}
+	for field, q := range map[string][3]string{"water_capacity": {"", "26", ""}, "tare": {"47.7", "heavy", ""}, "gross": {"47.7", "26", "12"}} {
+		if _, err := v.CylinderFill(q[0], q[1], q[2], "lb"); wrongAt(err, field) == "" {
+			t.Errorf("%s: %v", field, err)
+		}
 	}
 }

@@ -157,23 +157,22 @@ func (v *VisitView) Charge() (*ChargeView, error) {
 	if b := w.ChargeSet.InBeforeG; b != nil {
 		before = float64(*b) / units.Kilo
 	}
-	if m.FullChargeG == nil {
-		out.Err = fail.New(fail.Required, "full_charge", "the plate's charge is not known here", "enter it on the machine's page")
+	cm, err := v.app.chargeMachine(m)
+	if err != nil {
+		return nil, err
+	}
+	full = cm.Full
+	if cm.Full == 0 && len(cm.Parts) == 0 {
+		out.Err = fail.New(fail.Required, "full_charge", "the plate's charge is not known here", "enter it on the machine's page, or the parts of its circuit")
 	} else {
-		full = float64(*m.FullChargeG) / units.Kilo
-		fit, err := v.app.Fit(m.Refrigerant)
-		if err != nil {
-			return nil, err
-		}
 		seen := charge.Seen{Box: plate.Box, Now: out.Outside, Coldest: out.Outside, Glass: w.After.Seen.Glass, Running: len(w.After.Readings) > 0}
 		if k := w.ChargeSet.ColdestK; k != nil {
 			seen.Coldest = min(units.Temp(*k), out.Outside)
 		}
-		a := circuit.Analyze(m.Sheet(w, record.After), fit)
+		a := circuit.Analyze(m.Sheet(w, record.After), cm.Fit)
 		if q, ok := a.Find(circuit.Subcooling); ok {
 			seen.Subcooling = &q.Value
 		}
-		cm := charge.Machine{Fit: fit, Plate: plate, Full: full}
 		ans, err := cm.Reckon(seen)
 		if err != nil {
 			out.Err = err

@@ -19,7 +19,7 @@ type (
 		Machine   json.RawMessage `json:"machine"`
 		Nameplate string          `json:"nameplate"`
 		At        *jsonAt         `json:"at"`
-		Parts     []jsonPart      `json:"parts"`
+		Parts     []Described     `json:"parts"`
 		Seal      string          `json:"receiver_seal"`
 		Seen      *jsonSeen       `json:"seen"`
 		InBefore  string          `json:"in_before"`
@@ -33,14 +33,6 @@ type (
 		Box     string `json:"box"`
 		Ambient string `json:"ambient"`
 		Coldest string `json:"coldest"`
-	}
-	jsonPart struct {
-		Kind   string `json:"kind"`
-		Name   string `json:"name"`
-		Size   string `json:"size"`
-		Inside string `json:"inside"`
-		Length string `json:"length"`
-		Volume string `json:"volume"`
 	}
 	jsonSeen struct {
 		Glass      string `json:"glass"`
@@ -66,6 +58,17 @@ type (
 		Gross         string `json:"gross"`
 	}
 )
+
+// Described is a part as it is measured on site: by its inner volume, or by the outside size of a copper tube (or the inside diameter of another) with its
+// length. Every value carries its unit; empty: not said.
+type Described struct {
+	Kind   string `json:"kind"` // one of [KindWords]
+	Name   string `json:"name"`
+	Size   string `json:"size"`
+	Inside string `json:"inside"`
+	Length string `json:"length"`
+	Volume string `json:"volume"`
+}
 
 // Cylinder is one to be filled: recovered refrigerant goes into it.
 type Cylinder struct{ WaterCapacity, Tare, Gross float64 }
@@ -199,7 +202,19 @@ func (j *jsonJob) job() (job Job, err error) {
 	return job, p.Err
 }
 
-func (j *jsonPart) part(q *units.Fields) Part {
+// Part returns the part with its inner volume.
+//
+//   - in: a description
+//   - out: the part
+//   - errors: [*fail.Error] naming the field: kind, size, inside, length or volume
+//   - source: ASTM B280 for what an outside size of tube holds
+func (j Described) Part() (Part, error) {
+	q := &units.Fields{}
+	p := j.part(q)
+	return p, q.Err
+}
+
+func (j *Described) part(q *units.Fields) Part {
 	out := Part{Kind: units.Word[Kind](q, "kind", j.Kind, kindWords), Name: j.Name}
 	if j.Kind == "" {
 		q.Fail("kind", fail.New(fail.Required, "", "is missing", "allowed: "+strings.Join(KindWords(), ", ")))

@@ -49,7 +49,8 @@ const (
 	ChargeSet    Kind = "charge_conditions"
 	ScaleRead    Kind = "scale_read"
 	ColdRecorded Kind = "cold_record"
-	RoomSaved    Kind = "room_saved" // of the machine, not of a visit
+	RoomSaved    Kind = "room_saved"  // of the machine, not of a visit
+	PartsSaved   Kind = "parts_saved" // likewise
 )
 
 // ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings every two minutes with words to spare.
@@ -298,6 +299,19 @@ type (
 		CapacityW    *float64 `json:"capacity_w,omitempty"`
 		MeasuredW    *float64 `json:"measured_w,omitempty"`
 	}
+	// PartsBody are the parts of the circuit that hold refrigerant.
+	PartsBody struct {
+		Parts []PartBody `json:"parts"`
+	}
+	// PartBody is one part: where it stands in the form, what it is, how it was described, and its inner volume.
+	PartBody struct {
+		Slot     string  `json:"slot"`
+		Kind     string  `json:"kind"`
+		Size     string  `json:"size,omitempty"`
+		Length   string  `json:"length,omitempty"`
+		Volume   string  `json:"volume,omitempty"`
+		VolumeM3 float64 `json:"volume_m3"`
+	}
 	// EmptyBody has nothing to say.
 	EmptyBody struct{}
 )
@@ -359,6 +373,8 @@ func body(k Kind) any {
 		return new(ColdBody)
 	case RoomSaved:
 		return new(RoomBody)
+	case PartsSaved:
+		return new(PartsBody)
 	case Withdrawn, JudgedHealthy:
 		return new(EmptyBody)
 	}
@@ -399,7 +415,7 @@ func (e Event) Check() error {
 		if e.Site == "" {
 			return bad("site", "is required")
 		}
-	case MachineSaved, RoomSaved:
+	case MachineSaved, RoomSaved, PartsSaved:
 		if e.Machine == "" || e.Site == "" {
 			return bad("machine", "machine and site are required")
 		}

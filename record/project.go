@@ -24,6 +24,7 @@ type Machine struct {
 	AltitudeM float64
 	Visits    []*Visit  // oldest first
 	Room      *RoomBody // nil until somebody measured the room
+	Parts     []PartBody
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
 	LeakStages map[string]leak.Stage
 }
@@ -221,6 +222,13 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			var b RoomBody
 			if json.Unmarshal(e.Body, &b) == nil {
 				m.Room = &b
+			}
+			return
+		}
+		if e.Kind == PartsSaved {
+			var b PartsBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.Parts = b.Parts
 			}
 			return
 		}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"strings"
 
 	"coldwright/app"
 	"coldwright/charge"
@@ -24,6 +25,8 @@ type chargeBody struct {
 	Form, Form2, Form3                            string
 	Log                                           []testRow
 	Open                                          []string // weighed, not yet among refrigerant in and out
+	PartsHref                                     string
+	Fill                                          fillBody
 	Next                                          key
 }
 
@@ -45,11 +48,13 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Cautions: text.Cautions("charge", danger(v.Machine)),
 		Verdict: "Not begun", Sentence: "Weigh the cylinder before its valve opens.", Over: "By weight", Head: "Weigh the cylinder first",
 	}
+	b.PartsHref = machinePath(v.Machine.ID) + "/parts"
+	b.fill(v, r, d)
 	b.Next = key{Href: b.Base + "/cold", Label: "Go on: prove the cold"}
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	p := c.Progress
 	switch {
-	case c.Answer == nil && v.Machine.FullChargeG == nil:
+	case c.Answer == nil && v.Machine.FullChargeG == nil && len(v.Machine.Parts) == 0:
 		b.Missing, b.MissingHref = "The plate's charge is not known here, so nothing says how much is still to add.", machinePath(v.Machine.ID)+"/edit"
 	case c.Answer == nil:
 		b.Missing = message(failure(c.Err))
@@ -82,7 +87,17 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		}
 	}
 	if a := c.Answer; a != nil {
-		b.Basis = append(b.Basis, "Full charge by the plate: "+mass(a.Full)+".")
+		full := "Full charge by the plate: " + mass(a.Full) + "."
+		if a.Basis == "parts" {
+			full = "Full charge by its parts: " + mass(a.Full) + " ± " + mass(a.FullU) + "."
+		}
+		b.Basis = append(b.Basis, full)
+		if n := a.ByParts; n != nil {
+			b.Basis = append(b.Basis, "Its parts make it "+mass(n.Mass)+" ± "+mass(n.U)+".")
+		}
+		if a.ReceiverLimit > 0 {
+			b.Basis = append(b.Basis, "The receiver takes at most "+mass(a.ReceiverLimit)+", everything pumped down into it.")
+		}
 		from := "by the design, not read today"
 		if c.Read {
 			from = "as read today"
@@ -145,6 +160,47 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	pg.Class, pg.Body = "two", b
 	s.page(w, r, status, "charge", pg)
 	return nil
+}
+
+// fillBody is how full a recovery cylinder may get: asked and answered without a trace.
+type fillBody struct {
+	Water, Tare, Gross field
+	Errors             []string
+	Answer, Findings   []string
+	Asked              bool
+}
+
+func (b *chargeBody) fill(v *app.VisitView, r *http.Request, d units.Display) {
+	q, unit, wrong := r.URL.Query(), massUnit(d), mistakes{}
+	b.Fill.Asked = q.Has("water_capacity")
+	if b.Fill.Asked {
+		f, err := v.CylinderFill(strings.TrimSpace(q.Get("water_capacity")), strings.TrimSpace(q.Get("tare")), strings.TrimSpace(q.Get("gross")), unit)
+		switch {
+		case err == nil:
+			b.Fill.Answer = append(b.Fill.Answer, "It may hold "+d.FormatMass(units.Mass(f.Limit))+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(units.Mass(f.StopAt))+".")
+			if q.Get("gross") != "" && f.Room >= 0 {
+				b.Fill.Answer = append(b.Fill.Answer, "Room for "+d.FormatMass(units.Mass(f.Room))+" more.")
+			}
+			b.Fill.Answer = append(b.Fill.Answer, "Filled so, liquid alone would fill it at "+d.FormatTemp(f.Full, 0)+". Oil in it swells: stay below.")
+			for _, x := range f.Findings {
+				b.Fill.Findings = append(b.Fill.Findings, text.Say(text.English, x, d, units.Atm))
+			}
+		case !wrong.take(err):
+			b.Fill.Errors = append(b.Fill.Errors, message(failure(err)))
+		}
+	}
+	for _, f := range []struct {
+		to   *field
+		made field
+	}{
+		{&b.Fill.Water, numberField("water_capacity", "Water capacity", "Stamped behind WC", unit, q.Get("water_capacity"))},
+		{&b.Fill.Tare, numberField("tare", "Empty weight", "Stamped behind TW", unit, q.Get("tare"))},
+		{&b.Fill.Gross, numberField("gross", "On the scale now", "Empty: not weighed", unit, q.Get("gross"))},
+	} {
+		f.made.ID = "fill-" + f.made.Name
+		wrong.say(&f.made)
+		*f.to = f.made
+	}
 }
 
 // plainMass is a mass as a field takes it again.

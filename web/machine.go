@@ -21,7 +21,7 @@ type machineBody struct {
 	Slab                                *slab
 	Name, Finding, Edit, Site, SiteHref string
 	Drift                               string
-	Load                                string
+	Load, Parts                         string
 	Visits                              []row
 	Plate                               []nameValue
 	Moves                               *figure.Table
@@ -34,7 +34,7 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := display(r)
-	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Load: machinePath(m.Machine.ID) + "/load", Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
+	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Load: machinePath(m.Machine.ID) + "/load", Parts: machinePath(m.Machine.ID) + "/parts", Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
 	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
 	if v := m.Open; v != nil {
 		b.Slab = &slab{Over: "Next", Head: "Go on with the open visit", Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".", Href: visitPath(v.ID), Key: "Open visit"}

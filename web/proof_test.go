@@ -249,3 +249,13 @@ func TestLoad(t *testing.T) {
 	d.get(m+"/load").want(200, "Too much box", `value="3.05"`, `value="0.227"`, " W")
 	d.get("/machines/none/load").want(404)
 }
+
+// The parts of the circuit: what was typed stays, bare numbers get the person's unit, and the charge page says what they make.
+func TestParts_Page(t *testing.T) {
+	d := open(t)
+	m := addMachine(d).url.Path
+	p := d.get(m+"/parts").want(200, "What the circuit holds", "Measure the parts")
+	p = p.form("/parts").set("liquid_size", "0.6", "liquid_length", "60").send().want(422, `value="0.6"`, `value="60"`, "no size of copper tube on file")
+	p = p.form("/parts").set("liquid_size", "1/2", "liquid_length", "60", "evaporator_volume", "6 L", "condenser_volume", "8.5 L", "receiver_volume", "0.5").send().want(200, "By its parts", "Receiver takes at most", `value="1/2 in"`, `value="60 ft"`, `value="0.5 ft³"`)
+	p.not("NaN", "%!")
+}

@@ -41,7 +41,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "search", "learned", "import", "practice", "bench", "truth"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -66,6 +66,8 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /machines/{machine}/load":            s.load,
 		"POST /machines/{machine}/load":           s.saveLoad,
 		"POST /machines/{machine}/open":           s.openVisit,
+		"GET /machines/{machine}/parts":           s.parts,
+		"POST /machines/{machine}/parts":          s.saveParts,
 		"GET /me":                                 s.me,
 		"POST /me":                                s.saveMe,
 		"GET /practice":                           s.practice,

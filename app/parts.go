@@ -1,0 +1,165 @@
+package app
+
+import (
+	"context"
+	"slices"
+
+	"coldwright/charge"
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/units"
+)
+
+// PartSlot is a place for a part of the circuit in the form: what it is, and how it may be described.
+type PartSlot struct {
+	Key          string
+	Kind         charge.Kind
+	Tube, Vessel bool // by a tube's size and length; by its volume
+}
+
+// PartSlots lists the places. Lines come in up to two sizes.
+func PartSlots() []PartSlot {
+	return []PartSlot{
+		{"liquid", charge.LiquidLine, true, false},
+		{"liquid2", charge.LiquidLine, true, false},
+		{"suction", charge.SuctionLine, true, false},
+		{"suction2", charge.SuctionLine, true, false},
+		{"discharge", charge.DischargeLine, true, false},
+		{"evaporator", charge.Evaporator, true, true},
+		{"condenser", charge.Condenser, true, true},
+		{"receiver", charge.Receiver, false, true},
+		{"drier", charge.Drier, false, true},
+		{"accumulator", charge.Accumulator, false, true},
+	}
+}
+
+// PartEntry is one part as typed, with units.
+type PartEntry struct{ Size, Length, Volume string }
+
+// SaveParts keeps the parts of a machine's circuit, by slot; what is left empty is not there.
+//
+//   - errors: [Wrong] by slot and field, such as liquid_size
+func (a *App) SaveParts(ctx context.Context, act Act, machine record.ID, entries map[string]PartEntry) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	wrong := Wrong{}
+	b := record.PartsBody{Parts: []record.PartBody{}}
+	for _, s := range PartSlots() {
+		e := entries[s.Key]
+		if e == (PartEntry{}) {
+			continue
+		}
+		p, err := charge.Described{Kind: s.Kind.String(), Size: e.Size, Length: e.Length, Volume: e.Volume}.Part()
+		if err != nil {
+			f := asFail(err)
+			field := s.Key + "_" + f.Field
+			if !s.Vessel && f.Field == "volume" {
+				field = s.Key + "_size"
+			}
+			wrong[field] = f.At(field)
+			continue
+		}
+		b.Parts = append(b.Parts, record.PartBody{Slot: s.Key, Kind: s.Kind.String(), Size: e.Size, Length: e.Length, Volume: e.Volume, VolumeM3: p.Volume})
+	}
+	if len(wrong) > 0 {
+		return wrong
+	}
+	e, err := a.event(act.By, m.Site, machine, "", record.PartsSaved, b)
+	if err != nil {
+		return err
+	}
+	return a.append(ctx, act, e)
+}
+
+// chargeMachine is the machine as package charge reckons it.
+func (a *App) chargeMachine(m *record.Machine) (charge.Machine, error) {
+	fit, err := a.Fit(m.Refrigerant)
+	if err != nil {
+		return charge.Machine{}, err
+	}
+	plate, _ := m.Plate().Resolve()
+	out := charge.Machine{Fit: fit, Plate: plate}
+	if g := m.FullChargeG; g != nil {
+		out.Full = float64(*g) / units.Kilo
+	}
+	for _, p := range m.Parts {
+		out.Parts = append(out.Parts, charge.Part{Kind: charge.Kind(slices.Index(charge.KindWords(), p.Kind) + 1), Volume: p.VolumeM3})
+	}
+	return out, nil
+}
+
+// PartsView is what the parts of a machine hold, and what it takes. Answer is nil until there is something to reckon from; Err says why there is none.
+type PartsView struct {
+	MachineView
+	Answer *charge.Answer
+	Err    error
+}
+
+// Parts reckons a machine's charge by its parts, at its design point.
+//
+//   - errors: fail.NotFound; what the reckoning refuses is in Err
+//   - source: package charge
+func (a *App) Parts(ctx context.Context, id record.ID) (*PartsView, error) {
+	mv, err := a.Machine(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	out := &PartsView{MachineView: *mv}
+	if len(mv.Machine.Parts) == 0 {
+		return out, nil
+	}
+	cm, err := a.chargeMachine(mv.Machine)
+	if err != nil {
+		return nil, err
+	}
+	ans, err := cm.Reckon(charge.Seen{Box: cm.Plate.Box, Now: cm.Plate.Ambient, Coldest: cm.Plate.Ambient})
+	if err != nil {
+		out.Err = err
+	} else {
+		out.Answer = &ans
+	}
+	return out, nil
+}
+
+// CylinderFill says how full a cylinder may get with a machine's refrigerant.
+//
+//   - in: the machine of the visit; water capacity, empty and gross weight as typed, gross may be empty
+//   - errors: [Wrong] by field: water_capacity, tare, gross
+//   - source: [charge.Cylinder.Fill]
+func (v *VisitView) CylinderFill(waterCapacity, tare, gross, unit string) (charge.Fill, error) {
+	wrong := Wrong{}
+	var c charge.Cylinder
+	for _, f := range []struct {
+		field, text string
+		to          *float64
+		need        bool
+	}{{"water_capacity", waterCapacity, &c.WaterCapacity, true}, {"tare", tare, &c.Tare, true}, {"gross", gross, &c.Gross, false}} {
+		if f.text == "" {
+			if f.need {
+				wrong[f.field] = fail.New(fail.Required, f.field, "is missing", "stamped on the collar")
+			}
+			continue
+		}
+		g, err := gramsOf(f.text, unit)
+		switch {
+		case err != nil:
+			wrong[f.field] = asFail(err).At(f.field)
+		case g <= 0 || g > 2_000_000:
+			wrong[f.field] = fail.New(fail.Range, f.field, "is no weight of a cylinder", "allowed: more than 0, at most 2000 kg")
+		}
+		*f.to = float64(g) / units.Kilo
+	}
+	if wrong["gross"] == nil && wrong["tare"] == nil && c.Gross > 0 && c.Gross < 0.98*c.Tare {
+		wrong["gross"] = fail.New(fail.BadValue, "gross", "is less than the empty cylinder", "is the whole cylinder on the scale?")
+	}
+	if len(wrong) > 0 {
+		return charge.Fill{}, wrong
+	}
+	fit, err := v.app.Fit(v.Machine.Refrigerant)
+	if err != nil {
+		return charge.Fill{}, err
+	}
+	return c.Fill(fit.Refrigerant())
+}

@@ -1,0 +1,139 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+	"unicode"
+
+	"coldwright/app"
+	"coldwright/charge"
+	"coldwright/record"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type partsBody struct {
+	Base, Machine, Action, Form, Note string
+	Cells                             []cell
+	Rows                              []loadRow
+	Lines, Errors                     []string
+	Groups                            []group
+	Open                              bool // the form stands open: nothing is known yet, or something was refused
+}
+
+var slotNames = map[string]string{
+	"liquid": "Liquid line", "liquid2": "Liquid line, second size", "suction": "Suction line", "suction2": "Suction line, second size", "discharge": "Discharge line",
+	"evaporator": "Evaporator coil", "condenser": "Condenser", "receiver": "Receiver", "drier": "Drier", "accumulator": "Accumulator",
+}
+
+func (s *server) parts(w http.ResponseWriter, r *http.Request) error {
+	return s.showParts(w, r, http.StatusOK, mistakes{})
+}
+
+// partUnits are the units of a bare number: of a tube's size, its length, a volume.
+func partUnits(d units.Display) map[string]string {
+	if d.Temp == "°C" {
+		return map[string]string{"size": "mm", "length": "m", "volume": "L"}
+	}
+	return map[string]string{"size": "in", "length": "ft", "volume": "ft³"}
+}
+
+func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	v, err := s.app.Parts(r.Context(), id(r, "machine"))
+	if err != nil {
+		return err
+	}
+	d, m := display(r), v.Machine
+	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
+	b := partsBody{Base: machinePath(m.ID), Machine: m.Name, Action: machinePath(m.ID) + "/parts", Form: s.formID(), Open: len(m.Parts) == 0 || status != http.StatusOK}
+	if status != http.StatusOK {
+		b.Form = r.PostForm.Get("form")
+	}
+	if v.Err != nil {
+		b.Note = message(failure(v.Err))
+	}
+	if a := v.Answer; a != nil {
+		byParts, u := a.Full, a.FullU
+		if a.ByParts != nil {
+			byParts, u = a.ByParts.Mass, a.ByParts.U
+			b.Cells = append(b.Cells, cell{Name: "By the plate", Value: mass(a.Full)})
+		}
+		b.Cells = append([]cell{{Name: "By its parts", Value: mass(byParts), From: "± " + mass(u)}}, b.Cells...)
+		if a.ReceiverLimit > 0 {
+			b.Cells = append(b.Cells, cell{Name: "Receiver takes at most", Value: mass(a.ReceiverLimit), From: "pumped down"})
+		}
+		for _, p := range a.Parts {
+			b.Rows = append(b.Rows, loadRow{upper(text.Word(text.English, p.Part.Kind.String())), units.Fixed(p.Part.Volume*units.Kilo, 2), mass(p.Mass), "± " + mass(p.U)})
+		}
+		for _, f := range a.Findings {
+			if f.Code == charge.PlateDiffers || f.Code == charge.ReceiverOverfull || f.Code == charge.PlateShortWinter {
+				b.Lines = append(b.Lines, text.Say(text.English, f, d, units.Atm))
+			}
+		}
+	}
+	stored := map[string]record.PartBody{}
+	for _, p := range m.Parts {
+		stored[p.Slot] = p
+	}
+	unit := partUnits(d)
+	for _, slot := range app.PartSlots() {
+		g := group{Title: slotNames[slot.Key]}
+		add := func(what, label, hint, value string) {
+			name := slot.Key + "_" + what
+			if status != http.StatusOK {
+				value = r.PostForm.Get(name)
+			}
+			// A value is shown with the unit it was typed in.
+			in := textField(name, label, hint, value)
+			in.Unit = unit[what]
+			if strings.ContainsFunc(value, unicode.IsLetter) || strings.ContainsAny(value, `"³`) {
+				in.Unit = ""
+			}
+			wrong.say(&in)
+			g.Items = append(g.Items, item{Field: &in})
+		}
+		p := stored[slot.Key]
+		switch {
+		case slot.Tube && slot.Vessel:
+			add("volume", "Inner volume", "From the maker's sheet", p.Volume)
+			add("size", "Or tube, outside", "Such as 3/8", p.Size)
+			add("length", "and all its length", "", p.Length)
+		case slot.Tube:
+			add("size", "Tube, outside", "Such as 7/8", p.Size)
+			add("length", "Length", "", p.Length)
+		default:
+			add("volume", "Inner volume", "", p.Volume)
+		}
+		b.Groups = append(b.Groups, g)
+	}
+	b.Errors = wrong.rest()
+	p := &page{Title: "Parts, " + lower(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
+	s.page(w, r, status, "parts", p)
+	return nil
+}
+
+// withUnit gives a bare number or fraction its unit, so that what is kept says what was meant.
+func withUnit(value, unit string) string {
+	value = strings.TrimSpace(value)
+	if value == "" || strings.ContainsFunc(value, unicode.IsLetter) || strings.ContainsAny(value, `"'`) {
+		return value
+	}
+	return value + " " + unit
+}
+
+func (s *server) saveParts(w http.ResponseWriter, r *http.Request) error {
+	unit, f, wrong := partUnits(display(r)), r.PostForm, mistakes{}
+	entries := map[string]app.PartEntry{}
+	for _, slot := range app.PartSlots() {
+		get := func(what string) string { return withUnit(f.Get(slot.Key+"_"+what), unit[what]) }
+		entries[slot.Key] = app.PartEntry{Size: get("size"), Length: get("length"), Volume: get("volume")}
+	}
+	err := s.app.SaveParts(r.Context(), s.act(r), id(r, "machine"), entries)
+	if err == nil {
+		return redirect(w, r, machinePath(id(r, "machine"))+"/parts")
+	}
+	if !wrong.take(err) {
+		return err
+	}
+	return s.showParts(w, r, http.StatusUnprocessableEntity, wrong)
+}
