@@ -186,6 +186,57 @@ func TestPullDown_Clock(t *testing.T) {
 	}
 }
 
+// The clock of the machine counts for the readings: minutes up to the last one, none while it defrosts, and what is typed later goes first.
+func TestTime_CountsForReadings(t *testing.T) {
+	a, s, c := fresh(t)
+	_, _, visit := house(t, a)
+	sheet := func() reading.Sheet {
+		v, err := a.Visit(ctx, visit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v.Machine.Sheet(v.Visit, record.Before)
+	}
+	is := func(what string, got *float64, want float64) {
+		t.Helper()
+		if got == nil || *got != want {
+			t.Errorf("%s: %v, want %g", what, got, want)
+		}
+	}
+	act, ago := app.Act{}, 5.0
+	mustAll(t, a.Time(ctx, act, visit, record.Before, record.SwitchedOn, &ago), a.Time(ctx, act, visit, record.Before, record.DefrostBegan, nil))
+	if q := sheet(); q.RunningMin != nil || q.SinceDefrostMin != nil {
+		t.Error("minutes without a reading")
+	}
+	c.t = c.t.Add(20 * time.Minute)
+	mustAll(t, a.SaveReadings(ctx, act, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203")}))
+	is("running", sheet().RunningMin, 25)
+	is("in defrost", sheet().SinceDefrostMin, 0)
+	n := count(t, s)
+	early := 30.0
+	for _, bad := range []error{
+		a.Time(ctx, act, visit, record.Before, record.DefrostEnded, &early), a.Time(ctx, act, visit, record.Before, "lunch", nil),
+	} {
+		if c := fail.CodeOf(bad); c != fail.BadValue {
+			t.Errorf("%v", bad)
+		}
+	}
+	if count(t, s) != n {
+		t.Error("a refused moment wrote something")
+	}
+	mustAll(t, a.Time(ctx, act, visit, record.Before, record.DefrostEnded, nil))
+	c.t = c.t.Add(12 * time.Minute)
+	mustAll(t, a.SaveReadings(ctx, act, visit, record.Before, app.Observed{Entries: four("2", "73", "12", "203")}))
+	is("after defrost", sheet().SinceDefrostMin, 12)
+	is("running on", sheet().RunningMin, 37)
+	typed := 15.0
+	mustAll(t, a.SaveReadings(ctx, act, visit, record.Before, app.Observed{SetRunning: true, RunningMin: &typed}))
+	is("typed", sheet().RunningMin, 15)
+	is("the other goes on", sheet().SinceDefrostMin, 12)
+	mustAll(t, a.Time(ctx, act, visit, record.Before, record.SwitchedOn, nil))
+	is("the clock again", sheet().RunningMin, 0)
+}
+
 func TestVisit_ToTheEnd(t *testing.T) {
 	a, _, c := fresh(t)
 	_, machine, visit := house(t, a)

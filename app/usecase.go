@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
+	"time"
 
 	"coldwright/fail"
 	"coldwright/fault"
@@ -346,6 +348,26 @@ func asFail(err error) *fail.Error {
 func (a *App) StartPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, setPoint units.Temp) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		return add(record.PullStarted, record.PullStartBody{SetPointK: float64(setPoint), Phase: phase})
+	})
+}
+
+// Time starts a clock of the machine: it was switched on, a defrost began or ended; ago is how many minutes back, nil: now.
+func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.Phase, what string, ago *float64) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if !slices.Contains(record.Moments(), what) {
+			return fail.New(fail.BadValue, "what", fmt.Sprintf("%q is nothing a clock counts from", what), fmt.Sprintf("allowed: %v", record.Moments()))
+		}
+		b := record.TimedBody{What: what, Phase: phase}
+		if ago != nil {
+			if !(*ago >= 0 && *ago <= 10080) {
+				return fail.New(fail.Range, "ago", fmt.Sprintf("%g minutes ago is not known that well", *ago), "allowed: 0 to 10080, a week")
+			}
+			b.AgoMin = *ago
+		}
+		if m, ok := v.End(phase).Moments[record.DefrostBegan]; what == record.DefrostEnded && ok && a.Now().Add(-time.Duration(b.AgoMin*float64(time.Minute))).Before(m.At) {
+			return fail.New(fail.BadValue, "ago", "is before the defrost began", "enter how long ago it ended")
+		}
+		return add(record.MachineTimed, b)
 	})
 }
 

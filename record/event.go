@@ -28,6 +28,7 @@ const (
 	Withdrawn      Kind = "withdrawn" // a correction: Corrects names what no longer holds
 	ThingsSeen     Kind = "things_seen"
 	Running        Kind = "running"
+	MachineTimed   Kind = "machine_timed" // it was switched on, a defrost began or ended: the clock counts from there
 	PullStarted    Kind = "pulldown_started"
 	PullPoint      Kind = "pulldown_point"
 	PhaseChanged   Kind = "phase_changed"
@@ -71,6 +72,16 @@ type Event struct {
 	Corrects ID              `json:"corrects,omitempty"`
 	Body     json.RawMessage `json:"body"`
 }
+
+// The moments the clock counts from.
+const (
+	SwitchedOn   = "switched_on"
+	DefrostBegan = "defrost_began"
+	DefrostEnded = "defrost_ended"
+)
+
+// Moments lists them.
+func Moments() []string { return []string{SwitchedOn, DefrostBegan, DefrostEnded} }
 
 // Phase of a visit: before the repair or after it.
 type Phase string
@@ -145,6 +156,12 @@ type (
 		Minutes         *float64 `json:"minutes,omitempty"`
 		SinceDefrostMin *float64 `json:"since_defrost_min,omitempty"`
 		Phase           Phase    `json:"phase"`
+	}
+	// TimedBody is a moment the clock counts from: What is a word of [Moments]; AgoMin, how long before the event.
+	TimedBody struct {
+		What   string  `json:"what"`
+		AgoMin float64 `json:"ago_min,omitempty"`
+		Phase  Phase   `json:"phase"`
 	}
 	// PullStartBody starts the clock of a pull-down.
 	PullStartBody struct {
@@ -333,6 +350,8 @@ func body(k Kind) any {
 		return new(SeenBody)
 	case Running:
 		return new(RunningBody)
+	case MachineTimed:
+		return new(TimedBody)
 	case PullStarted:
 		return new(PullStartBody)
 	case PullPoint:

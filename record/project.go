@@ -132,12 +132,19 @@ type (
 	}
 )
 
+// Moment is when something began, by the clock.
+type Moment struct {
+	Event ID
+	At    time.Time
+}
+
 // End is one end of a visit: before or after the repair.
 type End struct {
 	Readings        []Taken
 	Seen            reading.Seen
 	RunningMin      *float64
 	SinceDefrostMin *float64
+	Moments         map[string]Moment // by word, the last of each; a number of minutes typed later goes first
 	Pull            *Pull
 	LastAt          time.Time
 }
@@ -328,6 +335,28 @@ func (v *Visit) apply(e Event) {
 	case *RunningBody:
 		end := touch(b.Phase)
 		end.RunningMin, end.SinceDefrostMin = b.Minutes, b.SinceDefrostMin
+		if b.Minutes != nil {
+			delete(end.Moments, SwitchedOn)
+		}
+		if b.SinceDefrostMin != nil {
+			delete(end.Moments, DefrostBegan)
+			delete(end.Moments, DefrostEnded)
+		}
+	case *TimedBody:
+		end := touch(b.Phase)
+		if end.Moments == nil {
+			end.Moments = map[string]Moment{}
+		}
+		switch b.What {
+		case SwitchedOn:
+			end.RunningMin = nil
+		case DefrostBegan:
+			end.SinceDefrostMin = nil
+			delete(end.Moments, DefrostEnded)
+		case DefrostEnded:
+			end.SinceDefrostMin = nil
+		}
+		end.Moments[b.What] = Moment{e.ID, e.At.Add(-time.Duration(b.AgoMin * float64(time.Minute)))}
 	case *PullStartBody:
 		touch(b.Phase).Pull = &Pull{Started: e.At, SetPoint: units.Temp(b.SetPointK)}
 	case *PullPointBody:
@@ -470,11 +499,40 @@ func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
 
 func (m *Machine) bare(v *Visit, p Phase) reading.Sheet {
 	e := v.End(p)
-	s := reading.Sheet{Machine: m.Plate(), Seen: e.Seen, RunningMin: e.RunningMin, SinceDefrostMin: e.SinceDefrostMin}
+	s := reading.Sheet{Machine: m.Plate(), Seen: e.Seen}
+	var last time.Time
 	for _, t := range e.Readings {
 		s.Readings = append(s.Readings, t.Reading)
+		if t.At.After(last) {
+			last = t.At
+		}
 	}
+	s.RunningMin, s.SinceDefrostMin = e.Minutes(last)
 	return s
+}
+
+// Minutes says how long the machine has run and how long the last defrost is over at a time, as typed or by the clock; while it defrosts that is 0. nil: nobody
+// said.
+func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
+	running, sinceDefrost = e.RunningMin, e.SinceDefrostMin
+	since := func(word string) *float64 {
+		m, ok := e.Moments[word]
+		if !ok || now.IsZero() {
+			return nil
+		}
+		v := max(0, now.Sub(m.At).Minutes())
+		return &v
+	}
+	if v := since(SwitchedOn); v != nil {
+		running = v
+	}
+	began, defrosted := e.Moments[DefrostBegan]
+	if v := since(DefrostEnded); v != nil {
+		sinceDefrost = v
+	} else if defrosted && !now.Before(began.At) {
+		sinceDefrost = new(float64)
+	}
+	return running, sinceDefrost
 }
 
 // Visit finds a visit.

@@ -33,6 +33,78 @@ type timeBody struct {
 	Points                                                           []pointRow
 	Scene                                                            plot.Scene
 	Table, Forecast                                                  figure.Table
+	Moments                                                          momentsBody
+}
+
+// momentsBody are the clocks of machine and defrost.
+type momentsBody struct {
+	Action, Form, NowStamp string
+	Rows                   []momentRow
+	Buttons                []option
+	Ago                    field
+	Error                  string
+	Open                   bool
+}
+
+type momentRow struct{ Words, Since, Clock, Event, Form string }
+
+// moments says what the clocks of machine and defrost show.
+func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, wrong mistakes) momentsBody {
+	end := v.Visit.End(phase)
+	b := momentsBody{Action: visitPath(v.Visit.ID) + "/time/mark?end=" + string(phase), Form: s.formID(), NowStamp: stamp(v.Now)}
+	b.Ago = numberField("ago", "It was earlier", "How many minutes ago; empty: now", "min", "")
+	if e, ok := wrong["ago"]; ok {
+		b.Ago.Value, b.Ago.Bad, b.Ago.Focus, b.Open = r.PostForm.Get("ago"), message(e), true, true
+		b.Form = r.PostForm.Get("form")
+		delete(wrong, "ago")
+	}
+	row := func(words, word string) {
+		m := end.Moments[word]
+		b.Rows = append(b.Rows, momentRow{words + " " + m.At.In(zone(v.Site)).Format("15:04"), stamp(m.At), clock(v.Now.Sub(m.At)), string(m.Event), s.formID()})
+	}
+	_, on := end.Moments[record.SwitchedOn]
+	_, began := end.Moments[record.DefrostBegan]
+	_, over := end.Moments[record.DefrostEnded]
+	if on {
+		row("Running since", record.SwitchedOn)
+	}
+	switch {
+	case over:
+		row("Defrost over since", record.DefrostEnded)
+	case began:
+		row("Defrosting since", record.DefrostBegan)
+	}
+	if !on {
+		b.Buttons = append(b.Buttons, option{record.SwitchedOn, "It starts running"})
+	}
+	if began && !over {
+		b.Buttons = append(b.Buttons, option{record.DefrostEnded, "The defrost is over"})
+	} else {
+		b.Buttons = append(b.Buttons, option{record.DefrostBegan, "A defrost begins"})
+		if !over {
+			b.Buttons = append(b.Buttons, option{record.DefrostEnded, "A defrost is just over"})
+		}
+	}
+	return b
+}
+
+func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
+	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	if err != nil {
+		return err
+	}
+	phase, wrong := phaseOf(r, v.Visit), mistakes{}
+	ago := wrong.optional("ago", r.PostForm.Get("ago"), "min", units.ParseMinutes)
+	if len(wrong) == 0 {
+		err := s.app.Time(r.Context(), s.act(r), v.Visit.ID, phase, r.PostForm.Get("what"), ago)
+		if err == nil {
+			return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase)+"#machine")
+		}
+		if !wrong.take(err) {
+			return err
+		}
+	}
+	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
 func (s *server) time(w http.ResponseWriter, r *http.Request) error {
@@ -71,6 +143,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		wrong.say(&f)
 		return f
 	}
+	b.Moments = s.moments(r, v, phase, wrong)
 	pull := v.Visit.End(phase).Pull
 	if pull == nil || len(pull.Points) == 0 {
 		value := ""
@@ -81,7 +154,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Set = input("set", "It must hold", "", tidy(d.TempNumber(v.Machine.SetPoint(), 1)))
 		b.Errors = wrong.rest()
 		p := s.visitPage(v, d, "Pull-down", true)
-		p.Class, p.Body = "two", b
+		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
 		s.page(w, r, status, "time", p)
 		return nil
 	}

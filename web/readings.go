@@ -148,8 +148,16 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		keep(&f)
 		return f
 	}
-	b.RunningMin = minutes("running_min", "Running for", "Readings settle after about 15", sheet.RunningMin)
-	b.SinceDefrost = minutes("since_defrost_min", "Since the last defrost", "", sheet.SinceDefrostMin)
+	// What the clock counts is said, not filled in: a number that comes back would stop the clock.
+	end, hints := v.Visit.End(phase), [2]string{"Readings settle after about 15", ""}
+	running, since := end.Minutes(v.Now)
+	for i, m := range []*float64{running, since} {
+		if m != nil && (i == 0 && end.RunningMin == nil || i == 1 && end.SinceDefrostMin == nil) {
+			hints[i] = "By the clock " + units.Fixed(*m, 0) + "; a number here takes its place"
+		}
+	}
+	b.RunningMin = minutes("running_min", "Running for", hints[0], end.RunningMin)
+	b.SinceDefrost = minutes("since_defrost_min", "Since the last defrost", hints[1], end.SinceDefrostMin)
 	b.Errors = wrong.rest()
 	p := s.visitPage(v, d, "Readings", false)
 	p.Class, p.Body = "wide-left", b

@@ -116,6 +116,7 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /visits/{visit}/tight/start":        s.startTight,
 		"GET /visits/{visit}/time":                s.time,
 		"POST /visits/{visit}/time":               s.addPoint,
+		"POST /visits/{visit}/time/mark":          s.mark,
 		"POST /visits/{visit}/time/start":         s.startPull,
 		"POST /visits/{visit}/withdraw":           s.withdraw,
 		"GET /visits/{visit}/work":                s.work,

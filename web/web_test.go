@@ -411,6 +411,19 @@ func TestUnits_TwoTabs(t *testing.T) {
 	}
 }
 
+// The clocks of machine and defrost count on, and count for the readings; what was typed stays when it is refused.
+func TestTime_MachineAndDefrost(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	p := d.get(visit+"/time").want(200, "Machine and defrost", "It starts running", "A defrost begins")
+	p = p.form("/time/mark").set("what", "switched_on", "ago", "a while").send().want(422, `value="a while"`, `aria-invalid="true"`)
+	p = p.form("/time/mark").set("what", "switched_on", "ago", "22").send().want(200, "Running since").not("It starts running")
+	d.get(visit+"/readings").want(200, "By the clock 22")
+	p = p.form("/time/mark").set("what", "defrost_began", "ago", "").send().want(200, "Defrosting since", "The defrost is over")
+	p = p.form("/time/mark").set("what", "defrost_ended").send().want(200, "Defrost over since", "A defrost begins").not("Defrosting since")
+	p.form("/withdraw").send().want(200, "It starts running")
+}
+
 // A reading that is emptied is taken back, with the older ones at its place; an empty field that was empty when the page was made says nothing.
 func TestReadings_TakenBack(t *testing.T) {
 	d := open(t)
