@@ -175,6 +175,9 @@ const (
 	columns     = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, arrival`
 )
 
+// appendLock names the lock of an append among the advisory locks of a Postgres database: any number that is ours.
+const appendLock = 0x636f6c6477 // "coldw"
+
 // timeText orders as text: UTC with nine decimals.
 const timeText = "2006-01-02T15:04:05.000000000Z"
 
@@ -205,6 +208,13 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 		}
 		if n == 0 {
 			return false, ignoreDone(tx.Rollback())
+		}
+	}
+	if s.postgres {
+		// Arrival numbers are drawn before the commit: were two appends open at once, the later number could be read first and the earlier one passed over by
+		// whoever follows the log. The lock goes with the transaction.
+		if _, err := tx.ExecContext(ctx, "SELECT pg_advisory_xact_lock($1)", appendLock); err != nil {
+			return false, fmt.Errorf("append: %w", err)
 		}
 	}
 	for _, e := range events {

@@ -173,6 +173,49 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		}
 	})
 	space++
+	t.Run("a reader that follows misses nothing", func(t *testing.T) {
+		s := open(t)
+		_, cursor, err := s.Since(ctx, 0, 1<<30)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var wg sync.WaitGroup
+		errs := make(chan error, 4)
+		for w := range 4 {
+			wg.Go(func() {
+				for n := range 40 {
+					if _, err := s.Append(ctx, "", Event(space, 1000*w+2*n+1), Event(space, 1000*w+2*n+2)); err != nil {
+						errs <- err
+						return
+					}
+				}
+			})
+		}
+		done := make(chan struct{})
+		go func() { wg.Wait(); close(done) }()
+		seen := 0
+		for ended := false; !ended; {
+			select {
+			case <-done:
+				ended = true // one more look
+			default:
+			}
+			got, next, err := s.Since(ctx, cursor, 1<<30)
+			if err != nil {
+				t.Fatal(err)
+			}
+			seen, cursor = seen+len(got), next
+		}
+		select {
+		case err := <-errs:
+			t.Fatal(err)
+		default:
+		}
+		if seen != 320 {
+			t.Errorf("%d of 320 events by a cursor that follows", seen)
+		}
+	})
+	space++
 	t.Run("kinds after a cursor", func(t *testing.T) { kinds(t, open(t), space) })
 	space++
 	t.Run("events by id", func(t *testing.T) {
