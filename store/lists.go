@@ -331,15 +331,64 @@ func column[T any](rows *sql.Rows) (out []T, err error) {
 	return out, rows.Err()
 }
 
-// terms is the condition that a document answers every term; args grows by two for each.
-func termsWhere(terms []string, args *[]any) string {
+// A term that few words begin with can be looked up word by word in a document; one with more is answered by a list of its documents.
+const fewWords = 16
+
+// counted bounds how far the documents of a term are counted to find the rarest.
+const counted = 20000
+
+// termsWhere is the condition that a document answers every term; args grows with it. The rarest term lists its documents, in which the others are looked up:
+// listing the documents of a common word costs more than all the rest.
+func (s *SQL) termsWhere(ctx context.Context, terms []string, args *[]any) (string, error) {
+	// Every word that begins so lies between the term and the term followed by the last code point.
+	end := func(t string) string { return t + "\U0010FFFF" }
+	rarest, fewest := 0, counted+1
+	if len(terms) > 1 {
+		for i, t := range terms {
+			n := 0
+			q := fmt.Sprintf("SELECT COUNT(*) FROM (SELECT 1 FROM words WHERE word >= $1 AND word < $2 LIMIT %d) AS found", counted)
+			if err := s.read.QueryRowContext(ctx, q, t, end(t)).Scan(&n); err != nil {
+				return "", err
+			}
+			if n < fewest {
+				rarest, fewest = i, n
+			}
+		}
+	}
 	var parts []string
-	for _, t := range terms {
-		// Every word that begins so lies between the term and the term followed by the last code point.
-		*args = append(*args, t, t+"\U0010FFFF")
+	for i, t := range terms {
+		if i != rarest {
+			words, err := s.wordsOf(ctx, t, end(t))
+			if err != nil {
+				return "", err
+			}
+			if len(words) <= fewWords {
+				parts = append(parts, "EXISTS (SELECT 1 FROM words AS w WHERE w.doc = docs.doc AND w.word IN ("+list(append([]string{""}, words...), args)+"))")
+				continue
+			}
+		}
+		*args = append(*args, t, end(t))
 		parts = append(parts, fmt.Sprintf("doc IN (SELECT doc FROM words WHERE word >= $%d AND word < $%d)", len(*args)-1, len(*args)))
 	}
-	return strings.Join(parts, " AND ")
+	return strings.Join(parts, " AND "), nil
+}
+
+// wordsOf are the first words from one to before another, one more than few at the most. Each is found from the one before it: a common word stands in the
+// table once for each of its documents.
+func (s *SQL) wordsOf(ctx context.Context, from, to string) (out []string, err error) {
+	q := "SELECT MIN(word) FROM words WHERE word >= $1 AND word < $2"
+	for len(out) <= fewWords {
+		var w sql.NullString
+		if err := s.read.QueryRowContext(ctx, q, from, to).Scan(&w); err != nil {
+			return nil, err
+		}
+		if !w.Valid {
+			break
+		}
+		out, from = append(out, w.String), w.String
+		q = "SELECT MIN(word) FROM words WHERE word > $1 AND word < $2"
+	}
+	return out, nil
 }
 
 // Cards implements [app.Store].
@@ -355,7 +404,11 @@ func (s *SQL) Cards(ctx context.Context, q app.CardQuery) ([]app.Card, int, erro
 		where = append(where, "machine IN ("+in+")")
 	}
 	if len(q.Terms) > 0 {
-		where = append(where, "machine IN (SELECT id FROM docs WHERE kind = 'machine' AND "+termsWhere(q.Terms, &args)+")")
+		answers, err := s.termsWhere(ctx, q.Terms, &args)
+		if err != nil {
+			return nil, 0, fmt.Errorf("list: %w", err)
+		}
+		where = append(where, "machine IN (SELECT id FROM docs WHERE kind = 'machine' AND "+answers+")")
 	}
 	cond := strings.Join(where, " AND ")
 	total := 0
@@ -405,7 +458,10 @@ func (s *SQL) Search(ctx context.Context, terms []string, offset, limit int) (ou
 		return nil, nil
 	}
 	var args []any
-	cond := termsWhere(terms, &args)
+	cond, err := s.termsWhere(ctx, terms, &args)
+	if err != nil {
+		return nil, fmt.Errorf("search: %w", err)
+	}
 	args = append(args, limit, offset)
 	rows, err := s.read.QueryContext(ctx, fmt.Sprintf("SELECT %s FROM docs WHERE %s ORDER BY place, at DESC, title, id LIMIT $%d OFFSET $%d", docColumns, cond, len(args)-1, len(args)), args...)
 	if err != nil {
