@@ -115,39 +115,43 @@ func (s *Spline) Curvature(x float64) float64 {
 	return (2*p[2] + 6*(t-float64(i))*p[3]) * s.inv * s.inv
 }
 
-// Spline2 is a bicubic spline on equal cells of a rectangle, twice continuously differentiable. Splines of one rectangle and the same cells share the
-// [Place] at which they are evaluated. The zero value is not usable; build it with [NewSpline2].
-type Spline2 struct {
+// Surfaces is three bicubic splines on equal cells of one rectangle, twice continuously differentiable: what a caller wants of a point is mostly all three,
+// so their coefficients lie side by side. The zero value is not usable; build it with [NewSurfaces].
+type Surfaces struct {
 	XLo, XHi, YLo, YHi float64
 	nx, ny             int
 	invX, invY         float64
-	c                  []float64 // (nx+3) rows of ny+3
+	row                int       // numbers in a row of coefficients
+	c                  []float64 // (nx+3) rows of (ny+3) nodes of three
 }
 
-// NewSpline2 interpolates z[i*(ny+1)+j] at equally spaced nodes (x_i, y_j), nx·ny cells.
+// NewSurfaces interpolates z[k][i*(ny+1)+j] at equally spaced nodes (x_i, y_j), nx·ny cells.
 //
-//   - in: the rectangle; at least five cells each way; (nx+1)(ny+1) values
-//   - out: the spline
+//   - in: the rectangle; at least five cells each way; three times (nx+1)(ny+1) values
+//   - out: the splines
 //   - source: tensor product of [NewSpline]
-//   - cost: linear in the number of values; holds 8 bytes a node
-func NewSpline2(xlo, xhi, ylo, yhi float64, nx, ny int, z []float64) Spline2 {
-	s := Spline2{XLo: xlo, XHi: xhi, YLo: ylo, YHi: yhi, nx: nx, ny: ny, invX: float64(nx) / (xhi - xlo), invY: float64(ny) / (yhi - ylo)}
+//   - cost: linear in the number of values; holds 24 bytes a node
+func NewSurfaces(xlo, xhi, ylo, yhi float64, nx, ny int, z *[3][]float64) Surfaces {
 	w := ny + 3
+	s := Surfaces{XLo: xlo, XHi: xhi, YLo: ylo, YHi: yhi, nx: nx, ny: ny, invX: float64(nx) / (xhi - xlo), invY: float64(ny) / (yhi - ylo), row: 3 * w}
 	work := make([]float64, max(nx, ny)+1)
 	rows := make([]float64, (nx+1)*w)
-	for i := range nx + 1 {
-		bspline(z[i*(ny+1):], 1, rows[i*w:], 1, ny, work)
-	}
-	s.c = make([]float64, (nx+3)*w)
-	for j := range w {
-		bspline(rows[j:], w, s.c[j:], w, nx, work)
+	s.c = make([]float64, (nx+3)*s.row)
+	for k := range z {
+		for i := range nx + 1 {
+			bspline(z[k][i*(ny+1):], 1, rows[i*w:], 1, ny, work)
+		}
+		for j := range w {
+			bspline(rows[j:], w, s.c[3*j+k:], s.row, nx, work)
+		}
 	}
 	return s
 }
 
 // Place is a point inside a rectangle of cells: which cell, and the weights of its sixteen neighbours.
 type Place struct {
-	row, col   int
+	at         int     // first coefficient of the cell's row
+	col        int     // and of its column, from there
 	ux, uy     float64 // inside the cell, 0 … 1
 	wx, wy     [4]float64
 	offX, offY float64 // how far the asked point lies beyond the rectangle
@@ -155,9 +159,11 @@ type Place struct {
 
 // weights of the four B-splines over a cell, and their slopes, at u of it.
 func weights(u float64, w *[4]float64) {
+	const sixth = 1.0 / 6
 	v := 1 - u
-	w[0], w[3] = v*v*v/6, u*u*u/6
-	w[1], w[2] = (4+u*u*(3*u-6))/6, (4+v*v*(3*v-6))/6
+	uu, vv := u*u, v*v
+	w[0], w[3] = vv*v*sixth, uu*u*sixth
+	w[1], w[2] = (4+uu*(3*u-6))*sixth, (4+vv*(3*v-6))*sixth
 }
 
 func slopes(u, inv float64) [4]float64 {
@@ -168,93 +174,143 @@ func slopes(u, inv float64) [4]float64 {
 // Place finds the cell of (x, y), clamped to the rectangle.
 //
 //   - in: x, y
-//   - out: the place, to be handed to the splines of the same rectangle and cells
+//   - out: p
 //   - source: definition of the uniform cubic B-spline
 //   - cost: no allocation
-func (s *Spline2) Place(x, y float64) (p Place) {
+func (s *Surfaces) Place(p *Place, x, y float64) {
 	xc := math.Max(s.XLo, math.Min(s.XHi, x))
 	a := (xc - s.XLo) * s.invX
 	i := max(0, min(int(a), s.nx-1))
-	p.row, p.ux, p.offX = i*(s.ny+3), a-float64(i), x-xc
+	p.at, p.ux, p.offX = i*s.row, a-float64(i), x-xc
 	weights(p.ux, &p.wx)
-	s.MoveY(&p, y)
-	return p
+	s.MoveY(p, y)
 }
 
 // MoveY moves a place along y, keeping its x.
-func (s *Spline2) MoveY(p *Place, y float64) {
-	yc := math.Max(s.YLo, math.Min(s.YHi, y))
-	b := (yc - s.YLo) * s.invY
-	j := max(0, min(int(b), s.ny-1))
-	p.col, p.uy, p.offY = j, b-float64(j), y-yc
+func (s *Surfaces) MoveY(p *Place, y float64) {
+	b := (y - s.YLo) * s.invY
+	j := int(b)
+	p.offY = 0
+	if b < 0 || uint(j) >= uint(s.ny) { // not a number ends here too
+		yc := math.Max(s.YLo, math.Min(s.YHi, y))
+		b = (yc - s.YLo) * s.invY
+		j = max(0, min(int(b), s.ny-1))
+		p.offY = y - yc
+	}
+	p.col, p.uy = 3*j, b-float64(j)
 	weights(p.uy, &p.wy)
 }
 
-// Inside reports whether the place was not clamped.
-func (p *Place) Inside() bool { return p.offX == 0 && p.offY == 0 }
-
-// At evaluates the spline at a place; beyond the rectangle it goes on along the tangent plane of the nearest point.
+// Values evaluates all three at (x, y).
 //
-//   - in: a place of the same rectangle and cells
+//   - in: x, y inside the rectangle
+//   - out: the values; false, and nothing found, on its far edges, beyond it, or at what is not a number: there ask [Surfaces.At]
+//   - source: definition
+//   - cost: 48 coefficients in four stretches of memory, no allocation
+func (s *Surfaces) Values(x, y float64) (a, b, c float64, inside bool) {
+	t, u := (x-s.XLo)*s.invX, (y-s.YLo)*s.invY
+	i, j := int(t), int(u)
+	if !(t >= 0 && u >= 0) || uint(i) >= uint(s.nx) || uint(j) >= uint(s.ny) {
+		return 0, 0, 0, false
+	}
+	var wx, wy [4]float64
+	weights(t-float64(i), &wx)
+	weights(u-float64(j), &wy)
+	a, b, c = s.sum(i*s.row+3*j, &wx, &wy)
+	return a, b, c, true
+}
+
+// sum is the sixteen neighbours of a cell by their weights.
+func (s *Surfaces) sum(k int, wx, wy *[4]float64) (a, b, c float64) {
+	y0, y1, y2, y3 := wy[0], wy[1], wy[2], wy[3]
+	for _, w := range wx {
+		n := (*[12]float64)(s.c[k:])
+		a += w * (n[0]*y0 + n[3]*y1 + n[6]*y2 + n[9]*y3)
+		b += w * (n[1]*y0 + n[4]*y1 + n[7]*y2 + n[10]*y3)
+		c += w * (n[2]*y0 + n[5]*y1 + n[8]*y2 + n[11]*y3)
+		k += s.row
+	}
+	return a, b, c
+}
+
+// All evaluates all three at a place; beyond the rectangle they go on along the tangent planes of the nearest point.
+//
+//   - in: a place in the same rectangle and cells
+//   - out: the values
+//   - source: definition
+//   - cost: as [Surfaces.Values] inside
+func (s *Surfaces) All(p *Place) (a, b, c float64) {
+	if p.offX == 0 && p.offY == 0 {
+		return s.sum(p.at+p.col, &p.wx, &p.wy)
+	}
+	a, _, _ = s.At(0, p)
+	b, _, _ = s.At(1, p)
+	c, _, _ = s.At(2, p)
+	return a, b, c
+}
+
+// At evaluates one of the three at a place; beyond the rectangle it goes on along the tangent plane of the nearest point.
+//
+//   - in: which, 0 to 2; a place in the same rectangle and cells
 //   - out: value, ∂/∂x, ∂/∂y
 //   - source: definition
 //   - cost: 16 coefficients, no allocation
-func (s *Spline2) At(p *Place) (v, dx, dy float64) {
+func (s *Surfaces) At(which int, p *Place) (v, dx, dy float64) {
 	sx, sy := slopes(p.ux, s.invX), slopes(p.uy, s.invY)
-	w := s.ny + 3
-	k := p.row + p.col
+	k := p.at + p.col + which
 	for i := range 4 {
-		c := s.c[k : k+4 : k+4]
-		r := c[0]*p.wy[0] + c[1]*p.wy[1] + c[2]*p.wy[2] + c[3]*p.wy[3]
+		c := (*[10]float64)(s.c[k:])
+		r := c[0]*p.wy[0] + c[3]*p.wy[1] + c[6]*p.wy[2] + c[9]*p.wy[3]
 		v += p.wx[i] * r
 		dx += sx[i] * r
-		dy += p.wx[i] * (c[0]*sy[0] + c[1]*sy[1] + c[2]*sy[2] + c[3]*sy[3])
-		k += w
+		dy += p.wx[i] * (c[0]*sy[0] + c[3]*sy[1] + c[6]*sy[2] + c[9]*sy[3])
+		k += s.row
 	}
 	return v + dx*p.offX + dy*p.offY, dx, dy
 }
 
-// Value evaluates the spline at a place without its slopes; beyond the rectangle it stays at the value of the nearest point.
-//
-//   - in: a place of the same rectangle and cells
-//   - out: value
-//   - source: definition
-//   - cost: 16 coefficients, no allocation
-func (s *Spline2) Value(p *Place) (v float64) {
-	w := s.ny + 3
-	k := p.row + p.col
-	for i := range 4 {
-		c := s.c[k : k+4 : k+4]
-		v += p.wx[i] * (c[0]*p.wy[0] + c[1]*p.wy[1] + c[2]*p.wy[2] + c[3]*p.wy[3])
-		k += w
+// Along is [Surfaces.At] without the slope in x, for a place moved along y inside its x.
+func (s *Surfaces) Along(which int, p *Place) (v, dy float64) {
+	if p.offX != 0 {
+		v, _, dy = s.At(which, p)
+		return v, dy
 	}
-	return v
+	sy := slopes(p.uy, s.invY)
+	k := p.at + p.col + which
+	for _, w := range p.wx {
+		c := (*[10]float64)(s.c[k:])
+		v += w * (c[0]*p.wy[0] + c[3]*p.wy[1] + c[6]*p.wy[2] + c[9]*p.wy[3])
+		dy += w * (c[0]*sy[0] + c[3]*sy[1] + c[6]*sy[2] + c[9]*sy[3])
+		k += s.row
+	}
+	return v + dy*p.offY, dy
 }
 
-// Curvatures returns the second derivatives at a place inside the rectangle.
+// Curvatures returns the second derivatives of one of the three at a place inside the rectangle.
 //
-//   - in: a place of the same rectangle and cells
+//   - in: which, 0 to 2; a place in the same rectangle and cells
 //   - out: ∂²/∂x², ∂²/∂x∂y, ∂²/∂y²
 //   - source: definition
-func (s *Spline2) Curvatures(p *Place) (xx, xy, yy float64) {
+func (s *Surfaces) Curvatures(which int, p *Place) (xx, xy, yy float64) {
 	second := func(u, inv float64) [4]float64 {
 		q := inv * inv
 		return [4]float64{(1 - u) * q, (3*u - 2) * q, (1 - 3*u) * q, u * q}
 	}
 	ex, ey := second(p.ux, s.invX), second(p.uy, s.invY)
 	sx, sy := slopes(p.ux, s.invX), slopes(p.uy, s.invY)
-	w := s.ny + 3
+	k := p.at + p.col + which
 	for i := range 4 {
-		c := s.c[p.row+p.col+i*w : p.row+p.col+i*w+4]
+		c := (*[10]float64)(s.c[k:])
 		var r, rd, rdd float64
 		for j := range 4 {
-			r += c[j] * p.wy[j]
-			rd += c[j] * sy[j]
-			rdd += c[j] * ey[j]
+			r += c[3*j] * p.wy[j]
+			rd += c[3*j] * sy[j]
+			rdd += c[3*j] * ey[j]
 		}
 		xx += ex[i] * r
 		xy += sx[i] * rd
 		yy += p.wx[i] * rdd
+		k += s.row
 	}
 	return xx, xy, yy
 }

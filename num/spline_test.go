@@ -44,33 +44,72 @@ func TestSpline_FourthOrder(t *testing.T) {
 	}
 }
 
-func TestSpline2_BicubicIsExact(t *testing.T) {
-	f := func(x, y float64) float64 { return (1 + x - 0.3*x*x*x) * (2 - y*y + 0.1*y*y*y) }
-	const nx, ny = 7, 6
-	z := make([]float64, (nx+1)*(ny+1))
-	for i := range nx + 1 {
-		for j := range ny + 1 {
-			z[i*(ny+1)+j] = f(float64(i)/nx*2-1, float64(j)/ny*3)
-		}
+// A bicubic is its own not-a-knot spline, whichever of the three it is. Source: definition.
+func TestSurfaces_BicubicIsExact(t *testing.T) {
+	X := func(x float64) (v, d, dd float64) { return 1 + x - 0.3*x*x*x, 1 - 0.9*x*x, -1.8 * x }
+	Y := func(k int, y float64) (v, d, dd float64) {
+		a := float64(k) - 0.5
+		return 2 - y*y + a*y*y*y, -2*y + 3*a*y*y, -2 + 6*a*y
 	}
-	s := NewSpline2(-1, 1, 0, 3, nx, ny, z)
-	rng := rand.New(rand.NewPCG(1, 2))
-	for range 500 {
-		x, y := 2*rng.Float64()-1, 3*rng.Float64()
-		p := s.Place(x, y)
-		v, dx, dy := s.At(&p)
-		xx, xy, yy := s.Curvatures(&p)
-		X, Y := 1+x-0.3*x*x*x, 2-y*y+0.1*y*y*y
-		X1, Y1 := 1-0.9*x*x, -2*y+0.3*y*y
-		for _, c := range [][2]float64{{v, X * Y}, {s.Value(&p), X * Y}, {dx, X1 * Y}, {dy, X * Y1}, {xx, -1.8 * x * Y}, {xy, X1 * Y1}, {yy, X * (-2 + 0.6*y)}} {
-			if math.Abs(c[0]-c[1]) > 1e-11 {
-				t.Fatalf("at %g, %g: %.12g, not %.12g", x, y, c[0], c[1])
+	const nx, ny = 7, 6
+	var z [3][]float64
+	for k := range z {
+		for i := range nx + 1 {
+			for j := range ny + 1 {
+				a, _, _ := X(float64(i)/nx*2 - 1)
+				b, _, _ := Y(k, float64(j)/ny*3)
+				z[k] = append(z[k], a*b)
 			}
 		}
 	}
-	p := s.Place(0.3, 4)
-	if v, _, dy := s.At(&p); math.Abs(v-(f(0.3, 3)+dy)) > 1e-11 {
-		t.Error("beyond the edge it does not follow the tangent")
+	s := NewSurfaces(-1, 1, 0, 3, nx, ny, &z)
+	rng := rand.New(rand.NewPCG(1, 2))
+	var p Place
+	for range 500 {
+		x, y := 2*rng.Float64()-1, 3*rng.Float64()
+		s.Place(&p, x, y)
+		var values, all [3]float64
+		var inside bool
+		values[0], values[1], values[2], inside = s.Values(x, y)
+		all[0], all[1], all[2] = s.All(&p)
+		if !inside {
+			t.Fatalf("%g, %g is not inside", x, y)
+		}
+		for k := range 3 {
+			v, dx, dy := s.At(k, &p)
+			w, dw := s.Along(k, &p)
+			xx, xy, yy := s.Curvatures(k, &p)
+			X, X1, X2 := X(x)
+			Y, Y1, Y2 := Y(k, y)
+			for _, c := range [][2]float64{
+				{v, X * Y}, {w, X * Y}, {values[k], X * Y}, {all[k], X * Y}, {dx, X1 * Y}, {dy, X * Y1}, {dw, X * Y1}, {xx, X2 * Y}, {xy, X1 * Y1}, {yy, X * Y2},
+			} {
+				if math.Abs(c[0]-c[1]) > 1e-11*(1+math.Abs(c[1])) {
+					t.Fatalf("surface %d at %g, %g: %.12g, not %.12g", k, x, y, c[0], c[1])
+				}
+			}
+		}
+	}
+	// Beyond the edges: along the tangents, in one direction and in both.
+	for k := range 3 {
+		x0, _, _ := X(0.3)
+		y0, y1, _ := Y(k, 3)
+		s.Place(&p, 0.3, 4)
+		v, _, _ := s.At(k, &p)
+		w, _ := s.Along(k, &p)
+		var all [3]float64
+		all[0], all[1], all[2] = s.All(&p)
+		for _, v := range []float64{v, w, all[k]} {
+			if math.Abs(v-x0*(y0+y1)) > 1e-11*math.Abs(x0*(y0+y1)) {
+				t.Errorf("surface %d beyond the edge: %g, not %g", k, v, x0*(y0+y1))
+			}
+		}
+		s.Place(&p, 2, 4)
+		x0, x1, _ := X(1)
+		w, _ = s.Along(k, &p)
+		if want := x0*y0 + x1*y0 + x0*y1; math.Abs(w-want) > 1e-11*math.Abs(want) {
+			t.Errorf("surface %d beyond the corner: %g, not %g", k, w, want)
+		}
 	}
 }
 
@@ -78,13 +117,20 @@ func TestSpline2_BicubicIsExact(t *testing.T) {
 func TestSpline_Anywhere(t *testing.T) {
 	s := NewSpline(0, 1, []float64{0, 1, 4, 9, 16, 25})
 	z := make([]float64, 36)
-	s2 := NewSpline2(0, 1, 0, 1, 5, 5, z)
+	s2 := NewSurfaces(0, 1, 0, 1, 5, 5, &[3][]float64{z, z, z})
+	var p, q Place
 	for _, x := range []float64{math.NaN(), math.Inf(1), math.Inf(-1), -1e300, 1e300, -1e-300, math.Nextafter(1, 0), 1} {
 		v, d := s.ValueSlope(x)
-		p := s2.Place(x, 0.5)
-		w, _, _ := s2.At(&p)
-		p = s2.Place(0.5, x)
-		u, _, _ := s2.At(&p)
+		s2.Place(&p, x, 0.5)
+		w, _, _ := s2.At(0, &p)
+		s2.Place(&q, 0.5, x)
+		u, _ := s2.Along(1, &q)
+		if _, _, _, inside := s2.Values(x, 0.5); inside != (x >= 0 && x < 1) {
+			t.Errorf("%g counts as inside: %v", x, inside)
+		}
+		if _, _, _, inside := s2.Values(0.5, x); inside != (x >= 0 && x < 1) {
+			t.Errorf("%g counts as inside: %v", x, inside)
+		}
 		if a := s.At(x); math.IsNaN(x) != math.IsNaN(a) || math.IsNaN(x) != math.IsNaN(v) || math.IsNaN(d) && !math.IsNaN(x) {
 			t.Errorf("at %g: %g, %g, %g", x, a, v, d)
 		}
@@ -92,6 +138,6 @@ func TestSpline_Anywhere(t *testing.T) {
 			t.Errorf("two variables at %g: %g, %g", x, w, u)
 		}
 		s.Curvature(x)
-		s2.Curvatures(&p)
+		s2.Curvatures(2, &p)
 	}
 }

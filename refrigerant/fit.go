@@ -31,12 +31,19 @@ type Fit struct {
 
 // region is a single-phase region along its saturation line: x is ln p, y a stretched distance from saturation.
 type region struct {
-	span    num.Spline  // K from saturation to the far edge, against ln p
-	h, s, z num.Spline2 // over (ln p, T): h; s + R ln p (vapour) or s; ln(ρ/p) (vapour) or ln ρ
-	hEdge   num.Spline  // enthalpy of saturation against ln p
-	hSpan   num.Spline  // enthalpy from saturation to the far edge
-	t, u, w num.Spline2 // over (ln p, h): share of span; s as above; ρ/p (vapour) or ρ
+	span  num.Spline   // K from saturation to the far edge, against ln p
+	pt    num.Surfaces // over (ln p, T): h; s + R ln p (vapour) or s; ln(ρ/p) (vapour) or ln ρ
+	hEdge num.Spline   // enthalpy of saturation against ln p
+	hSpan num.Spline   // enthalpy from saturation to the far edge
+	ph    num.Surfaces // over (ln p, h): share of span; s as above; ρ/p (vapour) or ρ
 }
+
+// The three surfaces of [region.pt].
+const (
+	ofH = iota
+	ofS
+	ofZ
+)
 
 // FitError is the largest deviation of a fit from the equation on points between its nodes.
 type FitError struct {
@@ -71,7 +78,8 @@ func stretched(share float64) float64 {
 	case share > 1:
 		return 1 + (share-1)/(2-stretch)
 	}
-	return (math.Sqrt(stretch*stretch+4*(1-stretch)*share) - stretch) / (2 * (1 - stretch))
+	const inv = 1 / (2 * (1 - stretch)) // a division takes longer
+	return (math.Sqrt(stretch*stretch+4*(1-stretch)*share) - stretch) * inv
 }
 
 func spanned(y float64) float64 { return y * (stretch + (1-stretch)*y) }
@@ -238,9 +246,8 @@ func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT i
 			pt[k], ps[k], pz[k] = spanned(v), rowS.At(v), math.Exp(rowZ.At(v))
 		}
 	}
-	spline := func(z []float64) num.Spline2 { return num.NewSpline2(lo, hi, 0, 1, cellsP, cellsY, z) }
-	g.h, g.s, g.z = spline(th), spline(ts), spline(tz)
-	g.t, g.u, g.w = spline(pt), spline(ps), spline(pz)
+	g.pt = num.NewSurfaces(lo, hi, 0, 1, cellsP, cellsY, &[3][]float64{ofH: th, ofS: ts, ofZ: tz})
+	g.ph = num.NewSurfaces(lo, hi, 0, 1, cellsP, cellsY, &[3][]float64{pt, ps, pz})
 	g.hEdge, g.hSpan = num.NewSpline(lo, hi, hEdge), num.NewSpline(lo, hi, hSpan)
 	return nil
 }
@@ -315,7 +322,7 @@ type Isobar struct {
 func (f *Fit) Isobar(p float64) (b Isobar) {
 	b.f, b.lp = f, math.Log(p)
 	b.Dew = f.dewInv.At(b.lp)
-	b.place = f.vapour.h.Place(b.lp, 0)
+	f.vapour.pt.Place(&b.place, b.lp, 0)
 	return b
 }
 
@@ -324,44 +331,43 @@ func superSlope(y float64) float64 {
 	return 1 / (maxSuper * (stretch + 2*(1-stretch)*math.Max(0, math.Min(1, y))))
 }
 
-func (b *Isobar) along(s *num.Spline2, T float64) (v, d float64) {
+func (b *Isobar) along(which int, T float64) (v, d float64) {
 	y := stretched((T - b.Dew) / maxSuper)
 	p := b.place
-	s.MoveY(&p, y)
-	v, _, d = s.At(&p)
+	g := &b.f.vapour.pt
+	g.MoveY(&p, y)
+	v, d = g.Along(which, &p)
 	return v, d * superSlope(y)
 }
 
 // H returns enthalpy, J/kg, and heat capacity, J/(kg K), at T.
-func (b *Isobar) H(T float64) (h, cp float64) { return b.along(&b.f.vapour.h, T) }
+func (b *Isobar) H(T float64) (h, cp float64) { return b.along(ofH, T) }
 
 // S returns entropy, J/(kg K), at T.
 func (b *Isobar) S(T float64) float64 {
-	s, _ := b.along(&b.f.vapour.s, T)
+	s, _ := b.along(ofS, T)
 	return s - b.f.rs*b.lp
 }
 
 // Rho returns density, kg/m³, at T.
 func (b *Isobar) Rho(T float64) float64 {
-	z, _ := b.along(&b.f.vapour.z, T)
+	z, _ := b.along(ofZ, T)
 	return math.Exp(z + b.lp)
 }
 
 // At returns density, enthalpy and entropy at T.
 func (b *Isobar) At(T float64) (rho, h, s float64) {
-	g := &b.f.vapour
+	g := &b.f.vapour.pt
 	p := b.place
-	g.h.MoveY(&p, stretched((T-b.Dew)/maxSuper))
-	h, _, _ = g.h.At(&p)
-	s, _, _ = g.s.At(&p)
-	z, _, _ := g.z.At(&p)
+	g.MoveY(&p, stretched((T-b.Dew)/maxSuper))
+	h, s, z := g.All(&p)
 	return math.Exp(z + b.lp), h, s - b.f.rs*b.lp
 }
 
 // polish inverts a table by Newton from a start near by. It stops at a step of 1 mK: the next one would be of its square.
-func (b *Isobar) polish(s *num.Spline2, want, T float64) float64 {
+func (b *Isobar) polish(which int, want, T float64) float64 {
 	for range 20 {
-		v, d := b.along(s, T)
+		v, d := b.along(which, T)
 		step := (want - v) / d
 		T += step
 		if math.Abs(step) < 1e-3 {
@@ -373,19 +379,20 @@ func (b *Isobar) polish(s *num.Spline2, want, T float64) float64 {
 
 // TS returns the temperature at entropy s.
 func (b *Isobar) TS(s float64) float64 {
-	return b.polish(&b.f.vapour.s, s+b.f.rs*b.lp, b.Dew+25)
+	return b.polish(ofS, s+b.f.rs*b.lp, b.Dew+25)
 }
 
 // TH returns the temperature at enthalpy h.
 func (b *Isobar) TH(h float64) float64 {
-	share, _, _ := b.f.vapour.ph(b.lp, h)
-	return b.polish(&b.f.vapour.h, h, b.Dew+maxSuper*share)
+	share, _, _ := b.f.vapour.byH(b.lp, h)
+	return b.polish(ofH, h, b.Dew+maxSuper*share)
 }
 
 // Vapour returns density, enthalpy and entropy of vapour at p, T.
 func (f *Fit) Vapour(p, T float64) (rho, h, s float64) {
-	b := f.Isobar(p)
-	return b.At(T)
+	lp := math.Log(p)
+	h, s, z := read(&f.vapour.pt, lp, stretched((T-f.dewInv.At(lp))/maxSuper))
+	return math.Exp(z + lp), h, s - f.rs*lp
 }
 
 // VapourPS returns temperature and enthalpy of vapour at p with entropy s, by Newton on the fit.
@@ -399,37 +406,38 @@ func (f *Fit) VapourPS(p, s float64) (T, h float64) {
 // VapourPH returns temperature, density and entropy of vapour at p with enthalpy h.
 func (f *Fit) VapourPH(p, h float64) (T, rho, s float64) {
 	lp := math.Log(p)
-	share, u, w := f.vapour.ph(lp, h)
+	share, u, w := f.vapour.byH(lp, h)
 	return f.dewInv.At(lp) + maxSuper*share, w * p, u - f.rs*lp
 }
 
-// ph reads a region over (ln p, h): the share of its span in temperature, entropy and density as tabulated.
-func (g *region) ph(lp, h float64) (share, u, w float64) {
-	p := g.t.Place(lp, stretched((h-g.hEdge.At(lp))/g.hSpan.At(lp)))
-	if p.Inside() {
-		return g.t.Value(&p), g.u.Value(&p), g.w.Value(&p)
+// byH reads a region over (ln p, h): the share of its span in temperature, entropy and density as tabulated.
+func (g *region) byH(lp, h float64) (share, u, w float64) {
+	return read(&g.ph, lp, stretched((h-g.hEdge.At(lp))/g.hSpan.At(lp)))
+}
+
+// read evaluates three surfaces, beyond their edges along the tangents.
+func read(s *num.Surfaces, x, y float64) (a, b, c float64) {
+	a, b, c, inside := s.Values(x, y)
+	if !inside {
+		var p num.Place
+		s.Place(&p, x, y)
+		a, b, c = s.All(&p)
 	}
-	share, _, _ = g.t.At(&p)
-	u, _, _ = g.u.At(&p)
-	w, _, _ = g.w.At(&p)
-	return share, u, w
+	return a, b, c
 }
 
 // LiquidPT returns density, enthalpy and entropy of subcooled liquid at p, T.
 func (f *Fit) LiquidPT(p, T float64) (rho, h, s float64) {
 	lp := math.Log(p)
 	g := &f.liquid
-	q := g.h.Place(lp, stretched((f.bubInv.At(lp)-T)/g.span.At(lp)))
-	h, _, _ = g.h.At(&q)
-	s, _, _ = g.s.At(&q)
-	z, _, _ := g.z.At(&q)
+	h, s, z := read(&g.pt, lp, stretched((f.bubInv.At(lp)-T)/g.span.At(lp)))
 	return math.Exp(z), h, s
 }
 
 // LiquidPH returns temperature, density and entropy of subcooled liquid at p with enthalpy h.
 func (f *Fit) LiquidPH(p, h float64) (T, rho, s float64) {
 	lp := math.Log(p)
-	share, u, w := f.liquid.ph(lp, h)
+	share, u, w := f.liquid.byH(lp, h)
 	return f.bubInv.At(lp) - f.liquid.span.At(lp)*share, w, u
 }
 
@@ -442,7 +450,7 @@ type Expansion struct{ Value, P, T, PP, PT, TT float64 }
 //   - out: enthalpy with its derivatives; T is the heat capacity
 //   - source: chain rule over the coordinates of the table
 //   - cost: about 0.1 µs
-func (f *Fit) VapourH(p, T float64) Expansion { return f.expand(&f.vapour.h, p, T) }
+func (f *Fit) VapourH(p, T float64) Expansion { return f.expand(ofH, p, T) }
 
 // VapourLnRho returns the logarithm of the density of vapour around p, T; density in kg/m³.
 //
@@ -451,23 +459,25 @@ func (f *Fit) VapourH(p, T float64) Expansion { return f.expand(&f.vapour.h, p, 
 //   - source: as [Fit.VapourH]
 //   - cost: as [Fit.VapourH]
 func (f *Fit) VapourLnRho(p, T float64) Expansion {
-	e := f.expand(&f.vapour.z, p, T)
+	e := f.expand(ofZ, p, T)
 	e.Value += math.Log(p)
 	e.P += 1 / p
 	e.PP -= 1 / (p * p)
 	return e
 }
 
-func (f *Fit) expand(s *num.Spline2, p, T float64) Expansion {
+func (f *Fit) expand(which int, p, T float64) Expansion {
 	lp := math.Log(p)
 	D, D1 := f.dewInv.ValueSlope(lp)
 	D2 := f.dewInv.Curvature(lp)
 	y := stretched((T - D) / maxSuper)
 	y1 := superSlope(y)
 	y2 := -2 * (1 - stretch) * maxSuper * y1 * y1 * y1
-	q := s.Place(lp, y)
-	v, fx, fy := s.At(&q)
-	xx, xy, yy := s.Curvatures(&q)
+	var q num.Place
+	s := &f.vapour.pt
+	s.Place(&q, lp, y)
+	v, fx, fy := s.At(which, &q)
+	xx, xy, yy := s.Curvatures(which, &q)
 	t, tt := fy*y1, yy*y1*y1+fy*y2
 	x := fx - t*D1
 	return Expansion{
@@ -562,7 +572,7 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 		e.PH = max(e.PH, math.Abs(t2-t))
 		v = math.Mod(v+0.5, 1)
 	}
-	if lp := math.Log(b.p); lp > f.liquid.h.XLo {
+	if lp := math.Log(b.p); lp > f.liquid.pt.XLo {
 		t := T - (T-f.tMin)*spanned(v)
 		dens, _, ok := r.m.rhoAt(r.z, t, b.p, true, 0)
 		if !ok {
