@@ -2,93 +2,89 @@ package refrigerant
 
 import "math"
 
-// isotherm is the residual part along density at fixed temperature and composition: what depends on τ alone is computed once.
-type isotherm struct {
-	m          *model
-	x          []float64
-	tau, scale float64 // scale: δ per mol/m³
-	w          powers
-	buf        [maxFactors]float64
-	big        []float64 // where buf is too small
+// maxOwners bounds the components and departures of a model.
+const maxOwners = maxN + maxN*(maxN-1)/2
+
+// allTerms is one series of all components and departures.
+func (m *model) allTerms() *series {
+	var lists [][]term
+	for _, c := range m.c {
+		lists = append(lists, c.terms)
+	}
+	for i := range m.pairs {
+		if m.pairs[i].departure != nil {
+			lists = append(lists, m.pairs[i].terms)
+		}
+	}
+	return newSeries(lists...)
 }
 
-// maxFactors residual terms fit without the heap: pure fluids and nearly every blend.
-const maxFactors = 160
-
-func (o *isotherm) factors() []float64 {
-	if o.big != nil {
-		return o.big
-	}
-	return o.buf[:]
+// isotherm is the residual part along density at fixed temperature and composition: what depends on τ alone is computed once.
+type isotherm struct {
+	m     *model
+	scale float64 // δ per mol/m³
+	w     powers
+	own   [maxOwners]float64
+	fold
 }
 
 func (m *model) isotherm(x []float64, T float64, o *isotherm) {
-	o.m, o.x = m, x
+	o.m = m
+	var tau float64
 	if m.n == 1 {
-		o.tau, o.scale = m.c[0].T/T, 1/m.c[0].rho
+		tau, o.scale = m.c[0].T/T, 1/m.c[0].rho
+		o.own[0] = 1
 	} else {
 		Tr, vr := m.reducing(x, nil)
-		o.tau, o.scale = Tr/T, vr
-	}
-	if m.terms > maxFactors {
-		o.big = make([]float64, m.terms)
-	}
-	dst := o.factors()
-	lnTau := math.Log(o.tau)
-	k := 0
-	for i, c := range m.c {
-		factors(c.residual, o.tau, lnTau, x[i], dst[k:])
-		k += len(c.residual)
-	}
-	for i := range m.pairs {
-		p := &m.pairs[i]
-		if p.departure != nil {
-			factors(p.departure, o.tau, lnTau, x[p.i]*x[p.j]*p.f, dst[k:])
-			k += len(p.departure)
+		tau, o.scale = Tr/T, vr
+		k := copy(o.own[:], x)
+		for i := range m.pairs {
+			if p := &m.pairs[i]; p.departure != nil {
+				o.own[k] = x[p.i] * x[p.j] * p.f
+				k++
+			}
 		}
 	}
+	o.set(m.whole, tau, math.Log(tau), &o.own)
 }
 
-// at returns A, D and DD at a density, mol/m³.
-func (o *isotherm) at(rho float64) (p partials) {
-	delta := math.Max(rho, 1e-12) * o.scale
-	o.w.set(delta, math.Log(delta))
-	factor := o.factors()
-	k := 0
-	for i, c := range o.m.c {
-		residualAlong(c.residual, factor[k:], o.tau, &o.w, o.x[i], &p)
-		k += len(c.residual)
-	}
-	for i := range o.m.pairs {
-		q := &o.m.pairs[i]
-		if q.departure != nil {
-			residualAlong(q.departure, factor[k:], o.tau, &o.w, o.x[q.i]*o.x[q.j]*q.f, &p)
-			k += len(q.departure)
-		}
-	}
-	return p
+// at returns the residual part at a density, mol/m³.
+func (o *isotherm) at(rho float64) partials {
+	o.w.set(math.Max(rho, 1e-12) * o.scale)
+	return o.fold.at(&o.w)
+}
+
+func (o *isotherm) pressure(rho, T float64) float64 {
+	o.w.set(math.Max(rho, 1e-12) * o.scale)
+	D, _, _ := o.along(&o.w)
+	return rho * o.m.R * T * (1 + D)
 }
 
 // rhoAt finds the density at T, p on the liquid or the vapour branch; ok is false when that branch has no root.
 func (m *model) rhoAt(x []float64, T, p float64, liquid bool, start float64) (rho float64, evals int, ok bool) {
 	var o isotherm
 	m.isotherm(x, T, &o)
-	return o.rhoAt(T, p, liquid, start)
+	return o.rhoAt(x, T, p, liquid, start)
 }
 
-func (o *isotherm) rhoAt(T, p float64, liquid bool, start float64) (rho float64, evals int, ok bool) {
+func (o *isotherm) rhoAt(x []float64, T, p float64, liquid bool, start float64) (rho float64, evals int, ok bool) {
 	RT := o.m.R * T
 	if start > 0 {
 		rho = start
 	} else if liquid {
-		rho = o.m.liquidStart(o.x, T)
+		rho = o.m.liquidStart(x, T)
 	} else {
 		rho = p / RT
 	}
+	// f and df are p(ρ) − p and its slope, bend is ρ/2 times the slope of ln df.
+	look := func() (f, df, bend float64) {
+		o.w.set(math.Max(rho, 1e-12) * o.scale)
+		D, DD, DDD := o.along(&o.w)
+		df = 1 + 2*D + DD
+		return rho*RT*(1+D) - p, RT * df, (D + 2*DD + 0.5*DDD) / df
+	}
 	for evals = 1; evals <= 60; evals++ {
-		r := o.at(rho)
-		f := rho*RT*(1+r.D) - p
-		df := RT * (1 + 2*r.D + r.DD)
+		f, df, bend := look()
 		if !(df > 0) || math.IsNaN(f) {
 			// Past the spinodal: go back to where the branch is stable.
 			if liquid {
@@ -104,20 +100,23 @@ func (o *isotherm) rhoAt(T, p float64, liquid bool, start float64) (rho float64,
 			}
 			continue
 		}
+		// Halley's step: Newton's, bent.
 		step := -f / df
+		turn := step / rho * bend
+		if math.Abs(turn) < 0.3 {
+			step /= 1 + turn
+		}
 		if math.Abs(step) > 0.2*rho {
 			step = math.Copysign(0.2*rho, step)
 		}
 		rho += step
-		// Newton squares its error: after a step this small the next would be below round-off.
-		if math.Abs(step) < 1e-8*rho {
+		// Halley cubes its error: after a step this small the next would be below round-off.
+		if small := step / rho; math.Abs(small)*(small*small+turn*turn) < 1e-16 {
 			return rho, evals, true
 		}
 	}
 	// The last digits of a stiff liquid may not settle; a relative density change below 1e-9 is no failure.
-	r := o.at(rho)
-	f := rho*RT*(1+r.D) - p
-	df := RT * (1 + 2*r.D + r.DD)
+	f, df, _ := look()
 	return rho, evals, df > 0 && math.Abs(f/df) < 1e-9*rho
 }
 
@@ -130,11 +129,6 @@ func (m *model) branch(x []float64, T, p, rho float64, liquid bool) bool {
 	}
 	want, _, ok := m.rhoAt(x, T, p, liquid, 0)
 	return ok && math.Abs(want/rho-1) < 1e-5
-}
-
-func (m *model) densityScale(x []float64) float64 {
-	_, v := m.reducing(x, nil)
-	return 1 / v
 }
 
 func (m *model) liquidStart(x []float64, T float64) float64 {

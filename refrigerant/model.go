@@ -16,7 +16,8 @@ type component struct {
 	R, M             float64
 	tc, rhoc, pc     float64 // critical point of the equation (pressure: stated)
 	tLow             float64
-	residual         []term
+	terms            []term
+	residual         *series
 	ideal            ideal
 	psat, rhoL, rhoV ancillary
 	tMin, tMax, pMax float64
@@ -39,10 +40,10 @@ func newAncillary(a data.Ancillary) ancillary {
 
 // at evaluates the start-value formula, continued above the reducing temperature along ln p against 1/T by the caller.
 func (a *ancillary) at(T float64) float64 {
-	x := math.Max(1-T/a.tr, 1e-12)
+	lnX := math.Log(math.Max(1-T/a.tr, 1e-12))
 	s := 0.0
 	for i, n := range a.n {
-		s += n * math.Pow(x, a.t[i])
+		s += n * math.Exp(a.t[i]*lnX)
 	}
 	switch a.form {
 	case "log_tau_weighted":
@@ -80,9 +81,10 @@ func newComponent(designation string) (*component, error) {
 	if c.tc == 0 {
 		c.tc, c.rhoc = f.Critical.T, f.Critical.Rho
 	}
-	if c.residual, err = residualTerms(f.Residual); err != nil {
+	if c.terms, err = residualTerms(f.Residual); err != nil {
 		return nil, err
 	}
+	c.residual = newSeries(c.terms)
 	if c.ideal, err = newIdeal(f.Reducing.T, f.Ideal); err != nil {
 		return nil, err
 	}
@@ -101,7 +103,8 @@ type pair struct {
 	betaV, gammaV float64
 	tij, vij      float64 // 2 β γ (T_i T_j)^½ and the like, without the composition factor
 	f             float64
-	departure     []term
+	terms         []term
+	departure     *series
 }
 
 // model is a mixture of n components (n = 1: a pure fluid) with fixed pair parameters; composition is an argument.
@@ -111,7 +114,7 @@ type model struct {
 	pairs []pair
 	R     float64
 	M     []float64
-	terms int // residual terms of all components and departures
+	whole *series // the terms of all components, then those of the departures: at one composition they are one sum
 }
 
 // reducing returns T_r and v_r = 1/rho_r at mole fractions x, with gradients and Hessians in x taken as independent variables when g is not
@@ -175,31 +178,9 @@ func spread(p *pair, s float64, d *[5]float64, g *[maxN]float64, h *[maxN][maxN]
 
 // residual returns the residual part at fixed composition with scaled derivatives.
 func (m *model) residual(x []float64, T, rho float64) partials {
-	if m.n == 1 {
-		c := m.c[0]
-		return evaluate(c.residual, c.T/T, math.Max(rho, 1e-12)/c.rho)
-	}
-	Tr, vr := m.reducing(x, nil)
-	return m.residualAt(x, Tr/T, math.Max(rho, 1e-12)*vr)
-}
-
-func (m *model) residualAt(x []float64, tau, delta float64) (a partials) {
-	for i, c := range m.c {
-		if x[i] == 0 {
-			continue
-		}
-		p := evaluate(c.residual, tau, delta)
-		a.add(x[i], &p)
-	}
-	for k := range m.pairs {
-		p := &m.pairs[k]
-		if p.departure == nil {
-			continue
-		}
-		d := evaluate(p.departure, tau, delta)
-		a.add(x[p.i]*x[p.j]*p.f, &d)
-	}
-	return a
+	var o isotherm
+	m.isotherm(x, T, &o)
+	return o.at(rho)
 }
 
 // idealAt returns A0 (with ln delta and mixing), τ∂τ A0 and τ²∂²τ A0 of the bulk at T, rho.
@@ -237,6 +218,11 @@ type point struct {
 
 func (m *model) at(x []float64, T, rho float64) point {
 	r := m.residual(x, T, rho)
+	return m.point(x, T, rho, &r)
+}
+
+// point is at with the residual part known.
+func (m *model) point(x []float64, T, rho float64, r *partials) point {
 	a0, b, bb := m.idealAt(x, T, rho)
 	R := m.R
 	q := point{T: T, rho: rho}
@@ -311,8 +297,13 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 	// Φ(τ, δ, r) = Σ r_i α_i + Σ_{i<j} r_i r_j F α_ij / ρ.
 	var F partials // of Φ/ρ with x as weights
 	var e [maxN]partials
+	var at fold
+	var w powers
+	lnTau := math.Log(tau)
+	w.set(delta)
 	for i, c := range m.c {
-		e[i] = evaluate(c.residual, tau, delta)
+		at.set(c.residual, tau, lnTau, &alone)
+		e[i] = at.at(&w)
 		F.add(x[i], &e[i])
 	}
 	var S partials
@@ -323,7 +314,8 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 		if p.departure == nil {
 			continue
 		}
-		d := evaluate(p.departure, tau, delta)
+		at.set(p.departure, tau, lnTau, &alone)
+		d := at.at(&w)
 		S.add(x[p.i]*x[p.j]*p.f, &d)
 		P[p.i].add(x[p.j]*p.f, &d)
 		P[p.j].add(x[p.i]*p.f, &d)

@@ -241,7 +241,6 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 		}
 		m.c = append(m.c, c)
 		m.M = append(m.M, c.M)
-		m.terms += len(c.residual)
 		mol += p.MassFraction / c.M
 	}
 	for i, p := range parts {
@@ -268,9 +267,10 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 					if err != nil {
 						return nil, err
 					}
-					if q.departure, err = residualTerms(d.Terms); err != nil {
+					if q.terms, err = residualTerms(d.Terms); err != nil {
 						return nil, err
 					}
+					q.departure = newSeries(q.terms)
 				}
 				g := "B"
 				switch {
@@ -286,9 +286,12 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 			q.tij = 2 * q.betaT * q.gammaT * math.Sqrt(ci.T*cj.T)
 			s := math.Cbrt(1/ci.rho) + math.Cbrt(1/cj.rho)
 			q.vij = 2 * q.betaV * q.gammaV * s * s * s / 8
-			m.terms += len(q.departure)
 			m.pairs = append(m.pairs, q)
 		}
+	}
+	m.whole = m.c[0].residual
+	if n > 1 {
+		m.whole = m.allTerms()
 	}
 	if r.grade == "" {
 		r.grade, r.reason = worst, gradeReason(worst, missing)

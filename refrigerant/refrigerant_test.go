@@ -365,16 +365,16 @@ func TestTerms_ComplexStep(t *testing.T) {
 			tau, delta := pt[0], pt[1]
 			p := evaluate(c.residual, tau, delta)
 			scale := 0.0
-			for i := range c.residual {
-				q := evaluate(c.residual[i:i+1], tau, delta)
+			for i := range c.terms {
+				q := evaluate(newSeries(c.terms[i:i+1]), tau, delta)
 				scale += math.Abs(q.A) + math.Abs(q.D) + math.Abs(q.T) + math.Abs(q.DD) + math.Abs(q.TT)
 			}
 			const h = 1e-40
-			if v, ok := complexSum(c.residual, complex(tau, h), complex(delta, 0)); ok {
+			if v, ok := complexSum(c.terms, complex(tau, h), complex(delta, 0)); ok {
 				if d := imag(v) / h * tau; math.Abs(d-p.T) > 1e-13*scale {
 					t.Errorf("%s tau derivative: %.15g, complex step %.15g", name, p.T, d)
 				}
-				v, _ = complexSum(c.residual, complex(tau, 0), complex(delta, h))
+				v, _ = complexSum(c.terms, complex(tau, 0), complex(delta, h))
 				if d := imag(v) / h * delta; math.Abs(d-p.D) > 1e-13*scale {
 					t.Errorf("%s delta derivative: %.15g, complex step %.15g", name, p.D, d)
 				}

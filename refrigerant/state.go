@@ -59,7 +59,15 @@ func (r *Refrigerant) checkPT(p, T float64, o Options) error {
 }
 
 func (r *Refrigerant) single(T, p, rho float64, ph Phase, evals int) raw {
-	q := r.m.at(r.z, T, rho)
+	var o isotherm
+	r.m.isotherm(r.z, T, &o)
+	return r.along(&o, T, p, rho, ph, evals)
+}
+
+// along is single on an isotherm known.
+func (r *Refrigerant) along(o *isotherm, T, p, rho float64, ph Phase, evals int) raw {
+	a := o.at(rho)
+	q := r.m.point(r.z, T, rho, &a)
 	return raw{
 		phase: ph, T: T, p: p, rho: rho, h: q.h, s: q.s, q: q,
 		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.p/p - 1)},
@@ -75,25 +83,28 @@ func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
 	if T >= r.limits.TCrit && p >= r.limits.PCrit {
 		ph = Supercritical
 	}
-	if T < r.limits.TCrit*0.999 || p < 0.5*r.limits.PCrit {
-		if rho, n, ok := r.m.rhoAt(r.z, T, p, liquidLike, 0); ok {
-			return r.single(T, p, rho, ph, n), true
+	var o isotherm
+	r.m.isotherm(r.z, T, &o)
+	// Clearly above the critical temperature there is one root, and from the perfect gas the way to it is short unless the gas is dense.
+	hot := T > 1.02*r.limits.TCrit && p*o.scale < 0.5*r.m.R*T
+	if T < r.limits.TCrit*0.999 || p < 0.5*r.limits.PCrit || hot {
+		if rho, n, ok := o.rhoAt(r.z, T, p, liquidLike, 0); ok {
+			return r.along(&o, T, p, rho, ph, n), true
 		}
 	}
 	// One root only (or close to the critical point): bracket it.
-	hi := 3.6 * r.m.densityScale(r.z)
+	hi := 3.6 / o.scale
 	lo := math.Min(0.2*p/(r.m.R*T), 0.5*hi)
 	n := 0
 	f := func(rho float64) float64 {
 		n++
-		a := r.m.residual(r.z, T, rho)
-		return rho*r.m.R*T*(1+a.D)/p - 1
+		return o.pressure(rho, T)/p - 1
 	}
 	rho, _, err := num.Brent(f, lo, hi, 1e-12*hi)
 	if err != nil {
 		return raw{}, false
 	}
-	return r.single(T, p, rho, ph, n), true
+	return r.along(&o, T, p, rho, ph, n), true
 }
 
 func (r *Refrigerant) rawPT(p, T float64) (raw, error) {

@@ -1,8 +1,10 @@
 package refrigerant
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"coldwright/refrigerant/data"
 )
@@ -98,63 +100,130 @@ func residualTerms(from []data.Term) ([]term, error) {
 	return out, nil
 }
 
-// powers holds δ^k and, once asked for, exp(−δ^k).
-type powers struct {
-	delta, ln float64
-	k         [maxPower]float64
-	e         [maxPower]float64
-	have      [maxPower]bool
+// series is a sum of residual terms in the order in which they are evaluated. Terms of the same form in δ share a slot: at one τ their factors add up to one
+// coefficient, and a solve for the density goes over polynomials in δ with a few exponentials.
+type series struct {
+	power    []powerTerm // rising in t
+	double   []ownTerm   // power terms with an exponential in τ; their slots stand in front of the rest's
+	decay    []decay
+	d        []slot
+	other    []ownTerm // Gaussian and the like: one slot each, after those of d
+	critical []ownTerm // of these a slot holds the weight
 }
 
-func (w *powers) set(delta, ln float64) {
-	w.delta, w.ln = delta, ln
-	w.k[0] = 1
-	for i := 1; i < maxPower; i++ {
-		w.k[i] = w.k[i-1] * delta
+// powerTerm is n τ^t in a slot; several lists of terms in one series are weighted by their owners' weights.
+type powerTerm struct {
+	n, t        float64
+	slot, owner int
+}
+
+type ownTerm struct {
+	*term
+	slot, owner int
+}
+
+// decay is g and l of exp(−g δ^l), 0 without one, and the end of its slots.
+type decay struct {
+	g, l float64
+	li   int
+	end  int
+}
+
+// slot is a power of δ.
+type slot struct {
+	d  float64
+	di int
+}
+
+// newSeries sorts lists of terms; the place of a list is its owner.
+func newSeries(lists ...[]term) *series {
+	s := &series{}
+	type form struct{ d, l, g float64 }
+	of := func(x *term) form {
+		if x.g == 0 {
+			return form{d: x.d}
+		}
+		return form{x.d, x.l, x.g}
 	}
-	w.have = [maxPower]bool{}
+	var forms []form
+	for _, terms := range lists {
+		for i := range terms {
+			if x := &terms[i]; x.kind <= powerDoubleExp && !slices.Contains(forms, of(x)) {
+				forms = append(forms, of(x))
+			}
+		}
+	}
+	slices.SortFunc(forms, func(a, b form) int {
+		return cmp.Or(cmp.Compare(a.l, b.l), cmp.Compare(a.g, b.g), cmp.Compare(a.d, b.d))
+	})
+	for k, f := range forms {
+		s.d = append(s.d, slot{f.d, whole(f.d)})
+		if k == 0 || f.l != forms[k-1].l || f.g != forms[k-1].g {
+			s.decay = append(s.decay, decay{g: f.g, l: f.l, li: whole(f.l)})
+		}
+		s.decay[len(s.decay)-1].end = k + 1
+	}
+	for owner, terms := range lists {
+		for i := range terms {
+			x := &terms[i]
+			switch {
+			case x.kind == criticalNonanalytic:
+				s.critical = append(s.critical, ownTerm{term: x, owner: owner})
+			case x.kind > powerDoubleExp:
+				s.other = append(s.other, ownTerm{x, len(s.d) + len(s.other), owner})
+			case x.kind == powerDoubleExp && x.m != 0:
+				s.double = append(s.double, ownTerm{x, slices.Index(forms, of(x)), owner})
+			default:
+				s.power = append(s.power, powerTerm{x.n, x.t, slices.Index(forms, of(x)), owner})
+			}
+		}
+	}
+	for i := range s.critical {
+		s.critical[i].slot = len(s.d) + len(s.other) + i
+	}
+	slices.SortStableFunc(s.power, func(a, b powerTerm) int { return cmp.Compare(a.t, b.t) })
+	return s
+}
+
+// powers holds δ^k.
+type powers struct {
+	delta float64
+	k     [maxPower]float64
+}
+
+func (w *powers) set(delta float64) {
+	w.delta = delta
+	sq := delta * delta
+	w.k[0], w.k[1] = 1, delta
+	for i := 2; i < maxPower; i += 2 {
+		w.k[i], w.k[i+1] = w.k[i-2]*sq, w.k[i-1]*sq
+	}
 }
 
 // of returns δ^d.
 func (w *powers) of(d float64, whole int) float64 {
 	if whole >= 0 {
-		return w.k[whole]
+		return w.k[whole&(maxPower-1)]
 	}
-	return math.Exp(d * w.ln)
+	return math.Pow(w.delta, d)
 }
 
-// decay returns g δ^l and exp(−g δ^l) of a term, 0 and 1 without one.
-func (w *powers) decay(x *term) (gd, e float64) {
-	if x.g == 0 {
-		return 0, 1
-	}
-	gd = x.g * w.of(x.l, x.li)
-	if x.g != 1 || x.li < 0 {
-		return gd, math.Exp(-gd)
-	}
-	if !w.have[x.li] {
-		w.have[x.li], w.e[x.li] = true, math.Exp(-gd)
-	}
-	return gd, w.e[x.li]
-}
-
-// inDelta returns a term's factor in δ and its first two logarithmic derivatives: q = ∂ln/∂lnδ and dq = δ ∂q/∂δ.
-func (x *term) inDelta(w *powers) (u, q, dq float64) {
-	u = w.of(x.d, x.di)
-	switch x.kind {
-	case powerExp, powerDoubleExp:
-		gd, e := w.decay(x)
-		return u * e, x.d - x.l*gd, -x.l * x.l * gd
-	case gaussian:
-		e := w.delta - x.eps
-		return u * math.Exp(-x.eta*e*e), x.d - 2*x.eta*w.delta*e, -2 * x.eta * w.delta * (w.delta + e)
-	case gaussianReciprocal:
-		e := w.delta - x.eps
-		return u * math.Exp(x.eta*e*e), x.d + 2*x.eta*w.delta*e, 2 * x.eta * w.delta * (w.delta + e)
-	}
-	// density_exponential
+// inDelta returns the factor in δ of a term that has no slot, and its logarithmic derivatives: q = ∂ln/∂lnδ, dq = δ ∂q/∂δ, ddq = δ ∂dq/∂δ.
+func (x *term) inDelta(w *powers) (u, q, dq, ddq float64) {
 	e := w.delta - x.eps
-	return u * math.Exp(-x.eta*e*e-x.beta*(w.delta-x.gam)), x.d - 2*x.eta*w.delta*e - x.beta*w.delta, -2*x.eta*w.delta*(w.delta+e) - x.beta*w.delta
+	c := 2 * x.eta * w.delta
+	exponent := -x.eta * e * e
+	q, dq, ddq = x.d-c*e, -c*(w.delta+e), -c*(3*w.delta+e)
+	switch x.kind {
+	case gaussianReciprocal:
+		exponent = -exponent
+		q, dq, ddq = x.d+c*e, -dq, -ddq
+	case densityExponential:
+		b := x.beta * w.delta
+		exponent -= x.beta * (w.delta - x.gam)
+		q, dq, ddq = q-b, dq-b, ddq-b
+	}
+	return w.of(x.d, x.di) * math.Exp(exponent), q, dq, ddq
 }
 
 // inTau returns the factor in τ, n included, and its logarithmic derivatives r and dr.
@@ -179,97 +248,256 @@ func (x *term) inTau(tau, lnTau float64) (u, r, dr float64) {
 	return x.n * math.Exp(x.t*lnTau), x.t, 0
 }
 
-// evaluate sums the terms at (tau, delta). Cost: one exponential a term, and few more.
-func evaluate(terms []term, tau, delta float64) (p partials) {
-	var w powers
-	lnTau := math.Log(tau)
-	w.set(delta, math.Log(delta))
-	for i := range terms {
-		x := &terms[i]
-		if x.kind == criticalNonanalytic {
-			c := x.nonanalytic(tau, delta)
-			p.add(1, &c)
+// maxFold is how many slots and terms without one are folded without the heap: every refrigerant on file.
+const maxFold = 64
+
+// fold is a series at one τ: each slot's coefficient, and what belongs to it in the first and second derivative in τ.
+type fold struct {
+	s    *series
+	tau  float64
+	f    [maxFold][3]float64
+	more [][3]float64 // where f is too small
+}
+
+func (o *fold) slots() [][3]float64 {
+	if o.more != nil {
+		return o.more
+	}
+	return o.f[:]
+}
+
+// alone is the weight of a series with one owner.
+var alone = [maxOwners]float64{1}
+
+// set folds a series at τ with the weights of its owners.
+func (o *fold) set(s *series, tau, lnTau float64, weight *[maxOwners]float64) {
+	o.s, o.tau, o.more = s, tau, nil
+	if n := len(s.d) + len(s.other) + len(s.critical); n > maxFold {
+		o.more = make([][3]float64, n)
+	}
+	f := o.slots()
+	clear(f[:len(s.d)])
+	t, u := math.NaN(), 0.0
+	for i := range s.power {
+		x := &s.power[i]
+		if x.t != t {
+			t, u = x.t, math.Exp(x.t*lnTau)
+		}
+		c := &f[x.slot]
+		v := weight[x.owner] * x.n * u
+		b := t * v
+		c[0] += v
+		c[1] += b
+		c[2] += (t - 1) * b
+	}
+	add := func(x *ownTerm) {
+		v, r, dr := x.inTau(tau, lnTau)
+		v *= weight[x.owner]
+		c := &f[x.slot]
+		c[0] += v
+		c[1] += r * v
+		c[2] += (r*r - r + dr) * v
+	}
+	for i := range s.double {
+		add(&s.double[i])
+	}
+	for i := range s.other {
+		x := &s.other[i]
+		f[x.slot] = [3]float64{}
+		add(x)
+	}
+	for i := range s.critical {
+		x := &s.critical[i]
+		f[x.slot][0] = weight[x.owner]
+	}
+}
+
+// along returns δ ∂α/∂δ, δ² ∂²α/∂δ² and δ³ ∂³α/∂δ³: what a solve for the density wants.
+func (o *fold) along(w *powers) (D, DD, DDD float64) {
+	f := o.slots()
+	k := 0
+	// t1, t2 and t3 are moments: (δ∂/∂δ)^n of the sum.
+	var t1, t2, t3 float64
+	for i := range o.s.decay {
+		g := &o.s.decay[i]
+		var m0, m1, m2, m3 float64
+		for ; k < g.end; k++ {
+			x := &o.s.d[k]
+			a := f[k][0] * w.of(x.d, x.di)
+			m0 += a
+			a *= x.d
+			m1 += a
+			a *= x.d
+			m2 += a
+			m3 += x.d * a
+		}
+		if g.g == 0 {
+			t1, t2, t3 = t1+m1, t2+m2, t3+m3
 			continue
 		}
-		u, q, dq := x.inDelta(&w)
-		v, r, dr := x.inTau(tau, lnTau)
-		u *= v
-		p.A += u
-		p.D += q * u
-		p.T += r * u
-		p.DD += (q*q - q + dq) * u
-		p.DT += q * r * u
-		p.TT += (r*r - r + dr) * u
+		gd := g.g * w.of(g.l, g.li)
+		e := math.Exp(-gd)
+		q := -g.l * gd
+		dq := g.l * q
+		ddq := g.l * dq
+		a := q*q + dq
+		t1 += e * (m1 + q*m0)
+		t2 += e * (m2 + 2*q*m1 + a*m0)
+		t3 += e * (m3 + 3*q*m2 + 3*a*m1 + (q*(a+2*dq)+ddq)*m0)
+	}
+	for i := range o.s.other {
+		x := &o.s.other[i]
+		u, q, dq, ddq := x.inDelta(w)
+		u *= f[x.slot][0]
+		a := q*q + dq
+		t1 += q * u
+		t2 += a * u
+		t3 += (q*(a+2*dq) + ddq) * u
+	}
+	D, DD, DDD = t1, t2-t1, t3-3*t2+2*t1
+	if len(o.s.critical) > 0 {
+		var c critical
+		c.set(o.tau, w.delta)
+		for i := range o.s.critical {
+			x := &o.s.critical[i]
+			p, ddd := c.at(x.term, f[x.slot][0])
+			D, DD, DDD = D+p.D, DD+p.DD, DDD+ddd
+		}
+	}
+	return D, DD, DDD
+}
+
+// at returns all partials.
+func (o *fold) at(w *powers) (p partials) {
+	f := o.slots()
+	k := 0
+	for i := range o.s.decay {
+		g := &o.s.decay[i]
+		var m0, m1, m2, b0, b1, c0 float64
+		for ; k < g.end; k++ {
+			x, c := &o.s.d[k], &f[k]
+			u := w.of(x.d, x.di)
+			a, b := c[0]*u, c[1]*u
+			m0 += a
+			a *= x.d
+			m1 += a
+			m2 += x.d * a
+			b0 += b
+			b1 += x.d * b
+			c0 += c[2] * u
+		}
+		if g.g != 0 {
+			gd := g.g * w.of(g.l, g.li)
+			e := math.Exp(-gd)
+			q := -g.l * gd
+			m2 = e * (m2 + 2*q*m1 + (q*q+g.l*q)*m0)
+			m1 = e * (m1 + q*m0)
+			b1 = e * (b1 + q*b0)
+			m0, b0, c0 = e*m0, e*b0, e*c0
+		}
+		p.A += m0
+		p.D += m1
+		p.DD += m2 - m1
+		p.T += b0
+		p.DT += b1
+		p.TT += c0
+	}
+	for i := range o.s.other {
+		x := &o.s.other[i]
+		c := &f[x.slot]
+		u, q, dq, _ := x.inDelta(w)
+		p.A += c[0] * u
+		p.D += q * c[0] * u
+		p.DD += (q*q - q + dq) * c[0] * u
+		p.T += c[1] * u
+		p.DT += q * c[1] * u
+		p.TT += c[2] * u
+	}
+	if len(o.s.critical) > 0 {
+		var c critical
+		c.set(o.tau, w.delta)
+		for i := range o.s.critical {
+			x := &o.s.critical[i]
+			q, _ := c.at(x.term, f[x.slot][0])
+			p.add(1, &q)
+		}
 	}
 	return p
 }
 
-// residualAlong sums the terms at delta with their factors in τ known; only A, D and DD are filled. tau serves the terms that do not factor.
-func residualAlong(terms []term, factor []float64, tau float64, w *powers, scale float64, p *partials) {
-	for i := range terms {
-		x := &terms[i]
-		if x.kind == criticalNonanalytic {
-			c := x.nonanalytic(tau, w.delta)
-			p.add(scale, &c)
-			continue
-		}
-		u, q, dq := x.inDelta(w)
-		u *= factor[i]
-		p.A += u
-		p.D += q * u
-		p.DD += (q*q - q + dq) * u
-	}
+// evaluate sums a series of one owner at (tau, delta).
+func evaluate(s *series, tau, delta float64) partials {
+	var o fold
+	var w powers
+	o.set(s, tau, math.Log(tau), &alone)
+	w.set(delta)
+	return o.at(&w)
 }
 
-// factors fills the terms' factors in τ, times scale.
-func factors(terms []term, tau, lnTau, scale float64, dst []float64) {
-	for i := range terms {
-		if terms[i].kind != criticalNonanalytic {
-			u, _, _ := terms[i].inTau(tau, lnTau)
-			dst[i] = scale * u
-		}
-	}
+// critical evaluates the critical-region terms of Span and Wagner (1996), J. Phys. Chem. Ref. Data 25:1509-1596, table 32, at (τ, δ): n Δ^b δ ψ. Terms in
+// a row mostly share exponents, so powers are kept. Derivatives are taken of the logarithm; they are 0/0 on δ = 1, hence the step aside.
+type critical struct {
+	tau, delta   float64
+	dm, tm, s    float64
+	lnS          float64
+	ib, sib      float64 // last exponent 1/(2β) and power of s
+	a, sa        float64
+	Delta, lnDel float64
 }
 
-// nonanalytic is the critical-region term of Span and Wagner (1996), J. Phys. Chem. Ref. Data 25:1509-1596, table 32. Its derivatives are 0/0
-// on delta = 1, hence the step aside.
-func (x *term) nonanalytic(tau, delta float64) (p partials) {
+func (c *critical) set(tau, delta float64) {
 	if math.Abs(delta-1) < 1e-9 {
 		delta = 1 + 1e-9
 	}
-	dm, tm := delta-1, tau-1
-	s := dm * dm
-	lnS := math.Log(s)
-	ib := 1 / (2 * x.beta)
-	sib1 := math.Exp((ib - 1) * lnS)
-	theta := (1 - tau) + x.bigA*sib1*s
-	sa1 := math.Exp((x.smallA - 1) * lnS)
-	Delta := theta*theta + x.bigB*sa1*s
-	dD := dm * (x.bigA*theta*2/x.beta*sib1 + 2*x.bigB*x.smallA*sa1)
-	dDD := dD/dm + s*(4*x.bigB*x.smallA*(x.smallA-1)*sa1/s+2*x.bigA*x.bigA/(x.beta*x.beta)*sib1*sib1+x.bigA*theta*4/x.beta*(ib-1)*sib1/s)
-	b := x.b
-	P := math.Pow(Delta, b)
-	P1 := b * P / Delta
-	P2 := b * (b - 1) * P / (Delta * Delta)
-	Pd := P1 * dD
-	Pdd := P1*dDD + P2*dD*dD
-	Pt := -2 * theta * P1
-	Ptt := 2*P1 + 4*theta*theta*P2
-	Pdt := -x.bigA*2/x.beta*P1*dm*sib1 - 2*theta*P2*dD
-	psi := math.Exp(-x.bigC*s - x.bigD*tm*tm)
-	sd := -2 * x.bigC * dm * psi
-	sdd := (2*x.bigC*s - 1) * 2 * x.bigC * psi
-	st := -2 * x.bigD * tm * psi
-	stt := (2*x.bigD*tm*tm - 1) * 2 * x.bigD * psi
-	sdt := 4 * x.bigC * x.bigD * dm * tm * psi
-	n := x.n
-	p.A = n * P * delta * psi
-	p.D = delta * n * (P*(psi+delta*sd) + Pd*delta*psi)
-	p.DD = delta * delta * n * (P*(2*sd+delta*sdd) + 2*Pd*(psi+delta*sd) + Pdd*delta*psi)
-	p.T = tau * n * delta * (Pt*psi + P*st)
-	p.TT = tau * tau * n * delta * (Ptt*psi + 2*Pt*st + P*stt)
-	p.DT = tau * delta * n * (P*(st+delta*sdt) + delta*Pd*st + Pt*(psi+delta*sd) + Pdt*delta*psi)
-	return p
+	c.tau, c.delta, c.dm, c.tm = tau, delta, delta-1, tau-1
+	c.s = c.dm * c.dm
+	c.lnS = math.Log(c.s)
+	c.ib, c.a, c.Delta = math.NaN(), math.NaN(), math.NaN()
+}
+
+// at returns a term with its derivatives times a weight, and δ³ ∂³/∂δ³ of it.
+func (c *critical) at(x *term, weight float64) (p partials, DDD float64) {
+	psi := x.bigC*c.s + x.bigD*c.tm*c.tm
+	if psi > 60 {
+		return p, 0 // below 1e-20 of the sum with all its derivatives
+	}
+	if ib := 1 / (2 * x.beta); ib != c.ib {
+		c.ib, c.sib = ib, math.Exp(ib*c.lnS)
+	}
+	if x.smallA != c.a {
+		c.a, c.sa = x.smallA, math.Exp(x.smallA*c.lnS)
+	}
+	inv := 1 / c.dm
+	e, f := 2*c.ib, 2*c.a
+	X, Y := x.bigA*c.sib, x.bigB*c.sa
+	X1, Y1 := e*X*inv, f*Y*inv
+	X2, Y2 := (e-1)*X1*inv, (f-1)*Y1*inv
+	X3, Y3 := (e-2)*X2*inv, (f-2)*Y2*inv
+	theta := X - c.tm
+	Delta := theta*theta + Y
+	if Delta != c.Delta {
+		c.Delta, c.lnDel = Delta, math.Log(Delta)
+	}
+	iD := 1 / Delta
+	// Derivatives of ln Δ in δ and τ.
+	l1 := (2*theta*X1 + Y1) * iD
+	k2 := (2*X1*X1 + 2*theta*X2 + Y2) * iD
+	l2 := k2 - l1*l1
+	l3 := (6*X1*X2+2*theta*X3+Y3)*iD - 3*l1*k2 + 2*l1*l1*l1
+	lt := -2 * theta * iD
+	ltt := 2*iD - lt*lt
+	ldt := -2*X1*iD - l1*lt
+	// Of the logarithm of the whole, each scaled by its powers of δ and τ.
+	d := c.delta
+	g1 := 1 + d*(x.b*l1-2*x.bigC*c.dm)
+	g2 := -1 + d*d*(x.b*l2-2*x.bigC)
+	g3 := 2 + d*d*d*x.b*l3
+	gt := c.tau * (x.b*lt - 2*x.bigD*c.tm)
+	gtt := c.tau * c.tau * (x.b*ltt - 2*x.bigD)
+	gdt := d * c.tau * x.b * ldt
+	u := weight * x.n * d * math.Exp(x.b*c.lnDel-psi)
+	p = partials{A: u, D: u * g1, T: u * gt, DD: u * (g2 + g1*g1), DT: u * (gdt + g1*gt), TT: u * (gtt + gt*gt)}
+	return p, u * (g3 + 3*g1*g2 + g1*g1*g1)
 }
 
 // ideal is the ideal-gas part of one fluid without ln δ: value, τ∂τ and τ²∂²τ at temperature T. Every published form is a sum of: a constant and a
@@ -282,6 +510,7 @@ type ideal struct {
 	cp0Const     []idealTerm // n = cp0/R, t = reference temperature
 	cp0Power     []idealTerm // n T^t in cp0/R
 	cp0Reference []float64
+	cp0Start     []float64 // its power
 }
 
 type idealTerm struct{ n, t float64 }
@@ -319,6 +548,7 @@ func newIdeal(tRed float64, terms []data.Term) (ideal, error) {
 				default:
 					id.cp0Power = append(id.cp0Power, idealTerm{c, f.T[k]})
 					id.cp0Reference = append(id.cp0Reference, f.TRefK)
+					id.cp0Start = append(id.cp0Start, math.Pow(f.TRefK, f.T[k]))
 				}
 			}
 		default:
@@ -343,9 +573,11 @@ func (id *ideal) at(T float64) (a, b, bb float64) {
 	for _, x := range id.einstein {
 		y := x.t * tau
 		e := math.Exp(-y)
-		a += x.n * math.Log1p(-e)
-		b += x.n * y * e / (1 - e)
-		bb -= x.n * y * y * e / ((1 - e) * (1 - e))
+		a += x.n * math.Log(1-e) // 1 − e is as good as e
+		v := y / (1 - e)
+		u := x.n * v * e
+		b += u
+		bb -= u * v
 	}
 	for _, x := range id.cp0Const {
 		y := x.t / T
@@ -355,7 +587,7 @@ func (id *ideal) at(T float64) (a, b, bb float64) {
 	}
 	for k, x := range id.cp0Power {
 		t0 := id.cp0Reference[k]
-		u, u0 := math.Pow(T, x.t), math.Pow(t0, x.t)
+		u, u0 := math.Pow(T, x.t), id.cp0Start[k]
 		a += x.n*(u-u0*t0/T)/(x.t+1) - x.n*(u-u0)/x.t
 		b += x.n * (u - u0*t0/T) / (x.t + 1)
 		bb -= x.n * u
