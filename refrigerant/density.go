@@ -37,7 +37,7 @@ func (m *model) isotherm(x []float64, T float64, o *isotherm) {
 	} else {
 		Tr, vr := m.reducing(x, nil)
 		tau, o.scale = Tr/T, vr
-		k := copy(o.own[:], x)
+		k := copy(o.own[:], x[:m.n])
 		for i := range m.pairs {
 			if p := &m.pairs[i]; p.departure != nil {
 				o.own[k] = x[p.i] * x[p.j] * p.f

@@ -19,7 +19,11 @@ type quantity int
 const (
 	enthalpy quantity = iota
 	entropy
-	density
+	density // minus the density
+	// By these a split in two phases is searched only.
+	temperature
+	pressure // minus the pressure
+	vapourShare
 )
 
 // of returns the quantity with its derivatives in T and ln ρ; it rises with temperature at constant pressure, hence minus the density.
@@ -39,6 +43,12 @@ func (k quantity) value(s *raw) float64 {
 		return s.h
 	case entropy:
 		return s.s
+	case temperature:
+		return s.T
+	case pressure:
+		return -s.p
+	case vapourShare:
+		return s.vapourMass
 	}
 	return -s.rho
 }
@@ -170,7 +180,6 @@ func (r *Refrigerant) byPressure(p, want, zero, scale float64, what string, k qu
 // search is byPressure by way of the saturation points, with brackets where Newton gives up.
 func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
 	l := r.limits
-	value := k.value
 	evals := 0
 	search := func(lo, hi float64, get func(T float64) (raw, bool)) (State, error) {
 		var last raw
@@ -181,7 +190,7 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 				return math.NaN()
 			}
 			last = s
-			return value(&s) - want
+			return k.value(&s) - want
 		}
 		a, b := f(lo), f(hi)
 		if a > 0 || b < 0 {
@@ -198,6 +207,16 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		last.solve.Iterations, last.solve.Evaluations = s.Iterations, evals
 		return r.finish(last, o)
 	}
+	warm := func(s raw) (State, error) {
+		st, err := r.finish(s, o)
+		if err == nil {
+			err = r.warmEnough(&st, o)
+		}
+		if err != nil {
+			return State{}, err
+		}
+		return st, nil
+	}
 	bub, dew, ok := r.saturationAtP(p)
 	switch {
 	case ok:
@@ -209,7 +228,7 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
 	}
 	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
-	vb, vd := value(&fb), value(&fd)
+	vb, vd := k.value(&fb), k.value(&fd)
 	if want <= vb || want >= vd {
 		e := &fb
 		if want >= vd {
@@ -239,10 +258,10 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		if k == density {
 			x = (1/want - 1/vb) / (1/vd - 1/vb)
 		}
-		return r.warmEnough(o)(r.finish(r.mix(&fb, &fd, x), o))
+		return warm(r.mix(&fb, &fd, x))
 	}
-	if s, ok := r.share(&bub, &dew, heldPX, want, value); ok {
-		return r.warmEnough(o)(r.finish(s, o))
+	if s, ok := r.share(&bub, &dew, heldPX, want, k); ok {
+		return warm(s)
 	}
 	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged, Evaluations: evals}}
 }

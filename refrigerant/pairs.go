@@ -110,7 +110,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	case r.m.n == 1:
 		return r.finish(r.mix(&fb, &fd, (want-vb)/(vd-vb)), o)
 	}
-	if s, ok := r.share(&bub, &dew, heldTX, want, k.value); ok {
+	if s, ok := r.share(&bub, &dew, heldTX, want, k); ok {
 		return r.finish(s, o)
 	}
 	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.3f K", r.designation, T), Solve: num.Solve{Status: num.Diverged}}

@@ -467,8 +467,8 @@ type Equilibrium struct {
 	RhoLiquid, RhoVapour float64 // kg/m³
 	HLiquid, HVapour     float64 // J/kg
 	SLiquid, SVapour     float64 // J/(kg K)
-	LiquidMole           []float64
-	VapourMole           []float64
+	LiquidMole           [maxN]float64 // mole fractions in the order of [Refrigerant.Composition], the rest 0
+	VapourMole           [maxN]float64
 }
 
 func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
@@ -477,15 +477,15 @@ func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
 	if err != nil {
 		return Equilibrium{}, err
 	}
-	w := make([]float64, n)
+	var z, w [maxN]float64
+	copy(z[:], r.z)
 	rho := e.incRho(n)
 	for i := range n {
 		w[i] = e.inc[i] / rho
 	}
 	out := Equilibrium{Solve: e.Solve, T: e.T, P: e.p}
-	bulk, inc := r.m.at(r.z, e.T, e.bulk), r.m.at(w, e.T, rho)
-	Mw := r.m.molarMass(w)
-	z := slices.Clone(r.z)
+	bulk, inc := r.m.at(r.z, e.T, e.bulk), r.m.at(w[:n], e.T, rho)
+	Mw := r.m.molarMass(w[:n])
 	if e.liquid {
 		out.RhoLiquid, out.HLiquid, out.SLiquid = e.bulk*r.M, (bulk.h-dh)/r.M, (bulk.s-ds)/r.M
 		out.RhoVapour, out.HVapour, out.SVapour = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw

@@ -501,8 +501,8 @@ func TestSaturation_AllBlends(t *testing.T) {
 				var A, B isochoric
 				x, y := make([]float64, r.m.n), make([]float64, r.m.n)
 				for i := range x {
-					x[i] = e.LiquidMole[i] * e.RhoLiquid / r.m.molarMass(e.LiquidMole)
-					y[i] = e.VapourMole[i] * e.RhoVapour / r.m.molarMass(e.VapourMole)
+					x[i] = e.LiquidMole[i] * e.RhoLiquid / r.m.molarMass(e.LiquidMole[:])
+					y[i] = e.VapourMole[i] * e.RhoVapour / r.m.molarMass(e.VapourMole[:])
 				}
 				r.m.isochore(T, x, &A)
 				r.m.isochore(T, y, &B)

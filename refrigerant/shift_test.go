@@ -203,7 +203,7 @@ func TestBubbleT_R407CVapour(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := r.m.molarMass(e.VapourMole)
+	m := r.m.molarMass(e.VapourMole[:])
 	for i, want := range []float64{0.33, 0.33, 0.34} {
 		if got := e.VapourMole[i] * r.m.M[i] / m; math.Abs(got-want) > 0.025 {
 			t.Errorf("%s: %.4f, want %.2f within 0.025", r.parts[i].Designation, got, want)

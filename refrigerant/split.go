@@ -11,7 +11,7 @@ func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
 	if s, ok := r.substitute(p, T, bub, dew); ok {
 		return s, true
 	}
-	return r.share(bub, dew, heldTX, -p, func(s *raw) float64 { return -s.p })
+	return r.share(bub, dew, heldTX, -p, pressure)
 }
 
 // substitute is flashPT by successive substitution, handed over to Newton.
@@ -306,8 +306,8 @@ func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given h
 	return sp, false
 }
 
-// share finds the split whose value is wanted; value rises with β.
-func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, value func(*raw) float64) (raw, bool) {
+// share finds the split whose quantity is wanted; it rises with β.
+func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, k quantity) (raw, bool) {
 	var last raw
 	evals := 0
 	f := func(beta float64) float64 {
@@ -317,7 +317,7 @@ func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, val
 			return math.NaN()
 		}
 		last = r.twoPhase(&sp)
-		return value(&last) - want
+		return k.value(&last) - want
 	}
 	if a := f(0); a >= 0 {
 		return last, true

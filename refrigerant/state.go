@@ -167,7 +167,7 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 		if r.inside(&s) {
 			// The dew line of a blend leads past its critical temperature and back.
 			if bub, dew, ok := r.saturationAtP(p); ok && dew.T > T {
-				if w, ok := r.share(&bub, &dew, heldPX, T, func(s *raw) float64 { return s.T }); ok {
+				if w, ok := r.share(&bub, &dew, heldPX, T, temperature); ok {
 					return w, nil
 				}
 			}
@@ -284,20 +284,25 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 	if !ok {
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
 	}
-	return r.warmEnough(o)(r.atShare(&bub, &dew, x, heldPX, o))
+	s, err := r.atShare(&bub, &dew, x, heldPX, o)
+	if err == nil {
+		err = r.warmEnough(&s, o)
+	}
+	if err != nil {
+		return State{}, err
+	}
+	return s, nil
 }
 
 // coldEnd names the quantity of a result below the lower limit of the equation.
 const coldEnd = "temperature in K"
 
 // warmEnough refuses a result below the lower limit of the equation.
-func (r *Refrigerant) warmEnough(o Options) func(State, error) (State, error) {
-	return func(s State, err error) (State, error) {
-		if l := r.limits; err == nil && s.T < l.TMin*(1-edge) && !o.Extrapolate {
-			return State{}, &RangeError{r.designation, coldEnd, s.T, l.TMin, l.TMax, "published validity of the equation"}
-		}
-		return s, err
+func (r *Refrigerant) warmEnough(s *State, o Options) error {
+	if l := r.limits; s.T < l.TMin*(1-edge) && !o.Extrapolate {
+		return &RangeError{r.designation, coldEnd, s.T, l.TMin, l.TMax, "published validity of the equation"}
 	}
+	return nil
 }
 
 // atShare is the state at vapour mass fraction x between a bubble and a dew point.
@@ -306,7 +311,7 @@ func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Op
 		fb, fd := r.single(bub.T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, dew.p, dew.bulk, Vapour, dew.Iterations)
 		return r.finish(r.mix(&fb, &fd, x), o)
 	}
-	s, ok := r.share(bub, dew, given, x, func(s *raw) float64 { return s.vapourMass })
+	s, ok := r.share(bub, dew, given, x, vapourShare)
 	if !ok {
 		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T), Solve: num.Solve{Status: num.Diverged}}
 	}
@@ -374,7 +379,7 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 			if r.m.n == 1 {
 				return r.atShare(&bub, &dew, (1/d-1/bub.bulk)/(1/dew.bulk-1/bub.bulk), heldTX, o)
 			}
-			if s, ok := r.share(&bub, &dew, heldTX, -d, func(s *raw) float64 { return -s.rho }); ok {
+			if s, ok := r.share(&bub, &dew, heldTX, -d, density); ok {
 				return r.finish(s, o)
 			}
 			return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases of %.6g kg/m³ at %.3f K", r.designation, rho, T), Solve: num.Solve{Status: num.Diverged}}

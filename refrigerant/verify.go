@@ -9,20 +9,22 @@ import (
 // EquilibriumError measures a saturation point from its temperature, densities and compositions alone.
 //
 //   - in: e, a result of this refrigerant
-//   - out: lnF, the largest difference of a component's ln f between the phases; vapour, the relative difference between the pressure of the vapour's
-//     equation and e.P; liquid, the relative change of liquid density that would make the liquid's pressure e.P, since that pressure is a small
+//   - out: lnF, the largest difference of a component's ln f between the phases; pVapour, the relative difference between the pressure of the vapour's
+//     equation and e.P; rhoLiquid, the relative change of liquid density that would make the liquid's pressure e.P, since that pressure is a small
 //     difference of large numbers
 //   - source: definition
 //   - cost: two evaluations
-func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, vapour, liquid float64) {
+func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, pVapour, rhoLiquid float64) {
 	n := r.m.n
-	if len(e.LiquidMole) != n || len(e.VapourMole) != n || !(e.RhoLiquid > 0 && e.RhoVapour > 0) {
+	liquid, vapour := e.LiquidMole[:n], e.VapourMole[:n]
+	Ml, Mv := r.m.molarMass(liquid), r.m.molarMass(vapour)
+	if !(Ml > 0 && Mv > 0 && e.RhoLiquid > 0 && e.RhoVapour > 0) {
 		return math.Inf(1), math.Inf(1), math.Inf(1)
 	}
 	var x, y [maxN]float64
-	rl, rv := e.RhoLiquid/r.m.molarMass(e.LiquidMole), e.RhoVapour/r.m.molarMass(e.VapourMole)
+	rl, rv := e.RhoLiquid/Ml, e.RhoVapour/Mv
 	for i := range n {
-		x[i], y[i] = e.LiquidMole[i]*rl, e.VapourMole[i]*rv
+		x[i], y[i] = liquid[i]*rl, vapour[i]*rv
 	}
 	var A, B isochoric
 	r.m.isochore(e.T, x[:n], &A)
@@ -30,7 +32,7 @@ func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, vapour, liquid float
 	for i := range n {
 		lnF = math.Max(lnF, math.Abs(math.Log(x[i]/y[i])+A.g[i]-B.g[i]))
 	}
-	ql, qv := r.m.at(e.LiquidMole, e.T, rl), r.m.at(e.VapourMole, e.T, rv)
+	ql, qv := r.m.at(liquid, e.T, rl), r.m.at(vapour, e.T, rv)
 	return lnF, math.Abs(qv.p/e.P - 1), math.Abs((ql.p - e.P) / (ql.dpdrho * rl))
 }
 
