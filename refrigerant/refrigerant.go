@@ -333,7 +333,7 @@ func (r *Refrigerant) setLimits() {
 			l.TMin = t
 			bub, okb := r.m.satT(r.z, t, true, 50)
 			dew, okd := r.m.satT(r.z, t, false, 50)
-			if okb && okd && dew.p < bub.p*(1+1e-9) && r.Instability(State{T: t, Rho: bub.bulk * r.M}) < 1e-6 {
+			if okb && okd && dew.p < bub.p*(1+1e-9) && r.instability(t, bub.bulk, bub.p) < 1e-6 {
 				break
 			}
 		}
@@ -463,10 +463,10 @@ func (r *Refrigerant) GlideAt101() (float64, error) {
 // Equilibrium is a saturation point: one phase has the bulk composition, the other is incipient.
 type Equilibrium struct {
 	num.Solve
-	T, P                 float64 // K, Pa
-	RhoLiquid, RhoVapour float64 // kg/m³
-	HLiquid, HVapour     float64 // J/kg
-	SLiquid, SVapour     float64 // J/(kg K)
+	T, P                 float64       // K, Pa
+	RhoLiquid, RhoVapour float64       // kg/m³
+	HLiquid, HVapour     float64       // J/kg
+	SLiquid, SVapour     float64       // J/(kg K)
 	LiquidMole           [maxN]float64 // mole fractions in the order of [Refrigerant.Composition], the rest 0
 	VapourMole           [maxN]float64
 }

@@ -113,16 +113,19 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 //   - source: Michelsen (1982), Fluid Phase Equilib. 9:1-19
 //   - cost: about 1 ms
 func (r *Refrigerant) Instability(s State) float64 {
-	m, n := r.m, r.m.n
-	if n == 1 {
+	if r.m.n == 1 {
 		return 0
 	}
-	rho, T := s.Rho/r.M, s.T
-	q := m.at(r.z, T, rho)
+	q := r.m.at(r.z, s.T, s.Rho/r.M)
 	if !(q.p > 0 && q.dpdrho > 0) {
 		return math.Inf(1)
 	}
-	p := q.p
+	return r.instability(s.T, s.Rho/r.M, q.p)
+}
+
+// instability is [Refrigerant.Instability] where the pressure is known better than from the density: cold liquid's is a small difference of large numbers.
+func (r *Refrigerant) instability(T, rho, p float64) float64 {
+	m, n := r.m, r.m.n
 	// ln(z φ) of the bulk, with ln φ = g − ln Z.
 	var d, w, dens [maxN]float64
 	var A isochoric
