@@ -380,6 +380,21 @@ func TestTerms_ComplexStep(t *testing.T) {
 				}
 			}
 			s := &fd.Settings{Formula: fd.Central, Step: 1e-5}
+			along := func(delta float64) (D, DD, DDD float64) {
+				var o fold
+				var w powers
+				o.set(c.residual, tau, math.Log(tau), &alone)
+				w.set(delta)
+				return o.along(&w)
+			}
+			D, DD, DDD := along(delta)
+			if math.Abs(D-p.D) > 1e-13*scale || math.Abs(DD-p.DD) > 1e-13*scale {
+				t.Errorf("%s along density %.15g, %.15g, at the point %.15g, %.15g", name, D, DD, p.D, p.DD)
+			}
+			ddd := fd.Derivative(func(x float64) float64 { _, dd, _ := along(x); return dd / (x * x) }, delta, s)
+			if got := DDD / (delta * delta * delta); math.Abs(got-ddd) > 1e-6*scale/(delta*delta*delta) {
+				t.Errorf("%s third delta derivative %.10g, differences %.10g", name, got, ddd)
+			}
 			dd := fd.Derivative(func(x float64) float64 { return evaluate(c.residual, tau, x).D / x }, delta, s)
 			if got := p.DD / (delta * delta); math.Abs(got-dd) > 1e-7*scale/(delta*delta) {
 				t.Errorf("%s second delta derivative %.10g, differences %.10g", name, got, dd)

@@ -43,7 +43,7 @@ type term struct {
 	di, li                 int // d and l where they are small whole numbers, else −1
 }
 
-// maxPower bounds the whole powers of δ that are kept in a table.
+// maxPower bounds the whole powers of δ that are kept in a table; it is a power of two.
 const maxPower = 16
 
 func whole(v float64) int {
@@ -104,7 +104,7 @@ func residualTerms(from []data.Term) ([]term, error) {
 // coefficient, and a solve for the density goes over polynomials in δ with a few exponentials.
 type series struct {
 	power    []powerTerm // rising in t
-	double   []ownTerm   // power terms with an exponential in τ; their slots stand in front of the rest's
+	double   []ownTerm   // power terms with an exponential in τ
 	decay    []decay
 	d        []slot
 	other    []ownTerm // Gaussian and the like: one slot each, after those of d
