@@ -12,6 +12,7 @@ require (
 	github.com/jackc/pgx/v5 v5.12.0
 	github.com/pressly/goose/v3 v3.29.0
 	github.com/rogpeppe/go-internal v1.16.0
+	golang.org/x/image v0.47.0
 	golang.org/x/net v0.62.0
 	gonum.org/v1/gonum v0.17.0
 	modernc.org/sqlite v1.62.0

@@ -23,7 +23,7 @@ const module = "coldwright"
 var layers = []string{
 	"num fail",
 	"units",
-	"refrigerant/data reading plot",
+	"refrigerant/data reading plot photo",
 	"refrigerant air",
 	"circuit boxload ledger",
 	"plant law leak",
@@ -75,6 +75,7 @@ var allowed = map[string][]string{
 	"github.com/chromedp/chromedp":    {"test"},
 	"github.com/chromedp/cdproto":     {"test"},
 	"golang.org/x/net":                {"test"},
+	"golang.org/x/image":              {"photo"},
 }
 
 type source struct {
