@@ -52,6 +52,7 @@ const (
 	ColdRecorded Kind = "cold_record"
 	RoomSaved    Kind = "room_saved"  // of the machine, not of a visit
 	PartsSaved   Kind = "parts_saved" // likewise
+	PhotoTaken   Kind = "photo_taken" // of a visit, or of the machine itself
 )
 
 // ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings every two minutes with words to spare.
@@ -228,9 +229,25 @@ type (
 		Version  string `json:"program_version,omitempty"`
 		Shown    string `json:"shown,omitempty"` // the headline the customer was shown
 	}
-	// NoteBody is free text.
+	// NoteBody is free text, tied to where it belongs.
 	NoteBody struct {
 		Text string `json:"text"`
+		Where
+	}
+	// PhotoBody is a picture kept as a blob.
+	PhotoBody struct {
+		Hash    string `json:"hash"`
+		Type    string `json:"type"`
+		Width   int    `json:"width"`
+		Height  int    `json:"height"`
+		Caption string `json:"caption,omitempty"`
+		Where
+	}
+	// Where is what a note or a photo belongs to: a step of the visit, the leak search or the plate, and a place of it: of the leak catalogue or of the
+	// readings. Both empty: the visit.
+	Where struct {
+		Step  string `json:"step,omitempty"`
+		Place string `json:"place,omitempty"`
 	}
 	// HoldStartBody starts a standing-pressure test: the lowest test pressure on the plates, and the inner volumes in the order of the gas temperatures.
 	HoldStartBody struct {
@@ -272,12 +289,13 @@ type (
 		TareG    int64  `json:"tare_g,omitempty"`
 		Text     string `json:"text"`
 	}
-	// ColdBody is a logger's file with what it is judged by. File is the file as it came, packed with gzip; SHA256 is that of the file before packing.
+	// ColdBody is a logger's file with what it is judged by. The file as it came is the blob SHA256 names. Events of before blobs hold it themselves,
+	// packed with gzip: File; SHA256 is that of the file before packing.
 	ColdBody struct {
 		Name       string  `json:"name"`
 		SHA256     string  `json:"sha256"`
 		Bytes      int     `json:"bytes"`
-		File       []byte  `json:"file_gz"`
+		File       []byte  `json:"file_gz,omitempty"`
 		LimitK     float64 `json:"limit_k,omitempty"`
 		Rule       string  `json:"rule,omitempty"` // key of a published limit; empty: LimitK alone
 		Unit       string  `json:"unit,omitempty"`
@@ -394,6 +412,8 @@ func body(k Kind) any {
 		return new(RoomBody)
 	case PartsSaved:
 		return new(PartsBody)
+	case PhotoTaken:
+		return new(PhotoBody)
 	case Withdrawn, JudgedHealthy:
 		return new(EmptyBody)
 	}
@@ -426,6 +446,12 @@ func (e Event) Check() error {
 	if c, ok := b.(*ColdBody); ok && (c.Bytes > ColdFileLimit || len(c.File) > ColdFileLimit+1024) {
 		return bad("file", fmt.Sprintf("is larger than %d bytes", ColdFileLimit))
 	}
+	if c, ok := b.(*ColdBody); ok && len(c.File) == 0 && !isHash(c.SHA256) {
+		return bad("file", "names no content by its hash")
+	}
+	if p, ok := b.(*PhotoBody); ok && (!isHash(p.Hash) || p.Type != "image/jpeg" || p.Width < 1 || p.Height < 1) {
+		return bad("photo", "needs the hash, the type image/jpeg and the size of its picture")
+	}
 	if e.Kind == Withdrawn && e.Corrects == "" {
 		return bad("corrects", "a withdrawal names what it takes back")
 	}
@@ -434,7 +460,11 @@ func (e Event) Check() error {
 		if e.Site == "" {
 			return bad("site", "is required")
 		}
-	case MachineSaved, RoomSaved, PartsSaved:
+	case Withdrawn:
+		if e.Machine == "" || e.Visit == "" && e.Site == "" {
+			return bad("visit", "machine and visit are required, or the machine's site")
+		}
+	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken:
 		if e.Machine == "" || e.Site == "" {
 			return bad("machine", "machine and site are required")
 		}

@@ -25,6 +25,7 @@ type Machine struct {
 	Visits    []*Visit  // oldest first
 	Room      *RoomBody // nil until somebody measured the room
 	Parts     []PartBody
+	Photos    []Photo // of the machine itself, the oldest first
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
 	LeakStages map[string]leak.Stage
 }
@@ -73,6 +74,11 @@ type (
 		Event ID
 		At    time.Time
 		NoteBody
+	}
+	Photo struct {
+		Event ID
+		At    time.Time
+		PhotoBody
 	}
 	// Look is a place looked at in a leak search.
 	Look struct {
@@ -164,6 +170,7 @@ type Visit struct {
 	Looks             []Look
 	Finds             []Find // in the order in which they were found
 	Notes             []Note
+	Photos            []Photo
 	Holds             []Hold // standing-pressure tests, the oldest first; the last one counts
 	Rises             []Rise // vacuum rise tests
 	ChargeSet         ChargeSetBody
@@ -236,6 +243,13 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			var b PartsBody
 			if json.Unmarshal(e.Body, &b) == nil {
 				m.Parts = b.Parts
+			}
+			return
+		}
+		if e.Kind == PhotoTaken && e.Visit == "" {
+			var b PhotoBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.Photos = append(m.Photos, Photo{e.ID, e.At, b})
 			}
 			return
 		}
@@ -412,6 +426,8 @@ func (v *Visit) apply(e Event) {
 		v.Looks = append(v.Looks, Look{e.ID, e.At, *b})
 	case *NoteBody:
 		v.Notes = append(v.Notes, Note{e.ID, e.At, *b})
+	case *PhotoBody:
+		v.Photos = append(v.Photos, Photo{e.ID, e.At, *b})
 	case *ConfirmBody:
 		v.Confirmed = b.Fault
 	case *CloseBody:

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -137,9 +138,95 @@ func TestProjectMachine_Proof(t *testing.T) {
 	}
 }
 
+// pictures is photos and notes of a visit and of the machine; one of each is taken back, one note is put right.
+func pictures() []Event {
+	hash := func(s string) string { return HashOf([]byte(s)) }
+	photo := func(n int, step, place, caption string) Event {
+		return event(n, PhotoTaken, PhotoBody{Hash: hash(caption), Type: "image/jpeg", Width: 4, Height: 3, Caption: caption, Where: Where{step, place}})
+	}
+	plate := photo(100, "plate", "", "plate")
+	plate.Visit = ""
+	blurred := photo(101, "plate", "", "blurred")
+	blurred.Visit = ""
+	gone := event(102, Withdrawn, EmptyBody{})
+	gone.Visit, gone.Corrects = "", id(101)
+	right := event(106, Noted, NoteBody{Text: "the clamp rubs", Where: Where{Step: "look"}})
+	right.Corrects = id(105)
+	lost := event(109, Withdrawn, EmptyBody{})
+	lost.Corrects = id(104)
+	return append(sample()[:2], plate, blurred, gone, photo(103, "search", "coil_ends", "bubbles"), photo(104, "look", "", "thumb"),
+		event(105, Noted, NoteBody{Text: "the clam rubs", Where: Where{Step: "look"}}), right, event(107, Noted, NoteBody{Text: "key at the desk"}), lost)
+}
+
+func TestProjectMachine_Pictures(t *testing.T) {
+	for _, e := range pictures() {
+		if err := e.Check(); err != nil {
+			t.Errorf("%s: %v", e.Kind, err)
+		}
+	}
+	m, _ := ProjectMachine(pictures())
+	if len(m.Photos) != 1 || m.Photos[0].Caption != "plate" || m.Photos[0].Event != id(100) || len(m.Visits) != 1 {
+		t.Errorf("of the machine: %+v, %d visits", m.Photos, len(m.Visits))
+	}
+	v := m.Visits[0]
+	if len(v.Photos) != 1 || v.Photos[0].Place != "coil_ends" || v.Photos[0].Step != "search" {
+		t.Errorf("photos: %+v", v.Photos)
+	}
+	if len(v.Notes) != 2 || v.Notes[0].Text != "the clamp rubs" || v.Notes[0].Step != "look" || v.Notes[1].Where != (Where{}) {
+		t.Errorf("notes: %+v", v.Notes)
+	}
+	for what, b := range map[string]any{
+		"no hash": PhotoBody{Type: "image/jpeg", Width: 1, Height: 1}, "another type": PhotoBody{Hash: HashOf(nil), Type: "image/svg+xml", Width: 1, Height: 1},
+		"no size": PhotoBody{Hash: HashOf(nil), Type: "image/jpeg"}, "a capital hash": PhotoBody{Hash: strings.ToUpper(HashOf(nil)), Type: "image/jpeg", Width: 1, Height: 1},
+	} {
+		if event(120, PhotoTaken, b).Check() == nil {
+			t.Errorf("a photo with %s was accepted", what)
+		}
+	}
+	nowhere := event(121, PhotoTaken, PhotoBody{Hash: HashOf(nil), Type: "image/jpeg", Width: 1, Height: 1})
+	nowhere.Visit, nowhere.Site = "", ""
+	if nowhere.Check() == nil {
+		t.Error("a photo of nothing was accepted")
+	}
+}
+
+// The hash of "abc" is that of FIPS 180-4, in NIST's example values for SHA-256.
+func TestBlob(t *testing.T) {
+	b := NewBlob("image/jpeg", []byte("abc"))
+	if b.Hash != "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad" || b.Check() != nil {
+		t.Errorf("%s %v", b.Hash, b.Check())
+	}
+	for what, b := range map[string]Blob{
+		"nothing": NewBlob("image/jpeg", nil), "too much": NewBlob("image/jpeg", make([]byte, BlobLimit+1)), "other bytes": {b.Hash, "image/jpeg", []byte("abd")},
+		"no type": NewBlob("", []byte("abc")), "two lines": NewBlob("image/jpeg\r\nX: y", []byte("abc")),
+	} {
+		if b.Check() == nil {
+			t.Errorf("%s was accepted", what)
+		}
+	}
+	most := NewBlob("text/csv", make([]byte, BlobLimit))
+	if err := most.Check(); err != nil {
+		t.Error(err)
+	}
+	// An event names what it needs: a photo its picture, a logger's file of today itself, one of before blobs nothing.
+	for _, c := range []struct {
+		e    Event
+		want int
+	}{
+		{event(1, PhotoTaken, PhotoBody{Hash: b.Hash}), 1},
+		{event(1, ColdRecorded, ColdBody{SHA256: b.Hash}), 1},
+		{event(1, ColdRecorded, ColdBody{SHA256: b.Hash, File: []byte{1}}), 0},
+		{event(1, Noted, NoteBody{}), 0},
+	} {
+		if got := c.e.Blobs(); len(got) != c.want || c.want == 1 && got[0] != b.Hash {
+			t.Errorf("%s names %v", c.e.Kind, got)
+		}
+	}
+}
+
 // The order in which events arrive changes nothing, appending twice changes nothing, and merging is commutative (properties).
 func TestMerge_Properties(t *testing.T) {
-	whole := func() []Event { return Merge(Merge(sample(), search()), proof()) }
+	whole := func() []Event { return Merge(Merge(Merge(sample(), search()), proof()), pictures()) }
 	want, _ := ProjectMachine(whole())
 	rapid.Check(t, func(t *rapid.T) {
 		ev := whole()
@@ -188,7 +275,7 @@ func TestEvent_Refused(t *testing.T) {
 }
 
 func FuzzEventCheck(f *testing.F) {
-	for _, e := range append(append(sample(), search()...), proof()...) {
+	for _, e := range append(append(append(sample(), search()...), proof()...), pictures()...) {
 		b, _ := json.Marshal(e)
 		f.Add(b)
 	}
