@@ -18,7 +18,8 @@ import (
 // Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
 type Store interface {
 	// Append adds events, all or none. Events whose id is already there are left as they are. form identifies the form that was sent: when it was
-	// appended before, nothing is added and fresh is false. Empty form: no such check.
+	// appended before, nothing is added and fresh is false. Empty form: no such check. An event whose contents (see [record.Event.Blobs]) are not kept
+	// yet is refused.
 	Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error)
 	// MachineEvents returns every event of a machine, in order.
 	MachineEvents(ctx context.Context, machine record.ID) ([]record.Event, error)
@@ -41,6 +42,12 @@ type Store interface {
 	SiteCards(ctx context.Context) ([]record.Site, error)
 	// Search returns documents that answer every term (see [Found]), in the order of [Doc.Compare].
 	Search(ctx context.Context, terms []string, offset, limit int) ([]Doc, error)
+	// PutBlobs keeps contents, all or none, each at most [record.BlobLimit] bytes. What is there already is left as it is.
+	PutBlobs(ctx context.Context, blobs ...record.Blob) error
+	// Blob returns one by its hash; fail.NotFound when it is not there.
+	Blob(ctx context.Context, hash string) (record.Blob, error)
+	// MissingBlobs returns those of the hashes that are not there.
+	MissingBlobs(ctx context.Context, hashes ...string) ([]string, error)
 	Close() error
 }
 

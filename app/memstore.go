@@ -14,11 +14,12 @@ type MemStore struct {
 	events []record.Event
 	ids    map[record.ID]bool
 	forms  map[string]bool
+	blobs  map[string]record.Blob
 }
 
 // NewMemStore returns an empty store.
 func NewMemStore() *MemStore {
-	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}}
+	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}, blobs: map[string]record.Blob{}}
 }
 
 // Append implements [Store].
@@ -33,6 +34,13 @@ func (s *MemStore) Append(ctx context.Context, form string, events ...record.Eve
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	for _, e := range events {
+		for _, h := range e.Blobs() {
+			if _, ok := s.blobs[h]; !ok {
+				return false, BlobFirst()
+			}
+		}
+	}
 	if form != "" {
 		if s.forms[form] {
 			return false, nil
@@ -122,6 +130,51 @@ func (s *MemStore) MachineOf(_ context.Context, visit record.ID) (record.ID, err
 		}
 	}
 	return "", notFound("visit")
+}
+
+// PutBlobs implements [Store].
+func (s *MemStore) PutBlobs(ctx context.Context, blobs ...record.Blob) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	for _, b := range blobs {
+		if err := b.Check(); err != nil {
+			return err
+		}
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, b := range blobs {
+		if _, ok := s.blobs[b.Hash]; !ok {
+			b.Bytes = slices.Clone(b.Bytes)
+			s.blobs[b.Hash] = b
+		}
+	}
+	return nil
+}
+
+// Blob implements [Store].
+func (s *MemStore) Blob(_ context.Context, hash string) (record.Blob, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	b, ok := s.blobs[hash]
+	if !ok {
+		return record.Blob{}, NoBlob()
+	}
+	b.Bytes = slices.Clone(b.Bytes)
+	return b, nil
+}
+
+// MissingBlobs implements [Store].
+func (s *MemStore) MissingBlobs(_ context.Context, hashes ...string) (out []string, err error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, h := range hashes {
+		if _, ok := s.blobs[h]; !ok {
+			out = append(out, h)
+		}
+	}
+	return out, nil
 }
 
 // Close implements [Store].

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
 	"encoding/json"
@@ -199,6 +200,61 @@ func TestBackup_Refused(t *testing.T) {
 	}
 }
 
+// Pictures and files go into a backup and come back whole, and damage to one is noticed.
+func TestBackup_Contents(t *testing.T) {
+	ctx := context.Background()
+	dir := t.TempDir()
+	data, file, into := filepath.Join(dir, "data"), filepath.Join(dir, "copy.coldwright"), filepath.Join(dir, "new")
+	s, err := OpenSQLite(ctx, filepath.Join(data, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.Close()
+	var want []record.Blob
+	for n := range 30 {
+		b := make([]byte, 1+n*n*900)
+		for i := range b {
+			b[i] = byte(i*i>>3 + n)
+		}
+		want = append(want, record.NewBlob("image/jpeg", b))
+		if err := s.PutBlobs(ctx, want[n]); err != nil {
+			t.Fatal(err)
+		}
+		e := storetest.Event(14, n+1)
+		e.Kind, e.Body = record.PhotoTaken, []byte(`{"hash":"`+want[n].Hash+`","type":"image/jpeg","width":1,"height":1}`)
+		if _, err := s.Append(ctx, "", e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := Backup(ctx, data, file); err != nil {
+		t.Fatal(err)
+	}
+	if err := Restore(ctx, file, into, false); err != nil {
+		t.Fatal(err)
+	}
+	r, err := OpenSQLite(ctx, filepath.Join(into, FileName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	for _, b := range want {
+		got, err := r.Blob(ctx, b.Hash)
+		if err != nil || got.Type != b.Type || !bytes.Equal(got.Bytes, b.Bytes) {
+			t.Errorf("%d bytes came back as %d: %v", len(b.Bytes), len(got.Bytes), err)
+		}
+	}
+	if all, _, err := r.Since(ctx, 0, 100); err != nil || len(all) != len(want) {
+		t.Errorf("%d events, %v", len(all), err)
+	}
+	for _, q := range []string{"DROP TRIGGER blobs_no_update", "UPDATE blobs SET bytes = x'00', size = 1 WHERE hash = '" + want[3].Hash + "'"} {
+		if _, err := r.write.ExecContext(ctx, q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	_, err = r.Blob(ctx, want[3].Hash)
+	refused(t, err, fail.BadData, "not what was sent")
+}
+
 func run(t *testing.T, path, q string) {
 	t.Helper()
 	db, err := sql.Open("sqlite", path)
@@ -233,7 +289,7 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	}
 	// Back to what the first version knew.
 	for _, q := range []string{
-		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words",
+		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words", "DROP TABLE blobs",
 		"DELETE FROM goose_db_version WHERE version_id > 1", "DELETE FROM checksums WHERE name <> '00001_events.sql'",
 	} {
 		run(t, path, q)

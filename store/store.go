@@ -218,6 +218,11 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 		}
 	}
 	for _, e := range events {
+		if lost, err := missing(ctx, tx, e.Blobs()); err != nil {
+			return false, err
+		} else if len(lost) > 0 {
+			return false, app.BlobFirst()
+		}
 		if _, err := tx.ExecContext(ctx, insertEvent, string(e.ID), e.Device, e.Seq, e.At.UTC().Format(timeText), e.By, string(e.Site), string(e.Machine), string(e.Visit),
 			string(e.Kind), e.Version, string(e.Corrects), string(e.Body)); err != nil {
 			return false, fmt.Errorf("append: %w", err)

@@ -142,7 +142,10 @@ func TestSQLite_AppendOnly(t *testing.T) {
 	if _, err := s.Append(ctx, "", storetest.Event(3, 1)); err != nil {
 		t.Fatal(err)
 	}
-	for _, q := range []string{"UPDATE events SET body = '{}'", "DELETE FROM events"} {
+	if err := s.PutBlobs(ctx, record.NewBlob("image/jpeg", []byte("picture"))); err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range []string{"UPDATE events SET body = '{}'", "DELETE FROM events", "UPDATE blobs SET media = ''", "DELETE FROM blobs"} {
 		if _, err := s.write.ExecContext(ctx, q); err == nil || !strings.Contains(err.Error(), "append-only") {
 			t.Errorf("%s: %v", q, err)
 		}

@@ -231,6 +231,8 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		}
 	})
 	space++
+	t.Run("contents", func(t *testing.T) { contents(t, open(t), space) })
+	space++
 	t.Run("lists and search", func(t *testing.T) { lists(t, open(t), space) })
 }
 
@@ -449,4 +451,91 @@ func encode(t *testing.T, c app.Card) string {
 		t.Fatal(err)
 	}
 	return out
+}
+
+// contents: bytes are kept by their hash, once, whole, and before the events that name them.
+func contents(t *testing.T, s app.Store, space int) {
+	ctx := context.Background()
+	code := func(err error, want fail.Code) {
+		t.Helper()
+		if fail.CodeOf(err) != want {
+			t.Errorf("%v, want %v", err, want)
+		}
+	}
+	all := make([]byte, 256)
+	for i := range all {
+		all[i] = byte(i)
+	}
+	own := record.NewBlob("image/jpeg", append([]byte(fmt.Sprint("picture ", space)), all...))
+	none := record.HashOf([]byte(fmt.Sprint("nothing ", space)))
+	_, err := s.Blob(ctx, own.Hash)
+	code(err, fail.NotFound)
+	// An event that names it is refused, and its form is not burnt.
+	e := Event(space, 1)
+	body, err := json.Marshal(record.PhotoBody{Hash: own.Hash, Type: own.Type, Width: 4, Height: 3, Caption: "bubbles"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	e.Kind, e.Body = record.PhotoTaken, body
+	form := string(ID(space, 57))
+	_, err = s.Append(ctx, form, Event(space, 2), e)
+	code(err, fail.BadData)
+	if got, err := s.MachineEvents(ctx, e.Machine); err != nil || len(got) != 0 {
+		t.Errorf("half of it stayed: %d events, %v", len(got), err)
+	}
+	for range 2 {
+		if err := s.PutBlobs(ctx, own, own); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if fresh, err := s.Append(ctx, form, Event(space, 2), e); err != nil || !fresh {
+		t.Errorf("after its content was kept: %v %v", fresh, err)
+	}
+	got, err := s.Blob(ctx, own.Hash)
+	if err != nil || got.Type != own.Type || got.Hash != own.Hash || !slices.Equal(got.Bytes, own.Bytes) {
+		t.Errorf("%s, %d bytes, want %d, %v", got.Type, len(got.Bytes), len(own.Bytes), err)
+	}
+	if got, err := s.MissingBlobs(ctx, own.Hash, none); err != nil || !slices.Equal(got, []string{none}) {
+		t.Errorf("missing: %v %v", got, err)
+	}
+	// All or none, and what is there stays.
+	other := record.NewBlob("text/csv", []byte(fmt.Sprint("another ", space)))
+	code(s.PutBlobs(ctx, other, record.Blob{Hash: own.Hash, Type: "image/png", Bytes: []byte("forged")}), fail.BadData)
+	_, err = s.Blob(ctx, other.Hash)
+	code(err, fail.NotFound)
+	again := own
+	again.Type = "text/html"
+	if err := s.PutBlobs(ctx, again); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.Blob(ctx, own.Hash); err != nil || got.Type != own.Type {
+		t.Errorf("its type is now %q, %v", got.Type, err)
+	}
+	// The largest is kept, one byte more is not.
+	large := make([]byte, record.BlobLimit+1)
+	copy(large, fmt.Sprint(space))
+	code(s.PutBlobs(ctx, record.NewBlob("image/jpeg", large)), fail.Range)
+	most := record.NewBlob("image/jpeg", large[:record.BlobLimit])
+	if err := s.PutBlobs(ctx, most); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := s.Blob(ctx, most.Hash); err != nil || len(got.Bytes) != record.BlobLimit {
+		t.Errorf("%d of %d bytes, %v", len(got.Bytes), record.BlobLimit, err)
+	}
+	// The same and others at the same time.
+	var wg sync.WaitGroup
+	for w := range 4 {
+		wg.Go(func() {
+			for i := range 8 {
+				mine := record.NewBlob("image/jpeg", fmt.Appendf(nil, "%d %d", space, (w%2)*100+i))
+				if err := s.PutBlobs(ctx, mine); err != nil {
+					t.Error(err)
+				}
+				if got, err := s.Blob(ctx, mine.Hash); err != nil || !slices.Equal(got.Bytes, mine.Bytes) {
+					t.Errorf("writer %d, content %d: %v", w, i, err)
+				}
+			}
+		})
+	}
+	wg.Wait()
 }

@@ -1,0 +1,82 @@
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/record"
+)
+
+const (
+	insertBlob = `INSERT INTO blobs (hash, media, size, bytes) VALUES ($1, $2, $3, $4) ON CONFLICT (hash) DO NOTHING`
+	selectBlob = `SELECT media, bytes FROM blobs WHERE hash = $1`
+	haveBlob   = `SELECT COUNT(*) FROM blobs WHERE hash = $1`
+)
+
+// PutBlobs implements [app.Store].
+func (s *SQL) PutBlobs(ctx context.Context, blobs ...record.Blob) (err error) {
+	for _, b := range blobs {
+		if err := b.Check(); err != nil {
+			return err
+		}
+	}
+	tx, err := s.write.BeginTx(ctx, nil)
+	if err != nil {
+		return fmt.Errorf("keep content: %w", err)
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, ignoreDone(tx.Rollback()))
+		}
+	}()
+	for _, b := range blobs {
+		if _, err := tx.ExecContext(ctx, insertBlob, b.Hash, b.Type, len(b.Bytes), b.Bytes); err != nil {
+			return fmt.Errorf("keep content: %w", err)
+		}
+	}
+	if err := tx.Commit(); err != nil {
+		return fmt.Errorf("keep content: %w", err)
+	}
+	return nil
+}
+
+// Blob implements [app.Store].
+func (s *SQL) Blob(ctx context.Context, hash string) (record.Blob, error) {
+	b := record.Blob{Hash: hash}
+	err := s.read.QueryRowContext(ctx, selectBlob, hash).Scan(&b.Type, &b.Bytes)
+	if errors.Is(err, sql.ErrNoRows) {
+		return record.Blob{}, app.NoBlob()
+	}
+	if err != nil {
+		return record.Blob{}, fmt.Errorf("read content: %w", err)
+	}
+	if b.Hash != record.HashOf(b.Bytes) {
+		return record.Blob{}, fail.New(fail.BadData, "file", "the kept file is not what was sent", "the database is damaged: restore a backup")
+	}
+	return b, nil
+}
+
+// MissingBlobs implements [app.Store].
+func (s *SQL) MissingBlobs(ctx context.Context, hashes ...string) ([]string, error) {
+	return missing(ctx, s.read, hashes)
+}
+
+func missing(ctx context.Context, in interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}, hashes []string,
+) (out []string, err error) {
+	for _, h := range hashes {
+		var n int
+		if err := in.QueryRowContext(ctx, haveBlob, h).Scan(&n); err != nil {
+			return nil, fmt.Errorf("read content: %w", err)
+		}
+		if n == 0 {
+			out = append(out, h)
+		}
+	}
+	return out, nil
+}
