@@ -48,6 +48,8 @@ type Store interface {
 	Blob(ctx context.Context, hash string) (record.Blob, error)
 	// MissingBlobs returns those of the hashes that are not there.
 	MissingBlobs(ctx context.Context, hashes ...string) ([]string, error)
+	// BlobHashes returns at most limit hashes that follow after, in order; "" begins.
+	BlobHashes(ctx context.Context, after string, limit int) ([]string, error)
 	Close() error
 }
 

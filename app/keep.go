@@ -22,24 +22,46 @@ import (
 // csvColumns are the columns of events as CSV.
 var csvColumns = []string{"id", "device", "seq", "at", "by", "site", "machine", "visit", "kind", "version", "corrects", "body"}
 
-// Export calls f with every event in order of arrival, as one JSON line each.
+// blobKind marks a row of CSV that is a picture or a file: its id is the hash, its body a [blobBody].
+const blobKind = "blob"
+
+// blobLine is a picture or a file in an export as JSON lines, blobBody in one as CSV; bytes in base64.
+type (
+	blobLine struct {
+		Blob string `json:"blob"` // hash
+		blobBody
+	}
+	blobBody struct {
+		Type  string `json:"type"`
+		Bytes []byte `json:"bytes"`
+	}
+)
+
+// Export calls f with every picture and file by its hash, then with every event in order of arrival, as one JSON line each.
 func (a *App) Export(ctx context.Context, f func(line []byte) error) error {
-	return a.each(ctx, func(e record.Event) error {
-		b, err := json.Marshal(e)
+	line := func(x any) error {
+		b, err := json.Marshal(x)
 		if err != nil {
 			return err
 		}
 		return f(append(b, '\n'))
-	})
+	}
+	return a.each(ctx, func(b record.Blob) error { return line(blobLine{b.Hash, blobBody{b.Type, b.Bytes}}) }, func(e record.Event) error { return line(e) })
 }
 
-// ExportCSV writes every event in order of arrival as a row; the last column is the body as JSON, so that nothing is lost.
+// ExportCSV writes every picture and file, then every event in order of arrival as a row; the last column is the body as JSON, so that nothing is lost.
 func (a *App) ExportCSV(ctx context.Context, w io.Writer) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(csvColumns); err != nil {
 		return err
 	}
-	err := a.each(ctx, func(e record.Event) error {
+	err := a.each(ctx, func(b record.Blob) error {
+		body, err := json.Marshal(blobBody{b.Type, b.Bytes})
+		if err != nil {
+			return err
+		}
+		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body)})
+	}, func(e record.Event) error {
 		return out.Write([]string{
 			string(e.ID), e.Device, strconv.FormatInt(e.Seq, 10), e.At.UTC().Format(time.RFC3339Nano), e.By, string(e.Site), string(e.Machine), string(e.Visit), string(e.Kind),
 			strconv.Itoa(e.Version), string(e.Corrects), string(e.Body),
@@ -49,7 +71,38 @@ func (a *App) ExportCSV(ctx context.Context, w io.Writer) error {
 	return errors.Join(err, out.Error())
 }
 
-func (a *App) each(ctx context.Context, f func(record.Event) error) error {
+// each calls first with every blob, then f with every event; an event that arrives meanwhile comes after its blobs too.
+func (a *App) each(ctx context.Context, first func(record.Blob) error, f func(record.Event) error) error {
+	done := map[string]bool{}
+	give := func(hashes []string) error {
+		for _, h := range hashes {
+			if done[h] {
+				continue
+			}
+			b, err := a.store.Blob(ctx, h)
+			if err == nil {
+				err = first(b)
+			}
+			if err != nil {
+				return err
+			}
+			done[h] = true
+		}
+		return nil
+	}
+	for after := ""; ; {
+		hashes, err := a.store.BlobHashes(ctx, after, 500)
+		if err == nil {
+			err = give(hashes)
+		}
+		if err != nil {
+			return err
+		}
+		if len(hashes) == 0 {
+			break
+		}
+		after = hashes[len(hashes)-1]
+	}
 	cursor := int64(0)
 	for {
 		events, next, err := a.store.Since(ctx, cursor, 500)
@@ -57,6 +110,9 @@ func (a *App) each(ctx context.Context, f func(record.Event) error) error {
 			return err
 		}
 		for _, e := range events {
+			if err := give(e.Blobs()); err != nil {
+				return err
+			}
 			if err := f(e); err != nil {
 				return err
 			}
@@ -68,15 +124,17 @@ func (a *App) each(ctx context.Context, f func(record.Event) error) error {
 // ImportPlan is what an import would do.
 type ImportPlan struct {
 	New      []record.Event `json:"-"`
+	Blobs    []record.Blob  `json:"-"`
 	Added    int            `json:"added"` // events that are new
 	Known    int            `json:"known"` // events that are here already, or twice in the file
 	Sites    []string       `json:"new_sites"`
 	Machines []string       `json:"new_machines"`
 	Visits   int            `json:"new_visits"`
+	Contents int            `json:"new_contents"` // pictures and files that are new
 	Rejected []Rejected     `json:"rejected"`
 }
 
-// Rejected is a line that is not taken. Code: not_json, bad_event, twice, other_content.
+// Rejected is a line that is not taken. Code: not_json, bad_event, twice, other_content, no_content.
 type Rejected struct {
 	Line   int    `json:"line"`
 	Code   string `json:"code"`
@@ -84,13 +142,13 @@ type Rejected struct {
 	Text   string `json:"text"`
 }
 
-// maxLine is longer than any event.
-const maxLine = 4 << 20
+// maxLine is longer than any event and any picture or file in base64.
+const maxLine = record.BlobLimit/3*4 + 64<<10
 
 // PlanImport reads events and says what an import would do; nothing is changed.
 //
 //   - in: JSON lines or CSV, as [App.Export] and [App.ExportCSV] write them; empty lines are passed over
-//   - errors: the file cannot be read at all, or a line is longer than 4 MiB; the store fails
+//   - errors: the file cannot be read at all, or a line is longer than 11 MB; the store fails
 //   - cost: the file is held in memory
 func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) {
 	p := &ImportPlan{Sites: []string{}, Machines: []string{}, Rejected: []Rejected{}}
@@ -117,8 +175,20 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 		e.At = e.At.UTC()
 		events = append(events, numbered{line, text, e})
 	}
+	blobs := map[string]record.Blob{}
+	content := func(line int, text string, b record.Blob, err error) {
+		code := "not_json"
+		if err == nil {
+			code, err = "bad_event", b.Check()
+		}
+		if err != nil {
+			p.Rejected = append(p.Rejected, Rejected{line, code, err.Error(), text})
+			return
+		}
+		blobs[b.Hash] = b
+	}
 	if string(head) == "id,device," {
-		if err := readCSV(in, take); err != nil {
+		if err := readCSV(in, take, content); err != nil {
 			return nil, err
 		}
 	} else {
@@ -131,14 +201,43 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 			if strings.TrimSpace(text) == "" {
 				continue
 			}
-			var e record.Event
-			err := json.Unmarshal([]byte(text), &e)
-			take(line, text, e, err)
+			var x struct {
+				record.Event
+				blobLine
+			}
+			err := json.Unmarshal([]byte(text), &x)
+			if x.Blob != "" {
+				content(line, text, record.Blob{Hash: x.Blob, Type: x.Type, Bytes: x.Bytes}, err)
+				continue
+			}
+			take(line, text, x.Event, err)
 		}
 		if err := sc.Err(); err != nil {
 			return nil, fail.New(fail.BadData, fmt.Sprintf("line %d", line+1), err.Error(), "a line is one event")
 		}
 	}
+	// What is neither here nor in the file: the events that name it wait until it comes.
+	lost := map[string]bool{}
+	var named []string
+	for h := range blobs {
+		named = append(named, h)
+	}
+	for _, n := range events {
+		named = append(named, n.e.Blobs()...)
+	}
+	slices.Sort(named)
+	notHere, err := a.store.MissingBlobs(ctx, slices.Compact(named)...)
+	if err != nil {
+		return nil, err
+	}
+	for _, h := range notHere {
+		if b, ok := blobs[h]; ok {
+			p.Blobs = append(p.Blobs, b)
+		} else {
+			lost[h] = true
+		}
+	}
+	p.Contents = len(p.Blobs)
 	ids := make([]record.ID, len(events))
 	for i, n := range events {
 		ids[i] = n.e.ID
@@ -168,6 +267,10 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 		}
 		if there {
 			p.Known++
+			continue
+		}
+		if slices.ContainsFunc(n.e.Blobs(), func(h string) bool { return lost[h] }) {
+			p.Rejected = append(p.Rejected, Rejected{n.line, "no_content", "", n.text})
 			continue
 		}
 		have[n.e.ID], inFile[n.e.ID] = n.e, true
@@ -217,8 +320,8 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 	return p, nil
 }
 
-// readCSV hands on each row as an event.
-func readCSV(in io.Reader, take func(line int, text string, e record.Event, err error)) error {
+// readCSV hands on each row as an event or as a picture or file.
+func readCSV(in io.Reader, take func(line int, text string, e record.Event, err error), content func(line int, text string, b record.Blob, err error)) error {
 	rows := csv.NewReader(in)
 	rows.FieldsPerRecord = -1
 	head, err := rows.Read()
@@ -238,6 +341,12 @@ func readCSV(in io.Reader, take func(line int, text string, e record.Event, err 
 			return err
 		}
 		line, _ := rows.FieldPos(0)
+		if len(row) == len(csvColumns) && row[8] == blobKind {
+			var b blobBody
+			err := json.Unmarshal([]byte(row[11]), &b)
+			content(line, strings.Join(row, ","), record.Blob{Hash: row[0], Type: b.Type, Bytes: b.Bytes}, err)
+			continue
+		}
 		e, err := eventOf(row)
 		take(line, strings.Join(row, ","), e, err)
 	}
@@ -267,8 +376,13 @@ func alike(a, b record.Event) bool {
 	return err1 == nil && err2 == nil && bytes.Equal(x, y)
 }
 
-// Import appends what a plan found new, all or none.
+// Import appends what a plan found new, all or none; pictures and files first, so that no event stands without its own.
 func (a *App) Import(ctx context.Context, act Act, p *ImportPlan) error {
+	for _, b := range p.Blobs {
+		if err := a.store.PutBlobs(ctx, b); err != nil {
+			return err
+		}
+	}
 	if len(p.New) == 0 {
 		return nil
 	}

@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"maps"
 	"slices"
 	"sync"
 
@@ -171,6 +172,18 @@ func (s *MemStore) MissingBlobs(_ context.Context, hashes ...string) (out []stri
 	defer s.mu.RUnlock()
 	for _, h := range hashes {
 		if _, ok := s.blobs[h]; !ok {
+			out = append(out, h)
+		}
+	}
+	return out, nil
+}
+
+// BlobHashes implements [Store].
+func (s *MemStore) BlobHashes(_ context.Context, after string, limit int) (out []string, err error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	for _, h := range slices.Sorted(maps.Keys(s.blobs)) {
+		if h > after && len(out) < limit {
 			out = append(out, h)
 		}
 	}

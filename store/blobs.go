@@ -14,6 +14,7 @@ import (
 const (
 	insertBlob = `INSERT INTO blobs (hash, media, size, bytes) VALUES ($1, $2, $3, $4) ON CONFLICT (hash) DO NOTHING`
 	selectBlob = `SELECT media, bytes FROM blobs WHERE hash = $1`
+	listBlobs  = `SELECT hash FROM blobs WHERE hash > $1 ORDER BY hash LIMIT $2`
 	haveBlob   = `SELECT COUNT(*) FROM blobs WHERE hash = $1`
 )
 
@@ -63,6 +64,15 @@ func (s *SQL) Blob(ctx context.Context, hash string) (record.Blob, error) {
 // MissingBlobs implements [app.Store].
 func (s *SQL) MissingBlobs(ctx context.Context, hashes ...string) ([]string, error) {
 	return missing(ctx, s.read, hashes)
+}
+
+// BlobHashes implements [app.Store].
+func (s *SQL) BlobHashes(ctx context.Context, after string, limit int) ([]string, error) {
+	rows, err := s.read.QueryContext(ctx, listBlobs, after, limit)
+	if err != nil {
+		return nil, fmt.Errorf("list contents: %w", err)
+	}
+	return column[string](rows)
 }
 
 func missing(ctx context.Context, in interface {

@@ -40,6 +40,8 @@ func ImportReason(code, detail string) string {
 		return "The same event stands in the file before, with other content."
 	case "other_content":
 		return "An event with this id is here already, with other content."
+	case "no_content":
+		return "The picture or file of this event is neither here nor in the file to import."
 	}
 	return detail
 }

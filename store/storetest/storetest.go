@@ -522,6 +522,22 @@ func contents(t *testing.T, s app.Store, space int) {
 	if got, err := s.Blob(ctx, most.Hash); err != nil || len(got.Bytes) != record.BlobLimit {
 		t.Errorf("%d of %d bytes, %v", len(got.Bytes), record.BlobLimit, err)
 	}
+	// Every hash comes once, in order, a part at a time.
+	var hashes []string
+	for after := ""; ; {
+		part, err := s.BlobHashes(ctx, after, 1)
+		if err != nil || len(part) > 1 {
+			t.Fatal(len(part), err)
+		}
+		if len(part) == 0 {
+			break
+		}
+		after = part[0]
+		hashes = append(hashes, after)
+	}
+	if !slices.IsSorted(hashes) || len(slices.Compact(slices.Clone(hashes))) != len(hashes) || !slices.Contains(hashes, own.Hash) || !slices.Contains(hashes, most.Hash) || slices.Contains(hashes, other.Hash) {
+		t.Errorf("hashes: %v", hashes)
+	}
 	// The same and others at the same time.
 	var wg sync.WaitGroup
 	for w := range 4 {
