@@ -76,6 +76,10 @@ type App struct {
 	// glances are visits as lists show them.
 	glances recent[glanceKey, *VisitView]
 
+	// thumbs are small pictures by the hash of the large one; picture lets one be opened at a time.
+	thumbs  recent[string, []byte]
+	picture chan struct{}
+
 	learnMu sync.Mutex
 	learned learned
 }
@@ -124,7 +128,7 @@ func New(s Store, o Options) *App {
 	if o.Device == "" {
 		o.Device = "local"
 	}
-	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: newRecent[judgedKey, *judgedEntry](1000), glances: newRecent[glanceKey, *VisitView](300)}
+	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: newRecent[judgedKey, *judgedEntry](1000), glances: newRecent[glanceKey, *VisitView](300), thumbs: newRecent[string, []byte](200), picture: make(chan struct{}, 1)}
 }
 
 // Now is the App's clock.

@@ -15,7 +15,7 @@ import (
 )
 
 // ListsVersion names what [Lists] makes of the log. A store whose lists were made by another version makes them again; raise it with every change here.
-const ListsVersion = "1"
+const ListsVersion = "2"
 
 // Card is a machine as lists show it. It follows from the events alone and not from the clock, so that a store may keep it.
 type Card struct {
@@ -207,6 +207,9 @@ func Lists(site record.Site, machine []record.Event) (c Card, docs []Doc, ok boo
 		}
 		for _, n := range v.Notes {
 			parts = append(parts, n.Text)
+		}
+		for _, p := range v.Photos {
+			parts = append(parts, p.Caption)
 		}
 		parts = append(parts, v.Close.Advice, v.Close.Mechanic)
 		docs = append(docs, Doc{Kind: "visit", ID: v.ID, Machine: m.ID, Site: m.Site, At: v.Opened.UTC(), Title: title, Text: line(parts...)})

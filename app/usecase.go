@@ -169,6 +169,9 @@ func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *re
 		if t, ok := body.(takeBack); ok {
 			corrects, body = t.event, record.EmptyBody{}
 		}
+		if t, ok := body.(instead); ok {
+			corrects, body = t.event, t.body
+		}
 		var id record.ID
 		if n, ok := body.(named); ok {
 			id, body = n.id, n.body

@@ -83,7 +83,16 @@ type VisitView struct {
 	Now           time.Time
 	Version       string
 
-	app *App
+	app  *App
+	blob func(hash string) (record.Blob, error)
+}
+
+// Blob returns the bytes of a picture or a file of the visit.
+//
+//   - errors: [*fail.Error] when there is none under this hash
+func (v *VisitView) Blob(hash string) ([]byte, error) {
+	b, err := v.blob(hash)
+	return b.Bytes, err
 }
 
 // Chart returns the pressure–enthalpy chart of the machine's refrigerant.
@@ -110,6 +119,9 @@ func (a *App) Visit(ctx context.Context, id record.ID, judge ...record.Phase) (*
 		return nil, err
 	}
 	out := &VisitView{Site: site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version, app: a}
+	// A view may outlive the request it was made for.
+	lasting := context.WithoutCancel(ctx)
+	out.blob = func(hash string) (record.Blob, error) { return a.store.Blob(lasting, hash) }
 	for _, p := range judge {
 		*out.End(p) = a.judge(ctx, m, v, p)
 	}

@@ -16,7 +16,7 @@ func FoundKind(kind string) string {
 }
 
 // SearchHelp says what a search looks through.
-const SearchHelp = "Names, addresses, customers, refrigerants, makers, serials, complaints, causes, work, leaks, cylinders and advice are searched, by the beginnings of words. Fewer words find more."
+const SearchHelp = "Names, addresses, customers, refrigerants, makers, serials, complaints, causes, work, leaks, cylinders, notes, captions and advice are searched, by the beginnings of words. Fewer words find more."
 
 // Learned is what the repairs so far mean for the base rates, in sentences. strength is how many repairs the shipped rates weigh as much as.
 func Learned(repairs, strength int) string {

@@ -1,0 +1,234 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"coldwright/fail"
+	"coldwright/leak"
+	"coldwright/photo"
+	"coldwright/reading"
+	"coldwright/record"
+	"coldwright/text"
+)
+
+const (
+	captionLimit = 300
+	noteLimit    = 4000
+)
+
+// whereOf refuses what no page can show.
+func whereOf(w record.Where) error {
+	if w.Step != "" && !slices.Contains(text.WhereKeys(), w.Step) {
+		return fail.New(fail.BadValue, "step", fmt.Sprintf("%q is no step of a visit", w.Step), "allowed: "+strings.Join(text.WhereKeys(), ", "))
+	}
+	if w.Place == "" {
+		return nil
+	}
+	known := false
+	if w.Step == "search" {
+		c, err := leak.Shipped()
+		if err != nil {
+			return err
+		}
+		_, known = c.Place(w.Place)
+	} else if w.Step == "connect" {
+		_, err := reading.ParsePlace(w.Place)
+		known = err == nil
+	}
+	if !known {
+		return fail.New(fail.BadValue, "place", fmt.Sprintf("%q is no place there", w.Place), "choose one of the list")
+	}
+	return nil
+}
+
+// keepPhoto makes a picture fit to be kept, keeps it and returns the body of its event. One at a time: opening a large picture takes much memory.
+func (a *App) keepPhoto(ctx context.Context, w record.Where, caption string, file []byte) (record.PhotoBody, error) {
+	caption = strings.TrimSpace(caption)
+	wrong := Wrong{}
+	if utf8.RuneCountInString(caption) > captionLimit {
+		wrong["caption"] = fail.New(fail.Range, "caption", fmt.Sprintf("is longer than %d characters", captionLimit), "a note holds more")
+	}
+	if err := whereOf(w); err != nil {
+		wrong["step"] = asFail(err)
+	}
+	if len(wrong) > 0 {
+		return record.PhotoBody{}, wrong
+	}
+	done, err := a.opening(ctx)
+	if err != nil {
+		return record.PhotoBody{}, err
+	}
+	p, err := photo.Clean(file)
+	done()
+	if err != nil {
+		return record.PhotoBody{}, Wrong{"file": asFail(err)}
+	}
+	b := record.NewBlob(photo.Type, p.JPEG)
+	// Before its event: bytes without an event only take room, an event without its bytes would be a promise broken.
+	if err := a.store.PutBlobs(ctx, b); err != nil {
+		return record.PhotoBody{}, err
+	}
+	return record.PhotoBody{Hash: b.Hash, Type: b.Type, Width: p.Width, Height: p.Height, Caption: caption, Where: w}, nil
+}
+
+// opening waits until no other picture is being opened.
+func (a *App) opening(ctx context.Context) (done func(), err error) {
+	select {
+	case a.picture <- struct{}{}:
+		return func() { <-a.picture }, nil
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}
+
+// AddPhoto keeps pictures with a visit, all or none.
+//
+//   - in: what they belong to; one caption for all, at most 300 characters; files as [photo.Clean] takes them
+//   - errors: [Wrong] with file, caption or step; the visit is closed
+func (a *App) AddPhoto(ctx context.Context, act Act, visit record.ID, w record.Where, caption string, files ...[]byte) error {
+	if len(files) == 0 {
+		files = [][]byte{nil} // refused in the same words as an empty one
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if !v.Closed.IsZero() {
+			return add(record.PhotoTaken, record.PhotoBody{}) // refused before anything is kept
+		}
+		for _, f := range files {
+			b, err := a.keepPhoto(ctx, w, caption, f)
+			if err != nil {
+				return err
+			}
+			if err := add(record.PhotoTaken, b); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// AddPlatePhoto keeps pictures of the machine's plate, all or none, also when no visit is open.
+//
+//   - in, errors: as [App.AddPhoto]
+func (a *App) AddPlatePhoto(ctx context.Context, act Act, machine record.ID, caption string, files ...[]byte) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	if len(files) == 0 {
+		files = [][]byte{nil}
+	}
+	var events []record.Event
+	for _, f := range files {
+		b, err := a.keepPhoto(ctx, record.Where{Step: "plate"}, caption, f)
+		if err != nil {
+			return err
+		}
+		e, err := a.event(act.By, m.Site, machine, "", record.PhotoTaken, b)
+		if err != nil {
+			return err
+		}
+		events = append(events, e)
+	}
+	return a.append(ctx, act, events...)
+}
+
+// TakePlatePhoto takes a picture of the plate back; its bytes stay, as everything that was once kept.
+func (a *App) TakePlatePhoto(ctx context.Context, act Act, machine, event record.ID) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(m.Photos, func(p record.Photo) bool { return p.Event == event }) {
+		return notFound("photo")
+	}
+	e, err := a.event(act.By, m.Site, machine, "", record.Withdrawn, record.EmptyBody{})
+	if err != nil {
+		return err
+	}
+	e.Corrects = event
+	return a.append(ctx, act, e)
+}
+
+// instead is the body of an event that takes the place of another.
+type instead struct {
+	event record.ID
+	body  any
+}
+
+// SaveNote keeps a note with a visit. corrects names the note it takes the place of, empty for a new one; what that belongs to stays.
+//
+//   - errors: [Wrong] with text or step; the visit is closed, or has no such note
+func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.Where, words string, corrects record.ID) error {
+	words = strings.TrimSpace(strings.ReplaceAll(words, "\r\n", "\n"))
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		wrong := Wrong{}
+		switch {
+		case words == "":
+			wrong["text"] = fail.New(fail.Required, "text", "is missing", "write what should not be forgotten")
+		case utf8.RuneCountInString(words) > noteLimit:
+			wrong["text"] = fail.New(fail.Range, "text", fmt.Sprintf("is longer than %d characters", noteLimit), "make two notes of it")
+		}
+		var old *record.Note
+		for i := range v.Notes {
+			if v.Notes[i].Event == corrects {
+				old = &v.Notes[i]
+				w = old.Where
+			}
+		}
+		if err := whereOf(w); err != nil && old == nil {
+			wrong["step"] = asFail(err)
+		}
+		switch {
+		case len(wrong) > 0:
+			return wrong
+		case corrects == "":
+			return add(record.Noted, record.NoteBody{Text: words, Where: w})
+		case old == nil:
+			return notFound("note")
+		case old.Text == words:
+			return nil
+		}
+		return add(record.Noted, instead{corrects, record.NoteBody{Text: words, Where: w}})
+	})
+}
+
+// Photo returns a kept picture, whole or small.
+//
+//   - errors: [*fail.Error] when there is none under this hash, or it is no picture
+func (a *App) Photo(ctx context.Context, hash string, small bool) ([]byte, error) {
+	if small {
+		a.mu.Lock()
+		b, ok := a.thumbs.of[hash]
+		a.mu.Unlock()
+		if ok {
+			return b, nil
+		}
+	}
+	b, err := a.store.Blob(ctx, hash)
+	if err != nil {
+		return nil, err
+	}
+	if b.Type != photo.Type {
+		return nil, NoBlob()
+	}
+	if !small {
+		return b.Bytes, nil
+	}
+	done, err := a.opening(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out, err := photo.Thumbnail(b.Bytes)
+	done()
+	if err != nil {
+		return nil, err
+	}
+	a.mu.Lock()
+	a.thumbs.put(hash, out)
+	a.mu.Unlock()
+	return out, nil
+}
