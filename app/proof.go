@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"compress/gzip"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"io"
 	"math"
@@ -329,29 +327,23 @@ type ColdEntry struct {
 	Logger, Place, Air     string
 }
 
-func pack(b []byte) ([]byte, error) {
-	var out bytes.Buffer
-	w := gzip.NewWriter(&out)
-	if _, err := w.Write(b); err != nil {
-		return nil, err
-	}
-	if err := w.Close(); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
-}
-
 // File is a logger's file as it came; it is refused when it is not what its sum says.
 func (v *VisitView) File(c *record.ColdFile) ([]byte, error) {
-	z, err := gzip.NewReader(bytes.NewReader(c.File))
-	if err != nil {
-		return nil, fail.New(fail.BadData, "file", "the kept file cannot be read", "take it back and send it again")
+	var b []byte
+	var err error
+	if len(c.ColdBody.File) == 0 {
+		b, err = v.Blob(c.SHA256)
+	} else { // kept before there were blobs
+		var z *gzip.Reader
+		if z, err = gzip.NewReader(bytes.NewReader(c.ColdBody.File)); err != nil {
+			return nil, fail.New(fail.BadData, "file", "the kept file cannot be read", "take it back and send it again")
+		}
+		b, err = io.ReadAll(io.LimitReader(z, record.ColdFileLimit+1))
 	}
-	b, err := io.ReadAll(io.LimitReader(z, record.ColdFileLimit+1))
-	if sum := sha256.Sum256(b); err != nil || hex.EncodeToString(sum[:]) != c.SHA256 {
+	if fail.CodeOf(err) == fail.NotFound || err == nil && record.HashOf(b) != c.SHA256 || err != nil && len(c.ColdBody.File) > 0 {
 		return nil, fail.New(fail.BadData, "file", "the kept file is not what was sent", "take it back and send it again")
 	}
-	return b, nil
+	return b, err
 }
 
 func siteZone(s record.Site) *time.Location {
@@ -421,8 +413,7 @@ func coldDoubt(f *fail.Error) map[string]*fail.Error {
 func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		wrong := Wrong{}
-		sum := sha256.Sum256(e.Data)
-		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: hex.EncodeToString(sum[:]), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place), Air: strings.TrimSpace(e.Air)}
+		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: record.HashOf(e.Data), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place), Air: strings.TrimSpace(e.Air)}
 		switch {
 		case len(e.Data) == 0:
 			wrong["file"] = fail.New(fail.Required, "file", "is missing", "the logger's file as CSV or text, at most 512 KB")
@@ -465,7 +456,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 		if _, err := judgeCold(e.Data, b, siteZone(site)); err != nil {
 			return Wrong(coldDoubt(asFail(err)))
 		}
-		if b.File, err = pack(e.Data); err != nil {
+		if err := a.store.PutBlobs(ctx, record.NewBlob("text/csv", e.Data)); err != nil {
 			return err
 		}
 		return add(record.ColdRecorded, b)

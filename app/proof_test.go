@@ -194,6 +194,22 @@ func TestColdRecord(t *testing.T) {
 	if err != nil || r.Count != 1 || r.Rows != 6 || r.Rule == nil || r.Rule.Key != "cold_holding" {
 		t.Errorf("%v: %d excursions in %d rows", err, r.Count, r.Rows)
 	}
+	// The event holds the name of the file, not the file.
+	events, err := s.MachineEvents(ctx, v.Machine.ID)
+	if err != nil || events[len(events)-1].Kind != record.ColdRecorded || len(events[len(events)-1].Body) > 300 {
+		t.Errorf("%v: the event is %s", err, events[len(events)-1].Body)
+	}
+	// One of before the files stood beside the log, packed by gzip(1): its bytes are in the event.
+	old := *file
+	old.ColdBody.File = []byte("\x1f\x8b\x08\x00\x00\x00\x00\x00\x00\x03\x4b\x4c\x4a\x06\x00\xc2\x41\x24\x35\x03\x00\x00\x00")
+	old.SHA256 = record.HashOf([]byte("abc"))
+	if b, err := v.File(&old); err != nil || string(b) != "abc" {
+		t.Errorf("of before: %q %v", b, err)
+	}
+	old.SHA256 = file.SHA256
+	if _, err := v.File(&old); code(err) != fail.BadData {
+		t.Errorf("of before, with another sum: %v", err)
+	}
 	file.SHA256 = strings.Repeat("0", 64)
 	if _, err := v.ColdRecord(file); code(err) != fail.BadData {
 		t.Errorf("another sum: %v", err)
