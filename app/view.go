@@ -15,9 +15,11 @@ import (
 )
 
 type judgedKey struct {
-	visit  record.ID
-	phase  record.Phase
-	events int
+	visit record.ID
+	phase record.Phase
+	facts int
+	// altitude is the site's, whose events are not the machine's.
+	altitude float64
 	// rates are those the judgement rests on; the same pointer is the same rates.
 	rates *fault.Catalogue
 }
@@ -130,15 +132,11 @@ func (a *App) Visit(ctx context.Context, id record.ID, judge ...record.Phase) (*
 
 // judge computes one end, or takes it from the last time when nothing has happened since.
 func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase) End {
-	total := 0
-	for _, w := range m.Visits {
-		total += w.Events
-	}
 	rates, err := a.catalogueBefore(ctx, v.Opened)
 	if err != nil {
 		return End{Phase: p, Err: err}
 	}
-	key := judgedKey{v.ID, p, total, rates}
+	key := judgedKey{v.ID, p, m.Facts, m.AltitudeM, rates}
 	for {
 		a.mu.Lock()
 		e := a.judged.of[key]

@@ -26,6 +26,8 @@ type Machine struct {
 	Room      *RoomBody // nil until somebody measured the room
 	Parts     []PartBody
 	Photos    []Photo // of the machine itself, the oldest first
+	// Facts counts the events of the log that can bear on a judgement, those taken back and their withdrawals too: the same number, nothing has changed.
+	Facts int
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
 	LeakStages map[string]leak.Stage
 }
@@ -179,7 +181,6 @@ type Visit struct {
 	Healthy           bool   // judged healthy at its end
 	Confirmed         string // fault code
 	Close             CloseBody
-	Events            int
 }
 
 // End returns one end of the visit.
@@ -224,6 +225,11 @@ func ProjectMachine(events []Event) (Machine, bool) {
 	var m Machine
 	ok := false
 	visits := map[ID]*Visit{}
+	for _, e := range events {
+		if e.Kind != Noted && e.Kind != PhotoTaken {
+			m.Facts++
+		}
+	}
 	each(events, func(e Event) {
 		if e.Kind == MachineSaved {
 			var b MachineBody
@@ -275,7 +281,6 @@ func ProjectMachine(events []Event) (Machine, bool) {
 // step moves a find on. A find that an earlier visit left open goes on from there. An act that does not follow, as when two devices are merged, stays in
 // the log and changes nothing.
 func (m *Machine) step(v *Visit, e Event) {
-	v.Events++
 	var b StepBody
 	if json.Unmarshal(e.Body, &b) != nil {
 		return
@@ -308,7 +313,6 @@ func (m *Machine) step(v *Visit, e Event) {
 }
 
 func (v *Visit) apply(e Event) {
-	v.Events++
 	b := body(e.Kind)
 	if json.Unmarshal(e.Body, b) != nil {
 		return
