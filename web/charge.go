@@ -158,6 +158,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	pg := s.visitPage(v, d, "Charge", false)
 	pg.Class, pg.Body = "two", b
+	pg.Kept = s.kept(v, "charge", b.Base+"/charge")
 	s.page(w, r, status, "charge", pg)
 	return nil
 }

@@ -90,6 +90,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		}
 		b.Next = &nextBody{Over: "Next", Title: "Read more", Sentence: "Suction, head, box and outside air first.", Keys: []key{{Href: b.Readings, Label: "Go to the readings"}}}
 		p.Body = b
+		p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
 		s.page(w, r, status, "judge", p)
 		return nil
 	}
@@ -128,6 +129,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		b.Fit = "Fit: the first suspect explains every reading within its tolerance."
 	}
 	p.Body = b
+	p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
 	s.page(w, r, status, "judge", p)
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/photo"
 	"coldwright/text"
 )
 
@@ -160,6 +161,9 @@ func (s *server) stream(w http.ResponseWriter, r *http.Request, kind, name strin
 func mostOf(r *http.Request) int64 {
 	if r.Method == http.MethodPost && (r.URL.Path == "/import" || r.URL.Path == "/import/now") {
 		return 4 * maxImport // a form's text is longer than the file it carries
+	}
+	if r.Method == http.MethodPost && strings.HasSuffix(r.URL.Path, "/photos") {
+		return 2*photo.FileLimit + maxBody // the form has two ways to a picture
 	}
 	return maxBody
 }

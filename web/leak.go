@@ -8,6 +8,7 @@ import (
 	"coldwright/figure"
 	"coldwright/leak"
 	"coldwright/plot"
+	"coldwright/record"
 	"coldwright/text"
 	"coldwright/units"
 )
@@ -23,6 +24,7 @@ type leakFind struct {
 
 	Tag     *tag
 	Buttons []leakButton
+	Kept    *keptBody // its photos and the form for one
 }
 
 type leakNext struct {
@@ -33,6 +35,7 @@ type leakNext struct {
 
 type leakRow struct {
 	Key, Name, Look, Hundred, Seen, Base, Form string // no form once the visit is closed
+	Photo                                      string
 	Tag                                        *tag
 	Bar                                        plot.Scene
 	Method                                     picks
@@ -73,7 +76,16 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	b := leakBody{Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), SetForm: s.formID()}
 	b.Para = "Likely places first, most chance for each minute. What finds nothing still counts: it moves the leak elsewhere."
 	for _, f := range v.Finds {
-		b.Finds = append(b.Finds, s.leakFind(f, b.Base, b.Closed))
+		x := s.leakFind(f, b.Base, b.Closed)
+		x.Kept = s.kept(&v.VisitView, "search", b.Base+"/search")
+		x.Kept.Where, x.Kept.Back = whereKey(record.Where{Step: "search", Place: f.Place}), b.Base+"/search#finds"
+		x.Kept.Photos = nil
+		for _, p := range v.Visit.Photos {
+			if p.Step == "search" && p.Place == f.Place {
+				x.Kept.Photos = append(x.Kept.Photos, s.photoItem(&v.VisitView, p, x.Kept.Back))
+			}
+		}
+		b.Finds = append(b.Finds, x)
 	}
 	for i, f := range v.Finds {
 		if f.Stage.Open() && !b.Closed {
@@ -108,6 +120,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 			Key: k, Name: text.LeakPlace(k, leakLanguage), Look: text.LeakLook(k, leakLanguage), Hundred: text.Hundred(x.P), Bar: figure.SuspectBar(x.P), Base: b.Base, Form: s.formID(),
 			Method: picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
 		}
+		row.Photo = photoPath(b.Base, record.Where{Step: "search", Place: k})
 		if b.Closed {
 			row.Form = ""
 		}
@@ -176,6 +189,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	b.Errors = wrong.rest()
 	p := s.visitPage(&v.VisitView, d, "Leak search", false)
 	p.Class, p.Body = "two", b
+	p.Kept = s.kept(&v.VisitView, "search", b.Base+"/search")
 	s.page(w, r, status, "leak", p)
 	return nil
 }

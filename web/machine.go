@@ -88,7 +88,7 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	if b.Clocks, err = s.clocks(r.Context(), m.Machine.ID); err != nil {
 		return err
 	}
-	p.Body = b
+	p.Body, p.Kept = b, s.plateKept(m, machinePath(m.Machine.ID))
 	s.page(w, r, http.StatusOK, "machine", p)
 	return nil
 }
@@ -386,7 +386,15 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	papers.Items = append(papers.Items, item{Area: &note})
 	b.Groups = []group{first, design, papers}
 	b.Errors = wrong.rest()
-	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
+	p := &page{Title: b.Head, Tab: "machines", Body: b}
+	if editing {
+		m, err := s.app.Machine(r.Context(), id(r, "machine"))
+		if err != nil {
+			return err
+		}
+		p.Kept = s.plateKept(m, r.URL.Path) // to type from
+	}
+	s.page(w, r, status, "form", p)
 	return nil
 }
 

@@ -163,11 +163,11 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
 		b.StartHead, b.StartKey = "Start another test", "Start again"
 	}
-	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it tight")
+	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it tight", "tight")
 }
 
 // showTest finishes the page of a test.
-func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes, v *app.VisitView, d units.Display, b *testBody, title string) error {
+func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes, v *app.VisitView, d units.Display, b *testBody, title, step string) error {
 	if part == "start" {
 		b.StartErrors = wrong.rest()
 		b.Form2 = r.PostForm.Get("form")
@@ -179,6 +179,7 @@ func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, pa
 	}
 	p := s.visitPage(v, d, title, b.Ticking) // one clock is enough
 	p.Class, p.Body, p.Clock = "two", b, b.Ticking
+	p.Kept = s.kept(v, step, visitPath(v.Visit.ID)+"/"+step)
 	s.page(w, r, status, "test", p)
 	return nil
 }
@@ -337,7 +338,7 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
 		b.StartHead, b.StartKey = "Start another test", "Start again"
 	}
-	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it dry")
+	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it dry", "dry")
 }
 
 // rising fills in a rise test that was begun.

@@ -155,6 +155,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Errors = wrong.rest()
 		p := s.visitPage(v, d, "Pull-down", true)
 		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
+		p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
 		s.page(w, r, status, "time", p)
 		return nil
 	}
@@ -210,6 +211,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	b.Errors = wrong.rest()
 	p := s.visitPage(v, d, "Pull-down", true)
 	p.Class, p.Body, p.Clock = "two", b, true
+	p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
 	s.page(w, r, status, "time", p)
 	return nil
 }

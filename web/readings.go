@@ -161,6 +161,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	b.Errors = wrong.rest()
 	p := s.visitPage(v, d, "Readings", false)
 	p.Class, p.Body = "wide-left", b
+	p.Kept = s.kept(v, "connect", visitPath(v.Visit.ID)+"/readings")
 	s.page(w, r, status, "readings", p)
 	return nil
 }

@@ -44,6 +44,7 @@ func loadAssets() assets {
 	}
 	add("style.css", "text/css; charset=utf-8", style)
 	add("clock.js", "text/javascript; charset=utf-8", read("clock.js"))
+	add("photo.js", "text/javascript; charset=utf-8", read("photo.js"))
 	add("mark.svg", "image/svg+xml", read("mark.svg"))
 	return a
 }

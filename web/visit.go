@@ -246,6 +246,8 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	b.Errors = wrong.rest()
 	p := s.visitPage(v, d, "Visit", false)
 	p.Class, p.Body = "visit3", b
+	p.Kept = s.kept(v, "", b.Base)
+	p.Kept.Where = "look"
 	s.page(w, r, status, "visit", p)
 	return nil
 }

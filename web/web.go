@@ -41,7 +41,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -68,8 +68,13 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /machines/{machine}/open":           s.openVisit,
 		"GET /machines/{machine}/parts":           s.parts,
 		"POST /machines/{machine}/parts":          s.saveParts,
+		"GET /machines/{machine}/photos":          s.platePhotos,
+		"POST /machines/{machine}/photos":         s.addPlatePhoto,
+		"POST /machines/{machine}/photos/back":    s.takePlatePhoto,
 		"GET /me":                                 s.me,
 		"POST /me":                                s.saveMe,
+		"GET /photo/{hash}":                       s.photo,
+		"GET /photo/{hash}/small":                 s.smallPhoto,
 		"GET /practice":                           s.practice,
 		"GET /practice/result":                    s.truth,
 		"GET /practice/run":                       s.bench,
@@ -103,6 +108,9 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /visits/{visit}/judge":              s.saveOne,
 		"POST /visits/{visit}/leak":               s.addLeak,
 		"POST /visits/{visit}/look":               s.look,
+		"POST /visits/{visit}/notes":              s.addNote,
+		"GET /visits/{visit}/photos":              s.photos,
+		"POST /visits/{visit}/photos":             s.addPhoto,
 		"GET /visits/{visit}/readings":            s.readings,
 		"POST /visits/{visit}/readings":           s.saveReadings,
 		"GET /visits/{visit}/report":              s.report,
@@ -201,6 +209,8 @@ type page struct {
 	Strip                                    *strip
 	Me                                       profile
 	Print, Clock                             bool
+	Kept                                     *keptBody // photos and notes below the page
+	Pictures                                 bool      // the page itself sends pictures
 	Body                                     any
 }
 

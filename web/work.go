@@ -114,6 +114,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	}
 	p := s.visitPage(v, d, "Find and repair", false)
 	p.Class, p.Body = "two", b
+	p.Kept = s.kept(v, "repair", b.Base+"/work")
 	s.page(w, r, status, "work", p)
 	return nil
 }
@@ -219,6 +220,7 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	}
 	p := s.visitPage(v, d, "Prove the cold", false)
 	p.Class, p.Body = "two", b
+	p.Kept = s.kept(v, "cold", base+"/cold")
 	s.page(w, r, http.StatusOK, "cold", p)
 	return nil
 }
@@ -286,6 +288,8 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 	b.Errors = wrong.rest()
 	p := s.visitPage(v, d, "Write it down", false)
 	p.Class, p.Body = "two", b
+	p.Kept = s.kept(v, "", b.Base+"/write")
+	p.Kept.Where = "write"
 	s.page(w, r, status, "write", p)
 	return nil
 }
