@@ -305,6 +305,15 @@ func TestWithdraw_IsAnEvent(t *testing.T) {
 	}
 }
 
+// pictureless is a sheet of events whose first one has a broken time.
+func pictureless(sheet string) string {
+	head, rest, _ := strings.Cut(sheet, "\n")
+	for strings.Contains(strings.SplitN(rest, "\n", 2)[0], ",blob,") {
+		_, rest, _ = strings.Cut(rest, "\n")
+	}
+	return head + "\n" + strings.Replace(rest, ":00:00Z", "", 1)
+}
+
 func TestExportImport(t *testing.T) {
 	a, _, _ := fresh(t)
 	if err := a.Demo(ctx); err != nil {
@@ -316,6 +325,10 @@ func TestExportImport(t *testing.T) {
 	}
 	b, s, _ := fresh(t)
 	all := strings.Join(lines, "")
+	// Pictures come first.
+	for len(lines) > 0 && strings.HasPrefix(lines[0], `{"blob"`) {
+		lines = lines[1:]
+	}
 	// What is wrong in a file is said by line, with what would be done; planning changes nothing.
 	changed := strings.Replace(lines[1], `"seq":`, `"seq":9`, 1)
 	bad := strings.Replace(lines[3], `"version":1`, `"version":0`, 1)
@@ -361,7 +374,7 @@ func TestExportImport(t *testing.T) {
 	if err := c.Export(ctx, func(l []byte) error { again.Write(l); return nil }); err != nil || again.String() != all {
 		t.Errorf("through CSV: %d bytes, want %d (%v)", again.Len(), len(all), err)
 	}
-	for text, line := range map[string]int{"id,device,when\n": 1, strings.Replace(sheet.String(), ":00:00Z", "", 1): 2} {
+	for text, line := range map[string]int{"id,device,when\n": 1, pictureless(sheet.String()): 2} {
 		plan, err := c.PlanImport(ctx, strings.NewReader(text))
 		if line == 1 && (err == nil || !strings.Contains(err.Error(), "line 1")) || line == 2 && (err != nil || len(plan.Rejected) != 1 || plan.Rejected[0].Line != 2) {
 			t.Errorf("%.40q: %+v %v", text, plan, err)

@@ -158,6 +158,8 @@ type call struct {
 	boxAfter, ambAfter float64
 	cylinder           string
 	advice             string
+	photo              func() ([]byte, error)
+	caption            string
 }
 
 var (
@@ -183,6 +185,11 @@ func (d *demo) call(machine record.ID, now time.Time, c call) {
 		places = four
 	}
 	d.read(visit, record.Before, c.box, c.ambient, c.fault, places, c.seen)
+	if c.photo != nil {
+		file, err := c.photo()
+		d.do(err)
+		d.do(d.AddPhoto(d.ctx, d.act(), visit, record.Where{Step: "look"}, c.caption, file))
+	}
 	for _, w := range c.work {
 		step(25)
 		d.do(d.AddWork(d.ctx, d.act(), visit, w))
@@ -260,6 +267,7 @@ func (d *demo) fill(now time.Time) error {
 	d.call(cooler, now, call{
 		days: 96, complaint: "Milk at 43", box: 43, ambient: 88, fault: plant.Change{CondenserAir: 0.5}, seen: map[string]string{"glass": "clear", "condenser_dirt": "heavy", "coil_ice": "none"},
 		work: []record.WorkBody{{Code: "condenser_cleaned", Text: "kitchen grease, both faces"}}, confirmed: "condenser_air", boxAfter: 38, ambAfter: 87, advice: "Clean the condenser every three months.",
+		photo: dirtPicture, caption: "Condenser before it was cleaned (drawn)",
 	})
 	d.call(cases, now, call{days: 300, complaint: "After installation of new doors", box: 36, ambient: 70, seen: allClear})
 	d.call(cases, now, call{
@@ -287,6 +295,7 @@ func (d *demo) fill(now time.Time) error {
 	d.clock = now.Add(-55 * time.Minute)
 	d.do(d.Arrive(d.ctx, d.act(), visit, record.ArriveBody{Complaint: "Box will not go below 2 °F, product soft at the door", Food: "Ice cream moved to the cooler's freezer chest by the kitchen"}))
 	d.do(d.SaveReadings(d.ctx, d.act(), visit, record.Before, Observed{Seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"}}))
+	d.pictures(freezer, visit)
 	d.clock = now.Add(-46 * time.Minute)
 	d.pull(visit, record.Before, -5, 0, 7, 10, 4, 20, 3, 27, 2)
 	d.clock = now.Add(-9 * time.Minute)
