@@ -23,13 +23,26 @@ type Document struct {
 	Pull             *Figure
 	Tests            []TestPart // after the work
 	Cycle            *Figure    // on the pressure–enthalpy diagram
+	Notes            Section    // what was written down during the visit
+	Pictures         []Picture
 	Readings         Table
 	Refrigerant      *Table
 	Signatures       []Signature
 	Foot             []string
 	Made             time.Time
 	Lang             string
+
+	open func(hash string) ([]byte, error)
 }
+
+// Picture is a photo with its caption and what it belongs to.
+type Picture struct {
+	Hash, Caption, Line string
+	Width, Height       int
+}
+
+// PicturesTitle stands above the photos.
+const PicturesTitle = "Photos"
 
 // Pair is a name and its value.
 type Pair struct{ Name, Value string }
@@ -99,6 +112,7 @@ func Build(d Data) Document {
 		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.Figure})
 	}
 
+	doc.Notes, doc.Pictures, doc.open = notes(d), pictures(d), d.Open
 	doc.Figure, doc.Pull, doc.Cycle = proof(d), pull(d), cycle(d)
 	doc.Readings = readings(d)
 	doc.Refrigerant = moved(d)
@@ -108,6 +122,27 @@ func Build(d Data) Document {
 	}
 	doc.Foot = foot(d)
 	return doc
+}
+
+// stamped says what something belongs to and when it was put down.
+func stamped(where string, at time.Time) string {
+	return where + ", " + at.Format("2 January 2006, 15:04")
+}
+
+func notes(d Data) Section {
+	s := Section{Key: "notes", Title: "Notes"}
+	for _, n := range d.Notes {
+		s.Points = append(s.Points, stamped(n.Where, n.At)+": "+strings.Join(strings.Fields(n.Text), " "))
+	}
+	return s
+}
+
+func pictures(d Data) []Picture {
+	var out []Picture
+	for _, p := range d.Photos {
+		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At), p.Width, p.Height})
+	}
+	return out
 }
 
 func forWhom(d Data) string {

@@ -32,6 +32,10 @@ type Data struct {
 	Leaks         []Leak
 	Tests         []Test   // nitrogen, vacuum, scale, logger's record
 	Advice        []string // what the mechanic wrote for the customer
+	Notes         []Note
+	Photos        []Photo
+	// Open returns a photo's bytes by its hash; needed where there are photos and the report is written as PDF.
+	Open func(hash string) ([]byte, error)
 
 	GWP        float64 // 100 years; 0: not known
 	GWPEdition string
@@ -82,6 +86,19 @@ type Test struct {
 
 // Leak is a leak that was found.
 type Leak struct{ Place, How string }
+
+// Note is what was written down, and where it belongs.
+type Note struct {
+	Where, Text string
+	At          time.Time
+}
+
+// Photo is a picture: a JPEG kept under its hash, its size in pixels.
+type Photo struct {
+	Where, Caption, Hash string
+	At                   time.Time
+	Width, Height        int
+}
 
 // Signed is who signed and when.
 type Signed struct {

@@ -81,6 +81,13 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 	if c, err := v.Chart(figure.PHLines(d)); err == nil {
 		out.Chart = c // without one the report stands; that the refrigerant has no data is said where it is judged
 	}
+	for _, n := range visit.Notes {
+		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, text.English), n.Text, local(n.At)})
+	}
+	for _, p := range visit.Photos {
+		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, text.English), p.Caption, p.Hash, local(p.At), p.Width, p.Height})
+	}
+	out.Open = v.Blob
 	out.Tests = tests(v, d, zone)
 	out.Before = phase(v, record.Before, local)
 	out.After = phase(v, record.After, local)

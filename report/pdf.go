@@ -1,6 +1,8 @@
 package report
 
 import (
+	"bytes"
+	"encoding/gob"
 	"fmt"
 	"io"
 	"slices"
@@ -45,6 +47,7 @@ func (doc Document) PDF(w io.Writer) error {
 	pages, density := 0, 1.0
 	for _, k := range []float64{1, 0.94, 0.88} {
 		first := newPrinter(doc, 0, k)
+		first.dry = true
 		first.all()
 		if n := first.pdf.PageCount(); pages == 0 || n == 1 {
 			pages, density = n, k
@@ -55,6 +58,9 @@ func (doc Document) PDF(w io.Writer) error {
 	}
 	p := newPrinter(doc, pages, density)
 	p.all()
+	if p.err != nil {
+		return p.err
+	}
 	if err := p.pdf.Output(w); err != nil {
 		return fail.New(fail.Internal, "", "the report could not be written: "+err.Error(), "")
 	}
@@ -67,6 +73,9 @@ type printer struct {
 	pages int
 	k     float64 // all type sizes times this
 	y     float64
+	dry   bool  // pages are only counted: pictures are left out
+	err   error // the first picture that could not be had
+	has   map[string]bool
 }
 
 func newPrinter(doc Document, pages int, k float64) *printer {
@@ -81,7 +90,7 @@ func newPrinter(doc Document, pages int, k float64) *printer {
 	pdf.SetMargins(margin, margin, margin)
 	pdf.SetAutoPageBreak(false, 0)
 	plot.AddFonts(pdf)
-	p := &printer{pdf: pdf, doc: doc, pages: pages, k: k}
+	p := &printer{pdf: pdf, doc: doc, pages: pages, k: k, has: map[string]bool{}}
 	p.page()
 	return p
 }
@@ -439,10 +448,144 @@ func (p *printer) all() {
 		}
 	}
 	p.y = max(yl, yr) + 3
+	p.kept()
 	if p.y+tail > bottom+0.5 {
 		p.page()
 	}
 	p.tail(p.y, true)
+}
+
+// kept writes the notes over the whole width, then the photos, three in a row.
+func (p *printer) kept() {
+	for rest := p.doc.Notes; len(rest.Points) > 0; {
+		one := rest
+		one.Points = rest.Points[:1]
+		if p.y+p.section(one, margin, 0, width, false) > bottom && p.y > margin+2 {
+			p.page()
+		}
+		var now Section
+		now, rest = p.split(rest, width, bottom-p.y)
+		p.y += p.section(now, margin, p.y, width, true) + 2.2
+	}
+	const (
+		across = 3
+		gap    = 6.0
+		most   = 62.0 // height of a photo
+	)
+	w := (width - (across-1)*gap) / across
+	title := p.lineHeight(sizeHead) + 1.5
+	for from := 0; from < len(p.doc.Pictures); from += across {
+		row := p.doc.Pictures[from:min(from+across, len(p.doc.Pictures))]
+		h, words := 0.0, 0.0
+		for _, f := range row {
+			h = max(h, f.fit(w, most))
+			words = max(words, p.words(f, 0, 0, w, false))
+		}
+		head := 0.0
+		if from == 0 {
+			head = title
+		}
+		if p.y+head+h+1+words > bottom && p.y > margin+2 {
+			p.page()
+			head = title
+		}
+		if head > 0 {
+			name := PicturesTitle
+			if from > 0 {
+				name += ", continued"
+			}
+			p.paragraph(name, margin, p.y, width, sizeHead, "B", 0, true)
+			p.y += title
+		}
+		for i, f := range row {
+			x := margin + float64(i)*(w+gap)
+			p.place(f, x, p.y, w, most)
+			p.words(f, x, p.y+h+1, w, true)
+		}
+		p.y += h + 1 + words + 3
+	}
+}
+
+// fit is the height of a picture in a width, not higher than most.
+func (f Picture) fit(w, most float64) float64 {
+	if f.Width < 1 || f.Height < 1 {
+		return 0
+	}
+	return min(most, w*float64(f.Height)/float64(f.Width))
+}
+
+// words writes caption and line under a picture and returns their height.
+func (p *printer) words(f Picture, x, y, w float64, draw bool) (h float64) {
+	if f.Caption != "" {
+		h = p.paragraph(f.Caption, x, y, w, sizeText, "", 0, draw)
+	}
+	return h + p.paragraph(f.Line, x, y+h, w, sizeSmall, "", 0x22, draw)
+}
+
+// place draws a picture; its bytes go into the document as they are kept.
+func (p *printer) place(f Picture, x, y, w, most float64) {
+	h := f.fit(w, most)
+	if p.dry || p.err != nil || h == 0 {
+		return
+	}
+	if p.doc.open == nil {
+		p.err = fail.New(fail.Internal, "", "the report was made without its photos", "")
+		return
+	}
+	b, err := p.doc.open(f.Hash)
+	if err != nil {
+		p.err = err
+		return
+	}
+	o := fpdf.ImageOptions{ImageType: "JPG"}
+	if !p.has[f.Hash] {
+		info := p.pdf.RegisterImageOptionsReader(f.Hash, o, bytes.NewReader(b))
+		if err := p.pdf.Error(); err != nil {
+			p.err = fail.New(fail.Internal, "", "a photo could not be put into the report: "+err.Error(), "")
+			return
+		}
+		if p.err = inOrder(info, len(p.has)); p.err != nil {
+			return
+		}
+		p.has[f.Hash] = true
+	}
+	p.pdf.ImageOptions(f.Hash, x, y, h*float64(f.Width)/float64(f.Height), h, false, o, 0, "")
+	if err := p.pdf.Error(); err != nil {
+		p.err = fail.New(fail.Internal, "", "a photo could not be put into the report: "+err.Error(), "")
+	}
+}
+
+// inOrder gives a picture its place in the document. The library writes pictures by their width, and those of one width as a map happens to give them;
+// so that the same report is the same bytes, each gets a width that is larger by a part of a pixel, which is cut off when it is written. The fields are
+// those of its own GobEncode, in their order.
+func inOrder(info *fpdf.ImageInfoType, n int) error {
+	b, err := info.GobEncode()
+	if err != nil {
+		return fmt.Errorf("report: %w", err)
+	}
+	var (
+		data, mask, palette []byte
+		object, bits        int
+		w, h, scale, dpi    float64
+		space, filter, parm string
+		clear               []int
+	)
+	fields := []any{&data, &mask, &object, &w, &h, &space, &palette, &bits, &filter, &parm, &clear, &scale, &dpi}
+	in := gob.NewDecoder(bytes.NewReader(b))
+	for _, f := range fields {
+		if err := in.Decode(f); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
+	}
+	w += float64(n) / 4096
+	var out bytes.Buffer
+	to := gob.NewEncoder(&out)
+	for _, f := range fields {
+		if err := to.Encode(f); err != nil {
+			return fmt.Errorf("report: %w", err)
+		}
+	}
+	return info.GobDecode(out.Bytes())
 }
 
 // split cuts a section so that its first part is not higher than room; at least one point or paragraph stays in it.
