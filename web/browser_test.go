@@ -578,3 +578,64 @@ func TestBrowserTour(t *testing.T) {
 		})
 	}
 }
+
+// A photo of the camera's size goes with a step: with script it is made small before it is sent, without script the form sends it as it is. Both end as
+// the same kind of picture.
+func TestBrowserPhoto(t *testing.T)              { photographed(t, true) }
+func TestBrowserPhotoWithoutScript(t *testing.T) { photographed(t, false) }
+
+func photographed(t *testing.T, script bool) {
+	p := browser(t, 390, 844, script)
+	file := filepath.Join(t.TempDir(), "shot.jpg")
+	if err := os.WriteFile(file, shot(t, 4000, 3000), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	p.visit("/")
+	p.press("Go on")
+	p.want("Suspects")
+	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
+	p.visit(visit + "/work")
+	p.do(chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a photo")]`), chromedp.WaitVisible(chromedp.CSS(`#kept [name="caption"]`)))
+	p.typ("caption", "Rubbed through at the clamp")
+	choose := chromedp.CSS(`#kept input[type="file"]:not([capture])`)
+	p.do(chromedp.SetUploadFiles(choose, []string{file}))
+	if script {
+		// What goes out is small: waits until the script has put it in place.
+		small := `(() => { const f = document.querySelector('#kept input[type="file"]:not([capture])').files[0]; return f && f.name === "photo.jpg" && f.size < 600000 })()`
+		ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
+		defer stop()
+		if _, err := chromedp.Run(ctx, chromedp.Poll[bool](small)); err != nil {
+			p.shot("not-small")
+			t.Fatalf("the picture was not made small: %v", err)
+		}
+	}
+	p.press("Save the photo")
+	p.do(chromedp.WaitVisible(chromedp.CSS(`#kept .photos img[alt="Rubbed through at the clamp"]`)))
+	p.do(chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a note")]`), chromedp.WaitVisible(chromedp.CSS(`#kept [name="text"]`)))
+	p.do(chromedp.SendKeys(chromedp.CSS(`#kept [name="text"]`), "Clamp padded with rubber"))
+	p.press("Save the note")
+	p.want("Clamp padded with rubber")
+	p.shot("work")
+	v, err := p.app.Visit(context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/")))
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := v.Visit.Photos[len(v.Visit.Photos)-1]
+	if got.Width != 1600 || got.Height != 1200 || got.Step != "repair" || got.Caption != "Rubbed through at the clamp" {
+		t.Errorf("kept as %+v", got)
+	}
+	machine := "/machines/" + string(v.Machine.ID)
+	for name, path := range map[string]string{"all": visit + "/photos", "report": visit + "/report", "search": visit + "/search", "plate": machine, "edit": machine + "/edit"} {
+		p.visit(path)
+		p.do(chromedp.WaitReady(chromedp.CSS(`main img, main form`)))
+		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth`))
+		if err != nil || wide > 390 {
+			t.Errorf("%s is %v px wide (%v)", path, wide, err)
+		}
+		bad, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](contrast))
+		if script && (err != nil || len(bad) > 0) {
+			t.Errorf("%s: %v %v", path, bad, err)
+		}
+		p.shot(name)
+	}
+}
