@@ -38,6 +38,12 @@ func writer(path string) {
 	start := time.Now().UnixNano() % 90_000_000
 	for n := range 100_000 {
 		a, b := storetest.Event(1, int(start)%9_000_000*10+2*n), storetest.Event(1, int(start)%9_000_000*10+2*n+1)
+		picture := record.NewBlob("image/jpeg", []byte(strings.Repeat(string(b.ID), 200)))
+		b.Kind, b.Body = record.PhotoTaken, []byte(`{"hash":"`+picture.Hash+`","type":"image/jpeg","width":1,"height":1}`)
+		if err := s.PutBlobs(ctx, picture); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
 		if _, err := s.Append(ctx, "form-"+string(a.ID), a, b); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
@@ -114,6 +120,11 @@ func TestSQLite_Kill(t *testing.T) {
 		have := map[record.ID]bool{}
 		for _, e := range got {
 			have[e.ID] = true
+			for _, h := range e.Blobs() {
+				if _, err := s.Blob(ctx, h); err != nil {
+					t.Errorf("after kill %d: the picture of event %s: %v", round, e.ID, err)
+				}
+			}
 		}
 		for id := range acknowledged {
 			if !have[id] {
