@@ -198,6 +198,9 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 		n := text.NextFrom(p.Next[0])
 		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(p.Next[0].Minutes, 0), n.Title, n.Why)
 	}
+	if proof := text.Proof(p.Advice, text.English); proof != "" {
+		fmt.Fprintf(w, "\n%s\n", proof)
+	}
 	if len(p.Warnings) > 0 {
 		fmt.Fprintln(w, "\nNoticed")
 		for _, f := range p.Warnings {

@@ -12,14 +12,14 @@ import (
 	"coldwright/reading"
 )
 
-// student draws from the t distribution of the residuals, standard deviation one.
-func student(rng *rand.Rand) float64 {
+// student draws from the t distribution of a residual, standard deviation one.
+func student(rng *rand.Rand, t *tails) float64 {
 	g := 0.0
-	for range int(nu) {
+	for range int(t.nu) {
 		v := rng.NormFloat64()
 		g += v * v
 	}
-	return tScale * rng.NormFloat64() * math.Sqrt(nu/g)
+	return t.scale * rng.NormFloat64() * math.Sqrt(t.nu/g)
 }
 
 // ranks counts where the truth falls in its posterior.
@@ -51,7 +51,7 @@ func replicate(q *problem, row *fault.Fault, rng *rand.Rand, out *ranks) bool {
 	}
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
-		o.y = truth.pred[i] + o.sigma()*student(rng)
+		o.y = truth.pred[i] + o.sigma()*student(rng, o.tails)
 	}
 	word := func(p func(int) float64) int {
 		u := rng.Float64()

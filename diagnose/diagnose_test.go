@@ -530,3 +530,46 @@ func TestEvaluate_Guard(t *testing.T) {
 		t.Error("the same seed gives another answer")
 	}
 }
+
+// TestRun_TwoThermometers: a box display 8 K from a probe beside it, everything else as it should be. With errors of 1.7 K (display), 0.6 K (probe) and
+// 0.7 K (places), all normal, and a lying display of 3 K, a lie is N(8; 0, 3.57)/N(8; 0, 1.94) times as likely as honest instruments, over what was
+// thought of the machine without the display: Bayes' rule by hand. The tails of the residuals may take 1.3 nats of it. A difference of 2 K says nothing.
+func TestRun_TwoThermometers(t *testing.T) {
+	f := fit(t, "R-404A")
+	with := func(off float64) Posterior {
+		s := freezer(1, 76, 24, 252, reading.Clear)
+		if off != 0 {
+			s.Readings = append(s.Readings, reading.Reading{At: reading.BoxDisplay, Value: degF(1) + off})
+		}
+		return run(t, s, f, Options{})
+	}
+	density := func(x, sd float64) float64 { return math.Exp(-0.5*x*x/(sd*sd)) / sd }
+	p, before := with(8), with(0)
+	odds := p.Marginal(fault.BoxThermometer) / (1 - p.Marginal(fault.BoxThermometer))
+	honest := math.Sqrt(1.7*1.7 + 0.6*0.6 + 0.7*0.7)
+	was := before.Marginal(fault.BoxThermometer) / (1 - before.Marginal(fault.BoxThermometer))
+	want := density(8, math.Hypot(honest, 3)) / density(8, honest) * was
+	if math.Log(odds) < math.Log(want)-1.3 || math.Log(odds) > math.Log(want)+0.5 {
+		t.Errorf("odds %.2f, by hand %.2f", odds, want)
+	}
+	if p.Ranked[0].Name() != "box_thermometer" || p.Advice.Prove != fault.BoxThermometer {
+		t.Errorf("first %s, to prove %v", p.Ranked[0].Name(), p.Advice.Prove)
+	}
+	if p := with(2); p.Marginal(fault.BoxThermometer) > 0.05 || p.Advice.Prove != fault.Unknown {
+		t.Errorf("2 K apart: %.3f, to prove %v", p.Marginal(fault.BoxThermometer), p.Advice.Prove)
+	}
+}
+
+// TestNext_SecondThermometer: where the box's own thermometer is the only one, a probe beside it is among the readings offered, and a lying display would
+// show there as a difference. Common practice, no source.
+func TestNext_SecondThermometer(t *testing.T) {
+	s := freezer(1, 76, 16, 235, reading.Clear)
+	s.Readings[0].At = reading.BoxDisplay
+	p := run(t, s, fit(t, "R-404A"), Options{})
+	for _, n := range p.Next {
+		if n.At == reading.BoxAir.String() {
+			return
+		}
+	}
+	t.Errorf("no probe offered: %+v", p.Next)
+}

@@ -13,25 +13,40 @@ import (
 )
 
 const (
-	nu        = 5.0 // degrees of freedom of the residuals
+	nu        = 5.0 // degrees of freedom of the residuals; see light
 	maxParams = plant.NumNuisances + 2
 	maxObs    = 24
 )
 
-// tScale makes the t distribution have the stated standard deviation.
-var tScale = math.Sqrt((nu - 2) / nu)
+// tails is a t distribution of residuals with the stated standard deviation.
+type tails struct{ nu, scale, norm float64 }
 
-var tNorm = func() float64 {
+func newTails(nu float64) tails {
 	a, _ := math.Lgamma((nu + 1) / 2)
 	b, _ := math.Lgamma(nu / 2)
-	return a - b - 0.5*math.Log(nu*math.Pi)
-}()
-
-// logT is the log density of a residual r with standard deviation sd.
-func logT(r, sd float64) float64 {
-	s := sd * tScale
-	return tNorm - math.Log(s) - (nu+1)/2*math.Log1p(r*r/(nu*s*s))
+	return tails{nu, math.Sqrt((nu - 2) / nu), a - b - 0.5*math.Log(nu*math.Pi)}
 }
+
+// A reading far off is explained by the heavy tails of its residual, unless the instrument that took it is under suspicion itself: then the lying
+// instrument is a hypothesis with its own rate, and its mass is not given a second time.
+var (
+	heavy = newTails(nu)
+	light = newTails(lightNu)
+)
+
+const lightNu = 30.0
+
+// tScale makes the heavy tails have the stated standard deviation.
+var tScale = heavy.scale
+
+// log is the log density of a residual r with standard deviation sd.
+func (t *tails) log(r, sd float64) float64 {
+	s := sd * t.scale
+	return t.norm - math.Log(s) - (t.nu+1)/2*math.Log1p(r*r/(t.nu*s*s))
+}
+
+// logT is the log density of a residual with heavy tails.
+func logT(r, sd float64) float64 { return heavy.log(r, sd) }
 
 // prior of the nuisances: z = mean + L·ξ with ξ standard normal; L lower triangular, row-major, in units of each nuisance.
 type prior struct {
@@ -205,7 +220,7 @@ func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (
 	q.predict(h, x, in, &t.r.Out, &t.pred)
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
-		t.obj -= logT(o.y-t.pred[i], o.sigma())
+		t.obj -= o.tails.log(o.y-t.pred[i], o.sigma())
 	}
 	for i := range h.n {
 		t.obj += 0.5 * x[i] * x[i]
@@ -270,7 +285,7 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 	}
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
-		s := o.sigma() * tScale
+		nu, s := o.tails.nu, o.sigma()*o.tails.scale
 		r := o.y - t.pred[i]
 		w := (nu + 1) / (nu*s*s + r*r)
 		curve := w

@@ -106,6 +106,7 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Code    string `json:"code"`
 		Sure    num64  `json:"p_first"`
 		Changes num64  `json:"p_changes_first"`
+		Prove   string `json:"prove_instrument,omitempty"`
 	}
 	type missing struct {
 		Low     num64 `json:"low"`
@@ -221,7 +222,10 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 	if t := p.Together; t != nil {
 		out.Together = &together{[2]string{t.A, t.B}, num64(t.Bits), num64(t.Minutes)}
 	}
-	out.Advice = advice{p.Advice.Code, num64(p.Advice.Sure), num64(p.Advice.Changes)}
+	out.Advice = advice{Code: p.Advice.Code, Sure: num64(p.Advice.Sure), Changes: num64(p.Advice.Changes)}
+	if c := p.Advice.Prove; c != 0 {
+		out.Advice.Prove = c.String()
+	}
 	if m := p.Missing; m != nil {
 		out.Missing = &missing{num64(m.Low), num64(m.Mid), num64(m.High), num64(m.Reserve), num64(m.Probability)}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"sort"
 
+	"coldwright/fault"
 	"coldwright/plant"
 	"coldwright/reading"
 )
@@ -41,12 +42,26 @@ const (
 	tellsNothing  = 0.04
 )
 
+// doubted is the probability of a lying instrument from which it is proved first. Judgement: it costs a minute.
+const doubted = 0.15
+
+// prove is the instrument to prove before acting.
+func prove(marginals []Marginal) fault.Code {
+	for _, m := range marginals { // most likely first
+		if m.Probability >= doubted && lying(m.Fault) {
+			return m.Fault
+		}
+	}
+	return fault.Unknown
+}
+
 // look is a reading under consideration: what each hypothesis predicts for it, in the model's terms.
 type look struct {
 	next   Next
 	place  reading.Place
-	out    plant.Output
 	mu, sd []float64
+	v      [][maxParams]float64  // slopes of mu
+	alone  bool                  // not offered in twos
 	si     func(float64) float64 // the model's terms to what an instrument shows
 }
 
@@ -85,6 +100,9 @@ func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair
 	var looks []look
 	for _, p := range reading.Places() {
 		c, ok := channels[p]
+		if p == reading.BoxAir { // a probe beside the only thermometer
+			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
+		}
 		if !ok || have[p] || p == reading.Amps && q.m.RatedAmps <= 0 || p == reading.CoilPressure && !have[reading.SuctionPressure] {
 			continue
 		}
@@ -180,7 +198,8 @@ func risk(p reading.Place, gauges bool) string {
 
 // look predicts a place under every hypothesis.
 func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
-	l := look{next: Next{At: p.String(), Minutes: c.minutes}, place: p, out: c.out, mu: make([]float64, len(hs)), sd: make([]float64, len(hs))}
+	l := look{next: Next{At: p.String(), Minutes: c.minutes}, place: p, mu: make([]float64, len(hs)), sd: make([]float64, len(hs)), v: make([][maxParams]float64, len(hs))}
+	l.alone = p == reading.DrierOut || p == reading.BoxAir
 	l.si = func(y float64) float64 { return y }
 	switch p.Kind() {
 	case reading.KindPressure:
@@ -192,11 +211,16 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	if p == reading.DrierOut {
 		measure = 0.5
 	}
+	const step = 1e-3
 	for i, h := range hs {
-		l.mu[i] = h.out[c.out]
-		var v [maxParams]float64
+		l.mu[i] = q.shown(p, c, h, &h.x, &h.out)
 		for j := range h.n {
-			v[j] = h.outJ[j][c.out]
+			x, out := h.x, h.out
+			x[j] += step
+			for o := range out {
+				out[o] += step * h.outJ[j][o]
+			}
+			l.v[i][j] = (q.shown(p, c, h, &x, &out) - l.mu[i]) / step
 		}
 		m := measure
 		if p.Kind() == reading.KindPressure {
@@ -206,9 +230,18 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 		if p == reading.CoilOutletLine {
 			d = math.Hypot(d, coilOutletShare*float64(q.m.TD))
 		}
-		l.sd[i] = math.Sqrt(h.variance(&v) + m*m + d*d)
+		l.sd[i] = math.Sqrt(h.variance(&l.v[i]) + m*m + d*d)
 	}
 	return l
+}
+
+// shown is what a place would show in the model's terms.
+func (q *problem) shown(p reading.Place, c channel, h *hypothesis, x *[maxParams]float64, out *plant.Outputs) float64 {
+	if p == reading.BoxAir {
+		_, in, _ := q.place(h, x)
+		return in.BoxT
+	}
+	return out[c.out]
 }
 
 // pairOf finds the two readings that tell most together, among the five best.
@@ -226,14 +259,14 @@ func (q *problem) pairOf(looks []look, hs []*hypothesis, w []float64, gauges boo
 	for i, a := range order {
 		for _, b := range order[i+1:] {
 			x, y := &looks[a], &looks[b]
-			if x.place == reading.DrierOut || y.place == reading.DrierOut {
+			if x.alone || y.alone {
 				continue
 			}
 			cov := make([]float64, n)
 			for k, h := range hs[:n] {
 				for j := range h.n {
 					for l := range h.n {
-						cov[k] += h.outJ[j][x.out] * h.cov[j*h.n+l] * h.outJ[l][y.out]
+						cov[k] += x.v[k][j] * h.cov[j*h.n+l] * y.v[k][l]
 					}
 				}
 			}

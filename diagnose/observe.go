@@ -56,6 +56,7 @@ type observation struct {
 	offset      float64 // persistent bias of this reading learned from healthy visits
 	lasting     float64 // variance of that bias still unknown
 	slope       float64 // Pa/K for pressures, else 0
+	tails       *tails  // of its residual: light where a lying instrument is a hypothesis of its own
 	bias        bias
 	measured    float64 // SI as read
 	toward      float64 // how far a bare clamp reads toward its surroundings, K: taken off y
@@ -99,7 +100,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		if !ok || !known {
 			continue
 		}
-		o := observation{at: p, out: c.out, y: r.Value, measure: r.Uncertainty(), discrepancy: c.discrepancy * inflate, measured: r.Value}
+		o := observation{at: p, out: c.out, y: r.Value, measure: r.Uncertainty(), discrepancy: c.discrepancy * inflate, measured: r.Value, tails: &heavy}
 		switch p.Kind() {
 		case reading.KindPressure:
 			if r.Value < lo || r.Value > hi {
@@ -112,6 +113,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			if p == reading.SuctionPressure || p == reading.CoilPressure {
 				o.bias = biasSuction
 			}
+			o.tails = &light
 		case reading.KindCurrent:
 			if m.RatedAmps <= 0 {
 				continue
@@ -139,13 +141,13 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 	// The drier's inlet alone stands for the liquid line when that was not read.
 	if r, ok := s.Find(reading.DrierIn); ok {
 		if _, ok := s.Find(reading.LiquidLine); !ok {
-			o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value}
+			o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value, tails: &heavy}
 			e.bareClamp(&o, r)
 			e.obs = append(e.obs, o)
 		}
 	}
 	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
-		e.obs = append(e.obs, observation{at: reading.BoxDisplay, y: r.Value, measure: r.Uncertainty(), discrepancy: 0.7, measured: r.Value, fromBox: true})
+		e.obs = append(e.obs, observation{at: reading.BoxDisplay, y: r.Value, measure: r.Uncertainty(), discrepancy: 0.7, measured: r.Value, tails: &light, fromBox: true})
 	}
 	if s.RunningMin != nil && *s.RunningMin >= 120 && e.boxRead {
 		e.warm = -1

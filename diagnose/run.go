@@ -419,7 +419,7 @@ func score(h *hypothesis) float64 {
 func bestPossible(q *problem) float64 {
 	s := 0.0
 	for i := range q.e.obs {
-		s += logT(0, q.e.obs[i].sigma())
+		s += q.e.obs[i].tails.log(0, q.e.obs[i].sigma())
 	}
 	return s
 }
@@ -452,6 +452,10 @@ func (q *problem) none(healthy *hypothesis, cat *fault.Catalogue) float64 {
 		}
 		if o.out == plant.DrierDrop {
 			wide = 4
+		}
+		if o.fromBox { // nothing in a machine sets two thermometers in one air apart
+			s += o.tails.log(o.y-t.pred[i], o.sigma())
+			continue
 		}
 		s += logT(o.y-t.pred[i], math.Hypot(o.sigma(), wide))
 	}
@@ -557,6 +561,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 		out.Warnings = append(out.Warnings, reading.Finding{Code: WouldTrip, Severity: reading.Info})
 	}
 	out.Next, out.Together, out.Advice = q.next(ranked, s)
+	out.Advice.Prove = prove(out.Marginals)
 	out.Missing = q.missing(ranked, marg[fault.LowCharge])
 }
 
@@ -598,7 +603,7 @@ func (q *problem) leaveOut(h *hypothesis, i int) float64 {
 	s2 := o.sigma() * o.sigma()
 	lev := math.Min(0.95, h.variance(&h.jac[i])/s2)
 	r := (o.y - h.pred[i]) / (1 - lev)
-	return logT(r, math.Sqrt(s2/(1-lev)))
+	return o.tails.log(r, math.Sqrt(s2/(1-lev)))
 }
 
 func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []Item {

@@ -86,9 +86,13 @@ type NextPair struct {
 }
 
 // Advice says whether to read on. Sure is the probability of the first answer, Changes the largest chance that one more reading puts another first.
+//
+// Prove is the instrument whose lie is the likeliest explanation of all such lies and likely enough to be proved before anything else is done; Unknown
+// for none.
 type Advice struct {
 	Code          string
 	Sure, Changes float64
+	Prove         fault.Code
 }
 
 // Missing is how much refrigerant is missing as a share of the full charge, were the machine short. With a receiver it is at least the reserve.

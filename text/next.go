@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"coldwright/diagnose"
+	"coldwright/fault"
 	"coldwright/reading"
 	"coldwright/units"
 )
@@ -29,6 +30,25 @@ func Advice(a diagnose.Advice) string {
 	}
 	return ""
 }
+
+// proofs are the checks that prove an instrument wrong.
+var proofs = map[fault.Code]phrase{
+	fault.BoxThermometer: {
+		"The box thermometer may be lying. Before you act on it, put your calibrated probe beside its sensor, or both into ice water.",
+		"El termómetro de la cámara puede estar mintiendo. Antes de actuar, ponga su sonda calibrada junto al sensor, o ambos en agua con hielo.",
+	},
+	fault.SuctionGauge: {
+		"The suction gauge may be lying. Before you act on it, open it to air: it must read zero. Then read suction again with a second gauge.",
+		"El manómetro de baja puede estar mintiendo. Antes de actuar, ábralo al aire: debe marcar cero. Luego lea otra vez la baja con un segundo manómetro.",
+	},
+	fault.DischargeGauge: {
+		"The head gauge may be lying. Before you act on it, open it to air: it must read zero. Then read head again with a second gauge.",
+		"El manómetro de alta puede estar mintiendo. Antes de actuar, ábralo al aire: debe marcar cero. Luego lea otra vez la alta con un segundo manómetro.",
+	},
+}
+
+// Proof says which second reading proves the instrument a judgement doubts; empty for none.
+func Proof(a diagnose.Advice, l Language) string { return proofs[a.Prove].in(l) }
 
 // Answers says what each answer of a reading would mean, the likeliest first answer named with how sure it would then be: at most four lines.
 func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string {

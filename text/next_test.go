@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"coldwright/diagnose"
+	"coldwright/fault"
 	"coldwright/units"
 )
 
@@ -34,5 +35,19 @@ func TestNextWords(t *testing.T) {
 	}
 	if MissingShare(&diagnose.Missing{Mid: 0.5, Probability: 0.01}) != "" || MissingShare(nil) != "" || Together(nil) != "" {
 		t.Error("words for what is not there")
+	}
+}
+
+// Every instrument that can lie has its proof in both languages; where none is doubted nothing is said.
+func TestProof(t *testing.T) {
+	for _, c := range []fault.Code{fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge} {
+		a := diagnose.Advice{Prove: c}
+		en, es := Proof(a, English), Proof(a, Spanish)
+		if en == "" || es == "" || en == es {
+			t.Errorf("%s: %q, %q", c, en, es)
+		}
+	}
+	if s := Proof(diagnose.Advice{}, English) + Proof(diagnose.Advice{}, Spanish); s != "" {
+		t.Error(s)
 	}
 }

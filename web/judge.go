@@ -195,7 +195,7 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 		return nil
 	}
 	if len(post.Next) == 0 || certain || post.Next[0].Bits < enough {
-		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much.", Together: text.Advice(post.Advice)}
+		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much.", Together: strings.TrimSpace(text.Advice(post.Advice) + " " + text.Proof(post.Advice, text.English))}
 		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
 			w := text.Fault(post.Marginals[0].Fault.String())
 			n.Title, n.Why = w.Act, ""
@@ -256,7 +256,7 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 		p := seenPicks(x.At, sheet.Seen)
 		n.Picks = &p
 	}
-	n.Risk, n.Together = text.Risk(x.Risk), text.Together(post.Together)
+	n.Risk, n.Together = text.Risk(x.Risk), strings.TrimSpace(text.Together(post.Together)+" "+text.Proof(post.Advice, text.English))
 	n.Answers = text.Answers(x, d, v.Machine.Plate().AmbientPressure())
 	if len(post.Next) > 1 {
 		second := text.NextFrom(post.Next[1])
