@@ -573,3 +573,19 @@ func TestNext_SecondThermometer(t *testing.T) {
 	}
 	t.Errorf("no probe offered: %+v", p.Next)
 }
+
+// TestRun_OneGauge: a head gauge that reads 30 psi high does so wherever it is hung. Standing pressure 30 psi high as well speaks for the gauge; standing
+// pressure where it belongs at that temperature speaks against it: ten times and more between the two. Air in the circuit raises both too. Definition.
+func TestRun_OneGauge(t *testing.T) {
+	f := fit(t, "R-404A")
+	with := func(off float64) float64 {
+		s := freezer(1, 76, 24, 252+30, reading.Clear)
+		standing := f.DewT(degF(76)) + off*float64(units.Psi)
+		s.Readings = append(s.Readings, reading.Reading{At: reading.StandingPressure, Value: standing})
+		p := run(t, s, f, Options{})
+		return p.Marginal(fault.DischargeGauge)
+	}
+	if same, right := with(30), with(0); same < 10*right {
+		t.Errorf("head gauge %.4f with standing pressure off by the same, %.4f with standing pressure right", same, right)
+	}
+}

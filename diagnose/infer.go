@@ -171,9 +171,10 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 		}
 		if o.slope > 0 {
 			v += both
-			if o.bias == biasSuction {
+			switch o.bias {
+			case biasSuction:
 				v += suction / o.slope
-			} else if o.at == reading.DischargePressure {
+			case biasHead:
 				v += head / o.slope
 			}
 		}

@@ -37,7 +37,7 @@ var channels = map[reading.Place]channel{
 // coilOutletShare of the TD is added to the discrepancy at the coil outlet: uneven feeding moves that line more than the model knows.
 const coilOutletShare = 0.15
 
-// instrument says which bias moves an observation.
+// bias says which gauge's error moves an observation: the low side's or the head's, which reads liquid and standing pressure too.
 type bias int
 
 const (

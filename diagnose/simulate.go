@@ -386,7 +386,7 @@ func (w World) read(rng *rand.Rand, f *refrigerant.Fit, s *reading.Sheet, out *p
 				switch at {
 				case reading.SuctionPressure:
 					p += suction
-				case reading.DischargePressure:
+				case reading.DischargePressure, reading.StandingPressure: // one gauge, one error
 					p += head
 				}
 				put(at, p)
