@@ -205,16 +205,19 @@ type point struct {
 	seen float64
 }
 
+// tolerance of the solves: a few thousandths of a kelvin, against readings good to some tenths.
+const tolerance = 1e-5
+
 func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (point, bool) {
 	t := point{x: *x}
 	d, in, ch := q.place(h, x)
-	p, err := plant.New(d, q.f)
+	p, err := plant.Lazy(d, q.f)
 	if err != nil {
 		return t, false
 	}
 	t.p, t.in, t.ch = p, in, ch
 	h.solves++
-	t.r = p.Solve(in, ch, plant.Options{Near: near})
+	t.r = t.p.Solve(in, ch, plant.Options{Near: near, Quick: near != nil, Tolerance: tolerance})
 	if !t.r.Status.OK() || t.r.Trip != plant.TripNone {
 		return t, false
 	}

@@ -287,7 +287,7 @@ func TestSolve_Identities(t *testing.T) {
 	var last float64
 	for i, c := range []float64{-0.3, -0.2, -0.1, -0.02, 0.02, 0.1, 0.2, 0.3} {
 		e := 0
-		r, good := p.newton(in, &Change{}, modeFree, [4]float64{ok.U[0], ok.U[1], ok.U[2], c}, nil, 40, &e)
+		r, good := p.newton(in, &Change{}, modeFree, [4]float64{ok.U[0], ok.U[1], ok.U[2], c}, nil, Options{MaxIter: 40, Tolerance: 1e-9}, &e)
 		if !good {
 			t.Errorf("no state at charge coordinate %g", c)
 			continue

@@ -79,12 +79,20 @@ func held(mode int) bool { return mode == modeHead || mode == modeHeadCharge }
 // byCharge reports whether the charge decides the state.
 func byCharge(mode int) bool { return mode == modeCharge || mode == modeHeadCharge }
 
-// state is one evaluation.
+// state is one evaluation: residuals by flow and weigh, outputs by show.
 type state struct {
 	F      [4]float64
 	f3     float64 // area residual, also where the head is held
 	charge float64
 	out    Outputs
+	seen   seen
+}
+
+// seen is what flow found on its way and weigh and show need.
+type seen struct {
+	m, phi, xo, tb, hOut, rvC, rl, tl, tbg, psg, xsg, area, f2, fds           float64 // condenser and liquid line
+	te, ta, cc, ntu, ce, tbE, h4, x4, z, hCoil, xe, tOut, rhoE, ts, tds, rhoS float64 // air, coil, suction line
+	high, t2, h2, w                                                           float64 // compressor
 }
 
 func softplus(x float64) float64 {
@@ -108,8 +116,23 @@ func voidMean(sigma, a, b float64) float64 {
 	return (g(b) - g(a)) / (b - a)
 }
 
-// eval computes residuals and outputs at u. u[3] >= 0: backed-up share of the condenser; below zero: vapour share leaving it.
+// eval computes residuals, charge and outputs at u. u[3] >= 0: backed-up share of the condenser; below zero: vapour share leaving it.
 func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
+	p.flow(in, ch, u, s)
+	p.weigh(ch, mode, s)
+	p.show(in, ch, mode, s)
+}
+
+// residuals computes of eval what a solve needs on its way.
+func (p *Plant) residuals(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
+	p.flow(in, ch, u, s)
+	if byCharge(mode) {
+		p.weigh(ch, mode, s)
+	}
+}
+
+// flow computes the residuals but for that of the charge.
+func (p *Plant) flow(in Inputs, ch *Change, u *[4]float64, s *state) {
 	d, f, sz := &p.D, p.f, &p.sz
 	te, m, tc := u[0], math.Exp(u[1]), u[2]
 	phi, xo := u[3], 0.0
@@ -297,49 +320,70 @@ func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
 	s.F[0] = math.Log(mc / m)
 	s.f3 = math.Log(area / (1 - phi))
 	s.F[2] = s.f3
-	// Charge.
-	flooded := phi
-	if mode == modeHead && d.Head == reading.Flooding {
-		flooded = math.Max(phi, 1-area)
+	s.seen = seen{
+		m: m, phi: phi, xo: xo, tb: tb, hOut: hOut, rvC: rvC, rl: rl, tl: tl, tbg: tbg, psg: psg, xsg: xsg, area: area, f2: f2, fds: fds,
+		te: te, ta: ta, cc: cc, ntu: ntu, ce: ce, tbE: tbE, h4: h4, x4: x4, z: z, hCoil: hCoil, xe: xe, tOut: tOut, rhoE: rhoE, ts: ts, tds: tds, rhoS: rhoS,
+		high: high.Dew, t2: t2, h2: h2, w: w,
 	}
-	rlC := f.LiquidRho(tb)
-	sigC := math.Pow(rvC/rlC, 2.0/3)
-	share := (1 - flooded) / math.Max(area, 1e-9)
-	aC := voidMean(sigC, xo, 1)
-	M := d.VC * (fds*share*rvC + f2*share*(aC*rvC+(1-aC)*rlC) + flooded*rlC)
-	xl := math.Min(0.999, x2)
+}
+
+// flooded is the share of the condenser that holds liquid.
+func (p *Plant) flooded(mode int, s *state) float64 {
+	if mode == modeHead && p.D.Head == reading.Flooding {
+		return math.Max(s.seen.phi, 1-s.seen.area)
+	}
+	return s.seen.phi
+}
+
+// weigh adds the charge and its residual to what flow found.
+func (p *Plant) weigh(ch *Change, mode int, s *state) {
+	d, f, e := &p.D, p.f, &s.seen
+	flooded := p.flooded(mode, s)
+	rvC, rl := e.rvC, e.rl
+	rlC := f.LiquidRho(e.tb)
+	sigC := twoThirds(rvC / rlC)
+	share := (1 - flooded) / math.Max(e.area, 1e-9)
+	aC := voidMean(sigC, e.xo, 1)
+	M := d.VC * (e.fds*share*rvC + e.f2*share*(aC*rvC+(1-aC)*rlC) + flooded*rlC)
+	xl := math.Min(0.999, math.Max(0, e.xsg))
 	aL := xl / (sigC + (1-sigC)*xl)
 	M += d.VL * (aL*rvC + (1-aL)*rl)
-	rgE, _, _ := f.DewVapour(te)
-	rlE := f.LiquidRho(tbE)
-	sigE := math.Pow(rgE/rlE, 2.0/3)
-	aE := voidMean(sigE, math.Min(0.98, math.Max(0, x4)), math.Max(xe, 0.01))
-	M += d.VE * (math.Min(z, 1)*(aE*rgE+(1-aE)*rlE) + math.Max(0, 1-z)*rhoE)
-	M += d.VS*rhoS + d.VR*rvC
+	rgE, _, _ := f.DewVapour(e.te)
+	rlE := f.LiquidRho(e.tbE)
+	sigE := twoThirds(rgE / rlE)
+	aE := voidMean(sigE, math.Min(0.98, math.Max(0, e.x4)), math.Max(e.xe, 0.01))
+	M += d.VE * (math.Min(e.z, 1)*(aE*rgE+(1-aE)*rlE) + math.Max(0, 1-e.z)*e.rhoE)
+	M += d.VS*e.rhoS + d.VR*rvC
 	s.charge = M
-	want := p.charge(ch)
-	s.F[3] = math.Log(M / want)
+	s.F[3] = math.Log(M / p.charge(ch))
+}
 
-	o := &s.out
-	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = tds, te, high.Dew, f.DewP(psg)
-	o[CoilOutletT], o[SuctionLineT], o[LiquidLineT], o[DischargeLineT] = tOut, ts, tl, t2
-	Q := m * (hCoil - h4)
-	o[AirOffT] = in.BoxT - Q/ce
-	o[CondenserFaceT] = ta
-	o[CondenserOffT] = ta + m*(h2-hOut)/(cc*p.airShare(mode, area/(1-phi), ntu))
-	o[DrierDrop] = math.Max(0, tl-tbg)
-	o[PowerRatio] = m * w / sz.workD
+func twoThirds(x float64) float64 { return math.Exp(math.Log(x) * (2.0 / 3)) }
+
+// show fills the outputs from what flow and weigh found.
+func (p *Plant) show(in Inputs, ch *Change, mode int, s *state) {
+	f, sz, e, o := p.f, &p.sz, &s.seen, &s.out
+	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = e.tds, e.te, e.high, f.DewP(e.psg)
+	o[CoilOutletT], o[SuctionLineT], o[LiquidLineT], o[DischargeLineT] = e.tOut, e.ts, e.tl, e.t2
+	Q := e.m * (e.hCoil - e.h4)
+	o[AirOffT] = in.BoxT - Q/e.ce
+	o[CondenserFaceT] = e.ta
+	o[CondenserOffT] = e.ta + e.m*(e.h2-e.hOut)/(e.cc*p.airShare(mode, e.area/(1-e.phi), e.ntu))
+	o[DrierDrop] = math.Max(0, e.tl-e.tbg)
+	o[PowerRatio] = e.m * e.w / sz.workD
 	o[AmpsRatio] = 0.35 + 0.65*o[PowerRatio]
 	standing := f.DewT(in.AmbientT)
-	if te-tbE > 1e-3 {
+	if e.te-e.tbE > 1e-3 {
 		// Liquid and vapour stand together, so a blend stands between its bubble and its dew pressure.
 		standing += (1 - standingVapour) * (f.BubbleT(in.AmbientT) - standing)
 	}
 	o[StandingT] = f.DewP(standing + 0.8*ch.Noncondensables)
-	o[GlassQuality] = xsg
+	o[GlassQuality] = e.xsg
 	o[Capacity] = Q / sz.capD
-	o[Flooded] = flooded
-	o[ChargeShare] = M / sz.mRef
+	o[Flooded] = p.flooded(mode, s)
+	if o[ChargeShare] = 0; sz.mRef > 0 {
+		o[ChargeShare] = s.charge / sz.mRef
+	}
 }
 
 // soft keeps a pressure behind a throttle above a twentieth of the one ahead of it.
@@ -424,9 +468,11 @@ func (p *Plant) fullCharge() float64 { return p.sz.mRef / (1 - p.D.Reserve) }
 
 // Options tune a solve; the zero value is the documented default.
 type Options struct {
-	MaxIter int     // 0 means 40
-	Near    *Result // a solution nearby to start from
-	Nested  bool    // bracketing instead of Newton: slow, for tests and as the fallback
+	MaxIter   int     // 0 means 40
+	Near      *Result // a solution nearby to start from
+	Nested    bool    // bracketing instead of Newton: slow, for tests and as the fallback
+	Tolerance float64 // sum of the residuals, which are relative; 0 means 1e-9
+	Quick     bool    // no fallback to bracketing: where many states are asked and a machine at the edge of what runs may be given up
 }
 
 // Solve finds the steady state.
@@ -441,7 +487,13 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 	if o.MaxIter <= 0 {
 		o.MaxIter = 40
 	}
+	if o.Tolerance <= 0 {
+		o.Tolerance = 1e-9
+	}
 	d := &p.D
+	if p.sz.mRef == 0 && (!d.Receiver || ch.LowCharge > 0 || d.Head == reading.Flooding) {
+		p.sizeCharge()
+	}
 	evals := 0
 	cold := [4]float64{in.BoxT - d.TD, 0, math.Min(in.AmbientT+ch.Recirculation+d.Split, p.maxTc()-6), p.sz.phi0}
 	if d.Receiver {
@@ -466,11 +518,11 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 			if o.Near.Mode == mode && o.Near.jac[0] != 0 {
 				jac = &o.Near.jac
 			}
-			if r, ok := p.newton(in, &ch, mode, s, jac, o.MaxIter, &evals); ok {
+			if r, ok := p.newton(in, &ch, mode, s, jac, o, &evals); ok {
 				return r, true
 			}
 		}
-		if r, ok := p.newton(in, &ch, mode, start, nil, o.MaxIter, &evals); ok {
+		if r, ok := p.newton(in, &ch, mode, start, nil, o, &evals); ok {
 			return r, true
 		}
 		// Starved machines run far below: a second guess before the fallback.
@@ -480,10 +532,13 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		if !held(mode) {
 			s[2] = math.Max(in.AmbientT+2, s[2]-6)
 		}
-		if r, ok := p.newton(in, &ch, mode, s, nil, o.MaxIter, &evals); ok {
+		if r, ok := p.newton(in, &ch, mode, s, nil, o, &evals); ok {
 			return r, true
 		}
-		if byCharge(mode) {
+		switch {
+		case o.Quick:
+			return Result{}, false
+		case byCharge(mode):
 			return p.chargeByBracket(in, &ch, mode, start, o, &evals)
 		}
 		return p.nested(in, &ch, mode, start, &evals)
@@ -561,7 +616,7 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 	}
 	// A neighbour that was short of refrigerant: with vapour leaving the condenser the charge decides here too, since it falls as that share rises.
 	if n := o.Near; n != nil && ch.LowCharge > 0 && n.Mode == modeCharge && n.jac[0] != 0 && !o.Nested {
-		if r, ok := p.newton(in, &ch, modeCharge, n.U, &n.jac, o.MaxIter, &evals); ok && r.U[3] < -1e-6 {
+		if r, ok := p.newton(in, &ch, modeCharge, n.U, &n.jac, o, &evals); ok && r.U[3] < -1e-6 {
 			return done(r)
 		}
 	}
@@ -576,8 +631,10 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 			if q, ok := short(modeCharge, r.U); ok {
 				return done(q)
 			}
-			if q, ok := p.chargeByBracket(in, &ch, modeCharge, r.U, o, &evals); ok {
-				return done(q)
+			if !o.Quick {
+				if q, ok := p.chargeByBracket(in, &ch, modeCharge, r.U, o, &evals); ok {
+					return done(q)
+				}
 			}
 			return failed()
 		}
@@ -601,7 +658,7 @@ func (p *Plant) needsMore(in Inputs, ch *Change) bool {
 // newton solves from u. The Jacobian is differenced where none is known and where it has worn out, and kept up to date by Broyden's rank-one update in
 // between; near is one of a neighbouring solution of the same mode.
 // Source: Dennis and Schnabel (1983), Numerical Methods for Unconstrained Optimization and Nonlinear Equations, ch. 8.
-func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]float64, maxIter int, evals *int) (Result, bool) {
+func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]float64, o Options, evals *int) (Result, bool) {
 	idx := active[mode]
 	n := len(idx)
 	clamp := func(u *[4]float64) {
@@ -612,8 +669,9 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 		}
 	}
 	clamp(&u)
-	var s, t state
-	p.eval(in, ch, mode, &u, &s)
+	var places [2]state
+	s, t := &places[0], &places[1]
+	p.residuals(in, ch, mode, &u, s)
 	*evals++
 	norm := func(s *state) float64 {
 		v := 0.0
@@ -622,7 +680,7 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 		}
 		return v
 	}
-	f0 := norm(&s)
+	f0 := norm(s)
 	steps := [4]float64{1e-4, 1e-5, 1e-4, 1e-5}
 	limits := [4]float64{8, 0.5, 8, 0.15}
 	var J [16]float64
@@ -630,8 +688,12 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 	if known {
 		J = *near
 	}
-	for it := 1; it <= maxIter; it++ {
-		if f0 < 1e-9 {
+	for it := 1; it <= o.MaxIter; it++ {
+		if f0 < o.Tolerance {
+			if !byCharge(mode) {
+				p.weigh(ch, mode, s)
+			}
+			p.show(in, ch, mode, s)
 			return Result{Solve: num.Solve{Status: num.Converged, Iterations: it, Residual: f0}, U: u, Mode: mode, Out: s.out, jac: J}, true
 		}
 		if math.IsNaN(f0) {
@@ -646,7 +708,7 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 					h = -h
 				}
 				w[j] += h
-				p.eval(in, ch, mode, &w, &t)
+				p.residuals(in, ch, mode, &w, t)
 				*evals++
 				for a, i := range idx {
 					J[a*n+b] = (t.F[i] - s.F[i]) / h
@@ -677,13 +739,14 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 					w[i] += scale * F[k]
 				}
 				clamp(&w)
-				p.eval(in, ch, mode, &w, &t)
+				p.residuals(in, ch, mode, &w, t)
 				*evals++
-				if f1 := norm(&t); f1 < f0*(1-1e-4*scale) || f1 < 1e-9 {
-					broyden(idx, &J, &u, &w, &s, &t, &limits)
+				if f1 := norm(t); f1 < f0*(1-1e-4*scale) || f1 < o.Tolerance {
+					broyden(idx, &J, &u, &w, s, t, &limits)
 					known = f1 < 0.2*f0 && (w[3] < 0) == (u[3] < 0)
 					fresh = false
-					u, s, f0 = w, t, f1
+					u, f0 = w, f1
+					s, t = t, s
 					accepted = true
 					break
 				}
@@ -817,7 +880,7 @@ func (p *Plant) chargeByBracket(in Inputs, ch *Change, mode int, start [4]float6
 		if o.Nested {
 			r, ok = p.nested(in, ch, inner, u, evals)
 		} else {
-			r, ok = p.newton(in, ch, inner, u, nil, o.MaxIter, evals)
+			r, ok = p.newton(in, ch, inner, u, nil, o, evals)
 		}
 		if !ok {
 			return math.NaN()
@@ -891,6 +954,7 @@ func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem
 		h[3] = -h[3]
 	}
 	var fu [16]float64
+	defer func() { r.jac = fu }()
 	var yu [4]Outputs
 	for b, j := range idx {
 		w := u
