@@ -111,6 +111,7 @@ type hypothesis struct {
 	change    plant.Change
 	state     plant.Result // of the best fit
 	untried   [][maxParams]float64
+	end       *point // where the climb ended, while the slopes there are approximate
 	posterior float64
 	solves    int
 	marks     float64 // log probability of marks and load, part of logZ
@@ -247,23 +248,23 @@ func (h *hypothesis) ahead(base *plant.Result, from, x *[maxParams]float64) *pla
 	return &r
 }
 
-// linearise fills the Jacobian of the predictions and outputs at a point.
-func (q *problem) linearise(h *hypothesis, t *point) bool {
+// linearise fills the Jacobian of the predictions and outputs at a point, from parameter first on.
+func (q *problem) linearise(h *hypothesis, t *point, first int) bool {
 	const step = 1e-3
 	var near [maxParams]plant.Problem
 	var steps [maxParams]float64
 	var plus [maxParams]plant.Inputs
-	for j := range h.n {
+	for j := first; j < h.n; j++ {
 		x := t.x
 		x[j] += step
 		near[j].D, near[j].In, near[j].Ch = q.place(h, &x)
 		plus[j] = near[j].In
 		steps[j] = step
 	}
-	if !t.p.Derivative(t.in, t.ch, &t.r, near[:h.n], steps[:h.n], h.outJ[:h.n], h.slopeU[:h.n]) {
+	if !t.p.Derivative(t.in, t.ch, &t.r, near[first:h.n], steps[first:h.n], h.outJ[first:h.n], h.slopeU[first:h.n]) {
 		return false
 	}
-	for j := range h.n {
+	for j := first; j < h.n; j++ {
 		x := t.x
 		x[j] += step
 		out := t.r.Out
@@ -312,9 +313,12 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 		const step = 1e-3
 		var d [maxParams]float64
 		for j := range n {
-			x := t.x
-			x[j] += step
-			_, _, ch := q.place(h, &x)
+			ch := t.ch
+			if j >= plant.NumNuisances { // only severities change it
+				x := t.x
+				x[j] += step
+				_, _, ch = q.place(h, &x)
+			}
 			out := t.r.Out
 			out[plant.GlassQuality] += step * h.outJ[j][plant.GlassQuality]
 			d[j] = (q.logSeenAt(&ch, &out) - t.seen) / step
@@ -371,8 +375,10 @@ func (q *problem) secant(h *hypothesis, t, u *point) bool {
 	return miss < 0.04*move+1e-4
 }
 
-// climb finds the most probable parameters from a start and the evidence by Laplace.
-func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Result) bool {
+// climb looks for the most probable parameters from a start. With like, a hypothesis fitted nearby or nil, its slopes along what both share serve for the first
+// step, and on as long as they foretell where the steps lead; the evidence is then approximate until finish.
+func (q *problem) climb(h *hypothesis, start [maxParams]float64, like *hypothesis) bool {
+	warm := like.from()
 	t, ok := q.at(h, &start, warm)
 	for shrink := 0; !ok && shrink < 4; shrink++ {
 		// The start may trip the machine: come closer to healthy.
@@ -381,22 +387,99 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 		}
 		t, ok = q.at(h, &start, warm)
 	}
-	if !ok {
+	return ok && q.climbFrom(h, &t, like)
+}
+
+func (q *problem) climbFrom(h *hypothesis, t *point, like *hypothesis) bool {
+	if like != nil {
+		n := min(like.n, len(h.faults)-1+plant.NumNuisances) // the last severity is the climber's own
+		for i := range q.e.obs {
+			copy(h.jac[i][:n], like.jac[i][:n])
+		}
+		copy(h.outJ[:n], like.outJ[:n])
+		copy(h.slopeU[:n], like.slopeU[:n])
+		if !q.linearise(h, t, n) {
+			return false
+		}
+	}
+	stale, ok := q.walk(h, t, like != nil)
+	if !ok || !q.laplace(h, t) {
 		return false
 	}
+	h.end = nil
+	if stale {
+		h.end = t
+		if like == nil {
+			return q.finish(h)
+		}
+	}
+	return true
+}
+
+// from is where a solve nearby may start.
+func (h *hypothesis) from() *plant.Result {
+	if h == nil {
+		return nil
+	}
+	return &h.state
+}
+
+// finish takes exact slopes at the end of a climb, goes on where they lead on, and gives the evidence.
+func (q *problem) finish(h *hypothesis) bool {
+	t := h.end
+	if t == nil {
+		return h.ok
+	}
+	h.end, h.ok = nil, false
+	if !q.linearise(h, t, 0) {
+		return false
+	}
+	if q.gain(h, t) > worthGain {
+		stale, ok := q.walk(h, t, true)
+		if !ok || stale && !q.linearise(h, t, 0) {
+			return false
+		}
+	}
+	return q.laplace(h, t)
+}
+
+// gain is what the slopes at t promise of the best step from there, nats.
+func (q *problem) gain(h *hypothesis, t *point) float64 {
+	var a [maxParams * maxParams]float64
+	var g, dx [maxParams]float64
+	q.normal(h, t, &g, a[:], false)
+	if !num.Cholesky(h.n, a[:h.n*h.n]) {
+		return 0
+	}
+	dx = g
+	num.CholeskySolve(h.n, a[:h.n*h.n], dx[:h.n])
+	s := 0.0
+	for j := range h.n {
+		s += 0.5 * g[j] * dx[j]
+	}
+	return s
+}
+
+// worthGain is the gain in nats below which a step moves no probability.
+const worthGain = 0.03
+
+// walk moves t to the most probable parameters; known says that slopes are there, good enough for a step. stale: those at the end are approximate.
+func (q *problem) walk(h *hypothesis, t *point, known bool) (stale, ok bool) {
 	n := h.n
 	var a, l [maxParams * maxParams]float64
 	var g, dx [maxParams]float64
 	lambda := 0.0
-	// stale: the slopes at t are not known; about: they are known from the step that led there.
-	stale, about := true, false
+	// about: the slopes at t are known from elsewhere or from the step that led there.
+	stale, about := true, known
 	for range 20 {
-		if stale && !about && !q.linearise(h, &t) {
-			return false
+		if !about {
+			if !q.linearise(h, t, 0) {
+				return true, false
+			}
 		}
 		stale = about
-		q.normal(h, &t, &g, a[:], false)
-		improved, size := false, 0.0
+		q.normal(h, t, &g, a[:], false)
+		moved, improved, size := false, false, 0.0
 		for range 6 {
 			copy(l[:n*n], a[:n*n])
 			for j := range n {
@@ -425,25 +508,37 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 			u, ok := q.at(h, &x, h.ahead(&t.r, &t.x, &x))
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
-				about = q.secant(h, &t, &u)
-				t, stale = u, true
-				improved = gain > 0.03 // nats: less moves no probability
+				about = q.secant(h, t, &u)
+				*t, stale, moved = u, true, true
+				improved = gain > worthGain
 				lambda /= 4
 				if lambda < 1e-3 {
 					lambda = 0
 				}
 				break
 			}
+			if about {
+				break // approximate slopes are not worth a search
+			}
 			lambda = math.Max(0.3, 4*lambda)
+		}
+		if about && !moved {
+			about = false
+			continue
 		}
 		if !improved || size < 0.03 {
 			break
 		}
 	}
-	if stale && !q.linearise(h, &t) {
-		return false
-	}
-	q.normal(h, &t, &g, a[:], true)
+	return stale, true
+}
+
+// laplace gives the evidence from the slopes at t.
+func (q *problem) laplace(h *hypothesis, t *point) bool {
+	n := h.n
+	var a, l [maxParams * maxParams]float64
+	var g [maxParams]float64
+	q.normal(h, t, &g, a[:], true)
 	copy(l[:n*n], a[:n*n])
 	if !num.Cholesky(n, l[:n*n]) {
 		return false
@@ -471,21 +566,32 @@ func (q *problem) climb(h *hypothesis, start [maxParams]float64, warm *plant.Res
 }
 
 // fit climbs from the start that explains the readings best, and from the next one where that leads nowhere.
-func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *plant.Result) {
+func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, like *hypothesis) {
+	warm := like.from()
 	order := make([]int, len(starts))
 	value := make([]float64, len(starts))
+	var best point
 	for i := range starts {
 		order[i] = i
 		if len(starts) > 1 {
 			value[i] = math.Inf(1)
 			if t, ok := q.at(h, &starts[i], warm); ok {
 				value[i] = t.obj
+				if best.obj == 0 || t.obj < best.obj {
+					best = t
+				}
 			}
 		}
 	}
 	sort.SliceStable(order, func(a, b int) bool { return value[order[a]] < value[order[b]] })
 	for k, i := range order {
-		if q.climb(h, starts[i], warm) {
+		ok := false
+		if k == 0 && best.obj != 0 {
+			ok = q.climbFrom(h, &best, like)
+		} else {
+			ok = q.climb(h, starts[i], like)
+		}
+		if ok {
 			h.untried = nil
 			for _, j := range order[k+1:] {
 				h.untried = append(h.untried, starts[j])
@@ -496,10 +602,10 @@ func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, warm *plant.Re
 }
 
 // again climbs from the starts left over and keeps the better end.
-func (q *problem) again(h *hypothesis, warm *plant.Result) {
+func (q *problem) again(h *hypothesis) {
 	for _, s := range h.untried {
 		c := *h
-		if q.climb(&c, s, warm) && c.logZ > h.logZ {
+		if q.climb(&c, s, h) && c.logZ > h.logZ-3 && q.finish(&c) && c.logZ > h.logZ {
 			*h = c
 		} else {
 			h.solves = c.solves

@@ -571,7 +571,16 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 	}
 	// Head control first: it holds while there is area to spare.
 	set := d.HeadSet + ch.HeadShift
-	if d.Head != reading.HeadNone && d.Head != reading.HeadUnknown && set > in.AmbientT+ch.Recirculation+0.5 {
+	control := d.Head != reading.HeadNone && d.Head != reading.HeadUnknown && set > in.AmbientT+ch.Recirculation+0.5
+	var free Result
+	found := false // free is solved
+	if control && d.Receiver && o.Near != nil && o.Near.Mode == modeFree {
+		// Beside a neighbour above its set value: so is this one where the head is free to be there, since the area needed falls with the head.
+		if free, found = attempt(modeFree, cold); found && free.U[2] > set {
+			control = false
+		}
+	}
+	if control {
 		start := cold
 		start[2] = set
 		mode := modeHead
@@ -620,7 +629,10 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 			return done(r)
 		}
 	}
-	r, ok := attempt(modeFree, cold)
+	r, ok := free, found
+	if !ok {
+		r, ok = attempt(modeFree, cold)
+	}
 	if !ok {
 		return failed()
 	}
@@ -730,8 +742,11 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 				}
 			}
 			tries := 12
-			if !fresh {
+			switch {
+			case !fresh:
 				tries = 1 // a worn Jacobian is not worth a search
+			case o.Quick:
+				tries = 5
 			}
 			for range tries {
 				w := u
@@ -743,7 +758,7 @@ func (p *Plant) newton(in Inputs, ch *Change, mode int, u [4]float64, near *[16]
 				*evals++
 				if f1 := norm(t); f1 < f0*(1-1e-4*scale) || f1 < o.Tolerance {
 					broyden(idx, &J, &u, &w, s, t, &limits)
-					known = f1 < 0.2*f0 && (w[3] < 0) == (u[3] < 0)
+					known = f1 < 0.45*f0 && (w[3] < 0) == (u[3] < 0)
 					fresh = false
 					u, f0 = w, f1
 					s, t = t, s
