@@ -1,8 +1,10 @@
 package diagnose
 
 import (
+	"cmp"
 	"context"
 	"encoding/csv"
+	"errors"
 	"io"
 	"runtime"
 	"strconv"
@@ -21,30 +23,12 @@ type TableStats struct{ Cases, Failed int }
 //
 //   - in: CSV of [reading.ReadCases]; fits, which returns the fit of a designation (called from several goroutines)
 //   - out: CSV with case_id, top1, p1, top2, p2, top3, p3, p_healthy, p_none_of_these, next_reading, lack_of_fit, error, m_<fault>…
-//   - errors: the table cannot be read or written
+//   - errors: the table cannot be read or written; what was judged before is written
 //   - source: definition
-//   - cost: as [Run] per row, on all cores
+//   - cost: as [Run] per row, on all cores; rows are read, judged and written as they come, see [reading.Cases] for what is held
 func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*refrigerant.Fit, error), o Options) (TableStats, error) {
-	cases, err := reading.ReadCases(r)
+	cases, err := reading.OpenCases(r)
 	if err != nil {
-		return TableStats{}, err
-	}
-	rows := make([][]string, len(cases))
-	jobs := make(chan int)
-	var wg sync.WaitGroup
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for i := range jobs {
-				rows[i] = tableRow(ctx, &cases[i], fits, o)
-			}
-		})
-	}
-	for i := range cases {
-		jobs <- i
-	}
-	close(jobs)
-	wg.Wait()
-	if err := ctx.Err(); err != nil {
 		return TableStats{}, err
 	}
 	out := csv.NewWriter(w)
@@ -55,17 +39,62 @@ func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*re
 	if err := out.Write(head); err != nil {
 		return TableStats{}, err
 	}
-	st := TableStats{Cases: len(cases)}
-	for _, row := range rows {
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	// Rows are judged on all cores and written in order: the queue holds them as they were read.
+	type job struct {
+		c   reading.Case
+		row chan []string
+	}
+	cores := runtime.GOMAXPROCS(0)
+	queue, work := make(chan job, 4*cores), make(chan job)
+	var broken error // why reading ended; known once queue is closed
+	var wg sync.WaitGroup
+	wg.Go(func() {
+		defer close(queue)
+		defer close(work)
+		for ctx.Err() == nil {
+			c, err := cases.Next()
+			if errors.Is(err, io.EOF) {
+				return
+			}
+			if err != nil {
+				broken = err
+				return
+			}
+			j := job{c, make(chan []string, 1)}
+			select {
+			case queue <- j:
+			case <-ctx.Done():
+				return
+			}
+			work <- j
+		}
+	})
+	for range cores {
+		wg.Go(func() {
+			for j := range work {
+				j.row <- tableRow(ctx, &j.c, fits, o)
+			}
+		})
+	}
+	var st TableStats
+	for j := range queue {
+		row := <-j.row
+		if ctx.Err() != nil || err != nil {
+			continue
+		}
+		st.Cases++
 		if row[11] != "" {
 			st.Failed++
 		}
-		if err := out.Write(row); err != nil {
-			return st, err
+		if err = out.Write(row); err != nil {
+			stop()
 		}
 	}
+	wg.Wait()
 	out.Flush()
-	return st, out.Error()
+	return st, cmp.Or(err, ctx.Err(), broken, out.Error())
 }
 
 func tableRow(ctx context.Context, c *reading.Case, fits func(string) (*refrigerant.Fit, error), o Options) []string {

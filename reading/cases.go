@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -19,6 +20,7 @@ type Case struct {
 	Sheet         Sheet
 	AmpsRatio     *float64
 	Err           error
+	twice         bool // its name belongs to an earlier row
 }
 
 // ReadCases reads a table of machines with a header row. Columns: case_id, refrigerant, application, expansion, receiver (yes/no), head_control,
@@ -30,11 +32,45 @@ type Case struct {
 //   - errors: [*fail.Error] when the table itself cannot be read
 //   - source: definition
 func ReadCases(r io.Reader) ([]Case, error) {
-	c := csv.NewReader(r)
-	c.Comment = '#'
-	c.FieldsPerRecord = -1
-	c.TrimLeadingSpace = true
-	head, err := c.Read()
+	c, err := OpenCases(r)
+	if err != nil {
+		return nil, err
+	}
+	var out []Case
+	for {
+		k, err := c.Next()
+		if errors.Is(err, io.EOF) {
+			return out, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, k)
+	}
+}
+
+// Cases hands out the cases of a table one by one. Only a table with the column healthy_case is held in memory, since a visit may stand anywhere in it;
+// of any other what stays is the names.
+type Cases struct {
+	csv   *csv.Reader
+	head  []string
+	seen  map[string]struct{}
+	n     int
+	ahead []Case // of a table with links: what is left to hand out
+}
+
+// OpenCases reads the header of a table of machines, and all of it where cases refer to each other; columns as for [ReadCases].
+//
+//   - in: CSV with dot decimals
+//   - out: the cases, to be asked for by [Cases.Next]
+//   - errors: [*fail.Error] when the table itself cannot be read
+//   - source: definition
+func OpenCases(r io.Reader) (*Cases, error) {
+	c := &Cases{csv: csv.NewReader(r), seen: map[string]struct{}{}}
+	c.csv.Comment = '#'
+	c.csv.FieldsPerRecord = -1
+	c.csv.TrimLeadingSpace = true
+	head, err := c.csv.Read()
 	if err != nil {
 		return nil, fail.New(fail.BadData, "line 1", "the table has no header row", "first row: case_id,refrigerant,…")
 	}
@@ -49,52 +85,89 @@ func ReadCases(r io.Reader) ([]Case, error) {
 			}
 		}
 	}
-	var out []Case
+	c.head = head
+	if slices.Contains(head, "healthy_case") {
+		return c, c.link()
+	}
+	return c, nil
+}
+
+// Next returns the next case, with its own error where the row cannot be used.
+//
+//   - errors: [io.EOF] after the last one; what reading gave
+func (c *Cases) Next() (Case, error) {
+	if c.ahead == nil {
+		return c.read()
+	}
+	if len(c.ahead) == 0 {
+		return Case{}, io.EOF
+	}
+	k := c.ahead[0]
+	c.ahead = c.ahead[1:]
+	return k, nil
+}
+
+func (c *Cases) read() (Case, error) {
+	rec, err := c.csv.Read()
+	var k Case
+	if err != nil {
+		var pe *csv.ParseError
+		if !errors.As(err, &pe) {
+			return k, err
+		}
+		c.n++
+		k = Case{ID: strconv.Itoa(c.n), Line: pe.Line}
+		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", pe.Line), pe.Err.Error(), "check the quotes")
+		return k, nil
+	}
+	c.n++
+	line, _ := c.csv.FieldPos(0)
+	k.Line = line
+	if len(rec) > len(c.head) {
+		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", line), fmt.Sprintf("%d cells, the header has %d", len(rec), len(c.head)), "")
+	}
+	j := jsonMachine{Design: &jsonDesign{}}
+	for i, cell := range rec {
+		cell = strings.TrimSpace(cell)
+		if i >= len(c.head) || cell == "" || k.Err != nil {
+			continue
+		}
+		if err := k.cell(c.head[i], cell, &j); err != nil {
+			k.Err = at(err, fmt.Sprintf("line %d, column %s", line, c.head[i]))
+		}
+	}
+	if k.Err == nil {
+		m, err := j.machine()
+		if err != nil {
+			k.Err = at(err, fmt.Sprintf("line %d", line))
+		}
+		k.Sheet.Machine = m
+	}
+	if k.ID == "" {
+		k.ID = strconv.Itoa(c.n)
+	}
+	if _, twice := c.seen[k.ID]; twice && k.Err == nil {
+		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d, column case_id", line), fmt.Sprintf("%q is there twice", k.ID), "")
+		k.twice = true
+	} else {
+		c.seen[strings.Clone(k.ID)] = struct{}{} // a clone: the cell would hold its whole row in memory
+	}
+	return k, nil
+}
+
+// link reads the whole table and gives every case the healthy visit it names.
+func (c *Cases) link() error {
+	out := []Case{}
 	index := map[string]int{}
 	for {
-		rec, err := c.Read()
+		k, err := c.read()
 		if errors.Is(err, io.EOF) {
 			break
 		}
-		var k Case
 		if err != nil {
-			var pe *csv.ParseError
-			if errors.As(err, &pe) {
-				k = Case{ID: strconv.Itoa(len(out) + 1), Line: pe.Line}
-				k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", pe.Line), pe.Err.Error(), "check the quotes")
-				out = append(out, k)
-				continue
-			}
-			return nil, err
+			return err
 		}
-		line, _ := c.FieldPos(0)
-		k.Line = line
-		if len(rec) > len(head) {
-			k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", line), fmt.Sprintf("%d cells, the header has %d", len(rec), len(head)), "")
-		}
-		j := jsonMachine{Design: &jsonDesign{}}
-		for i, cell := range rec {
-			cell = strings.TrimSpace(cell)
-			if i >= len(head) || cell == "" || k.Err != nil {
-				continue
-			}
-			if err := k.cell(head[i], cell, &j); err != nil {
-				k.Err = at(err, fmt.Sprintf("line %d, column %s", line, head[i]))
-			}
-		}
-		if k.Err == nil {
-			m, err := j.machine()
-			if err != nil {
-				k.Err = at(err, fmt.Sprintf("line %d", line))
-			}
-			k.Sheet.Machine = m
-		}
-		if k.ID == "" {
-			k.ID = strconv.Itoa(len(out) + 1)
-		}
-		if _, twice := index[k.ID]; twice && k.Err == nil {
-			k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d, column case_id", line), fmt.Sprintf("%q is there twice", k.ID), "")
-		} else {
+		if !k.twice {
 			index[k.ID] = len(out)
 		}
 		out = append(out, k)
@@ -114,7 +187,8 @@ func ReadCases(r io.Reader) ([]Case, error) {
 			}
 		}
 	}
-	return out, nil
+	c.ahead = out
+	return nil
 }
 
 func knownColumn(name string) error {
