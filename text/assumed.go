@@ -15,20 +15,29 @@ var assumedNames = map[string]string{
 }
 
 // Assumed is what a default filled in, in words: "TD 10 °F".
-func Assumed(a reading.Assumed, d units.Display) string {
-	name, ok := assumedNames[a.Field]
+func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
+	l := one(lang)
+	name, ok := lexicons[l].assumed[a.Field]
+	if !ok {
+		name, ok = assumedNames[a.Field]
+	}
 	if !ok {
 		name = lowerFirst(plain(a.Field))
 	}
 	switch v := a.Value.(type) {
 	case bool:
 		if v {
-			return name + " yes"
+			return name + " " + l.in(phrase{"yes", "sí"})
 		}
-		return name + " no"
+		return name + " " + l.in(phrase{"no", "no"})
 	case string:
 		if v == "" {
 			v = "none"
+		}
+		for _, words := range []map[string]string{lexicons[l].applications, lexicons[l].expansions, lexicons[l].headControls} {
+			if w, ok := words[v]; ok {
+				return name + " " + lowerFirst(w)
+			}
 		}
 		return name + " " + v
 	case float64:

@@ -164,8 +164,12 @@ func FaultCodes() []string {
 	return out
 }
 
-// Fault returns the words of a fault, or of a pair written a+b. An unknown code keeps itself as its name.
-func Fault(code string) Words {
+// Fault returns the words of a fault, or of a pair written a+b, in English unless a language is given. An unknown code keeps itself as its name.
+func Fault(code string, lang ...Language) Words {
+	l := one(lang)
+	if w, ok := lexicons[l].faults[code]; ok {
+		return w
+	}
 	if w, ok := faults[code]; ok {
 		return w
 	}
@@ -176,20 +180,28 @@ func Fault(code string) Words {
 	}
 	var out Words
 	for i, p := range parts {
-		w := Fault(p)
+		w := Fault(p, l)
 		if i == 0 {
 			out = w
 			out.Severity = ""
 			continue
 		}
-		out.Name += " and " + lowerFirst(w.Name)
+		out.Name += and(l, w.Name) + lowerFirst(w.Name)
 		out.Short = strings.TrimSpace(out.Short + " " + w.Short)
 		out.Customer = strings.TrimSpace(out.Customer + " " + w.Customer)
 		out.Check = strings.TrimSpace(out.Check + " " + w.Check)
-		out.Noun += " and " + w.Noun
+		out.Noun += and(l, w.Noun) + w.Noun
 		out.Act = strings.TrimSpace(out.Act + " " + w.Act)
 	}
 	return out
+}
+
+// and joins two names; Spanish says e before the sound i.
+func and(l Language, next string) string {
+	if l == Spanish && strings.HasPrefix(strings.ToLower(next), "i") {
+		return " e "
+	}
+	return l.in(phrase{" and ", " y "})
 }
 
 func lowerFirst(s string) string {
@@ -202,44 +214,54 @@ func lowerFirst(s string) string {
 
 // Probability is the word for a probability: 95 and up almost certain, 70 likely, 40 about even, 15 possible, 5 unlikely, below very unlikely.
 // The limits are taken on the figure that is shown, so that word and figure agree.
-func Probability(p float64) string {
+func Probability(p float64, lang ...Language) string {
+	return one(lang).in(probability(p))
+}
+
+var almostCertain, likely, aboutEven, possible, unlikely, veryUnlikely = phrase{"almost certain", "casi seguro"}, phrase{"likely", "probable"}, phrase{"about even", "mitad y mitad"},
+	phrase{"possible", "posible"}, phrase{"unlikely", "poco probable"}, phrase{"very unlikely", "muy poco probable"}
+
+func probability(p float64) phrase {
 	switch n := math.Round(100 * p); {
 	case n >= 95:
-		return "almost certain"
+		return almostCertain
 	case n >= 70:
-		return "likely"
+		return likely
 	case n >= 40:
-		return "about even"
+		return aboutEven
 	case n >= 15:
-		return "possible"
+		return possible
 	case n >= 5:
-		return "unlikely"
+		return unlikely
 	}
-	return "very unlikely"
+	return veryUnlikely
 }
 
 // Hundred is the figure before "in 100": "79", "under 1", "over 99".
-func Hundred(p float64) string {
+func Hundred(p float64, lang ...Language) string {
 	switch {
 	case math.IsNaN(p):
 		return "–"
 	case p < 0.01:
-		return "under 1"
+		return one(lang).in(phrase{"under 1", "menos de 1"})
 	case p > 0.99:
-		return "over 99"
+		return one(lang).in(phrase{"over 99", "más de 99"})
 	}
 	return units.Fixed(math.Round(100*p), 0)
 }
 
 // HundredWord is "79 in 100".
-func HundredWord(p float64) string { return Hundred(p) + " in 100" }
+func HundredWord(p float64, lang ...Language) string {
+	return Hundred(p, lang...) + one(lang).in(phrase{" in 100", " de 100"})
+}
 
 // RuledOut reports whether a cause may be called ruled out.
 func RuledOut(p float64) bool { return p < 0.01 }
 
 // Severity is a severity in words: "about 19 % (11 to 32) of the charge is missing". unit is "share", "K", "Pa" or "bar"; values are SI (bar as bar).
-func Severity(code string, low, mid, high float64, unit string, d units.Display) string {
-	w := Fault(code).Severity
+func Severity(code string, low, mid, high float64, unit string, d units.Display, lang ...Language) string {
+	l := one(lang)
+	w := Fault(code, l).Severity
 	if w == "" || math.IsNaN(mid) {
 		return ""
 	}
@@ -248,7 +270,7 @@ func Severity(code string, low, mid, high float64, unit string, d units.Display)
 		a, b := f(low), f(high)
 		num = f(mid)
 		if a != b {
-			num += suffix + " (" + a + " to " + b + ")"
+			num += suffix + " (" + a + l.to() + b + ")"
 			return
 		}
 		num += suffix
@@ -282,5 +304,5 @@ func Severity(code string, low, mid, high float64, unit string, d units.Display)
 	default:
 		return ""
 	}
-	return "About " + num + " " + w + "."
+	return l.in(phrase{"About ", "Cerca de "}) + num + " " + w + "."
 }

@@ -2,6 +2,7 @@ package text
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
 
 	"coldwright/fail"
@@ -41,6 +42,18 @@ func (p phrase) in(l Language) string {
 	}
 	return p.en
 }
+
+// put puts texts in the places {1}, {2} … of a phrase.
+func (p phrase) put(l Language, args ...string) string {
+	var list []string
+	for i, a := range args {
+		list = append(list, "{"+strconv.Itoa(i+1)+"}", a)
+	}
+	return strings.NewReplacer(list...).Replace(p.in(l))
+}
+
+// to stands between the ends of a range.
+func (l Language) to() string { return l.in(phrase{" to ", " a "}) }
 
 var argument = regexp.MustCompile(`\{(\w+):(\w+)\}`)
 

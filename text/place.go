@@ -37,8 +37,12 @@ var places = map[reading.Place]PlaceWords{
 	reading.Power:             {"Power", "Compressor power", "All phases, running 15 minutes.", "Shows how much the compressor moves.", 5},
 }
 
-// Place returns the words for a place.
-func Place(p reading.Place) PlaceWords {
+// Place returns the words for a place, in English unless a language is given.
+func Place(p reading.Place, lang ...Language) PlaceWords {
+	if w, ok := lexicons[one(lang)].places[p]; ok {
+		w.Minutes = places[p].Minutes
+		return w
+	}
 	if w, ok := places[p]; ok {
 		return w
 	}
@@ -54,7 +58,10 @@ func plain(key string) string {
 }
 
 // Saturated is the short name of a pressure place when it stands as a temperature.
-func Saturated(p reading.Place) string {
+func Saturated(p reading.Place, lang ...Language) string {
+	if w, ok := lexicons[one(lang)].saturated[p]; ok {
+		return w
+	}
 	switch p {
 	case reading.DischargePressure:
 		return "Head, sat."
@@ -98,7 +105,11 @@ var seen = map[string]SeenWords{
 }
 
 // Seen returns the words for something seen.
-func Seen(key string) SeenWords {
+func Seen(key string, lang ...Language) SeenWords {
+	if w, ok := lexicons[one(lang)].seen[key]; ok {
+		w.Minutes = seen[key].Minutes
+		return w
+	}
 	if w, ok := seen[key]; ok {
 		return w
 	}
@@ -106,8 +117,8 @@ func Seen(key string) SeenWords {
 }
 
 // SeenAnswer is the word for an answer: "Bubbling". An answer that is not on the list is shown as it is.
-func SeenAnswer(key, value string) string {
-	for _, a := range Seen(key).Answers {
+func SeenAnswer(key, value string, lang ...Language) string {
+	for _, a := range Seen(key, lang...).Answers {
 		if a.Value == value {
 			return a.Label
 		}
@@ -116,25 +127,25 @@ func SeenAnswer(key, value string) string {
 }
 
 // At is the short name of a place key, a seen key or a derived quantity.
-func At(key string) string {
+func At(key string, lang ...Language) string {
 	if p, err := reading.ParsePlace(key); err == nil {
-		return Place(p).Name
+		return Place(p, lang...).Name
 	}
-	if w, ok := seen[key]; ok {
-		return w.Name
+	if _, ok := seen[key]; ok {
+		return Seen(key, lang...).Name
 	}
-	return Derived(key)
+	return Derived(key, lang...)
 }
 
 // Label is the full name of a place key, a seen key or a derived quantity.
-func Label(key string) string {
+func Label(key string, lang ...Language) string {
 	if p, err := reading.ParsePlace(key); err == nil {
-		return Place(p).Label
+		return Place(p, lang...).Label
 	}
-	if w, ok := seen[key]; ok {
-		return w.Label
+	if _, ok := seen[key]; ok {
+		return Seen(key, lang...).Label
 	}
-	return Derived(key)
+	return Derived(key, lang...)
 }
 
 var instruments = map[reading.Instrument]string{
@@ -149,11 +160,14 @@ var instruments = map[reading.Instrument]string{
 }
 
 // Instrument returns the words for an instrument.
-func Instrument(i reading.Instrument) string {
+func Instrument(i reading.Instrument, lang ...Language) string {
+	if w, ok := lexicons[one(lang)].instruments[i]; ok {
+		return w
+	}
 	if w, ok := instruments[i]; ok {
 		return w
 	}
-	return "Not said"
+	return one(lang).in(phrase{"Not said", "Sin indicar"})
 }
 
 var derived = map[string]string{
@@ -171,7 +185,10 @@ var derived = map[string]string{
 func DerivedKeys() []string { return keysOf(derived) }
 
 // Derived is the name of a derived quantity.
-func Derived(key string) string {
+func Derived(key string, lang ...Language) string {
+	if w, ok := lexicons[one(lang)].derived[key]; ok {
+		return w
+	}
 	if w, ok := derived[key]; ok {
 		return w
 	}
@@ -189,21 +206,35 @@ var applications = map[string]string{
 }
 
 // Application is the label of an application.
-func Application(word string) string { return labelled(applications, word) }
+func Application(word string, lang ...Language) string {
+	return labelledIn(lexicons[one(lang)].applications, applications, word)
+}
 
 var expansions = map[string]string{
 	"valve": "Expansion valve", "electronic valve": "Electronic valve", "orifice": "Fixed orifice", "capillary": "Capillary tube",
 }
 
 // Expansion is the label of an expansion device.
-func Expansion(word string) string { return labelled(expansions, word) }
+func Expansion(word string, lang ...Language) string {
+	return labelledIn(lexicons[one(lang)].expansions, expansions, word)
+}
 
 var headControls = map[string]string{
 	"none": "None", "flooding": "Floods the condenser", "fan cycling": "Fans cycle", "variable fan": "Fans change speed",
 }
 
 // HeadControl is the label of a head-pressure control.
-func HeadControl(word string) string { return labelled(headControls, word) }
+func HeadControl(word string, lang ...Language) string {
+	return labelledIn(lexicons[one(lang)].headControls, headControls, word)
+}
+
+// labelledIn looks in the tables of a language first, then in the English one.
+func labelledIn(first, english map[string]string, word string) string {
+	if w, ok := first[word]; ok {
+		return w
+	}
+	return labelled(english, word)
+}
 
 func labelled(m map[string]string, word string) string {
 	if w, ok := m[word]; ok {

@@ -6,9 +6,9 @@ var words = map[string]phrase{
 	"infiltration": {"door, air coming in", "puerta, aire que entra"}, "frost": {"moisture freezing", "humedad que se congela"}, "product": {"product", "producto"},
 	"packaging": {"packaging", "embalaje"}, "respiration": {"respiration", "respiración"}, "people": {"people", "personas"}, "lights": {"lights", "luces"},
 	"fans": {"coil fans", "ventiladores del evaporador"}, "motors": {"motors", "motores"}, "heaters": {"heaters", "resistencias"}, "defrost": {"defrost", "desescarche"},
-	"liquid line": {"liquid line", "línea de líquido"}, "suction line": {"suction line", "línea de aspiración"}, "discharge line": {"discharge line", "línea de descarga"},
+	"liquid line": {"liquid line", "línea de líquido"}, "suction line": {"suction line", "línea de succión"}, "discharge line": {"discharge line", "línea de descarga"},
 	"evaporator": {"evaporator", "evaporador"}, "condenser": {"condenser", "condensador"}, "receiver": {"receiver", "recipiente de líquido"}, "drier": {"drier", "filtro deshidratador"},
-	"accumulator": {"suction accumulator", "acumulador de aspiración"},
+	"accumulator": {"suction accumulator", "acumulador de succión"},
 }
 
 // sentences are the findings and verdicts of loads and charges: the finding first, what to do last.
@@ -91,7 +91,7 @@ var sentences = map[string]phrase{
 	},
 	"charge_meter_into_suction": {
 		"Liquid into the suction breaks a compressor. Throttle it so that it flashes before it gets there, in short steps; better into the high side with the machine off.",
-		"El líquido en la aspiración rompe el compresor. Estrangúlelo para que se evapore antes de llegar, en pasos cortos; mejor en el lado de alta con la máquina parada.",
+		"El líquido en la succión rompe el compresor. Estrangúlelo para que se evapore antes de llegar, en pasos cortos; mejor en el lado de alta con la máquina parada.",
 	},
 	"charge_gloves": {
 		"Liquid refrigerant freezes skin and eyes: gloves and goggles before the hose comes off.",
@@ -107,7 +107,7 @@ var sentences = map[string]phrase{
 	},
 	"charge_carbon_dioxide": {
 		"Carbon dioxide: raise the pressure with vapour above 5.2 bar absolute before any liquid, or it turns to dry ice and plugs. Never shut in liquid.",
-		"Dióxido de carbono: suba la presión con vapor por encima de 5,2 bar absolutos antes de meter líquido, o se hará nieve y taponará. Nunca deje líquido encerrado.",
+		"Dióxido de carbono: suba la presión con vapor por encima de 5.2 bar absolutos antes de meter líquido, o se hará nieve y taponará. Nunca deje líquido encerrado.",
 	},
 	"charge_clear_glass_is_not_full": {
 		"A clear glass now is not a full charge: this machine floods its condenser in the cold.",

@@ -281,7 +281,7 @@ func TestPlacesAndSeen_EveryKeyHasWords(t *testing.T) {
 	}
 	for _, list := range [][]string{reading.ApplicationWords(), reading.ExpansionWords(), reading.HeadControlWords()} {
 		for _, w := range list {
-			for _, f := range []func(string) string{text.Application, text.Expansion, text.HeadControl} {
+			for _, f := range []func(string, ...text.Language) string{text.Application, text.Expansion, text.HeadControl} {
 				if wellSaid(f(w)) != "" {
 					t.Errorf("%q", w)
 				}

@@ -141,7 +141,9 @@ var work = map[string]string{
 func WorkCodes() []string { return keysOf(work) }
 
 // Work is the words for a kind of work.
-func Work(code string) string { return labelled(work, code) }
+func Work(code string, lang ...Language) string {
+	return labelledIn(lexicons[one(lang)].work, work, code)
+}
 
 // Caution is a reminder that stands at the step where the danger is.
 type Caution struct{ Code, Text string }

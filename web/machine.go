@@ -327,7 +327,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	if r.Method == http.MethodPost {
 		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
 	}
-	words := func(name, label, hint string, list []string, say func(string) string, none string) picks {
+	words := func(name, label, hint string, list []string, say func(string, ...text.Language) string, none string) picks {
 		p := picks{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: get(name)}
 		if none != "" {
 			p.Options = append(p.Options, option{"", none})
