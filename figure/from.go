@@ -30,7 +30,7 @@ func laneOf(p reading.Place) Lane {
 
 // Marks takes the ladder's marks from a judgement: pressures as the dew temperature, every temperature that was read, and its band today. The
 // machine's standing pressure is not on the ladder: it belongs to a machine at rest.
-func Marks(p *diagnose.Posterior, s reading.Sheet) []Mark {
+func Marks(p *diagnose.Posterior, s reading.Sheet, lang ...text.Language) []Mark {
 	bands := map[reading.Place]Band{}
 	for _, e := range p.Expected {
 		b := e.Band
@@ -45,7 +45,7 @@ func Marks(p *diagnose.Posterior, s reading.Sheet) []Mark {
 		if !ok || at == reading.StandingPressure {
 			continue
 		}
-		m := Mark{Key: at.String(), Name: text.Place(at).Name, Lane: laneOf(at)}
+		m := Mark{Key: at.String(), Name: text.Place(at, lang...).Name, Lane: laneOf(at)}
 		switch at.Kind() {
 		case reading.KindPressure:
 			sat, ok := p.Analysis.At(at)
@@ -53,7 +53,7 @@ func Marks(p *diagnose.Posterior, s reading.Sheet) []Mark {
 				continue
 			}
 			m.Read = units.Temp(sat.Dew)
-			m.Name = text.Saturated(at)
+			m.Name = text.Saturated(at, lang...)
 		case reading.KindTemperature:
 			m.Read = units.Temp(r.Value)
 		default:
@@ -182,15 +182,16 @@ func PullDownFrom(points []PullPoint, set *units.Temp, r *trial.PullDown, d unit
 }
 
 // Forecast takes the rows of the forecast's table.
-func Forecast(r *trial.PullDown, d units.Display) Table {
-	t := Table{Head: []string{"Forecast, " + tempUnit(d), "low", "likely", "high"}}
+func Forecast(r *trial.PullDown, d units.Display, lang ...text.Language) Table {
+	l := one(lang)
+	t := Table{Head: []string{text.Figure("forecast", l, tempUnit(d)), text.Figure("low", l), text.Figure("likely", l), text.Figure("high", l)}}
 	if r == nil || r.Verdict == trial.TooShort {
 		return t
 	}
 	for _, f := range r.Forecast {
-		words := "after " + units.Fixed(f.Minute, 0) + " min"
+		words := text.Figure("after_minutes", l, units.Fixed(f.Minute, 0))
 		if math.Mod(f.Minute, 60) == 0 {
-			words = "after " + units.Fixed(f.Minute/60, 0) + " h"
+			words = text.Figure("after_hours", l, units.Fixed(f.Minute/60, 0))
 		}
 		t.Rows = append(t.Rows, []string{words, d.TempNumber(f.Low, 1), d.TempNumber(f.Mid, 1), d.TempNumber(f.High, 1)})
 	}

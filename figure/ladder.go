@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"coldwright/plot"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -16,6 +17,7 @@ type LadderData struct {
 	Marks   []Mark
 	Display units.Display
 	Compact bool // lower, for paper
+	Lang    text.Language
 }
 
 const (
@@ -47,12 +49,12 @@ func laneX(l Lane) float64 {
 // Ladder draws one staff of temperature for the machine: left what was read, right the healthy bands and the gaps.
 func Ladder(l LadderData) plot.Scene {
 	d, marks := l.Display, valid(l.Marks)
-	s := plot.Scene{ID: l.ID, W: ladderW, Title: l.Title, Desc: describe(marks, d)}
+	s := plot.Scene{ID: l.ID, W: ladderW, Title: l.Title, Desc: describe(marks, d, l.Lang)}
 	if s.ID == "" {
 		s.ID = "lad"
 	}
 	if s.Title == "" {
-		s.Title = "Temperature ladder"
+		s.Title = text.Figure("ladder", l.Lang)
 	}
 	needLeft, needRight := 0.0, 0.0
 	for _, m := range marks {
@@ -111,7 +113,7 @@ func Ladder(l LadderData) plot.Scene {
 			labels = append(
 				labels,
 				plot.Rect{X: 257, Y: y - 9, W: 101, H: 18, Style: plot.Style{Class: "f-sheet"}},
-				plot.Text{X: 260, Y: y + 5, S: "in, " + m.Band.span(d), Class: "x-s f-frost"},
+				plot.Text{X: 260, Y: y + 5, S: text.Figure(In, l.Lang) + ", " + m.Band.span(d, l.Lang), Class: "x-s f-frost"},
 			)
 			continue
 		}
@@ -122,8 +124,8 @@ func Ladder(l LadderData) plot.Scene {
 			plot.Rect{X: 258, Y: y + 2, W: 100, H: 20, Style: plot.Style{Class: "f-sheet"}},
 			plot.Rect{X: 258, Y: y - 23, W: 99, H: 25, R: 2, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
 			triangle(269, y-10.5, 5.5, kind),
-			plot.Text{X: 279, Y: y - 5, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
-			plot.Text{X: 260, Y: y + 18, S: m.Band.span(d), Class: "x-s f-ink2"},
+			plot.Text{X: 279, Y: y - 5, S: off(n, kind, l.Lang), Class: "x-m x-b f-ember"},
+			plot.Text{X: 260, Y: y + 18, S: m.Band.span(d, l.Lang), Class: "x-s f-ink2"},
 		)
 	}
 	s.Add(labels...)
@@ -152,7 +154,7 @@ func Ladder(l LadderData) plot.Scene {
 }
 
 // describe says in words what the drawing shows.
-func describe(marks []Mark, d units.Display) string {
+func describe(marks []Mark, d units.Display, l text.Language) string {
 	var off, in []string
 	for _, m := range marks {
 		if m.Band == nil {
@@ -161,15 +163,15 @@ func describe(marks []Mark, d units.Display) string {
 		if kind, _ := Verdict(m.Read, *m.Band, d); kind == In {
 			in = append(in, m.Name)
 		} else {
-			off = append(off, m.Name+" "+tidy(d.TempNumber(m.Read, 1))+", "+Off(m.Read, *m.Band, d))
+			off = append(off, m.Name+" "+tidy(d.TempNumber(m.Read, 1))+", "+Off(m.Read, *m.Band, d, l))
 		}
 	}
-	out := "Left what was read, right where this machine should stand today, in " + tempUnit(d) + "."
+	out := text.Figure("ladder_desc", l, tempUnit(d))
 	if len(off) > 0 {
 		out += " " + strings.Join(off, "; ") + "."
 	}
 	if len(in) > 0 {
-		out += " In band: " + strings.Join(in, ", ") + "."
+		out += " " + text.Figure("ladder_in", l, strings.Join(in, ", "))
 	}
 	return out
 }
@@ -178,15 +180,15 @@ func describe(marks []Mark, d units.Display) string {
 func (l LadderData) Caption() string {
 	for _, m := range l.Marks {
 		if m.Band != nil && m.Band.Design {
-			return "Left: read. Hatched: where the design puts this machine at today's box and outside air; no healthy visit is known yet, so the bands are drawn dashed. Bar: the middle, from which degrees are counted."
+			return text.Figure("ladder_plan", l.Lang)
 		}
 	}
-	return "Left: read. Hatched: this machine when healthy, at today's box and outside air; 9 of 10 healthy visits fall inside. Bar: its middle, from which degrees are counted."
+	return text.Figure("ladder_learn", l.Lang)
 }
 
 // Table returns the same numbers, hottest first.
 func (l LadderData) Table() Table {
-	t := Table{Head: []string{tempUnit(l.Display), "Read", "Today", "Finding"}}
+	t := Table{Head: []string{tempUnit(l.Display), text.Figure("read", l.Lang), text.Figure("today", l.Lang), text.Figure("finding", l.Lang)}}
 	marks := slices.Clone(valid(l.Marks))
 	slices.SortStableFunc(marks, func(a, b Mark) int {
 		switch {
@@ -198,9 +200,9 @@ func (l LadderData) Table() Table {
 		return 0
 	})
 	for _, m := range marks {
-		row := []string{m.Name, tidy(l.Display.TempNumber(m.Read, 1)), "", "given"}
+		row := []string{m.Name, tidy(l.Display.TempNumber(m.Read, 1)), "", text.Figure("given", l.Lang)}
 		if m.Band != nil {
-			row[2], row[3] = m.Band.span(l.Display), Off(m.Read, *m.Band, l.Display)
+			row[2], row[3] = m.Band.span(l.Display, l.Lang), Off(m.Read, *m.Band, l.Display, l.Lang)
 		}
 		t.Rows = append(t.Rows, row)
 	}

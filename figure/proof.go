@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"coldwright/plot"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -14,13 +15,14 @@ type ProofData struct {
 	BeforeHead, AfterHead string // "" names box and outside from the marks
 	Display               units.Display
 	Compact               bool // lower, for paper
+	Lang                  text.Language
 }
 
 // Proof draws both on one staff: before to the left, after to the right.
 func Proof(p ProofData) plot.Scene {
 	d := p.Display
 	before, after := valid(p.Before), valid(p.After)
-	s := plot.Scene{ID: p.ID, W: ladderW, Title: "Before and after", Desc: "Before: " + p.side(before) + ". After: " + p.side(after) + "."}
+	s := plot.Scene{ID: p.ID, W: ladderW, Title: text.Figure("proof", p.Lang), Desc: text.Figure("proof_desc", p.Lang, p.side(before), p.side(after))}
 	if s.ID == "" {
 		s.ID = "prf"
 	}
@@ -56,8 +58,8 @@ func Proof(p ProofData) plot.Scene {
 		label, edge float64
 		end         string
 	}{
-		{before, "Before", p.BeforeHead, -1, map[Lane]float64{LaneSaturation: 149, LaneAir: 132, LaneLine: 115}, 100, proofStaffX, " x-e"},
-		{after, "After", p.AfterHead, 1, map[Lane]float64{LaneSaturation: 209, LaneAir: 226, LaneLine: 243}, 258, proofStaffX + staffW, ""},
+		{before, text.Figure("before", p.Lang), p.BeforeHead, -1, map[Lane]float64{LaneSaturation: 149, LaneAir: 132, LaneLine: 115}, 100, proofStaffX, " x-e"},
+		{after, text.Figure("after", p.Lang), p.AfterHead, 1, map[Lane]float64{LaneSaturation: 209, LaneAir: 226, LaneLine: 243}, 258, proofStaffX + staffW, ""},
 	} {
 		x, end := 0.0, ""
 		if side.sign > 0 {
@@ -65,7 +67,7 @@ func Proof(p ProofData) plot.Scene {
 		}
 		words := side.words
 		if words == "" {
-			words = given(side.marks, d)
+			words = given(side.marks, d, p.Lang)
 		}
 		s.Add(plot.Text{X: x, Y: 18, S: side.head, Class: "x-l x-b f-ink" + end})
 		if words != "" {
@@ -105,7 +107,7 @@ func Proof(p ProofData) plot.Scene {
 				s.Add(dot(lx, yr, 4.5, "f-ink"))
 				value := tidy(d.TempNumber(m.Read, 1))
 				if kind == In {
-					value += ", in"
+					value += ", " + text.Figure(In, p.Lang)
 				}
 				labels = append(labels, plot.Text{X: side.label, Y: y + 14, S: value, Class: "x-m x-b f-ink" + side.end})
 				continue
@@ -120,7 +122,7 @@ func Proof(p ProofData) plot.Scene {
 				labels,
 				plot.Rect{X: bx, Y: y + 1, W: 98, H: 22, R: 2, Style: plot.Style{Class: "f-emberw g-ember", Width: 2}},
 				triangle(bx+11, y+12, 5, kind),
-				plot.Text{X: bx + 20, Y: y + 17, S: units.Fixed(float64(n), 0) + " " + kind, Class: "x-m x-b f-ember"},
+				plot.Text{X: bx + 20, Y: y + 17, S: off(n, kind, p.Lang), Class: "x-m x-b f-ember"},
 			)
 		}
 		s.Add(labels...)
@@ -130,15 +132,15 @@ func Proof(p ProofData) plot.Scene {
 }
 
 // given names what was given that day: "box 44, outside 86".
-func given(marks []Mark, d units.Display) string {
+func given(marks []Mark, d units.Display, l text.Language) string {
 	out := ""
-	for _, g := range []struct{ key, word string }{{"box_air", "box "}, {"ambient", "outside "}} {
+	for _, g := range []struct{ key, word string }{{"box_air", "given_box"}, {"ambient", "given_outside"}} {
 		for _, m := range marks {
 			if m.Key == g.key {
 				if out != "" {
 					out += ", "
 				}
-				out += g.word + tidy(d.TempNumber(m.Read, 1))
+				out += text.Figure(g.word, l, tidy(d.TempNumber(m.Read, 1)))
 				break
 			}
 		}
@@ -152,23 +154,24 @@ func (p ProofData) side(marks []Mark) string {
 		if m.Band == nil {
 			continue
 		}
-		if o := Off(m.Read, *m.Band, p.Display); o == "in band" {
+		if kind, n := Verdict(m.Read, *m.Band, p.Display); kind == In {
 			in++
 		} else {
-			out += m.Name + " " + o + ", "
+			out += m.Name + " " + off(n, kind, p.Lang) + ", "
 		}
 	}
-	return out + units.Fixed(float64(in), 0) + " in band"
+	return out + text.Figure("count_in", p.Lang, units.Fixed(float64(in), 0))
 }
 
 // Caption explains the drawing.
 func (p ProofData) Caption() string {
-	return "Hatched: where this machine stands when healthy at that hour's box and outside air. The arrows are the degrees it was off."
+	return text.Figure("proof_caption", p.Lang)
 }
 
 // Table returns the same numbers.
 func (p ProofData) Table() Table {
-	t := Table{Head: []string{tempUnit(p.Display), "Before", "Healthy then", "After", "Healthy then"}}
+	healthy := text.Figure("healthy_then", p.Lang)
+	t := Table{Head: []string{tempUnit(p.Display), text.Figure("before", p.Lang), healthy, text.Figure("after", p.Lang), healthy}}
 	key := func(m Mark) string {
 		if m.Key != "" {
 			return m.Key
@@ -186,8 +189,8 @@ func (p ProofData) Table() Table {
 			}
 			cell := tidy(p.Display.TempNumber(m.Read, 1))
 			if m.Band != nil {
-				cell += ", " + Off(m.Read, *m.Band, p.Display)
-				t.Rows[i][2+2*n] = m.Band.span(p.Display)
+				cell += ", " + Off(m.Read, *m.Band, p.Display, p.Lang)
+				t.Rows[i][2+2*n] = m.Band.span(p.Display, p.Lang)
 			}
 			t.Rows[i][1+2*n] = cell
 		}

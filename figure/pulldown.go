@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"coldwright/plot"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -28,6 +29,7 @@ type PullDownData struct {
 	SetPoint          *units.Temp
 	Display           units.Display
 	Compact           bool // lower, for paper
+	Lang              text.Language
 }
 
 // chart is a plane with axes.
@@ -79,7 +81,7 @@ func PullDown(p PullDownData) plot.Scene {
 	if p.Compact {
 		c.h = 210
 	}
-	s := plot.Scene{ID: p.ID, W: c.w, H: c.h, Title: "Pull-down", Desc: p.describe()}
+	s := plot.Scene{ID: p.ID, W: c.w, H: c.h, Title: text.Figure("pull", p.Lang), Desc: p.describe()}
 	if s.ID == "" {
 		s.ID = "pd"
 	}
@@ -116,7 +118,7 @@ func PullDown(p PullDownData) plot.Scene {
 	}
 	pad := math.Max(0.1*(hi-lo), 1)
 	c.y0, c.y1 = math.Floor(lo-pad), math.Ceil(hi+pad)
-	s.Add(c.axes("minutes since start", tempUnit(d))...)
+	s.Add(c.axes(text.Figure("minutes_start", p.Lang), tempUnit(d))...)
 	inside := func(v units.Temp) float64 { return math.Min(c.y1, math.Max(c.y0, num(d, v))) }
 	area := func(bands []PullBand) [][2]float64 {
 		var low, high [][2]float64
@@ -148,7 +150,7 @@ func PullDown(p PullDownData) plot.Scene {
 			plot.Line{X1: c.l, Y1: y, X2: c.w - c.r, Y2: y, Style: plot.Style{Class: "g-ink", Width: 1.5}},
 			plot.Path{D: plot.D("M%.2f %.2fl9 -6v12z", c.w-c.r, y), Style: plot.Style{Class: "f-ink"}},
 			plot.Text{X: c.w - c.r + 12, Y: y + 5, S: tidy(d.TempNumber(*p.SetPoint, 1)), Class: "x-m x-b f-ink"},
-			plot.Text{X: c.w - c.r + 12, Y: y + 20, S: "set", Class: "x-s f-ink2"},
+			plot.Text{X: c.w - c.r + 12, Y: y + 20, S: text.Figure("set", p.Lang), Class: "x-s f-ink2"},
 		)
 	}
 	run := func(points []PullPoint, width float64) [][2]float64 {
@@ -190,12 +192,12 @@ func PullDown(p PullDownData) plot.Scene {
 			taken = append(taken, [2]float64{x, c.y(num(d, *p.SetPoint))})
 		}
 	}
-	label := func(points []PullPoint, words string) {
+	label := func(points []PullPoint, code string) {
 		if len(points) == 0 {
 			return
 		}
 		q := points[len(points)-1]
-		t := plot.Text{S: tidy(d.TempNumber(q.Box, 1)) + words, Class: "x-m x-b f-ink"}
+		t := plot.Text{S: text.Figure(code, p.Lang, tidy(d.TempNumber(q.Box, 1))), Class: "x-m x-b f-ink"}
 		w := plot.Width(t.S, 15, true)
 		x, y := c.x(q.Minute), c.y(num(d, q.Box))
 		least := math.MaxInt
@@ -218,10 +220,10 @@ func PullDown(p PullDownData) plot.Scene {
 		}
 	}
 	if len(p.Second) > 0 {
-		label(p.Points, " before")
-		label(p.Second, " after")
+		label(p.Points, "before_label")
+		label(p.Second, "after_label")
 	} else {
-		label(p.Points, " now")
+		label(p.Points, "now_label")
 	}
 	return s
 }
@@ -249,37 +251,38 @@ func clip(bands []PullBand, end float64) []PullBand {
 }
 
 func (p PullDownData) describe() string {
-	out := "Box temperature against minutes since the start."
+	out := text.Figure("pull_desc", p.Lang)
 	if n := len(p.Points); n > 0 {
 		a, b := p.Points[0], p.Points[n-1]
-		out += " From " + p.Display.FormatTemp(a.Box, 1) + " at minute " + units.Fixed(a.Minute, 0) + " to " + p.Display.FormatTemp(b.Box, 1) + " at minute " + units.Fixed(b.Minute, 0) + "."
+		out += " " + text.Figure("pull_from", p.Lang, p.Display.FormatTemp(a.Box, 1), units.Fixed(a.Minute, 0), p.Display.FormatTemp(b.Box, 1), units.Fixed(b.Minute, 0))
 	}
 	if p.SetPoint != nil {
-		out += " Set point " + p.Display.FormatTemp(*p.SetPoint, 1) + "."
+		out += " " + text.Figure("set_point", p.Lang, p.Display.FormatTemp(*p.SetPoint, 1))
 	}
 	return out
 }
 
 // Caption explains the drawing.
 func (p PullDownData) Caption() string {
-	parts := []string{"Dots: read."}
+	parts := []string{text.Figure("dots_read", p.Lang)}
 	if len(p.Second) > 0 {
-		parts = []string{"Dots: before. Open squares: after."}
+		parts = []string{text.Figure("dots_before", p.Lang)}
 	}
 	if len(p.Healthy) > 0 {
-		parts = append(parts, "Hatched: this box when healthy.")
+		parts = append(parts, text.Figure("hatched_box", p.Lang))
 	}
 	if len(p.Forecast) > 0 {
-		parts = append(parts, "White: where it is going, 9 times in 10.")
+		parts = append(parts, text.Figure("white_going", p.Lang))
 	}
 	return strings.Join(parts, " ")
 }
 
 // Table returns the readings.
 func (p PullDownData) Table() Table {
-	t := Table{Head: []string{"Minute", "Box, " + tempUnit(p.Display)}}
+	minute, unit := text.Figure("minute", p.Lang), tempUnit(p.Display)
+	t := Table{Head: []string{minute, text.Figure("box_in", p.Lang, unit)}}
 	if len(p.Second) > 0 {
-		t.Head = []string{"Minute", "Before, " + tempUnit(p.Display), "After, " + tempUnit(p.Display)}
+		t.Head = []string{minute, text.Figure("before_in", p.Lang, unit), text.Figure("after_in", p.Lang, unit)}
 	}
 	for _, q := range p.Points {
 		row := []string{units.Fixed(q.Minute, 0), p.Display.TempNumber(q.Box, 1)}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"coldwright/plot"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -33,7 +34,7 @@ type Mark struct {
 	Band      *Band
 }
 
-// Words of a verdict.
+// Codes of a verdict.
 const (
 	In    = "in"
 	Under = "under"
@@ -53,13 +54,27 @@ func Verdict(read units.Temp, b Band, d units.Display) (kind string, degrees int
 	return Over, n
 }
 
-// Off is the verdict in words: "11 under", "in band".
-func Off(read units.Temp, b Band, d units.Display) string {
+// Off is the verdict in words: "11 under", "in band"; in English unless a language is given.
+func Off(read units.Temp, b Band, d units.Display, lang ...text.Language) string {
+	l := one(lang)
 	kind, n := Verdict(read, b, d)
 	if kind == In {
-		return "in band"
+		return text.Figure("in_band", l)
 	}
-	return units.Fixed(float64(n), 0) + " " + kind
+	return off(n, kind, l)
+}
+
+// off is so many degrees under or over.
+func off(n int, kind string, l text.Language) string {
+	return units.Fixed(float64(n), 0) + " " + text.Figure(kind, l)
+}
+
+// one is the language asked for; none is English.
+func one(lang []text.Language) text.Language {
+	if len(lang) > 0 {
+		return lang[0]
+	}
+	return text.English
 }
 
 // num is a temperature in the unit shown.
@@ -82,8 +97,8 @@ func tempUnit(d units.Display) string {
 // tidy drops a decimal that says nothing: 44.0 is 44.
 func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
 
-func (b Band) span(d units.Display) string {
-	return d.TempNumber(b.Low, 0) + " to " + d.TempNumber(b.High, 0)
+func (b Band) span(d units.Display, l text.Language) string {
+	return text.Figure("range", l, d.TempNumber(b.Low, 0), d.TempNumber(b.High, 0))
 }
 
 // scale is the staff's: numbers in the unit shown against height.

@@ -17,17 +17,18 @@ type HoldData struct {
 	Ambient units.Pressure
 	Display units.Display
 	Compact bool // lower, for paper
+	Lang    text.Language
 }
 
 // clockScale turns minutes into what a time axis shows.
-func clockScale(span float64) (k float64, name string) {
+func clockScale(span float64, l text.Language) (k float64, name string) {
 	switch {
 	case span > 48*60:
-		return 1.0 / (24 * 60), "days"
+		return 1.0 / (24 * 60), text.Figure("days", l)
 	case span > 240:
-		return 1.0 / 60, "hours"
+		return 1.0 / 60, text.Figure("hours", l)
 	}
-	return 1, "minutes"
+	return 1, text.Figure("minutes", l)
 }
 
 // reach is the end of a time axis.
@@ -57,12 +58,12 @@ func Hold(h HoldData) plot.Scene {
 	if h.Compact {
 		c.h = 190
 	}
-	s := plot.Scene{ID: h.ID, W: c.w, H: c.h, Title: "Standing pressure", Desc: h.describe()}
+	s := plot.Scene{ID: h.ID, W: c.w, H: c.h, Title: text.Figure("hold", h.Lang), Desc: h.describe()}
 	if s.ID == "" {
 		s.ID = "hold"
 	}
 	r := h.Hold
-	k, name := clockScale(r.Span)
+	k, name := clockScale(r.Span, h.Lang)
 	c.x1 = reach(k * r.Span)
 	lo, hi := math.Inf(1), math.Inf(-1)
 	see := func(p units.Pressure) { lo, hi = math.Min(lo, h.num(p)), math.Max(hi, h.num(p)) }
@@ -75,7 +76,7 @@ func Hold(h HoldData) plot.Scene {
 	}
 	pad := math.Max(0.15*(hi-lo), 1e-4*math.Abs(hi))
 	c.y0, c.y1 = lo-pad, hi+pad
-	s.Add(c.axes(name+" since the first reading", h.Display.PressureUnit())...)
+	s.Add(c.axes(text.Figure("since_first", h.Lang, name), h.Display.PressureUnit())...)
 	x1 := c.x(k * r.Span)
 	at := func(p units.Pressure) float64 { return c.y(h.num(p)) }
 	s.Add(
@@ -91,17 +92,17 @@ func Hold(h HoldData) plot.Scene {
 
 func (h HoldData) describe() string {
 	r := h.Hold
-	return "Pressure with temperature taken out against time. From " + h.Display.FormatPressure(r.First, h.Ambient) + ", changed by " + text.PressureDiff(r.Change.Value, r.Change.U, h.Display) + " in " + text.Span(r.Span) + "."
+	return text.Figure("hold_desc", h.Lang, h.Display.FormatPressure(r.First, h.Ambient), text.PressureDiff(r.Change.Value, r.Change.U, h.Display), text.Span(r.Span, h.Lang))
 }
 
 // Caption explains the drawing.
 func (h HoldData) Caption() string {
-	return "Dots: read, temperature taken out. Thin line: nothing lost. White, dashed middle: where the pressure goes, 9 times in 10."
+	return text.Figure("hold_caption", h.Lang)
 }
 
 // Table returns the corrected readings.
 func (h HoldData) Table() Table {
-	t := Table{Head: []string{"Minute", "Corrected, " + h.Display.PressureUnit()}}
+	t := Table{Head: []string{text.Figure("minute", h.Lang), text.Figure("corrected", h.Lang, h.Display.PressureUnit())}}
 	for _, q := range h.Hold.Corrected {
 		t.Rows = append(t.Rows, []string{tidy(units.Fixed(q.Minute, 1)), units.Fixed(h.num(q.Pressure), 2)})
 	}
@@ -116,6 +117,7 @@ type RiseData struct {
 	Curve   []trial.RiseAt
 	Display units.Display
 	Compact bool // lower, for paper
+	Lang    text.Language
 }
 
 func (r RiseData) num(p units.Pressure) float64 {
@@ -132,7 +134,7 @@ func RiseCurve(r RiseData) plot.Scene {
 	if r.Compact {
 		c.h = 200
 	}
-	s := plot.Scene{ID: r.ID, W: c.w, H: c.h, Title: "Vacuum rise", Desc: r.describe()}
+	s := plot.Scene{ID: r.ID, W: c.w, H: c.h, Title: text.Figure("rise", r.Lang), Desc: r.describe()}
 	if s.ID == "" {
 		s.ID = "rise"
 	}
@@ -142,7 +144,7 @@ func RiseCurve(r RiseData) plot.Scene {
 	}
 	// The curve goes on to the end of the horizon; it is drawn no farther than four times what was watched.
 	end := math.Max(r.Rise.Span, math.Min(r.Rise.Horizon, 4*r.Rise.Span))
-	k, name := clockScale(end)
+	k, name := clockScale(end, r.Lang)
 	c.x1 = reach(k * end)
 	top := 0.0
 	for _, q := range r.Points {
@@ -161,7 +163,7 @@ func RiseCurve(r RiseData) plot.Scene {
 		top = math.Max(top, accept)
 	}
 	c.y1 = 1.12 * math.Max(top, 1)
-	s.Add(c.axes(name+" since pump off", text.VacuumUnit(r.Display))...)
+	s.Add(c.axes(text.Figure("since_pump_off", r.Lang, name), text.VacuumUnit(r.Display, r.Lang))...)
 	for _, q := range shown {
 		whole = append(whole, [2]float64{c.x(k * q.Minute), c.y(r.num(q.Whole))})
 		straight = append(straight, [2]float64{c.x(k * q.Minute), c.y(r.num(q.Leak))})
@@ -182,7 +184,7 @@ func RiseCurve(r RiseData) plot.Scene {
 		s.Add(
 			plot.Line{X1: c.l, Y1: y, X2: c.w - c.r, Y2: y, Style: plot.Style{Class: "g-ink", Width: 1.5}},
 			plot.Path{D: plot.D("M%.2f %.2fl9 -6v12z", c.w-c.r, y), Style: plot.Style{Class: "f-ink"}},
-			plot.Text{X: c.w - c.r + 4, Y: y - 9, S: "most", Class: "x-s f-ink2"},
+			plot.Text{X: c.w - c.r + 4, Y: y - 9, S: text.Figure("most", r.Lang), Class: "x-s f-ink2"},
 		)
 	}
 	for _, q := range r.Points {
@@ -192,20 +194,20 @@ func RiseCurve(r RiseData) plot.Scene {
 }
 
 func (r RiseData) describe() string {
-	return "Vacuum against time since the pump was shut off. From " + text.Vacuum(r.Rise.First, r.Display) + " to " + text.Vacuum(r.Rise.Last, r.Display) + " in " + text.Span(r.Rise.Span) + "."
+	return text.Figure("rise_desc", r.Lang, text.Vacuum(r.Rise.First, r.Display, r.Lang), text.Vacuum(r.Rise.Last, r.Display, r.Lang), text.Span(r.Rise.Span, r.Lang))
 }
 
 // Caption explains the drawing.
 func (r RiseData) Caption() string {
 	if len(r.Curve) == 0 {
-		return "Dots: read."
+		return text.Figure("dots_read", r.Lang)
 	}
-	return "Dots: read. Line: the most likely rise. Dashed: its straight part alone, a leak. Between them: what levels off, moisture."
+	return text.Figure("rise_caption", r.Lang)
 }
 
 // Table returns the readings.
 func (r RiseData) Table() Table {
-	t := Table{Head: []string{"Minute", "Vacuum, " + text.VacuumUnit(r.Display)}}
+	t := Table{Head: []string{text.Figure("minute", r.Lang), text.Figure("vacuum_in", r.Lang, text.VacuumUnit(r.Display, r.Lang))}}
 	for _, q := range r.Points {
 		t.Rows = append(t.Rows, []string{tidy(units.Fixed(q.Minute, 1)), text.VacuumNumber(q.Pressure, r.Display)})
 	}
@@ -218,6 +220,7 @@ type ColdData struct {
 	Record  *trial.ColdRecord
 	Display units.Display
 	Compact bool // lower, for paper
+	Lang    text.Language
 }
 
 // ColdTrace draws a record: the temperature as a line, as wide as it swung, shaded where it stood above the limit; the limit is a thin line with a flag.
@@ -227,12 +230,12 @@ func ColdTrace(r ColdData) plot.Scene {
 	if r.Compact {
 		c.h = 190
 	}
-	s := plot.Scene{ID: r.ID, W: c.w, H: c.h, Title: "Cold record", Desc: r.describe()}
+	s := plot.Scene{ID: r.ID, W: c.w, H: c.h, Title: text.Figure("cold", r.Lang), Desc: r.describe()}
 	if s.ID == "" {
 		s.ID = "record"
 	}
 	span := rec.Last.Sub(rec.First).Minutes()
-	k, name := clockScale(span)
+	k, name := clockScale(span, r.Lang)
 	c.x1 = math.Max(k*span, 1e-3)
 	limit := num(d, rec.Limit)
 	lo, hi := math.Min(num(d, rec.Min), limit), math.Max(num(d, rec.Max), limit)
@@ -251,7 +254,7 @@ func ColdTrace(r ColdData) plot.Scene {
 		}
 		s.Add(plot.Rect{X: at(e.Start.Before), Y: c.t, W: math.Max(1, at(end)-at(e.Start.Before)), H: c.h - c.b - c.t, Style: plot.Style{Class: "f-emberw"}})
 	}
-	s.Add(c.axes(name+" since the first reading", tempUnit(d))...)
+	s.Add(c.axes(text.Figure("since_first", r.Lang, name), tempUnit(d))...)
 	var up, down [][2]float64
 	flush := func() {
 		if len(up) > 0 {
@@ -280,10 +283,10 @@ func ColdTrace(r ColdData) plot.Scene {
 }
 
 func (r ColdData) describe() string {
-	return "Temperature against time. " + text.ColdVerdict(r.Record, r.Display) + " From " + r.Display.FormatTemp(r.Record.Min, 1) + " to " + r.Display.FormatTemp(r.Record.Max, 1) + "."
+	return text.Figure("cold_desc", r.Lang, text.ColdVerdict(r.Record, r.Display, r.Lang), r.Display.FormatTemp(r.Record.Min, 1), r.Display.FormatTemp(r.Record.Max, 1))
 }
 
 // Caption explains the drawing.
 func (r ColdData) Caption() string {
-	return "Line: logged. Shaded: above the limit, defrosts left out. Flag: the limit."
+	return text.Figure("cold_caption", r.Lang)
 }
