@@ -41,8 +41,10 @@ type Picture struct {
 	Width, Height       int
 }
 
-// PicturesTitle stands above the photos.
-const PicturesTitle = "Photos"
+// Say is a word or sentence of the frame around the document, in its language.
+func (doc Document) Say(code string, args ...string) string {
+	return text.Report(code, text.Language(doc.Lang), args...)
+}
 
 // Pair is a name and its value.
 type Pair struct{ Name, Value string }
@@ -80,7 +82,10 @@ type Signature struct{ Label, Name string }
 
 // Build makes the document.
 func Build(d Data) Document {
-	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: "en"}
+	if d.Lang == "" {
+		d.Lang = text.English
+	}
+	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: string(d.Lang)}
 	pair := func(name, value string) {
 		if value != "" {
 			doc.Block = append(doc.Block, Pair{name, value})
@@ -90,20 +95,20 @@ func Build(d Data) Document {
 	if d.Address != "" {
 		site = strings.TrimPrefix(site+", "+d.Address, ", ")
 	}
-	pair("Site", site)
-	pair("Machine", d.Machine)
-	pair("Date", dates(d))
-	pair("Mechanic", d.Mechanic)
+	pair(d.say("site"), site)
+	pair(d.say("machine"), d.Machine)
+	pair(d.say("date"), dates(d))
+	pair(d.say("mechanic"), d.Mechanic)
 
 	section := func(key, title string, paragraphs, points []string) {
 		if len(paragraphs)+len(points) > 0 {
 			doc.Sections = append(doc.Sections, Section{key, title, paragraphs, points})
 		}
 	}
-	section("wrong", "What was wrong", wrong(d), nil)
-	section("done", "What was done", nil, done(d))
-	section("proven", "What is proven", nil, proven(d))
-	section("do", "What you should do", nil, todo(d))
+	section("wrong", d.say("wrong"), wrong(d), nil)
+	section("done", d.say("done"), nil, done(d))
+	section("proven", d.say("proven"), nil, proven(d))
+	section("do", d.say("do"), nil, todo(d))
 	for _, t := range d.Tests {
 		points := t.Lines
 		if t.Criterion != "" {
@@ -117,22 +122,22 @@ func Build(d Data) Document {
 	doc.Readings = readings(d)
 	doc.Refrigerant = moved(d)
 	doc.Signatures = []Signature{
-		{forWhom(d), signed(d.CustomerSigned, d.Closed)},
-		{"Mechanic, name and time", signed(d.MechanicSigned, d.Closed)},
+		{forWhom(d), signed(d.CustomerSigned, d.Closed, d.Lang)},
+		{d.say("sign_mechanic"), signed(d.MechanicSigned, d.Closed, d.Lang)},
 	}
 	doc.Foot = foot(d)
 	return doc
 }
 
 // stamped says what something belongs to and when it was put down.
-func stamped(where string, at time.Time) string {
-	return where + ", " + at.Format("2 January 2006, 15:04")
+func stamped(where string, at time.Time, l text.Language) string {
+	return where + ", " + text.DayClock(at, l)
 }
 
 func notes(d Data) Section {
-	s := Section{Key: "notes", Title: "Notes"}
+	s := Section{Key: "notes", Title: d.say("notes")}
 	for _, n := range d.Notes {
-		s.Points = append(s.Points, stamped(n.Where, n.At)+": "+strings.Join(strings.Fields(n.Text), " "))
+		s.Points = append(s.Points, stamped(n.Where, n.At, d.Lang)+": "+strings.Join(strings.Fields(n.Text), " "))
 	}
 	return s
 }
@@ -140,16 +145,16 @@ func notes(d Data) Section {
 func pictures(d Data) []Picture {
 	var out []Picture
 	for _, p := range d.Photos {
-		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At), p.Width, p.Height})
+		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At, d.Lang), p.Width, p.Height})
 	}
 	return out
 }
 
 func forWhom(d Data) string {
 	if d.Customer == "" {
-		return "For the customer, name and time"
+		return d.say("sign_customer")
 	}
-	return "For the customer (" + d.Customer + "), name and time"
+	return d.say("sign_named", d.Customer)
 }
 
 func made(d Data) time.Time {
@@ -160,28 +165,29 @@ func made(d Data) time.Time {
 }
 
 func dates(d Data) string {
-	const day, clock = "2 January 2006", "15:04"
+	const day, clock = "2006-01-02", "15:04"
+	full := func(t time.Time) string { return text.DayClock(t, d.Lang) }
 	switch {
 	case d.Opened.IsZero() && d.Closed.IsZero():
 		return ""
 	case d.Closed.IsZero():
-		return d.Opened.Format(day + ", " + clock)
+		return full(d.Opened)
 	case d.Opened.IsZero():
-		return d.Closed.Format(day + ", " + clock)
+		return full(d.Closed)
 	case d.Opened.Format(day) == d.Closed.In(d.Opened.Location()).Format(day):
-		return d.Opened.Format(day+", "+clock) + " to " + d.Closed.In(d.Opened.Location()).Format(clock)
+		return d.say("from_to", full(d.Opened), d.Closed.In(d.Opened.Location()).Format(clock))
 	}
-	return d.Opened.Format(day+", "+clock) + " to " + d.Closed.In(d.Opened.Location()).Format(day+", "+clock)
+	return d.say("from_to", full(d.Opened), full(d.Closed.In(d.Opened.Location())))
 }
 
-func signed(s Signed, closed time.Time) string {
+func signed(s Signed, closed time.Time, l text.Language) string {
 	if s.Name == "" {
 		return ""
 	}
 	if s.At.IsZero() {
 		return s.Name
 	}
-	return s.Name + ", " + s.At.In(closed.Location()).Format("2 January 2006, 15:04")
+	return s.Name + ", " + text.DayClock(s.At.In(closed.Location()), l)
 }
 
 // box is the box air of a phase.
@@ -231,21 +237,13 @@ func cause(d Data) (code string, p float64) {
 	return code, p
 }
 
-func machineWord(d Data) string {
-	if d.Application == reading.ApplicationUnknown || d.Application == reading.Other {
-		return "machine"
-	}
-	return d.Application.String()
-}
-
 // because is the customer's sentence about the cause, as sure as the judgement is.
 func because(d Data) string {
 	if len(d.Leaks) > 0 {
-		out := text.Fault("low_charge").Customer
-		return out
+		return text.Fault("low_charge", d.Lang).Customer
 	}
 	if d.Before.Posterior != nil && d.Before.Posterior.PNone > 0.5 {
-		return "The cause is not certain."
+		return d.say("not_certain")
 	}
 	code, p := cause(d)
 	healthy := d.Before.Posterior != nil && d.Before.Posterior.PHealthy > p
@@ -253,56 +251,49 @@ func because(d Data) string {
 	case code == "" || healthy:
 		return ""
 	case p >= 0.945:
-		return text.Fault(code).Customer
+		return text.Fault(code, d.Lang).Customer
 	case p >= 0.695:
-		return "Most likely: " + lowerThe(text.Fault(code).Customer)
+		return text.MostLikely(text.Fault(code, d.Lang).Customer, d.Lang)
 	}
-	return "The cause is not certain."
-}
-
-func lowerThe(s string) string {
-	if strings.HasPrefix(s, "The ") || strings.HasPrefix(s, "One ") || strings.HasPrefix(s, "Air ") || strings.HasPrefix(s, "A ") {
-		return strings.ToLower(s[:1]) + s[1:]
-	}
-	return s
+	return d.say("not_certain")
 }
 
 func headline(d Data) string {
-	name, why := machineWord(d), because(d)
+	name, why := text.TheMachine(d.Application, d.Lang), because(d)
 	if why != "" {
 		why = " " + why
 	}
 	switch {
 	case cold(d) && len(d.Work)+len(d.Moves) > 0:
-		return "The " + name + " is cold again." + why
+		return d.say("cold_again", name) + why
 	case len(d.After.Sheet.Readings) > 0 && d.After.Posterior != nil && d.After.Posterior.PHealthy >= 0.695:
-		return "The " + name + " works as it should." + why
+		return d.say("works", name) + why
 	case len(d.Work)+len(d.Moves) == 0 && d.Before.Posterior != nil && d.Before.Posterior.PHealthy >= 0.695:
-		return "The " + name + " works as it should."
+		return d.say("works", name)
 	case cold(d):
-		return "The " + name + " holds its temperature." + why
+		return d.say("holds", name) + why
 	case len(d.After.Sheet.Readings)+len(d.After.PullDown) > 0:
-		return "The " + name + " was worked on and is not yet proven cold." + why
+		return d.say("not_yet_proven", name) + why
 	}
-	return "The " + name + " needs more work." + why
+	return d.say("needs_more_work", name) + why
 }
 
 func wrong(d Data) []string {
 	var out []string
 	s := ""
 	if d.Complaint != "" {
-		s = "Reported: " + sentence(d.Complaint) + " "
+		s = d.say("reported", sentence(d.Complaint)) + " "
 	}
 	if b, ok := box(d.Before); ok {
-		s += "The box stood at " + d.Display.FormatTemp(b, 0)
 		if d.SetPoint != nil {
-			s += "; it must hold " + d.Display.FormatTemp(*d.SetPoint, 0)
+			s += d.say("box_stood_hold", d.Display.FormatTemp(b, 0), d.Display.FormatTemp(*d.SetPoint, 0)) + " "
+		} else {
+			s += d.say("box_stood", d.Display.FormatTemp(b, 0)) + " "
 		}
-		s += ". "
 	}
 	s += because(d)
 	for _, l := range d.Leaks {
-		s += " Leak found: " + sentence(l.Place)
+		s += " " + d.say("leak_found", sentence(l.Place))
 		if l.How != "" {
 			s = strings.TrimSuffix(s, ".") + " (" + strings.TrimSuffix(l.How, ".") + ")."
 		}
@@ -311,17 +302,17 @@ func wrong(d Data) []string {
 		out = append(out, s)
 	}
 	if diff, ok := display(d.Before); ok {
-		way := "high"
+		code := "display_high"
 		if diff < 0 {
-			way, diff = "low", -diff
+			code, diff = "display_low", -diff
 		}
-		out = append(out, "The thermometer on the box read "+d.Display.FormatDiff(diff, 0)+" too "+way+": what it showed was not what the food had.")
+		out = append(out, d.say(code, d.Display.FormatDiff(diff, 0)))
 	}
 	if d.Before.Failed != "" {
-		out = append(out, "The readings could not be judged: "+sentence(d.Before.Failed))
+		out = append(out, d.say("not_judged", sentence(d.Before.Failed)))
 	}
 	if len(out) == 0 {
-		out = append(out, "Nothing was read before the work.")
+		out = append(out, d.say("nothing_read"))
 	}
 	return out
 }
@@ -350,7 +341,7 @@ func done(d Data) []string {
 	for _, w := range d.Work {
 		s := ""
 		if w.Code != "" && w.Code != "other" {
-			s = text.Work(w.Code)
+			s = text.Work(w.Code, d.Lang)
 		}
 		if w.Text != "" {
 			if s != "" {
@@ -362,24 +353,24 @@ func done(d Data) []string {
 	}
 	in, gone := sums(d)
 	if gone > 0 {
-		out = append(out, "Took "+d.Display.FormatMass(gone)+" of refrigerant out into cylinders.")
+		out = append(out, d.say("took_out", d.Display.FormatMass(gone)))
 	}
 	if in > 0 {
-		s := "Charged " + d.Display.FormatMass(in) + " by weight"
+		s := d.say("charged", d.Display.FormatMass(in))
 		if d.FullCharge != nil {
-			s += "; full charge on the plate is " + d.Display.FormatMass(*d.FullCharge)
+			s = d.say("charged_plate", d.Display.FormatMass(in), d.Display.FormatMass(*d.FullCharge))
 		}
-		out = append(out, s+".")
+		out = append(out, s)
 	}
 	if in == 0 {
 		for _, t := range d.Tests {
 			if t.Key == "charge" {
-				out = append(out, "Weighed refrigerant in by the scale: see below.")
+				out = append(out, d.say("weighed_in"))
 			}
 		}
 	}
 	if len(out) == 0 {
-		out = append(out, "Looked and read only; nothing was changed.")
+		out = append(out, d.say("looked_only"))
 	}
 	return out
 }
@@ -411,32 +402,31 @@ func proven(d Data) []string {
 	var out []string
 	was, of := bands(d.Before)
 	if in, all := bands(d.After); all > 0 {
-		s := count(in) + " of " + count(all) + " readings stand where they should today"
+		s := d.say("some_stand", count(in), count(all))
 		if in == all {
-			s = "All " + count(all) + " readings stand where they should today"
+			s = d.say("all_stand", count(all))
 		}
 		if of > 0 {
-			s += "; before it was " + count(was) + " of " + count(of)
+			s += d.say("before_it_was", count(was), count(of))
 		}
 		out = append(out, s+".")
 	}
 	if n := len(d.After.PullDown); n > 1 {
 		a, b := d.After.PullDown[0], d.After.PullDown[n-1]
-		verb := "fell"
+		code := "box_fell"
 		if b.Box > a.Box {
-			verb = "rose"
+			code = "box_rose"
 		}
-		s := "The box " + verb + " from " + d.Display.FormatTemp(a.Box, 0) + " to " + d.Display.FormatTemp(b.Box, 0) + " in " + units.Fixed(b.Minute-a.Minute, 0) + " minutes, doors shut."
+		s := d.say(code, d.Display.FormatTemp(a.Box, 0), d.Display.FormatTemp(b.Box, 0), units.Fixed(b.Minute-a.Minute, 0))
 		if !cold(d) && d.SetPoint != nil {
-			s += " It had not reached " + d.Display.FormatTemp(*d.SetPoint, 0) + " when we left."
+			s += " " + d.say("not_reached", d.Display.FormatTemp(*d.SetPoint, 0))
 		}
 		out = append(out, s)
 	} else if b, ok := box(d.After); ok {
-		s := "The box stood at " + d.Display.FormatTemp(b, 0) + " at the end."
-		out = append(out, s)
+		out = append(out, d.say("box_at_end", d.Display.FormatTemp(b, 0)))
 	}
 	if d.After.Failed != "" {
-		out = append(out, "The readings after the work could not be judged: "+sentence(d.After.Failed))
+		out = append(out, d.say("not_judged_after", sentence(d.After.Failed)))
 	}
 	for _, t := range d.Tests {
 		if t.Plain != "" {
@@ -445,9 +435,9 @@ func proven(d Data) []string {
 	}
 	if len(out) == 0 {
 		if len(d.Work)+len(d.Moves) == 0 && of > 0 {
-			return []string{count(was) + " of " + count(of) + " readings stand where they should today."}
+			return []string{d.say("some_stand", count(was), count(of)) + "."}
 		}
-		out = append(out, "Nothing is proven: no readings were taken after the work.")
+		out = append(out, d.say("nothing_is_proven"))
 	}
 	return out
 }
@@ -466,7 +456,7 @@ func todo(d Data) []string {
 	}
 	for _, t := range d.Tests {
 		if !t.Good && t.Plain != "" && (t.Key == "tight" || t.Key == "dry") {
-			out = append(out, "Have what the tests left open put right, and tested again, before the machine is relied on.")
+			out = append(out, d.say("left_open"))
 			break
 		}
 	}
@@ -475,20 +465,20 @@ func todo(d Data) []string {
 		_, read := d.After.Sheet.Find(reading.BoxDisplay)
 		set := slices.ContainsFunc(d.Work, func(w Work) bool { return w.Code == "thermometer_set" })
 		if wrong || !read && !set {
-			out = append(out, "Have the thermometer on the box set or replaced.")
+			out = append(out, d.say("set_thermometer"))
 		}
 	}
 	for _, w := range d.Work {
 		if w.Code == "leak_repaired" || w.Code == "joint_brazed" {
-			out = append(out, "Have the repaired place tested again; the rules where you are may set a date.")
+			out = append(out, d.say("test_again"))
 			break
 		}
 	}
 	if !cold(d) && d.SetPoint != nil && len(d.Work)+len(d.Moves) > 0 {
-		out = append(out, "Read the box again within the next hours, and call if it does not reach "+d.Display.FormatTemp(*d.SetPoint, 0)+".")
+		out = append(out, d.say("read_again", d.Display.FormatTemp(*d.SetPoint, 0)))
 	}
 	if len(out) == 0 {
-		out = append(out, "Nothing for now. Keep the door shut and the condenser clear.")
+		out = append(out, d.say("nothing_for_now"))
 	}
 	return out
 }
@@ -496,21 +486,21 @@ func todo(d Data) []string {
 // food says what was told and who decides. It stands whenever the box was warmer than it must be.
 func food(d Data) string {
 	b, ok := box(d.Before)
-	limit, what := d.FoodLimit, "its limit of "
+	limit, code := d.FoodLimit, "above_limit"
 	if limit == nil {
-		limit, what = d.SetPoint, "its set point of "
+		limit, code = d.SetPoint, "above_set"
 	}
 	if d.Food == "" && (!ok || limit == nil || float64(b.Sub(*limit)) <= tolerance) {
 		return ""
 	}
 	s := ""
 	if ok && limit != nil && b > *limit {
-		s = "The box air was above " + what + d.Display.FormatTemp(*limit, 0) + " when we came. "
+		s = d.say(code, d.Display.FormatTemp(*limit, 0)) + " "
 	}
 	if d.Food != "" {
-		s += "About the food we were told: " + sentence(d.Food) + " "
+		s += d.say("food_told", sentence(d.Food)) + " "
 	}
-	return s + "Whether food can be served is for you and the local food authority to decide; when in doubt, do not serve it."
+	return s + d.say("food_decides")
 }
 
 func proof(d Data) *Figure {
@@ -518,16 +508,16 @@ func proof(d Data) *Figure {
 		if p.Posterior == nil {
 			return nil
 		}
-		return figure.Marks(p.Posterior, p.Sheet)
+		return figure.Marks(p.Posterior, p.Sheet, d.Lang)
 	}
 	before, after := marks(d.Before), marks(d.After)
 	switch {
 	case len(before) > 0 && len(after) > 0:
-		f := figure.ProofData{ID: "proof", Before: before, After: after, Display: d.Display, Compact: true}
-		return &Figure{"Before and after on one scale, " + tempUnit(d.Display), f.Caption(), figure.Proof(f), f.Table()}
+		f := figure.ProofData{ID: "proof", Before: before, After: after, Display: d.Display, Compact: true, Lang: d.Lang}
+		return &Figure{d.say("proof", tempUnit(d.Display)), f.Caption(), figure.Proof(f), f.Table()}
 	case len(before)+len(after) > 0:
-		f := figure.LadderData{ID: "ladder", Marks: append(before, after...), Display: d.Display, Compact: true}
-		return &Figure{"What was read, " + tempUnit(d.Display), f.Caption(), figure.Ladder(f), f.Table()}
+		f := figure.LadderData{ID: "ladder", Marks: append(before, after...), Display: d.Display, Compact: true, Lang: d.Lang}
+		return &Figure{d.say("what_read", tempUnit(d.Display)), f.Caption(), figure.Ladder(f), f.Table()}
 	}
 	return nil
 }
@@ -540,7 +530,7 @@ func tempUnit(d units.Display) string {
 }
 
 func pull(d Data) *Figure {
-	f := figure.PullDownData{ID: "pull", SetPoint: d.SetPoint, Display: d.Display, Compact: true}
+	f := figure.PullDownData{ID: "pull", SetPoint: d.SetPoint, Display: d.Display, Compact: true, Lang: d.Lang}
 	f.Points, f.Second = d.Before.PullDown, d.After.PullDown
 	if len(f.Points) < 2 {
 		f.Points, f.Second = d.After.PullDown, nil
@@ -548,20 +538,19 @@ func pull(d Data) *Figure {
 	if len(f.Points) < 2 {
 		return nil
 	}
-	caption := "Box temperature with doors shut. " + f.Caption()
-	return &Figure{"Pull-down", caption, figure.PullDown(f), f.Table()}
+	return &Figure{d.say("pull"), d.say("pull_caption", f.Caption()), figure.PullDown(f), f.Table()}
 }
 
 // cycle is the last cycle that was read: after the work, or as found.
 func cycle(d Data) *Figure {
 	for _, e := range []struct {
 		phase Phase
-		title string
-	}{{d.After, "The cycle after the work"}, {d.Before, "The cycle as found"}} {
+		code  string
+	}{{d.After, "cycle_after"}, {d.Before, "cycle_found"}} {
 		f := figure.PHFrom(e.phase.Sheet, e.phase.Posterior, d.Chart, d.Display)
-		f.ID, f.Compact = "cycle", true
+		f.ID, f.Compact, f.Lang = "cycle", true, d.Lang
 		if f.Known() {
-			return &Figure{e.title + ", pressure against enthalpy", strings.Join(append([]string{f.Caption()}, f.Notes()...), " "), figure.PH(f), f.Table()}
+			return &Figure{d.say(e.code), strings.Join(append([]string{f.Caption()}, f.Notes()...), " "), figure.PH(f), f.Table()}
 		}
 	}
 	return nil
@@ -571,7 +560,7 @@ func cycle(d Data) *Figure {
 var derivedRows = []string{circuit.Superheat, circuit.Subcooling, circuit.TD, circuit.Split, circuit.DrierDrop}
 
 func readings(d Data) Table {
-	t := Table{Title: "Readings", Table: figure.Table{Head: []string{tempUnit(d.Display) + " unless stated", "Before", "After", "Healthy then"}}}
+	t := Table{Title: d.say("readings"), Table: figure.Table{Head: []string{d.say("unless_stated", tempUnit(d.Display)), d.say("before"), d.say("after"), d.say("healthy_then")}}}
 	cell := func(p Phase, at reading.Place) string {
 		r, ok := p.Sheet.Find(at)
 		if !ok {
@@ -599,11 +588,11 @@ func readings(d Data) Table {
 			switch at.Kind() {
 			case reading.KindPressure:
 				amb := p.Sheet.Machine.AmbientPressure()
-				return d.Display.PressureNumber(units.Pressure(b.Low), amb) + " to " + d.Display.PressureNumber(units.Pressure(b.High), amb)
+				return d.say("from_to", d.Display.PressureNumber(units.Pressure(b.Low), amb), d.Display.PressureNumber(units.Pressure(b.High), amb))
 			case reading.KindTemperature:
-				return d.Display.TempNumber(units.Temp(b.Low), 0) + " to " + d.Display.TempNumber(units.Temp(b.High), 0)
+				return d.say("from_to", d.Display.TempNumber(units.Temp(b.Low), 0), d.Display.TempNumber(units.Temp(b.High), 0))
 			case reading.KindCurrent:
-				return units.Fixed(b.Low, 1) + " to " + units.Fixed(b.High, 1)
+				return d.say("from_to", units.Fixed(b.Low, 1), units.Fixed(b.High, 1))
 			}
 		}
 		return ""
@@ -613,7 +602,7 @@ func readings(d Data) Table {
 		if b == "" && a == "" {
 			continue
 		}
-		name := text.Place(at).Name
+		name := text.Place(at, d.Lang).Name
 		switch at.Kind() {
 		case reading.KindPressure:
 			name += ", " + d.Display.PressureUnit()
@@ -640,7 +629,7 @@ func readings(d Data) Table {
 	}
 	for _, key := range derivedRows {
 		if b, a := derived(d.Before, key), derived(d.After, key); b != "" || a != "" {
-			name := text.Derived(key)
+			name := text.Derived(key, d.Lang)
 			if tempUnit(d.Display) == "°C" {
 				name += ", K"
 			}
@@ -652,8 +641,8 @@ func readings(d Data) Table {
 		if b == "" && a == "" {
 			continue
 		}
-		word := func(s string) string { return strings.ToLower(text.SeenAnswer(key, s)) }
-		t.Rows = append(t.Rows, []string{text.Seen(key).Name, word(b), word(a), ""})
+		word := func(s string) string { return strings.ToLower(text.SeenAnswer(key, s, d.Lang)) }
+		t.Rows = append(t.Rows, []string{text.Seen(key, d.Lang).Name, word(b), word(a), ""})
 	}
 	return t
 }
@@ -662,11 +651,11 @@ func moved(d Data) *Table {
 	if len(d.Moves) == 0 {
 		return nil
 	}
-	title := "Refrigerant"
+	title := d.say("refrigerant")
 	if d.Refrigerant != "" {
 		title += " " + d.Refrigerant
 	}
-	t := &Table{Title: title, Table: figure.Table{Head: []string{"Cylinder", "Out of machine", "Into machine"}}, Last: true}
+	t := &Table{Title: title, Table: figure.Table{Head: []string{d.say("cylinder"), d.say("out_of"), d.say("into")}}, Last: true}
 	mass := func(m units.Mass) string {
 		if m == 0 {
 			return ""
@@ -676,28 +665,28 @@ func moved(d Data) *Table {
 	for _, m := range d.Moves {
 		name := m.Cylinder
 		if name == "" {
-			name = "not named"
+			name = d.say("not_named")
 		}
 		t.Rows = append(t.Rows, []string{name, mass(m.Out), mass(m.In)})
 	}
 	in, out := sums(d)
 	net := in - out
-	row := []string{"More in than out", "", mass(net)}
+	row := []string{d.say("more_in"), "", mass(net)}
 	if net < 0 {
-		row = []string{"More out than in", mass(-net), ""}
+		row = []string{d.say("more_out"), mass(-net), ""}
 	}
 	if math.Abs(float64(net)) < 0.0005 {
-		row = []string{"As much out as in", "", ""}
+		row = []string{d.say("as_much"), "", ""}
 	}
 	t.Rows = append(t.Rows, row)
 	if net > 0.0005 {
-		t.Note = units.Fixed(float64(net), 2) + " kg more went in than came out."
+		t.Note = d.say("more_went_in", units.Fixed(float64(net), 2))
 		if d.GWP > 0 {
-			t.Note += " If all of that was lost to the air, it warms like " + units.Fixed(float64(net)*d.GWP/units.Kilo, 1) + " t of CO₂ (GWP " + units.Fixed(d.GWP, 0)
+			gwp := units.Fixed(d.GWP, 0)
 			if d.GWPEdition != "" {
-				t.Note += ", " + d.GWPEdition
+				gwp += ", " + d.GWPEdition
 			}
-			t.Note += ")."
+			t.Note += " " + d.say("warms_like", units.Fixed(float64(net)*d.GWP/units.Kilo, 1), gwp)
 		}
 	}
 	return t
@@ -712,12 +701,12 @@ func foot(d Data) []string {
 	}
 	s := ""
 	if d.Refrigerant != "" {
-		s = "Refrigerant " + d.Refrigerant + ". "
+		s = d.say("foot_refrigerant", d.Refrigerant) + " "
 	}
 	if d.Display.Pressure != "kPa(a)" {
-		s += "Gauge pressures at " + units.Fixed(d.AltitudeM, 0) + " m altitude. "
+		s += d.say("foot_gauge", units.Fixed(d.AltitudeM, 0)) + " "
 	}
-	add(s + "Superheat and TD count from dew, subcooling from bubble temperature.")
+	add(s + d.say("foot_counted"))
 	var learned, plain bool
 	var assumed []reading.Assumed
 	for _, p := range []Phase{d.Before, d.After} {
@@ -734,33 +723,33 @@ func foot(d Data) []string {
 	}
 	switch {
 	case learned:
-		add("Bands cover 9 of 10 healthy visits of this machine at that hour's box and outside air.")
+		add(d.say("foot_learned"))
 	case plain:
-		add("Bands come from the design at that hour's box and outside air; no healthy visit of this machine is known yet.")
+		add(d.say("foot_design"))
 	}
 	if len(assumed) > 0 {
 		var words []string
 		for _, a := range assumed {
-			words = append(words, text.Assumed(a, d.Display))
+			words = append(words, text.Assumed(a, d.Display, d.Lang))
 		}
-		add("Assumed, since the plate does not say: " + strings.Join(words, ", ") + ".")
+		add(d.say("foot_assumed", strings.Join(words, ", ")))
 	}
 	s = ""
 	if d.Version != "" {
-		s = "Program " + d.Version + ". "
+		s = d.say("foot_program", d.Version) + " "
 	}
 	if d.Grade != "" {
-		s += "Refrigerant data grade " + d.Grade
 		if d.GradeReason != "" {
-			s += ": " + strings.TrimSuffix(d.GradeReason, ".")
+			s += d.say("foot_grade_why", d.Grade, strings.TrimSuffix(text.GradeReason(d.GradeReason, d.Lang), ".")) + " "
+		} else {
+			s += d.say("foot_grade", d.Grade) + " "
 		}
-		s += ". "
 	}
 	for _, e := range d.Editions {
 		s += sentence(e) + " "
 	}
 	if d.PriorSource != "" {
-		s += "How common each cause is: " + sentence(d.PriorSource)
+		s += d.say("foot_priors", sentence(d.PriorSource))
 	}
 	add(strings.TrimSpace(s))
 	return out

@@ -7,6 +7,7 @@ import (
 	"coldwright/figure"
 	"coldwright/reading"
 	"coldwright/refrigerant"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -45,6 +46,7 @@ type Data struct {
 	// Chart is the pressure–enthalpy chart of the refrigerant; nil leaves the cycle out.
 	Chart *refrigerant.Chart
 
+	Lang        text.Language // "" is English
 	Display     units.Display
 	AltitudeM   float64
 	Version     string   // of the program
@@ -53,6 +55,9 @@ type Data struct {
 	Editions    []string // of other data: "base rates 2026-11"
 	PriorSource string   // where the base rates come from
 }
+
+// say is a sentence of the report in its language.
+func (d Data) say(code string, args ...string) string { return text.Report(code, d.Lang, args...) }
 
 // Phase is one end of the visit. Posterior is nil when nothing was judged, Failed says why in one line.
 type Phase struct {

@@ -1,12 +1,10 @@
 package report
 
 import (
-	"errors"
 	"strings"
 	"time"
 
 	"coldwright/app"
-	"coldwright/fail"
 	"coldwright/figure"
 	"coldwright/record"
 	"coldwright/refrigerant"
@@ -16,10 +14,14 @@ import (
 
 // FromVisit gathers what a report needs from a judged visit; both ends should have been judged. zone is where the site is.
 //
-//   - in: the view; what the reader chose to see; the zone of the site
+//   - in: the view; what the reader chose to see; the zone of the site; the language of its words, English when none is given
 //   - out: the data of the report
 //   - source: definition
-func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
+func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...text.Language) Data {
+	l := text.English
+	if len(lang) > 0 && lang[0] != "" {
+		l = lang[0]
+	}
 	m, visit := v.Machine, v.Visit
 	plate := m.Plate()
 	local := func(t time.Time) time.Time {
@@ -31,8 +33,8 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 	out := Data{
 		Number: string(visit.ID)[:8] + "-" + string(visit.ID)[24:28], Site: v.Site.Name, Customer: v.Site.Customer, Address: v.Site.Address, Machine: m.Name, Application: plate.Application,
 		Mechanic: visit.Close.Mechanic, Opened: local(visit.Opened), Closed: local(visit.Closed), Refrigerant: m.Refrigerant, Complaint: visit.Complaint, Food: visit.Food,
-		Display: d, AltitudeM: v.Site.AltitudeM, Version: v.Version, Editions: []string{"base rates and priors of causes: shipped catalogue"},
-		PriorSource: "base rates of causes are judgement, anchored on published counts where a row names one",
+		Lang: l, Display: d, AltitudeM: v.Site.AltitudeM, Version: v.Version, Editions: []string{text.Report("shipped_rates", l)},
+		PriorSource: text.Report("rates_source", l),
 	}
 	if out.Mechanic == "" {
 		out.Mechanic = visit.By
@@ -44,7 +46,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 		out.FullCharge = &kg
 	}
 	for _, w := range visit.Work {
-		out.Work = append(out.Work, Work{w.Code, text.LeakPlace(w.Text, text.English)})
+		out.Work = append(out.Work, Work{w.Code, text.LeakPlace(w.Text, l)})
 	}
 	for _, g := range visit.Moves {
 		mv := Move{Cylinder: g.Cylinder}
@@ -56,12 +58,12 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 		}
 		out.Moves = append(out.Moves, mv)
 	}
-	for _, l := range visit.Leaks {
-		out.Leaks = append(out.Leaks, Leak{text.LeakPlace(l.Place, text.English), l.How})
+	for _, x := range visit.Leaks {
+		out.Leaks = append(out.Leaks, Leak{text.LeakPlace(x.Place, l), x.How})
 	}
-	for l := range strings.SplitSeq(visit.Close.Advice, "\n") {
-		if l = strings.TrimSpace(l); l != "" {
-			out.Advice = append(out.Advice, l)
+	for s := range strings.SplitSeq(visit.Close.Advice, "\n") {
+		if s = strings.TrimSpace(s); s != "" {
+			out.Advice = append(out.Advice, s)
 		}
 	}
 	if !visit.Closed.IsZero() {
@@ -82,27 +84,23 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location) Data {
 		out.Chart = c // without one the report stands; that the refrigerant has no data is said where it is judged
 	}
 	for _, n := range visit.Notes {
-		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, text.English), n.Text, local(n.At)})
+		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, l), n.Text, local(n.At)})
 	}
 	for _, p := range visit.Photos {
-		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, text.English), p.Caption, p.Hash, local(p.At), p.Width, p.Height})
+		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height})
 	}
 	out.Open = v.Blob
-	out.Tests = tests(v, d, zone)
-	out.Before = phase(v, record.Before, local)
-	out.After = phase(v, record.After, local)
+	out.Tests = tests(v, d, zone, l)
+	out.Before = phase(v, record.Before, local, l)
+	out.After = phase(v, record.After, local, l)
 	return out
 }
 
-func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time) Phase {
+func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l text.Language) Phase {
 	end, judged := v.Visit.End(p), v.End(p)
 	out := Phase{At: local(end.LastAt), Sheet: v.Machine.Sheet(v.Visit, p), Posterior: judged.Posterior}
 	if judged.Err != nil {
-		var f *fail.Error
-		out.Failed = "the program failed"
-		if errors.As(judged.Err, &f) {
-			out.Failed = f.Message
-		}
+		out.Failed = failed(judged.Err, l)
 	}
 	if end.Pull != nil {
 		for _, q := range end.Pull.Points {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"slices"
+	"strconv"
 	"strings"
 
 	"codeberg.org/go-pdf/fpdf"
@@ -84,7 +85,7 @@ func newPrinter(doc Document, pages int, k float64) *printer {
 	pdf.SetCreationDate(doc.Made.UTC())
 	pdf.SetModificationDate(doc.Made.UTC())
 	pdf.SetProducer("Coldwright", true)
-	pdf.SetTitle("Service report "+doc.Number, true)
+	pdf.SetTitle(doc.Say("service_report", doc.Number), true)
 	pdf.SetSubject(doc.Headline, true)
 	pdf.SetLang(doc.Lang)
 	pdf.SetMargins(margin, margin, margin)
@@ -100,12 +101,12 @@ func (p *printer) page() {
 	p.pdf.AddPage()
 	p.y = margin
 	p.font("", sizeSmall, 0x22)
-	left := "Service report " + p.doc.Number
+	left := p.doc.Say("service_report", p.doc.Number)
 	if p.pdf.PageNo() > 1 {
 		left += ", " + p.doc.Headline
 	}
 	p.pdf.Text(margin, pageH-8, p.clip(left, width-30))
-	right := fmt.Sprintf("Page %d of %d", p.pdf.PageNo(), p.pages)
+	right := p.doc.Say("page_of", strconv.Itoa(p.pdf.PageNo()), strconv.Itoa(p.pages))
 	p.pdf.Text(pageW-margin-p.pdf.GetStringWidth(right), pageH-8, right)
 	if p.pdf.PageNo() > 1 {
 		p.y += 2
@@ -169,7 +170,7 @@ func (p *printer) wrap(s string, w float64) []string {
 
 // bind keeps a number and its unit on one line.
 func bind(s string) string {
-	for _, u := range []string{"°F", "°C", "K", "lb", "oz", "kg", "psig", "bar(g)", "kPa(a)", "%", "minutes", "t of"} {
+	for _, u := range []string{"°F", "°C", "K", "lb", "oz", "kg", "psig", "bar(g)", "kPa(a)", "%", "minutes", "minutos", "micron", "t of", "t de"} {
 		s = strings.ReplaceAll(s, " "+u, "\u00a0"+u)
 	}
 	return s
@@ -234,7 +235,7 @@ const (
 func (p *printer) table(t Table, from int, x, y, w, end float64, draw bool) (h float64, next int) {
 	title := t.Title
 	if from > 0 {
-		title += ", continued"
+		title = p.doc.Say("continued", title)
 	}
 	h = p.paragraph(title, x, y, w, sizeHead, "B", 0, draw) + 0.6
 	cols := len(t.Head)
@@ -361,7 +362,7 @@ func (p *printer) all() {
 
 	// Head: the finding left, the title block right.
 	const blockW = 72.0
-	h := p.paragraph("Service report "+doc.Number, left, p.y, width-blockW-gutter, sizeText, "", 0x22, true)
+	h := p.paragraph(doc.Say("service_report", doc.Number), left, p.y, width-blockW-gutter, sizeText, "", 0x22, true)
 	h += p.paragraph(doc.Headline, left, p.y+h+0.8, width-blockW-gutter, sizeTitle, "B", 0, true) + 0.8
 	p.y += max(h, p.block(pageW-margin-blockW, p.y, blockW)) + 5
 
@@ -490,9 +491,9 @@ func (p *printer) kept() {
 			head = title
 		}
 		if head > 0 {
-			name := PicturesTitle
+			name := p.doc.Say("photos")
 			if from > 0 {
-				name += ", continued"
+				name = p.doc.Say("continued", name)
 			}
 			p.paragraph(name, margin, p.y, width, sizeHead, "B", 0, true)
 			p.y += title
@@ -598,7 +599,11 @@ func (p *printer) split(s Section, w, room float64) (now, rest Section) {
 			now.Paragraphs = now.Paragraphs[:len(now.Paragraphs)-1]
 		}
 	}
-	rest = Section{s.Key, strings.TrimSuffix(s.Title, ", continued") + ", continued", s.Paragraphs[len(now.Paragraphs):], s.Points[len(now.Points):]}
+	title := s.Title
+	if again := p.doc.Say("continued", ""); !strings.HasSuffix(title, again) {
+		title += again
+	}
+	rest = Section{s.Key, title, s.Paragraphs[len(now.Paragraphs):], s.Points[len(now.Points):]}
 	return now, rest
 }
 

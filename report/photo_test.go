@@ -80,7 +80,7 @@ func TestPDF_Photos(t *testing.T) {
 			t.Errorf("%s: not as it was kept (%v)", p.Caption, err)
 		}
 	}
-	for _, want := range append(doc.Notes.Points, "Notes", report.PicturesTitle, "Van 7, 16 June 2026, 12:19") {
+	for _, want := range append(doc.Notes.Points, "Notes", "Photos", "Van 7, 16 June 2026, 12:19") {
 		if !strings.Contains(got, strings.TrimSpace(want)) {
 			t.Errorf("no %q in the document", want)
 		}

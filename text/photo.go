@@ -36,7 +36,7 @@ func Where(step, place string, l Language) string {
 		return out + ": " + lowerFirst(LeakPlace(place, l))
 	}
 	if p, err := reading.ParsePlace(place); err == nil {
-		return out + ": " + lowerFirst(Place(p).Label)
+		return out + ": " + lowerFirst(Place(p, l).Label)
 	}
 	return out + ": " + place
 }

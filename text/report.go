@@ -24,6 +24,8 @@ var reports = map[string]phrase{
 	"sign_mechanic":   {"Mechanic, name and time", "Técnico, nombre y hora"},
 	"sign_customer":   {"For the customer, name and time", "Por el cliente, nombre y hora"},
 	"sign_named":      {"For the customer ({1}), name and time", "Por el cliente ({1}), nombre y hora"},
+	"notes":           {"Notes", "Notas"},
+	"photos":          {"Photos", "Fotos"},
 	"from_to":         {"{1} to {2}", "{1} a {2}"},
 	"unless_stated":   {"{1} unless stated", "{1} si no se indica"},
 

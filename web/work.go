@@ -323,9 +323,6 @@ type reportBody struct {
 	PDF, Visit string
 }
 
-// PicturesTitle stands above the photos.
-func (reportBody) PicturesTitle() string { return report.PicturesTitle }
-
 func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
 	if err != nil {
