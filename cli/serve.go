@@ -15,6 +15,7 @@ import (
 	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/report"
+	"coldwright/text"
 	"coldwright/units"
 )
 
@@ -103,9 +104,11 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 }
 
 type reportCmd struct {
-	Visit string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
-	Out   string `required:"" help:"File to write; - is standard output." placeholder:"FILE.pdf"`
-	SI    bool   `name:"si" help:"°C, bar(g) and kg."`
+	Visit    string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
+	Out      string `required:"" help:"File to write; - is standard output." placeholder:"FILE.pdf"`
+	SI       bool   `name:"si" help:"°C, bar(g) and kg."`
+	Language string `help:"Language of the report: en or es." enum:"en,es" default:"en"`
+	Paper    string `help:"Paper: A4 or Letter." enum:"A4,Letter" default:"A4"`
 	place
 }
 
@@ -130,5 +133,7 @@ func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
 			zone = z
 		}
 	}
-	return env.writeFile(c.Out, func(w io.Writer) error { return report.PDF(w, report.FromVisit(v, d, zone)) })
+	data := report.FromVisit(v, d, zone, text.Language(c.Language))
+	data.Paper = report.Paper(c.Paper)
+	return env.writeFile(c.Out, func(w io.Writer) error { return report.PDF(w, data) })
 }

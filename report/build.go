@@ -31,6 +31,7 @@ type Document struct {
 	Foot             []string
 	Made             time.Time
 	Lang             string
+	Paper            Paper
 
 	open func(hash string) ([]byte, error)
 }
@@ -85,7 +86,7 @@ func Build(d Data) Document {
 	if d.Lang == "" {
 		d.Lang = text.English
 	}
-	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: string(d.Lang)}
+	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: string(d.Lang), Paper: d.Paper}
 	pair := func(name, value string) {
 		if value != "" {
 			doc.Block = append(doc.Block, Pair{name, value})

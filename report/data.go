@@ -47,6 +47,7 @@ type Data struct {
 	Chart *refrigerant.Chart
 
 	Lang        text.Language // "" is English
+	Paper       Paper         // "" is A4
 	Display     units.Display
 	AltitudeM   float64
 	Version     string   // of the program

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/gob"
 	"fmt"
 	"io"
@@ -15,17 +16,47 @@ import (
 	"coldwright/plot"
 )
 
-// Page geometry in millimetres: A4 with the margins of the print style.
+// Page geometry in millimetres, with the margins of the print style.
 const (
-	pageW, pageH = 210.0, 297.0
-	margin       = 15.0
-	bottom       = pageH - 16
-	width        = pageW - 2*margin
-	gutter       = 8.0
-	column       = (width - gutter) / 2
-	ptToMM       = 25.4 / 72
-	leading      = 1.32
+	margin  = 15.0
+	gutter  = 8.0
+	ptToMM  = 25.4 / 72
+	leading = 1.32
 )
+
+// Paper is what a report is printed on.
+type Paper string
+
+// The papers; "" is A4.
+const (
+	A4     Paper = "A4"
+	Letter Paper = "Letter"
+)
+
+// ParsePaper reads "A4" or "Letter"; empty is A4.
+func ParsePaper(s string) (Paper, error) {
+	for _, p := range []Paper{A4, Letter} {
+		if strings.EqualFold(s, string(p)) {
+			return p, nil
+		}
+	}
+	if s == "" {
+		return A4, nil
+	}
+	return "", fail.New(fail.BadValue, "paper", "\""+s+"\" is no paper here", "allowed: A4, Letter")
+}
+
+// page is the geometry of one paper in millimetres.
+type page struct{ pageW, pageH, bottom, width, column float64 }
+
+// geometry of A4 (ISO 216) or Letter (ANSI/ASME Y14.1, 8.5 by 11 inches).
+func geometry(p Paper) page {
+	w, h := 210.0, 297.0
+	if p == Letter {
+		w, h = 215.9, 279.4
+	}
+	return page{w, h, h - 16, w - 2*margin, (w - 2*margin - gutter) / 2}
+}
 
 // Type sizes in points.
 const (
@@ -35,7 +66,7 @@ const (
 	sizeTitle = 15.5
 )
 
-// PDF writes the report of a visit as an A4 document.
+// PDF writes the report of a visit on A4 or Letter.
 //
 //   - in: the facts of the visit
 //   - out: PDF bytes, the same for the same facts
@@ -69,6 +100,7 @@ func (doc Document) PDF(w io.Writer) error {
 }
 
 type printer struct {
+	page
 	pdf   *fpdf.Fpdf
 	doc   Document
 	pages int
@@ -80,7 +112,7 @@ type printer struct {
 }
 
 func newPrinter(doc Document, pages int, k float64) *printer {
-	pdf := fpdf.New("P", "mm", "A4", "")
+	pdf := fpdf.New("P", "mm", string(cmp.Or(doc.Paper, A4)), "")
 	pdf.SetCatalogSort(true)
 	pdf.SetCreationDate(doc.Made.UTC())
 	pdf.SetModificationDate(doc.Made.UTC())
@@ -91,13 +123,13 @@ func newPrinter(doc Document, pages int, k float64) *printer {
 	pdf.SetMargins(margin, margin, margin)
 	pdf.SetAutoPageBreak(false, 0)
 	plot.AddFonts(pdf)
-	p := &printer{pdf: pdf, doc: doc, pages: pages, k: k, has: map[string]bool{}}
-	p.page()
+	p := &printer{page: geometry(doc.Paper), pdf: pdf, doc: doc, pages: pages, k: k, has: map[string]bool{}}
+	p.turn()
 	return p
 }
 
-// page starts a page; every page names the report and its number.
-func (p *printer) page() {
+// turn starts a page; every page names the report and its number.
+func (p *printer) turn() {
 	p.pdf.AddPage()
 	p.y = margin
 	p.font("", sizeSmall, 0x22)
@@ -105,9 +137,9 @@ func (p *printer) page() {
 	if p.pdf.PageNo() > 1 {
 		left += ", " + p.doc.Headline
 	}
-	p.pdf.Text(margin, pageH-8, p.clip(left, width-30))
+	p.pdf.Text(margin, p.pageH-8, p.clip(left, p.width-30))
 	right := p.doc.Say("page_of", strconv.Itoa(p.pdf.PageNo()), strconv.Itoa(p.pages))
-	p.pdf.Text(pageW-margin-p.pdf.GetStringWidth(right), pageH-8, right)
+	p.pdf.Text(p.pageW-margin-p.pdf.GetStringWidth(right), p.pageH-8, right)
 	if p.pdf.PageNo() > 1 {
 		p.y += 2
 	}
@@ -357,6 +389,7 @@ func (p *printer) block(x, y, w float64) float64 {
 }
 
 func (p *printer) all() {
+	width, column, bottom := p.width, p.column, p.bottom
 	left, right := margin, margin+column+gutter
 	doc := p.doc
 
@@ -364,7 +397,7 @@ func (p *printer) all() {
 	const blockW = 72.0
 	h := p.paragraph(doc.Say("service_report", doc.Number), left, p.y, width-blockW-gutter, sizeText, "", 0x22, true)
 	h += p.paragraph(doc.Headline, left, p.y+h+0.8, width-blockW-gutter, sizeTitle, "B", 0, true) + 0.8
-	p.y += max(h, p.block(pageW-margin-blockW, p.y, blockW)) + 5
+	p.y += max(h, p.block(p.pageW-margin-blockW, p.y, blockW)) + 5
 
 	// Foot matter is kept together at the end; what it needs is known beforehand.
 	tail := p.tail(0, false)
@@ -386,7 +419,7 @@ func (p *printer) all() {
 		h := p.section(s, left, yl, wide, false)
 		if yl+h > bottom && yl > p.y {
 			// Overleaf the words take the whole width: nothing stands beside them.
-			p.page()
+			p.turn()
 			yl, yr, wide = p.y, p.y, width
 		}
 		for rest := s; ; {
@@ -396,7 +429,7 @@ func (p *printer) all() {
 			if len(rest.Points)+len(rest.Paragraphs) == 0 {
 				break
 			}
-			p.page()
+			p.turn()
 			yl, yr = p.y, p.y
 		}
 	}
@@ -451,18 +484,19 @@ func (p *printer) all() {
 	p.y = max(yl, yr) + 3
 	p.kept()
 	if p.y+tail > bottom+0.5 {
-		p.page()
+		p.turn()
 	}
 	p.tail(p.y, true)
 }
 
 // kept writes the notes over the whole width, then the photos, three in a row.
 func (p *printer) kept() {
+	width, bottom := p.width, p.bottom
 	for rest := p.doc.Notes; len(rest.Points) > 0; {
 		one := rest
 		one.Points = rest.Points[:1]
 		if p.y+p.section(one, margin, 0, width, false) > bottom && p.y > margin+2 {
-			p.page()
+			p.turn()
 		}
 		var now Section
 		now, rest = p.split(rest, width, bottom-p.y)
@@ -487,7 +521,7 @@ func (p *printer) kept() {
 			head = title
 		}
 		if p.y+head+h+1+words > bottom && p.y > margin+2 {
-			p.page()
+			p.turn()
 			head = title
 		}
 		if head > 0 {
@@ -611,7 +645,7 @@ func (p *printer) tableHeight(t Table) float64 {
 	if len(t.Rows) == 0 {
 		return 0
 	}
-	h, _ := p.table(t, 0, 0, 0, column, 1e9, false)
+	h, _ := p.table(t, 0, 0, 0, p.column, 1e9, false)
 	return h
 }
 
@@ -620,14 +654,14 @@ func (p *printer) rows(t Table, x, y, end float64) float64 {
 	for from := 0; from < len(t.Rows); {
 		const least = 24.0
 		if y+least > end {
-			p.page()
-			y, end = p.y, bottom
+			p.turn()
+			y, end = p.y, p.bottom
 		}
-		h, next := p.table(t, from, x, y, column, end, true)
+		h, next := p.table(t, from, x, y, p.column, end, true)
 		y += h
 		if from = next; from < len(t.Rows) {
-			p.page()
-			y, end = p.y, bottom
+			p.turn()
+			y, end = p.y, p.bottom
 		}
 	}
 	return y
@@ -636,6 +670,7 @@ func (p *printer) rows(t Table, x, y, end float64) float64 {
 // tail writes signatures and foot and returns their height.
 func (p *printer) tail(y float64, draw bool) float64 {
 	const line = 11.0
+	width, column := p.width, p.column
 	h := line
 	for i, s := range p.doc.Signatures {
 		x := margin + float64(i)*(column+gutter)

@@ -5,12 +5,15 @@ import (
 	"net/url"
 	"strings"
 
+	"coldwright/report"
+	"coldwright/text"
 	"coldwright/units"
 )
 
 // profile is what a person likes to see on this device.
 type profile struct {
 	Temp, Pressure, Mass, Look, By string
+	Lang, Paper                    string // of reports
 }
 
 const cookieName = "coldwright"
@@ -20,6 +23,8 @@ var choices = map[string][]string{
 	"pressure": {"psig", "bar(g)", "kPa(a)"},
 	"mass":     {"lb oz", "kg"},
 	"look":     {"device", "light", "dark", "sun"},
+	"lang":     {string(text.English), string(text.Spanish)},
+	"paper":    {string(report.A4), string(report.Letter)},
 }
 
 // oneOf returns v if it is among the choices of a key, else the first.
@@ -37,7 +42,7 @@ func profileFrom(v url.Values) profile {
 	if len(by) > 80 {
 		by = strings.ToValidUTF8(by[:80], "")
 	}
-	return profile{oneOf("temp", v.Get("temp")), oneOf("pressure", v.Get("pressure")), oneOf("mass", v.Get("mass")), oneOf("look", v.Get("look")), by}
+	return profile{oneOf("temp", v.Get("temp")), oneOf("pressure", v.Get("pressure")), oneOf("mass", v.Get("mass")), oneOf("look", v.Get("look")), by, oneOf("lang", v.Get("lang")), oneOf("paper", v.Get("paper"))}
 }
 
 func readProfile(r *http.Request) profile {
@@ -53,7 +58,7 @@ func readProfile(r *http.Request) profile {
 }
 
 func (p profile) write(w http.ResponseWriter) {
-	v := url.Values{"temp": {p.Temp}, "pressure": {p.Pressure}, "mass": {p.Mass}, "look": {p.Look}, "by": {p.By}}
+	v := url.Values{"temp": {p.Temp}, "pressure": {p.Pressure}, "mass": {p.Mass}, "look": {p.Look}, "by": {p.By}, "lang": {p.Lang}, "paper": {p.Paper}}
 	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: v.Encode(), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode})
 }
 

@@ -38,6 +38,9 @@ func (s *server) me(w http.ResponseWriter, r *http.Request) error {
 			case "light", "dark", "sun":
 				o.Label = upper(c)
 			}
+			if name == "lang" {
+				o.Label = text.Report("language_name", text.Language(c))
+			}
 			q.Options = append(q.Options, o)
 		}
 		b.Picks = append(b.Picks, q)
@@ -45,6 +48,8 @@ func (s *server) me(w http.ResponseWriter, r *http.Request) error {
 	list("temp", "Temperature", "", p.Temp)
 	list("pressure", "Pressure", "", p.Pressure)
 	list("mass", "Weight", "", p.Mass)
+	list("lang", "Language of reports", "", p.Lang)
+	list("paper", "Paper of reports", "", p.Paper)
 	list("look", "Look", "Sun: black on white, thicker lines, larger type", p.Look)
 	b.By = textField("by", "Your name or van", "Stands beside what you enter", p.By)
 	s.page(w, r, http.StatusOK, "me", &page{Title: "How you like it", Tab: "me", Body: b})
@@ -56,7 +61,7 @@ func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
 	if v.Get("keep") != "" {
 		// A page's own switch sends only some of it; the rest stays.
 		old := readProfile(r)
-		for name, value := range map[string]string{"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look, "by": old.By} {
+		for name, value := range map[string]string{"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look, "by": old.By, "lang": old.Lang, "paper": old.Paper} {
 			if !v.Has(name) {
 				v.Set(name, value)
 			}

@@ -204,6 +204,7 @@ func (s *server) missing(http.ResponseWriter, *http.Request) error {
 // page is what the layout shows.
 type page struct {
 	Title, Tab, Look, Class, VisitPath, Here string
+	Lang                                     string // of what the page shows; "" is that of the program around it
 	Shown                                    string // the units the page is in, sent back with its forms
 	Plate                                    []plateCell
 	Strip                                    *strip

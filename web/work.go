@@ -2,6 +2,7 @@ package web
 
 import (
 	"bytes"
+	"cmp"
 	"net/http"
 	"slices"
 	"strings"
@@ -314,13 +315,25 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, visitPath(v.Visit.ID)+"/report")
 }
 
-func (s *server) reportData(v *app.VisitView, d units.Display) report.Data {
-	return report.FromVisit(v, d, zone(v.Site))
+func (s *server) reportData(v *app.VisitView, d units.Display, lang ...text.Language) report.Data {
+	return report.FromVisit(v, d, zone(v.Site), lang...)
 }
 
 type reportBody struct {
 	Doc        report.Document
 	PDF, Visit string
+	Others     []otherLanguage
+}
+
+// otherLanguage is a language a report can be had in besides the one it is shown in.
+type otherLanguage struct{ Lang, Words string }
+
+// reportLanguage is the language asked for in the address, else the one kept on this device.
+func reportLanguage(r *http.Request) (text.Language, error) {
+	if asked := r.URL.Query().Get("lang"); asked != "" {
+		return text.ParseLanguage(asked)
+	}
+	return text.ParseLanguage(readProfile(r).Lang)
 }
 
 func (s *server) report(w http.ResponseWriter, r *http.Request) error {
@@ -328,9 +341,20 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	l, err := reportLanguage(r)
+	if err != nil {
+		return err
+	}
 	d, base := display(r), visitPath(v.Visit.ID)
-	p := s.visitPage(v, d, "Visit report", true)
-	p.Class, p.Body = "rep", reportBody{report.Build(s.reportData(v, d)), base + "/report.pdf", base}
+	p := s.visitPage(v, d, "", true)
+	p.Title = text.Report("title", l, lower(v.Machine.Name))
+	b := reportBody{Doc: report.Build(s.reportData(v, d, l)), PDF: base + "/report.pdf?lang=" + string(l), Visit: base}
+	for _, o := range text.Languages() {
+		if o != l {
+			b.Others = append(b.Others, otherLanguage{string(o), text.Report("in_language", o)})
+		}
+	}
+	p.Lang, p.Class, p.Body = string(l), "rep", b
 	s.page(w, r, http.StatusOK, "report", p)
 	return nil
 }
@@ -340,7 +364,14 @@ func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	data := s.reportData(v, display(r))
+	l, err := reportLanguage(r)
+	if err != nil {
+		return err
+	}
+	data := s.reportData(v, display(r), l)
+	if data.Paper, err = report.ParsePaper(cmp.Or(r.URL.Query().Get("paper"), readProfile(r).Paper)); err != nil {
+		return err
+	}
 	var b bytes.Buffer
 	if err := report.PDF(&b, data); err != nil {
 		return err
