@@ -405,7 +405,7 @@ func (p *printer) all() {
 	// Left the words, then the readings; right the proof, then the refrigerant and the pull-down.
 	yl, yr := p.y, p.y
 	if doc.Figure != nil {
-		yr += p.picture(*doc.Figure, right, p.y, column, min(bottom-p.y, 136*p.k), true) + 3
+		yr += p.picture(*doc.Figure, right, p.y, column, min(bottom-p.y, 136*p.k*p.pageH/297), true) + 3
 	}
 	wide := column
 	if doc.Figure == nil {

@@ -362,6 +362,9 @@ func plainTemp(t units.Temp, d units.Display) string {
 	return strings.Replace(d.FormatTemp(t, 1), ".0 ", " ", 1)
 }
 
+// channels are what a record is read from.
+var channels = map[string]phrase{"air": {"air", "aire"}, "product": {"product", "producto"}}
+
 // ColdCriterion is what a record was held against.
 func ColdCriterion(r *trial.ColdRecord, d units.Display, lang ...Language) string {
 	l := one(lang)
@@ -369,7 +372,7 @@ func ColdCriterion(r *trial.ColdRecord, d units.Display, lang ...Language) strin
 	if r.Rule != nil {
 		s += " (" + r.Rule.Source + ", " + r.Rule.Section + ")"
 	}
-	return s + phrase{", logger off by at most {1}, read from the {2}.", ", error del registrador de {1} como máximo, leído de: {2}."}.put(l, d.FormatDiff(r.Tolerance, 1), r.Channel)
+	return s + phrase{", logger off by at most {1}, read from the {2}.", ", error del registrador de {1} como máximo, leído en el {2}."}.put(l, d.FormatDiff(r.Tolerance, 1), l.in(channels[r.Channel]))
 }
 
 // FoodLimit is a published limit in one line.

@@ -207,8 +207,8 @@ var spanish = lexicon{
 		reading.AirProbe: "Sonda de aire", reading.BoxThermometer: "Termómetro de la cámara", reading.ClampMeter: "Pinza amperimétrica", reading.ByHand: "Aproximado, a mano",
 	},
 	derived: map[string]string{
-		"superheat_k": "Recalentamiento, evap.", "coil_superheat_k": "Recalentamiento, evap.", "suction_superheat_k": "Recalentamiento, compresor", "total_superheat_k": "Recalentamiento, compresor",
-		"discharge_superheat_k": "Recalentamiento, descarga",
+		"superheat_k": "Recal. evaporador", "coil_superheat_k": "Recal. evaporador", "suction_superheat_k": "Recal. compresor", "total_superheat_k": "Recal. compresor",
+		"discharge_superheat_k": "Recal. descarga",
 		"subcooling_k":          "Subenfriamiento", "liquid_subcooling_k": "Subenfriamiento", "td_k": "DT del evaporador", "split_k": "DT del condensador", "compression_ratio": "Relación de compresión",
 		"coil_air_drop_k": "Caída del aire en el evaporador", "air_drop_k": "Caída del aire en el evaporador", "condenser_air_rise_k": "Alza del aire en el condensador", "drier_drop_k": "Caída en el filtro",
 		"recirculation_k": "Aire caliente en la cara", "suction_drop_k": "Pérdida en la línea de succión", "suction_pressure_drop_pa": "Pérdida en la línea de succión",

@@ -4,7 +4,7 @@ package text
 // sentences are ours.
 var trials = map[string]phrase{
 	// Standing pressure.
-	"tight_within": {"Tight, as far as this test can see.", "Estanco, hasta donde alcanza esta prueba."},
+	"tight_within": {"Tight, as far as this test can see.", "Hermético, hasta donde alcanza esta prueba."},
 	"leaking":      {"It leaks. More gas is gone than gauge and thermometer can explain.", "Hay fuga. Falta más gas del que pueden explicar manómetro y termómetro."},
 	"undecided":    {"Not decided yet.", "Aún sin decidir."},
 	"one_reading":  {"One look shows no change. Read again after at least an hour.", "Una sola lectura no muestra cambio. Lea otra vez después de una hora como mínimo."},
@@ -26,11 +26,11 @@ var trials = map[string]phrase{
 	"nitrogen_stand_clear":    {"Raise it in steps, stand clear while it rises, and let it down slowly outdoors.", "Suba por etapas, manténgase apartado mientras sube y descargue despacio al exterior."},
 	"nitrogen_ventilate":      {"Nitrogen pushes the air out of a box without warning. Ventilate before you go in.", "El nitrógeno desplaza el aire de la cámara sin aviso. Ventile antes de entrar."},
 	// Vacuum rise.
-	"dry_and_tight":            {"Dry and tight.", "Seco y estanco."},
+	"dry_and_tight":            {"Dry and tight.", "Seco y hermético."},
 	"leak":                     {"It leaks: the vacuum is lost in a straight line.", "Hay fuga: el vacío se pierde en línea recta."},
 	"moisture":                 {"Moisture: the rise levels off. Warm it, break the vacuum with nitrogen, pump again.", "Humedad: la subida se estabiliza. Caliente, rompa el vacío con nitrógeno y vuelva a evacuar."},
 	"both":                     {"A leak, and moisture as well. Find the leak first.", "Una fuga y además humedad. Busque primero la fuga."},
-	"cannot_prove_dry":         {"Tight, but dryness is not proven.", "Estanco, pero no queda probado que esté seco."},
+	"cannot_prove_dry":         {"Tight, but dryness is not proven.", "Hermético, pero no queda probado que esté seco."},
 	"fewer_than_four_readings": {"Four readings at least, a minute or more apart.", "Cuatro lecturas como mínimo, separadas un minuto o más."},
 	"line_or_levelling":        {"Too early to tell a leak from moisture: the curve has not bent or stayed straight long enough.", "Es pronto para distinguir fuga de humedad: la curva aún no se ha doblado ni ha seguido recta lo bastante."},
 	"leak_not_excluded":        {"Moisture for sure; a leak behind it cannot be ruled out yet.", "Humedad segura; aún no se descarta una fuga detrás."},

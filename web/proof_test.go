@@ -3,9 +3,12 @@ package web_test
 import (
 	"bytes"
 	"mime/multipart"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
+
+	"golang.org/x/net/html"
 )
 
 // events counts what is stored.
@@ -63,6 +66,25 @@ func TestTight(t *testing.T) {
 	whole.send().want(200, "Start the clock").not("Not decided yet", "The readings")
 }
 
+// english finds words that no Spanish sentence has.
+var english = regexp.MustCompile(`(?i)\b(the|of|and|is|was|with|from|to|at|by|for|not|which|should|where|when|each|every|has|have|it|this|that|are|be|will|below|above|between|healthy|read|line|machine|leak|pressure|temperature|door|limit|logged|minutes|hours|days|defrosts?)\b`)
+
+// spanishReport checks that the report of a visit says in Spanish what it says in English, on the page, with nothing English left but names.
+func spanishReport(d *desk, visit string, want ...string) {
+	d.t.Helper()
+	p := d.get(visit+"/report?lang=es").want(200, want...)
+	_, article, _ := strings.Cut(p.body, "<article")
+	article, _, _ = strings.Cut(article, "</article>")
+	root, err := html.Parse(strings.NewReader("<article" + article))
+	if err != nil {
+		d.t.Fatal(err)
+	}
+	said := words(root)
+	for _, at := range english.FindAllStringIndex(said, 5) {
+		d.t.Errorf("English in the Spanish report: …%s…", said[max(0, at[0]-40):min(len(said), at[1]+40)])
+	}
+}
+
 // testID is the event of the whole test: the last form that takes something back.
 func testID(p *sheet) string {
 	i := strings.LastIndex(p.body, `name="event" value="`)
@@ -82,6 +104,7 @@ func TestTight_LeakAboveThePlate(t *testing.T) {
 	d.now = d.now.Add(time.Hour)
 	p.form("/tight").set("pressure", "18.6", "gas_1", "21.1", "gas_2", "15.6").send().want(200, "18.6")
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Nitrogen", "It leaks", "More gas is gone", "18.6")
+	spanishReport(d, visit, "Prueba con nitrógeno", "Hay fuga.", "Descontada la temperatura cambió", "Línea fina: sin pérdida")
 	d.get(visit+"/tight").want(200, "It leaks").not("Read gauge", "Take the whole", "Start again")
 }
 
@@ -114,6 +137,7 @@ func TestDry(t *testing.T) {
 	}
 	p.want(200, "Dry and tight", "house rule")
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Vacuum", "Dry and tight", "house rule")
+	spanishReport(d, visit, "Subida del vacío", "Seco y hermético.", "máximo", "micrones")
 	if pdf := d.get(visit + "/report.pdf"); pdf.status != 200 || !strings.HasPrefix(pdf.body, "%PDF-") {
 		t.Errorf("PDF: %d", pdf.status)
 	}
@@ -145,6 +169,7 @@ func TestCharge(t *testing.T) {
 	}
 	d.get(visit+"/charge").form("/charge").set("gross", "28 lb 12 oz").send().want(200, "Stop")
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "By the scale", "9 lb 8 oz")
+	spanishReport(d, visit, "Carga con báscula", "Cargado hasta ahora 9 lb 8 oz", "Pare.")
 }
 
 func TestCharge_NothingOnThePlate(t *testing.T) {
@@ -221,6 +246,7 @@ func TestColdRecord(t *testing.T) {
 	d.get(visit + "/cold-record/none").want(404)
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Above 41 °F once", "box.csv", "SHA-256")
 	d.get(visit+"/cold-record").want(200, "box.csv").not("Take back", "Keep and judge it")
+	spanishReport(d, visit, "Registro de frío box.csv", "Límite", "Alimento por encima del límite", "Archivo guardado con esta visita")
 }
 
 // The room is measured once and kept with the machine.

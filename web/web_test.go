@@ -322,6 +322,20 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	if again := d.get(visit + "/report.pdf"); again.body != pdf.body {
 		t.Error("the same report twice has other bytes")
 	}
+	// In Spanish by the address alone, or kept on the device by the page's own switch; the units stay as chosen.
+	es := d.get(visit+"/report?lang=es").want(200, `<html lang="es"`, "Qué pasaba", "La cámara de refrigeración está otra vez a su temperatura.", "Se recuperaron 4 lb 14 oz", "Antes y después en una misma escala, °F", `href="`+visit+`/report.pdf?lang=es"`, "Lo mismo en una tabla", "This report in English")
+	es.not("What was wrong", "The same as a table", "Service report", "Superheat", "Before and after")
+	d.get(visit+"/report").want(200, `<html lang="en"`, "What was wrong", "Este informe en español").form("/me").set("lang", "es").send().want(200, "Qué debe hacer usted", "This report in English")
+	if spanish := d.get(visit + "/report.pdf"); spanish.status != 200 || spanish.body == pdf.body || spanish.body != d.get(visit+"/report.pdf?lang=es").body || pdf.body != d.get(visit+"/report.pdf?lang=en").body {
+		t.Error("the PDF does not follow the language that was chosen, or the address")
+	}
+	if letter := d.get(visit + "/report.pdf?paper=letter"); letter.status != 200 || !strings.Contains(letter.body, "[0 0 612.00 792.00]") {
+		t.Error("no report on Letter")
+	}
+	d.get(visit+"/report?lang=xx").want(422, "is no language here")
+	d.get(visit+"/report.pdf?paper=A3").want(422, "is no paper here")
+	d.get("/me").want(200, "Language of reports", "Español", "Paper of reports", "Letter")
+	d.get(visit+"/report").form("/me").set("lang", "en").send().want(200, "What was wrong")
 	d.get(m.url.Path).want(200, "healthy", "It was: short of refrigerant.", "Refrigerant in and out", "The walk-in cooler is cold again.")
 	if x := d.get("/export.jsonl"); x.status != 200 || strings.Count(x.body, "\n") < 25 || !strings.Contains(x.body, `"kind":"visit_closed"`) {
 		t.Errorf("export: %d, %d lines", x.status, strings.Count(x.body, "\n"))
