@@ -376,7 +376,7 @@ func TestBrowserLooks(t *testing.T) {
 	machine := p.tested(visit)
 	for _, look := range []string{"light", "dark", "sun"} {
 		for name, path := range map[string]string{
-			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "informe": visit + "/report?lang=es", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
 			"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": machine + "/load", "parts": machine + "/parts",
 			"practice": "/practice", "bench": benchPage, "truth": truthPage,
 		} {
@@ -400,7 +400,7 @@ func TestBrowserLooks(t *testing.T) {
 		}
 	}
 	p.do(chromedp.EmulateViewport(320, 640))
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import", "/practice", benchPage, truthPage, visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", machine + "/parts", visit + "/report"} {
+	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import", "/practice", benchPage, truthPage, visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", machine + "/parts", visit + "/report", visit + "/report?lang=es"} {
 		p.visit(path)
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
 		if err != nil || wide > 320 {
