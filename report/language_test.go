@@ -111,7 +111,7 @@ func TestBuild_Spanish(t *testing.T) {
 	for _, want := range []string{
 		"La cámara de refrigeración está otra vez a su temperatura. La máquina perdió refrigerante por una fuga.", "16 de junio de 2026, 07:40 a 12:20", "Aviso del cliente: Demasiado caliente desde la mañana. La cámara estaba a 44 °F; debe mantenerse a 36 °F.",
 		"Fuga encontrada: línea de líquido en la abrazadera de la pared (detector, luego burbujas).", "Se soldó una unión, con flujo de nitrógeno.", "Se cargaron 9 lb 8 oz por peso; la carga completa según la placa es 9 lb 8 oz.",
-		"con burbujas", "clara", "Mirilla", "Recal. evaporador", "Subenfriamiento", "Succión, sat.", "Qué debe hacer usted", "autoridad sanitaria", "Camioneta 7, 16 de junio de 2026, 12:19", "Entró de más", "ecuación de estado publicada",
+		"con burbujas", "clara", "Mirilla", "Recal. evaporador", "Subenfriamiento", "Baja, sat.", "Qué debe hacer usted", "autoridad sanitaria", "Camioneta 7, 16 de junio de 2026, 12:19", "Entró de más", "ecuación de estado publicada",
 	} {
 		if !strings.Contains(all, want) {
 			t.Errorf("no %q in\n%s", want, all)

@@ -4,8 +4,8 @@ package text
 var figures = map[string]phrase{
 	// Verdicts of a reading against its band.
 	"in":      {"in", "bien"},
-	"under":   {"under", "menos"},
-	"over":    {"over", "más"},
+	"under":   {"under", "bajo"},
+	"over":    {"over", "sobre"},
 	"in_band": {"in band", "en su banda"},
 
 	"range":        {"{1} to {2}", "{1} a {2}"},
@@ -34,7 +34,7 @@ var figures = map[string]phrase{
 	"pull_from":      {"From {1} at minute {2} to {3} at minute {4}.", "De {1} en el minuto {2} a {3} en el minuto {4}."},
 	"set_point":      {"Set point {1}.", "Ajuste {1}."},
 	"minutes_start":  {"minutes since start", "minutos desde el inicio"},
-	"set":            {"set", "ajuste"},
+	"set":            {"set", "meta"},
 	"before_label":   {"{1} before", "{1} antes"},
 	"after_label":    {"{1} after", "{1} después"},
 	"now_label":      {"{1} now", "{1} ahora"},
@@ -47,7 +47,7 @@ var figures = map[string]phrase{
 	"before_in":      {"Before, {1}", "Antes, {1}"},
 	"after_in":       {"After, {1}", "Después, {1}"},
 	"since_first":    {"{1} since the first reading", "{1} desde la primera lectura"},
-	"since_pump_off": {"{1} since pump off", "{1} desde que paró la bomba"},
+	"since_pump_off": {"{1} since pump off", "{1} con bomba parada"},
 	"days":           {"days", "días"},
 	"hours":          {"hours", "horas"},
 	"minutes":        {"minutes", "minutos"},

@@ -166,7 +166,7 @@ var spanish = lexicon{
 		},
 	},
 	places: map[reading.Place]PlaceWords{
-		reading.SuctionPressure:   {Name: "Succión", Label: "Presión de succión, en el compresor", Hint: "Manómetro en el lado de baja, con 15 minutos de marcha.", For: "Dice a qué temperatura hierve el evaporador."},
+		reading.SuctionPressure:   {Name: "Baja", Label: "Presión de baja (succión), en el compresor", Hint: "Manómetro en el lado de baja, con 15 minutos de marcha.", For: "Dice a qué temperatura hierve el evaporador."},
 		reading.CoilPressure:      {Name: "Pres. evap.", Label: "Presión de succión, a la salida del evaporador", Hint: "Toma de servicio junto al evaporador.", For: "Muestra lo que se pierde entre evaporador y compresor."},
 		reading.DischargePressure: {Name: "Alta", Label: "Presión de alta, en el compresor", Hint: "Manómetro en el lado de alta, con 15 minutos de marcha.", For: "Dice a qué temperatura trabaja el condensador."},
 		reading.LiquidPressure:    {Name: "Pres. líquido", Label: "Presión de líquido, después del filtro", Hint: "Toma de servicio después del filtro deshidratador.", For: "Muestra una caída de presión antes de la válvula."},
@@ -187,7 +187,7 @@ var spanish = lexicon{
 		reading.Power:             {Name: "Potencia", Label: "Potencia del compresor", Hint: "Todas las fases, con 15 minutos de marcha.", For: "Muestra cuánto mueve el compresor."},
 	},
 	saturated: map[reading.Place]string{
-		reading.SuctionPressure: "Succión, sat.", reading.DischargePressure: "Alta, sat.", reading.CoilPressure: "Evap., sat.", reading.LiquidPressure: "Líquido, sat.",
+		reading.SuctionPressure: "Baja, sat.", reading.DischargePressure: "Alta, sat.", reading.CoilPressure: "Evap., sat.", reading.LiquidPressure: "Líquido, sat.",
 		reading.StandingPressure: "Reposo, sat.",
 	},
 	seen: map[string]SeenWords{
@@ -213,7 +213,7 @@ var spanish = lexicon{
 		"coil_air_drop_k": "Caída del aire en el evaporador", "air_drop_k": "Caída del aire en el evaporador", "condenser_air_rise_k": "Alza del aire en el condensador", "drier_drop_k": "Caída en el filtro",
 		"recirculation_k": "Aire caliente en la cara", "suction_drop_k": "Pérdida en la línea de succión", "suction_pressure_drop_pa": "Pérdida en la línea de succión",
 		"approach_k": "Líquido sobre el aire exterior", "amps_ratio": "Amperaje contra el nominal", "box_display_error_k": "Indicador contra la sonda",
-		"suction_dew": "Succión, sat.", "suction_dew_k": "Succión, sat.", "coil_dew_k": "Evap., sat.", "discharge_dew_k": "Alta, sat.", "discharge_bubble_k": "Alta, sat.",
+		"suction_dew": "Baja, sat.", "suction_dew_k": "Baja, sat.", "coil_dew_k": "Evap., sat.", "discharge_dew_k": "Alta, sat.", "discharge_bubble_k": "Alta, sat.",
 		"standing_over_k": "En reposo, sobre el refrigerante de la placa",
 	},
 	applications: map[string]string{
