@@ -2,6 +2,7 @@
 //
 // It is double entry: every entry takes grams from one account and gives the same grams to another, so that nothing appears and nothing disappears.
 // What comes from outside comes out of the supplier's account, which is therefore negative; all balances of a refrigerant add up to zero, always.
+// A cylinder that is weighed at more or less than the book says gets the difference as an entry of its own, from or to the account of differences.
 // A correction is a new entry that names the old one and stands in its place. Entries are a set by id: the order in which two devices' entries arrive
 // does not matter. Of several corrections that compete for one place, the last by (at, device, seq, id) holds and the contest is reported.
 //

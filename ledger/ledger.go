@@ -3,6 +3,7 @@ package ledger
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"time"
 
@@ -12,7 +13,7 @@ import (
 // Holder is the kind of an account.
 type Holder string
 
-// The holders. Supplier, Reclaimer, Atmosphere and Destroyed stand for the world outside.
+// The holders. Supplier, Reclaimer, Atmosphere, Destroyed and Difference stand for the world outside.
 const (
 	Cylinder   Holder = "cylinder"
 	Machine    Holder = "machine"
@@ -20,6 +21,7 @@ const (
 	Reclaimer  Holder = "reclaimer"
 	Atmosphere Holder = "atmosphere" // leaked, or gone nobody knows where
 	Destroyed  Holder = "destroyed"
+	Difference Holder = "difference" // what weighing found more or less than the book said
 )
 
 // Account is who holds refrigerant: a cylinder by its number, a machine by its id, the others by name or none.
@@ -50,6 +52,7 @@ const (
 	SentAway  Kind = "sent_away" // to a reclaimer, or back to the supplier
 	Destroy   Kind = "destroy"
 	Loss      Kind = "loss"      // leaked: found, or shown by a top-up
+	Counted   Kind = "counted"   // a cylinder was weighed: the difference to the book is booked
 	Withdrawn Kind = "withdrawn" // the corrected entry never happened; nothing moves
 )
 
@@ -67,6 +70,7 @@ var ways = map[Kind]way{
 	SentAway: {[]Holder{Cylinder}, []Holder{Reclaimer, Supplier}},
 	Destroy:  {[]Holder{Cylinder, Reclaimer}, []Holder{Destroyed}},
 	Loss:     {[]Holder{Machine, Cylinder}, []Holder{Atmosphere}},
+	Counted:  {[]Holder{Difference}, []Holder{Cylinder}},
 }
 
 // Entry moves grams of one refrigerant from one account to another.
@@ -83,6 +87,9 @@ type Entry struct {
 	Grams       int64     `json:"grams"`
 	Corrects    string    `json:"corrects,omitempty"` // id of the entry in whose place this one stands
 	Note        string    `json:"note,omitempty"`
+	// Content is what a cylinder was weighed to hold, of a Counted entry only. Its grams are worked out when the book is settled: what is needed to bring
+	// the cylinder from what the book says at that moment to Content, out of the difference account or, when some is missing, into it.
+	Content int64 `json:"content,omitempty"`
 }
 
 // most is more than any cylinder or machine of this trade holds; it keeps sums far from overflow.
@@ -113,7 +120,7 @@ func (e Entry) Check() error {
 	w, ok := ways[e.Kind]
 	switch {
 	case !ok:
-		return bad("kind", fmt.Sprintf("%q is no kind of entry", e.Kind), "bought, opening, charge, top_up, recover, transfer, heel, sent_away, destroy, loss or withdrawn")
+		return bad("kind", fmt.Sprintf("%q is no kind of entry", e.Kind), "bought, opening, charge, top_up, recover, transfer, heel, sent_away, destroy, loss, counted or withdrawn")
 	case !slices.Contains(w.from, e.From.Holder):
 		return bad("from", fmt.Sprintf("%s cannot come from %q", e.Kind, e.From.Holder), fmt.Sprintf("allowed: %v", w.from))
 	case !slices.Contains(w.to, e.To.Holder):
@@ -122,7 +129,11 @@ func (e Entry) Check() error {
 		return bad("to", "from and to are the same account", "")
 	case e.Refrigerant == "":
 		return bad("refrigerant", "is missing", "one refrigerant an entry")
-	case e.Grams <= 0 || e.Grams > most:
+	case e.Kind == Counted && (e.Grams != 0 || e.Content < 0 || e.Content > most):
+		return bad("content", fmt.Sprintf("%d g cannot be in a cylinder", e.Content), "allowed: 0 g to 1,000 t; the grams are worked out")
+	case e.Kind != Counted && e.Content != 0:
+		return bad("content", "belongs to a counted entry only", "")
+	case e.Kind != Counted && (e.Grams <= 0 || e.Grams > most):
 		return bad("grams", fmt.Sprintf("%d g cannot be booked", e.Grams), "allowed: 1 g to 1,000 t")
 	}
 	for field, a := range map[string]Account{"from": e.From, "to": e.To} {
@@ -139,7 +150,7 @@ func compare(a, b Entry) int {
 
 // Findings of a book.
 const (
-	NegativeBalance = "negative_balance" // a cylinder or machine gave more than it ever got
+	NegativeBalance = "negative_balance" // a cylinder or machine gave more than it ever got, and not for less than a day
 	MixedCylinder   = "mixed_cylinder"   // a cylinder got two refrigerants: it cannot be reclaimed
 	Contested       = "contested"        // two corrections of one entry; the last holds
 	Orphan          = "orphan"           // a correction of an entry that is not here
@@ -159,6 +170,7 @@ type Finding struct {
 type Book struct {
 	all      []Entry // in order
 	holds    []bool  // all[i] is booked
+	held     []Entry // those that are booked, in order, with the grams of what was counted
 	findings []Finding
 }
 
@@ -213,8 +225,28 @@ func New(entries []Entry) (*Book, error) {
 		ends[root] = i
 		b.holds[i] = e.Kind != Withdrawn
 	}
+	b.settle()
 	b.look()
 	return b, nil
+}
+
+// settle gathers the entries that hold and works out what each count found more or less than the book said.
+func (b *Book) settle() {
+	running := map[place]int64{}
+	for i, e := range b.all {
+		if !b.holds[i] {
+			continue
+		}
+		if e.Kind == Counted {
+			e.Grams = e.Content - running[place{e.To, e.Refrigerant}]
+			if e.Grams < 0 {
+				e.From, e.To, e.Grams = e.To, e.From, -e.Grams
+			}
+		}
+		running[place{e.From, e.Refrigerant}] -= e.Grams
+		running[place{e.To, e.Refrigerant}] += e.Grams
+		b.held = append(b.held, e)
+	}
 }
 
 // root follows corrections to the first entry; ring reports that they never end.
@@ -232,18 +264,10 @@ func (b *Book) root(e Entry, seen map[string]int) (root string, ring bool) {
 	return "", true
 }
 
-// Entries returns the entries that hold, in order.
-func (b *Book) Entries() []Entry {
-	var out []Entry
-	for i, e := range b.all {
-		if b.holds[i] {
-			out = append(out, e)
-		}
-	}
-	return out
-}
+// Entries returns the entries that hold, in order. A count stands there as what it found more or less than the book said, 0 g when nothing.
+func (b *Book) Entries() []Entry { return slices.Clone(b.held) }
 
-// All returns every entry in order, with those that were corrected.
+// All returns every entry in order as it was entered, with those that were corrected.
 func (b *Book) All() []Entry { return slices.Clone(b.all) }
 
 // Findings returns what a person should look at.
@@ -276,7 +300,7 @@ func sum(entries []Entry) map[place]int64 {
 //   - source: definition (double entry)
 func (b *Book) Balances(until time.Time) []Balance {
 	var held []Entry
-	for _, e := range b.Entries() {
+	for _, e := range b.held {
 		if until.IsZero() || !e.At.After(until) {
 			held = append(held, e)
 		}
@@ -291,27 +315,51 @@ func (b *Book) Balances(until time.Time) []Balance {
 	return out
 }
 
+// sameDay is how long a balance may stand below zero without a finding: things are written down by the day, and clocks of two sites differ.
+const sameDay = 24 * time.Hour
+
 // look collects findings about balances.
 func (b *Book) look() {
+	type low struct {
+		i     int // the entry that brought it below zero
+		grams int64
+	}
 	got := map[Account]string{}
 	running := map[place]int64{}
-	low := map[place]bool{}
+	open := map[place]low{}
+	said := map[place]bool{}
 	mixed := map[Account]bool{}
-	for _, e := range b.Entries() {
+	at := map[int]Finding{} // by the entry they stand at
+	say := func(p place, l low) {
+		said[p] = true
+		at[2*l.i] = Finding{Code: NegativeBalance, Account: p.a, Refrigerant: p.r, Entry: b.held[l.i].ID, Grams: l.grams}
+	}
+	for i, e := range b.held {
 		from, to := place{e.From, e.Refrigerant}, place{e.To, e.Refrigerant}
 		running[from] -= e.Grams
 		running[to] += e.Grams
-		if (e.From.Holder == Cylinder || e.From.Holder == Machine) && running[from] < 0 && !low[from] {
-			low[from] = true
-			b.findings = append(b.findings, Finding{Code: NegativeBalance, Account: e.From, Refrigerant: e.Refrigerant, Entry: e.ID, Grams: running[from]})
+		if _, is := open[from]; !is && !said[from] && (e.From.Holder == Cylinder || e.From.Holder == Machine) && running[from] < 0 {
+			open[from] = low{i, running[from]}
 		}
-		if e.To.Holder == Cylinder {
+		if l, is := open[to]; is && running[to] >= 0 {
+			if e.At.Sub(b.held[l.i].At) > sameDay {
+				say(to, l)
+			}
+			delete(open, to)
+		}
+		if e.To.Holder == Cylinder && e.Kind != Counted {
 			if other, ok := got[e.To]; ok && other != e.Refrigerant && !mixed[e.To] {
 				mixed[e.To] = true
-				b.findings = append(b.findings, Finding{Code: MixedCylinder, Account: e.To, Refrigerant: e.Refrigerant, Entry: e.ID})
+				at[2*i+1] = Finding{Code: MixedCylinder, Account: e.To, Refrigerant: e.Refrigerant, Entry: e.ID}
 			}
 			got[e.To] = e.Refrigerant
 		}
+	}
+	for p, l := range open {
+		say(p, l)
+	}
+	for _, i := range slices.Sorted(maps.Keys(at)) {
+		b.findings = append(b.findings, at[i])
 	}
 }
 
@@ -326,10 +374,11 @@ type Total struct {
 	Lost        int64  `json:"lost"`
 	Reclaimed   int64  `json:"reclaimed"`
 	Destroyed   int64  `json:"destroyed"`
+	Missing     int64  `json:"missing"` // found missing at weighing, less what was found too much
 }
 
-// Totals returns one line per refrigerant: bought = in cylinders + in machines + lost + reclaimed + destroyed.
-func (b *Book) Totals() []Total { return totals(b.Entries()) }
+// Totals returns one line per refrigerant: bought = in cylinders + in machines + lost + reclaimed + destroyed + missing.
+func (b *Book) Totals() []Total { return totals(b.held) }
 
 func totals(entries []Entry) []Total {
 	by := map[string]*Total{}
@@ -359,6 +408,8 @@ func totals(entries []Entry) []Total {
 				t.Reclaimed += g
 			case Destroyed:
 				t.Destroyed += g
+			case Difference:
+				t.Missing += g
 			}
 		}
 		add(e.From, -e.Grams)

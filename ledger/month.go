@@ -1,9 +1,11 @@
 package ledger
 
 import (
+	"cmp"
 	"encoding/csv"
 	"errors"
 	"io"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -87,13 +89,87 @@ type Month struct {
 	Month   time.Month
 	Entries []Entry // those that hold, in order
 	Lines   []Line
-	zone    *time.Location
+	// Accounts are the site's machines that ever held or moved refrigerant, then the cylinders that its entries of the month touched.
+	Accounts []AccountLine
+	zone     *time.Location
+}
+
+// AccountLine is a machine or a cylinder in a month, grams: after = before + in − out − lost + elsewhere.
+type AccountLine struct {
+	Account     Account `json:"account"`
+	Refrigerant string  `json:"refrigerant"`
+	Before      int64   `json:"before"`
+	In          int64   `json:"in"`        // by the site's entries
+	Out         int64   `json:"out"`       // by the site's entries
+	Lost        int64   `json:"lost"`      // by the site's entries, to the air
+	Elsewhere   int64   `json:"elsewhere"` // what came less what went otherwise: bought, sent away, weighed, at other sites
+	After       int64   `json:"after"`
+}
+
+// Day is the calendar day of an entry by the site's clock.
+func (m Month) Day(e Entry) Date { return On(e.At, m.zone) }
+
+// accounts follows the machines and cylinders of a site's month.
+func (b *Book) accounts(site string, start, end time.Time) []AccountLine {
+	ours := map[place]bool{}
+	for _, e := range b.held {
+		if e.Site != site || !e.At.Before(end) {
+			continue
+		}
+		for _, a := range []Account{e.From, e.To} {
+			if a.Holder == Machine || a.Holder == Cylinder && !e.At.Before(start) {
+				ours[place{a, e.Refrigerant}] = true
+			}
+		}
+	}
+	lines := map[place]*AccountLine{}
+	for p := range ours {
+		lines[p] = &AccountLine{Account: p.a, Refrigerant: p.r}
+	}
+	for _, e := range b.held {
+		if !e.At.Before(end) {
+			continue
+		}
+		if l := lines[place{e.To, e.Refrigerant}]; l != nil {
+			l.After += e.Grams
+			switch {
+			case e.At.Before(start):
+				l.Before += e.Grams
+			case e.Site == site:
+				l.In += e.Grams
+			default:
+				l.Elsewhere += e.Grams
+			}
+		}
+		if l := lines[place{e.From, e.Refrigerant}]; l != nil {
+			l.After -= e.Grams
+			switch {
+			case e.At.Before(start):
+				l.Before -= e.Grams
+			case e.Site != site:
+				l.Elsewhere -= e.Grams
+			case e.To.Holder == Atmosphere:
+				l.Lost += e.Grams
+			default:
+				l.Out += e.Grams
+			}
+		}
+	}
+	out := make([]AccountLine, 0, len(lines))
+	for _, l := range lines {
+		out = append(out, *l)
+	}
+	slices.SortFunc(out, func(x, y AccountLine) int {
+		// Machines before cylinders.
+		return cmp.Or(cmp.Compare(y.Account.Holder, x.Account.Holder), cmp.Compare(x.Account.Name, y.Account.Name), cmp.Compare(x.Refrigerant, y.Refrigerant))
+	})
+	return out
 }
 
 // Month returns a site's book.
 //
 //   - in: site id; the month as the site's clock shows it (zone nil: UTC); GWP edition for the CO₂ equivalents
-//   - out: entries that hold and one line per refrigerant that the site's machines hold or moved
+//   - out: entries that hold, one line per refrigerant that the site's machines hold or moved, and one per machine and cylinder
 //   - errors: the GWP data do not load
 //   - source: definition
 func (b *Book) Month(site string, year int, month time.Month, zone *time.Location, edition string) (Month, error) {
@@ -102,9 +178,9 @@ func (b *Book) Month(site string, year int, month time.Month, zone *time.Locatio
 	}
 	start := time.Date(year, month, 1, 0, 0, 0, 0, zone)
 	end := time.Date(year, month+1, 1, 0, 0, 0, 0, zone)
-	m := Month{Site: site, Year: year, Month: month, zone: zone}
+	m := Month{Site: site, Year: year, Month: month, Accounts: b.accounts(site, start, end), zone: zone}
 	at := map[string]int{}
-	for _, e := range b.Entries() {
+	for _, e := range b.held {
 		if e.Site != site || !e.At.Before(end) {
 			continue
 		}
@@ -183,6 +259,23 @@ func (m Month) WriteLines(w io.Writer) error {
 		}
 		co2e, edition := l.Factor.cells(l.Lost)
 		rows = append(rows, append(row, co2e, edition))
+	}
+	return c.WriteAll(rows)
+}
+
+// WriteAccounts writes the month's machines and cylinders, one a row.
+//
+//   - out: columns holder, name, refrigerant, before_g, in_g, out_g, lost_g, elsewhere_g, after_g
+//   - source: definition
+func (m Month) WriteAccounts(w io.Writer) error {
+	c := csv.NewWriter(w)
+	rows := [][]string{{"holder", "name", "refrigerant", "before_g", "in_g", "out_g", "lost_g", "elsewhere_g", "after_g"}}
+	for _, l := range m.Accounts {
+		row := []string{string(l.Account.Holder), plain(l.Account.Name), plain(l.Refrigerant)}
+		for _, g := range []int64{l.Before, l.In, l.Out, l.Lost, l.Elsewhere, l.After} {
+			row = append(row, strconv.FormatInt(g, 10))
+		}
+		rows = append(rows, row)
 	}
 	return c.WriteAll(rows)
 }

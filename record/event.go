@@ -53,7 +53,17 @@ const (
 	RoomSaved    Kind = "room_saved"  // of the machine, not of a visit
 	PartsSaved   Kind = "parts_saved" // likewise
 	PhotoTaken   Kind = "photo_taken" // of a visit, or of the machine itself
+	// Refrigerant between the supplier and the machine. Cylinders belong to the house: these events name no site, machine or visit.
+	CylinderBought  Kind = "cylinder_bought"
+	CylinderSent    Kind = "cylinder_sent" // to a reclaimer, back to the supplier, to be destroyed
+	CylinderMoved   Kind = "cylinder_moved"
+	CylinderWeighed Kind = "cylinder_weighed"
 )
+
+// CylinderKinds lists the kinds that tell of cylinders.
+func CylinderKinds() []Kind {
+	return []Kind{CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed}
+}
 
 // ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings every two minutes with words to spare.
 const ColdFileLimit = 512 << 10
@@ -347,6 +357,18 @@ type (
 		Volume   string  `json:"volume,omitempty"`
 		VolumeM3 float64 `json:"volume_m3"`
 	}
+	// CylinderBody is refrigerant into or out of a cylinder other than by a machine, or what a cylinder was weighed to hold; grams.
+	CylinderBody struct {
+		Cylinder    string `json:"cylinder"`
+		Refrigerant string `json:"refrigerant"`
+		Grams       int64  `json:"grams"`             // weighed: what is in it, 0 when it is empty
+		How         string `json:"how,omitempty"`     // bought: bought, had; sent: reclaimer, supplier, destroyed
+		Other       string `json:"other,omitempty"`   // moved: the cylinder that got it
+		With        string `json:"with,omitempty"`    // who sold or took it
+		Receipt     string `json:"receipt,omitempty"` // its number
+		On          string `json:"on,omitempty"`      // the day when it was not that of the event, 2026-11-25
+		Text        string `json:"text"`              // the weight as typed
+	}
 	// EmptyBody has nothing to say.
 	EmptyBody struct{}
 )
@@ -414,6 +436,8 @@ func body(k Kind) any {
 		return new(PartsBody)
 	case PhotoTaken:
 		return new(PhotoBody)
+	case CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed:
+		return new(CylinderBody)
 	case Withdrawn, JudgedHealthy:
 		return new(EmptyBody)
 	}
@@ -455,14 +479,20 @@ func (e Event) Check() error {
 	if e.Kind == Withdrawn && e.Corrects == "" {
 		return bad("corrects", "a withdrawal names what it takes back")
 	}
+	if c, ok := b.(*CylinderBody); ok {
+		return e.checkCylinder(c)
+	}
 	switch e.Kind {
+	case Withdrawn: // of what a visit, a machine or the house has
+		if e.Machine == "" && e.Visit != "" {
+			return bad("machine", "is required with a visit")
+		}
+		if e.Machine != "" && e.Visit == "" && e.Site == "" {
+			return bad("visit", "machine and visit are required, or the machine's site")
+		}
 	case SiteSaved:
 		if e.Site == "" {
 			return bad("site", "is required")
-		}
-	case Withdrawn:
-		if e.Machine == "" || e.Visit == "" && e.Site == "" {
-			return bad("visit", "machine and visit are required, or the machine's site")
 		}
 	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken:
 		if e.Machine == "" || e.Site == "" {
@@ -472,6 +502,26 @@ func (e Event) Check() error {
 		if e.Machine == "" || e.Visit == "" {
 			return bad("visit", "machine and visit are required")
 		}
+	}
+	return nil
+}
+
+// checkCylinder refuses an event of a cylinder that cannot be booked.
+func (e Event) checkCylinder(c *CylinderBody) error {
+	bad := func(field, msg string) error { return fail.New(fail.BadData, field, msg, "") }
+	switch {
+	case e.Site != "" || e.Machine != "" || e.Visit != "":
+		return bad("site", "a cylinder belongs to no site, machine or visit")
+	case strings.TrimSpace(c.Cylinder) == "" || c.Refrigerant == "":
+		return bad("cylinder", "cylinder and refrigerant are required")
+	case c.Grams < 0 || c.Grams == 0 && e.Kind != CylinderWeighed:
+		return bad("grams", fmt.Sprintf("%d g cannot be booked", c.Grams))
+	case e.Kind == CylinderMoved && strings.TrimSpace(c.Other) == "":
+		return bad("other", "which cylinder got it is required")
+	case e.Kind == CylinderSent && !slices.Contains([]string{"reclaimer", "supplier", "destroyed"}, c.How):
+		return bad("how", fmt.Sprintf("%q is none of reclaimer, supplier, destroyed", c.How))
+	case e.Kind == CylinderBought && c.How != "bought" && c.How != "had":
+		return bad("how", fmt.Sprintf("%q is neither bought nor had", c.How))
 	}
 	return nil
 }

@@ -287,3 +287,33 @@ func FuzzEventCheck(f *testing.F) {
 		}
 	})
 }
+
+// Cylinders belong to the house: their events name nothing else, and what takes one back names no visit either.
+func TestEvent_Cylinder(t *testing.T) {
+	house := func(k Kind, b any) Event {
+		e := event(1, k, b)
+		e.Site, e.Machine, e.Visit = "", "", ""
+		return e
+	}
+	bought := CylinderBody{Cylinder: "404-17", Refrigerant: "R-404A", Grams: 10_900, How: "bought", With: "the counter", Text: "24 lb"}
+	gone := house(Withdrawn, EmptyBody{})
+	gone.Corrects = id(2)
+	empty := bought
+	empty.Grams = 0
+	for _, e := range []Event{house(CylinderBought, bought), house(CylinderWeighed, empty), gone} {
+		if err := e.Check(); err != nil {
+			t.Errorf("%s: %v", e.Kind, err)
+		}
+	}
+	half := gone
+	half.Visit = id(902)
+	half.Machine = ""
+	for what, e := range map[string]Event{
+		"at a machine": event(1, CylinderBought, bought), "nothing bought": house(CylinderBought, empty), "sent nowhere": house(CylinderSent, bought),
+		"moved nowhere": house(CylinderMoved, bought), "no cylinder": house(CylinderWeighed, CylinderBody{Refrigerant: "R-22"}), "visit without machine": half,
+	} {
+		if e.Check() == nil {
+			t.Errorf("%s was accepted", what)
+		}
+	}
+}
