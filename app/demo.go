@@ -218,6 +218,24 @@ func (d *demo) call(machine record.ID, now time.Time, c call) {
 	d.do(d.CloseVisit(d.ctx, d.act(), visit, record.CloseBody{Mechanic: "R. Lind", Customer: "Kitchen lead", Advice: c.advice}))
 }
 
+// cylinders are bought, weighed and sent away.
+func (d *demo) cylinders(now time.Time) {
+	for _, c := range []struct {
+		days int
+		e    CylinderEntry
+	}{
+		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "404-17", Refrigerant: "R-404A", How: "bought", With: "Trade counter", Receipt: "demo-2231", Mass: "24 lb"}},
+		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "448-03", Refrigerant: "R-448A", How: "bought", With: "Trade counter", Receipt: "demo-2231", Mass: "25 lb"}},
+		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "REC-1", Refrigerant: "R-404A", How: "had", Mass: "17 lb"}},
+		{190, CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "404-17", Mass: "31 lb 10 oz", Tare: "10 lb"}},
+		{150, CylinderEntry{Kind: record.CylinderSent, Cylinder: "REC-1", How: "reclaimer", With: "Reclaim yard", Receipt: "demo-88", Mass: "17 lb"}},
+		{90, CylinderEntry{Kind: record.CylinderBought, Cylinder: "404-21", Refrigerant: "R-404A", How: "bought", With: "Trade counter", Receipt: "demo-2507", Mass: "24 lb"}},
+	} {
+		d.clock = now.AddDate(0, 0, -c.days).Truncate(24 * time.Hour).Add(12 * time.Hour)
+		d.do(d.SaveCylinder(d.ctx, d.act(), c.e))
+	}
+}
+
 func (d *demo) fill(now time.Time) error {
 	d.clock = now.AddDate(-1, 0, -20)
 	yes, no := true, false
@@ -298,6 +316,7 @@ func (d *demo) fill(now time.Time) error {
 	d.pictures(freezer, visit)
 	d.clock = now.Add(-46 * time.Minute)
 	d.pull(visit, record.Before, -5, 0, 7, 10, 4, 20, 3, 27, 2)
+	d.cylinders(now)
 	d.clock = now.Add(-9 * time.Minute)
 	d.read(visit, record.Before, 3, 73, plant.Change{LowCharge: 0.27}, append([]reading.Place{reading.BoxDisplay}, four...), map[string]string{"glass": "bubbling"})
 	return d.err

@@ -1,8 +1,10 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
+	"slices"
 	"strings"
 	"time"
 
@@ -161,38 +163,75 @@ func installed(s string) (d ledger.Date, why string) {
 	return ledger.Date{}, "installed_unreadable"
 }
 
-// Ledger returns the refrigerant of all machines as double entry: every movement with its cylinder, and for each visit that put in more than it took out
-// the loss that this proves. Machines begin with their full charge where it is known.
+// booked are the kinds of event that the ledger is made from.
+var booked = append(record.CylinderKinds(), record.MachineSaved, record.VisitOpened, record.GasMoved, record.Withdrawn)
+
+// Ledger returns the refrigerant of all machines and cylinders as double entry: every movement, and for each visit that put in more than it took out the
+// loss that this proves. Machines begin with their full charge where it is known.
 //
 //   - errors: the store fails
-//   - assumes: cylinders are not booked in, so their balances show what went out of them; a movement without a cylinder's number is booked on "unnamed"
+//   - assumes: a movement without a cylinder's number is booked on "unnamed"; what happened on a day of the past stands at that day in UTC
 //   - source: definition
-//   - cost: reads every machine's events
+//   - cost: reads every movement, visit and plate, not the readings
 func (a *App) Ledger(ctx context.Context) (*ledger.Book, error) {
-	ids, err := a.store.Machines(ctx)
-	if err != nil {
-		return nil, err
-	}
+	b, _, err := a.ledger(ctx)
+	return b, err
+}
+
+// ledger returns the ledger and the names of the machines in it.
+func (a *App) ledger(ctx context.Context) (*ledger.Book, map[string]string, error) {
 	var entries []ledger.Entry
-	for _, id := range ids {
-		events, err := a.store.MachineEvents(ctx, id)
+	machines := map[record.ID][]record.Event{}
+	house := map[record.ID]bool{}
+	var gone []record.Event
+	for cursor := int64(0); ; {
+		events, next, err := a.store.Kinds(ctx, cursor, 2000, booked...)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		entries = append(entries, moves(events)...)
+		if len(events) == 0 {
+			break
+		}
+		cursor = next
+		for _, e := range events {
+			switch x, ok := cylinderEntry(e); {
+			case ok:
+				house[e.ID] = true
+				entries = append(entries, x)
+			case e.Machine != "":
+				machines[e.Machine] = append(machines[e.Machine], e)
+			case e.Kind == record.Withdrawn && e.Known():
+				gone = append(gone, e)
+			}
+		}
 	}
-	return ledger.New(entries)
+	for _, e := range gone {
+		if house[e.Corrects] {
+			entries = append(entries, withdrawal(e))
+		}
+	}
+	names := map[string]string{}
+	for id, events := range machines {
+		m, ok := record.ProjectMachine(events)
+		if !ok {
+			continue
+		}
+		names[string(id)] = m.Name
+		entries = append(entries, moves(&m, events)...)
+	}
+	b, err := ledger.New(entries)
+	return b, names, err
+}
+
+func withdrawal(e record.Event) ledger.Entry {
+	return ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.Withdrawn, Corrects: string(e.Corrects)}
 }
 
 // moves books the events of one machine.
-func moves(events []record.Event) []ledger.Entry {
-	m, ok := record.ProjectMachine(events)
-	if !ok {
-		return nil
-	}
+func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	var out []ledger.Entry
 	holds := ledger.Account{Holder: ledger.Machine, Name: string(m.ID)}
-	booked := map[record.ID]bool{}
+	moved := map[record.ID]bool{}
 	var first time.Time
 	for _, e := range events {
 		if first.IsZero() || e.At.Before(first) {
@@ -202,7 +241,7 @@ func moves(events []record.Event) []ledger.Entry {
 		if e.Kind != record.GasMoved || !e.Known() || json.Unmarshal(e.Body, &b) != nil || b.Grams <= 0 {
 			continue
 		}
-		cylinder := ledger.Account{Holder: ledger.Cylinder, Name: b.Cylinder}
+		cylinder := ledger.Account{Holder: ledger.Cylinder, Name: cylinderName(b.Cylinder)}
 		if cylinder.Name == "" {
 			cylinder.Name = "unnamed"
 		}
@@ -215,12 +254,12 @@ func moves(events []record.Event) []ledger.Entry {
 		if b.Direction != "added" {
 			x.Kind, x.From, x.To = ledger.Recover, holds, cylinder
 		}
-		booked[e.ID] = true
+		moved[e.ID] = true
 		out = append(out, x)
 	}
 	for _, e := range events {
-		if e.Known() && e.Kind == record.Withdrawn && booked[e.Corrects] {
-			out = append(out, ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.Withdrawn, Corrects: string(e.Corrects)})
+		if e.Known() && e.Kind == record.Withdrawn && moved[e.Corrects] {
+			out = append(out, withdrawal(e))
 		}
 	}
 	if len(out) == 0 {
@@ -231,7 +270,7 @@ func moves(events []record.Event) []ledger.Entry {
 			ID: string(m.ID) + "-opening", At: first, Site: string(m.Site), Kind: ledger.Opening, Refrigerant: m.Refrigerant, From: ledger.Account{Holder: ledger.Supplier}, To: holds, Grams: *m.FullChargeG,
 		})
 	}
-	for _, b := range balances(&m) {
+	for _, b := range balances(m) {
 		if b.lost > 0 {
 			out = append(out, ledger.Entry{
 				ID: string(b.visit.ID) + "-loss", At: b.at, Site: string(m.Site), Kind: ledger.Loss, Refrigerant: m.Refrigerant, From: holds, To: ledger.Account{Holder: ledger.Atmosphere}, Grams: b.lost,
@@ -251,7 +290,7 @@ func (a *App) RefrigerantMonth(ctx context.Context, site record.ID, year int, mo
 	if err != nil {
 		return ledger.Month{}, err
 	}
-	b, err := a.Ledger(ctx)
+	b, names, err := a.ledger(ctx)
 	if err != nil {
 		return ledger.Month{}, err
 	}
@@ -265,17 +304,20 @@ func (a *App) RefrigerantMonth(ctx context.Context, site record.ID, year int, mo
 	if err != nil {
 		return m, err
 	}
-	names := map[ledger.Account]string{}
-	for _, r := range v.Machines {
-		names[ledger.Account{Holder: ledger.Machine, Name: string(r.Machine.ID)}] = r.Machine.Name
-	}
-	for i := range m.Entries {
-		e := &m.Entries[i]
-		for _, x := range []*ledger.Account{&e.From, &e.To} {
-			if n, ok := names[*x]; ok {
-				x.Name = n
-			}
+	call := func(x *ledger.Account) {
+		if n, ok := names[x.Name]; ok && x.Holder == ledger.Machine {
+			x.Name = n
 		}
 	}
+	for i := range m.Entries {
+		call(&m.Entries[i].From)
+		call(&m.Entries[i].To)
+	}
+	for i := range m.Accounts {
+		call(&m.Accounts[i].Account)
+	}
+	slices.SortStableFunc(m.Accounts, func(x, y ledger.AccountLine) int {
+		return cmp.Or(cmp.Compare(y.Account.Holder, x.Account.Holder), cmp.Compare(x.Account.Name, y.Account.Name))
+	})
 	return m, nil
 }

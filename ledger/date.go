@@ -33,6 +33,9 @@ func ParseDate(s string) (Date, error) {
 	return Date{t}, nil
 }
 
+// Start is the first instant of the day in UTC.
+func (d Date) Start() time.Time { return d.t }
+
 // IsZero reports that there is no day.
 func (d Date) IsZero() bool { return d.t.IsZero() }
 
