@@ -326,6 +326,7 @@ func (b *Book) look() {
 	}
 	got := map[Account]string{}
 	running := map[place]int64{}
+	weights := map[place]int64{} // entries so far
 	open := map[place]low{}
 	said := map[place]bool{}
 	mixed := map[Account]bool{}
@@ -338,10 +339,13 @@ func (b *Book) look() {
 		from, to := place{e.From, e.Refrigerant}, place{e.To, e.Refrigerant}
 		running[from] -= e.Grams
 		running[to] += e.Grams
-		if _, is := open[from]; !is && !said[from] && (e.From.Holder == Cylinder || e.From.Holder == Machine) && running[from] < 0 {
+		weights[from]++
+		weights[to]++
+		// Every weight came to whole grams by itself, half a gram off at most.
+		if _, is := open[from]; !is && !said[from] && (e.From.Holder == Cylinder || e.From.Holder == Machine) && 2*running[from] < -weights[from] {
 			open[from] = low{i, running[from]}
 		}
-		if l, is := open[to]; is && running[to] >= 0 {
+		if l, is := open[to]; is && 2*running[to] >= -weights[to] {
 			if e.At.Sub(b.held[l.i].At) > sameDay {
 				say(to, l)
 			}

@@ -413,7 +413,8 @@ func TestBook_Findings(t *testing.T) {
 		in   []Entry
 		want []string
 	}{
-		{"negative", []Entry{gas("1", "R-22", s, cyl("A"), 10, ""), gas("2", "R-22", cyl("A"), mach("M"), 11, "")}, []string{NegativeBalance}},
+		{"negative", []Entry{gas("1", "R-22", s, cyl("A"), 10, ""), gas("2", "R-22", cyl("A"), mach("M"), 12, "")}, []string{NegativeBalance}},
+		{"a gram of rounding", []Entry{gas("1", "R-22", s, cyl("A"), 10, ""), gas("2", "R-22", cyl("A"), mach("M"), 11, "")}, nil},
 		{"made good the same day", []Entry{gas("2", "R-22", cyl("A"), mach("M"), 11, ""), later(gas("1", "R-22", s, cyl("A"), 11, ""), 23)}, nil},
 		{"made good too late", []Entry{gas("2", "R-22", cyl("A"), mach("M"), 11, ""), later(gas("1", "R-22", s, cyl("A"), 11, ""), 25)}, []string{NegativeBalance}},
 		{"exactly empty", []Entry{gas("1", "R-22", s, cyl("A"), 10, ""), gas("2", "R-22", cyl("A"), mach("M"), 10, "")}, nil},

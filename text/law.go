@@ -272,18 +272,20 @@ var ledgerKinds = map[ledger.Kind]phrase{
 	ledger.Bought: {"Bought", "Comprado"}, ledger.Opening: {"Held when the record began", "Existencia al empezar el registro"}, ledger.Charge: {"Charged", "Cargado"},
 	ledger.TopUp: {"Topped up", "Repuesto"}, ledger.Recover: {"Recovered", "Recuperado"}, ledger.Transfer: {"Moved between cylinders", "Trasvasado entre botellas"},
 	ledger.Heel: {"Heel of a cylinder", "Resto de una botella"}, ledger.SentAway: {"Sent away", "Enviado"}, ledger.Destroy: {"Destroyed", "Destruido"},
-	ledger.Loss: {"Lost", "Perdido"}, ledger.Withdrawn: {"Taken back", "Anulado"},
+	ledger.Loss: {"Lost", "Perdido"}, ledger.Counted: {"Weighed", "Pesado"}, ledger.Withdrawn: {"Taken back", "Anulado"},
 }
 
 // LedgerKind is a kind of entry of the refrigerant ledger.
 func LedgerKind(k ledger.Kind, l Language) string { return ledgerKinds[k].in(l) }
 
 var ledgerFindings = map[string]phrase{
-	ledger.NegativeBalance: {"More went out than ever came in.", "Salió más de lo que entró."},
-	ledger.MixedCylinder:   {"Two refrigerants in one cylinder: it cannot be reclaimed.", "Dos refrigerantes en una botella: no se puede regenerar."},
-	ledger.Contested:       {"Two corrections of one entry: the later holds, please check.", "Dos correcciones de un asiento: vale la última, compruébelo."},
-	ledger.Orphan:          {"A correction whose entry is not here.", "Una corrección cuyo asiento no está aquí."},
-	ledger.Circular:        {"Corrections that name each other: none of them counts.", "Correcciones que se nombran entre sí: ninguna cuenta."},
+	ledger.NegativeBalance: {
+		"By the book more went out than ever came in: enter where it came from, or weigh it.", "Según el libro salió más de lo que entró: anote de dónde vino, o péselo.",
+	},
+	ledger.MixedCylinder: {"Two refrigerants in one cylinder: it cannot be reclaimed.", "Dos refrigerantes en una botella: no se puede regenerar."},
+	ledger.Contested:     {"Two corrections of one entry: the later holds, please check.", "Dos correcciones de un asiento: vale la última, compruébelo."},
+	ledger.Orphan:        {"A correction whose entry is not here.", "Una corrección cuyo asiento no está aquí."},
+	ledger.Circular:      {"Corrections that name each other: none of them counts.", "Correcciones que se nombran entre sí: ninguna cuenta."},
 }
 
 // LedgerFinding is a sentence about something to look at in the ledger.

@@ -376,7 +376,7 @@ func TestBrowserLooks(t *testing.T) {
 	machine := p.tested(visit)
 	for _, look := range []string{"light", "dark", "sun"} {
 		for name, path := range map[string]string{
-			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "informe": visit + "/report?lang=es", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "informe": visit + "/report?lang=es", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import", "cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17",
 			"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": machine + "/load", "parts": machine + "/parts",
 			"practice": "/practice", "bench": benchPage, "truth": truthPage,
 		} {

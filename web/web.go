@@ -41,7 +41,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -49,6 +49,10 @@ func New(a *app.App, o Options) http.Handler {
 	for pattern, h := range map[string]handler{
 		"GET /{$}":                                s.today,
 		"GET /":                                   s.missing,
+		"GET /cylinders":                          s.cylinders,
+		"POST /cylinders/{act}":                   s.saveCylinder,
+		"GET /cylinders/one":                      s.cylinder,
+		"POST /cylinders/withdraw":                s.withdrawCylinder,
 		"GET /export.csv":                         s.exportTable,
 		"GET /export.jsonl":                       s.exportAll,
 		"GET /import":                             s.importPage,

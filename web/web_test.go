@@ -552,7 +552,7 @@ func TestPages_WellMade(t *testing.T) {
 			site = attr(n, "href")
 		}
 	})
-	queue := []string{"/", "/search?q=walk", "/learned", "/import", "/me", "/machines", "/machines/new", "/machines?q=nothing", "/sites/new", m.url.Path, m.url.Path + "/edit", site, site + "/edit", visit}
+	queue := []string{"/", "/search?q=walk", "/learned", "/cylinders", "/import", "/me", "/machines", "/machines/new", "/machines?q=nothing", "/sites/new", m.url.Path, m.url.Path + "/edit", site, site + "/edit", visit}
 	for _, p := range []string{"time", "readings", "judge", "work", "cold", "write", "report"} {
 		queue = append(queue, visit+"/"+p, visit+"/"+p+"?end=after", visit+"/"+p+"?print")
 	}

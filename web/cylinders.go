@@ -1,0 +1,288 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/figure"
+	"coldwright/ledger"
+	"coldwright/record"
+	"coldwright/refrigerant"
+	"coldwright/text"
+	"coldwright/units"
+)
+
+type cylindersBody struct {
+	Rows   []row
+	Totals *figure.Table
+	Form   string
+	Items  []item
+	Errors []string
+}
+
+type cylinderForm struct {
+	ID, Head, Text, Key, Form string
+	Items                     []item
+	Errors                    []string
+}
+
+type cylinderLine struct{ Date, Words, After, Note, Event, Form string }
+
+type cylinderBody struct {
+	Name, Head string
+	Findings   []string
+	Forms      []cylinderForm
+	Lines      []cylinderLine
+}
+
+const cylindersPath = "/cylinders"
+
+func cylinderPath(name string) string {
+	return cylindersPath + "/one?" + url.Values{"number": {name}}.Encode()
+}
+
+// gasPick asks for a refrigerant; the first options are those likely here.
+func gasPick(value string, first []option) picks {
+	p := picks{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the cylinder's label says", Value: value, Options: first}
+	for _, g := range refrigerant.Designations() {
+		p.Options = append(p.Options, option{g, g})
+	}
+	return p
+}
+
+func (s *server) cylinders(w http.ResponseWriter, r *http.Request) error {
+	return s.showCylinders(w, r, http.StatusOK, mistakes{})
+}
+
+func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	book, err := s.app.Cylinders(r.Context())
+	if err != nil {
+		return err
+	}
+	d := display(r)
+	b := cylindersBody{Form: s.formID()}
+	for _, c := range book.Cylinders {
+		line := row{Href: cylinderPath(c.Name), Main: c.Name, Lines: []string{content(c, d)}}
+		for _, f := range c.Findings {
+			line.Lines = append(line.Lines, text.LedgerFinding(f.Code, text.English))
+		}
+		if len(c.Findings) > 0 {
+			line.Tag = &tag{"unknown", "please check"}
+		}
+		b.Rows = append(b.Rows, line)
+	}
+	if len(book.Totals) > 0 {
+		t := figure.Table{Head: []string{"Refrigerant", "Got", "In cylinders", "In machines", "Reclaimed, destroyed", "Lost", "Missing at weighing"}}
+		for _, x := range book.Totals {
+			t.Rows = append(t.Rows, []string{x.Refrigerant, mass(x.Bought, d), mass(x.InCylinders, d), mass(x.InMachines, d), mass(x.Reclaimed+x.Destroyed, d), mass(x.Lost, d), mass(x.Missing, d)})
+		}
+		b.Totals = &t
+	}
+	get := func(name, proposed string) string {
+		if status != http.StatusOK {
+			return r.PostForm.Get(name)
+		}
+		return proposed
+	}
+	say := func(f field) item { wrong.say(&f); return item{Field: &f} }
+	gas := gasPick(get("refrigerant", ""), []option{{"", "Choose"}})
+	wrong.pick(&gas)
+	how := picks{Name: "how", Label: "Where it came from", Value: get("how", "bought"), Options: []option{{"bought", "Bought"}, {"had", "Here before this book"}}}
+	wrong.pick(&how)
+	b.Items = []item{
+		say(textField("cylinder", "Cylinder", "The number on it, or one you give it", get("cylinder", ""))),
+		{Select: &gas},
+		{Picks: &how},
+		say(numberField("mass", "Refrigerant in it", "Net: 24 lb, or 10.9 kg", massUnit(d), get("mass", ""))),
+		say(textField("with", "Supplier", "", get("with", ""))), say(textField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))), say(onField(get("on", ""))),
+	}
+	if status != http.StatusOK {
+		b.Form = r.PostForm.Get("form")
+	}
+	b.Errors = wrong.rest()
+	s.page(w, r, status, "cylinders", &page{Title: "Cylinders", Tab: "machines", Class: "two", Body: b})
+	return nil
+}
+
+func onField(value string) field {
+	return textField("on", "Day", "Empty: now. Otherwise year-month-day, such as 2026-11-25", value)
+}
+
+// mass is a weight of the book; below zero it keeps its sign.
+func mass(g int64, d units.Display) string {
+	s := d.FormatMass(grams(max(g, -g)))
+	switch {
+	case nothing(g, d):
+		return "0"
+	case g < 0:
+		return "−" + s
+	}
+	return s
+}
+
+// nothing reports that a weight is none to the eye: pounds and ounces come to whole grams one by one, so a gram may be left over.
+func nothing(g int64, d units.Display) bool {
+	return strings.TrimLeft(d.FormatMass(grams(max(g, -g))), "0.,") == strings.TrimLeft(d.FormatMass(0), "0.,")
+}
+
+// content is what a cylinder holds by the book.
+func content(c app.Cylinder, d units.Display) string {
+	var parts []string
+	for _, h := range c.Holds {
+		switch {
+		case nothing(h.Grams, d) && len(c.Holds) > 1:
+		case nothing(h.Grams, d):
+			parts = append(parts, "Empty, last "+h.Refrigerant)
+		default:
+			parts = append(parts, mass(h.Grams, d)+" of "+h.Refrigerant)
+		}
+	}
+	if len(parts) == 0 {
+		return "Empty."
+	}
+	return strings.Join(parts, ", ") + "."
+}
+
+func (s *server) cylinder(w http.ResponseWriter, r *http.Request) error {
+	return s.showCylinder(w, r, http.StatusOK, r.URL.Query().Get("number"), "", mistakes{})
+}
+
+// showCylinder shows one cylinder; part is the kind of event that was refused.
+func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int, number, part string, wrong mistakes) error {
+	book, err := s.app.Cylinders(r.Context())
+	if err != nil {
+		return err
+	}
+	c, ok := book.Find(number)
+	if !ok {
+		return fail.New(fail.NotFound, "", "there is no such cylinder in the book", "go back to the list")
+	}
+	d, unit := display(r), massUnit(display(r))
+	b := cylinderBody{Name: c.Name, Head: content(*c, d)}
+	for _, f := range c.Findings {
+		b.Findings = append(b.Findings, text.LedgerFinding(f.Code, text.English))
+	}
+	holds := ""
+	for _, h := range c.Holds {
+		if h.Grams > 0 && !nothing(h.Grams, d) {
+			holds = plainMass(h.Grams, d)
+		}
+	}
+	form := func(kind record.Kind, head, words, key string, fields ...field) {
+		mine := part == string(kind)
+		f := cylinderForm{ID: strings.TrimPrefix(string(kind), "cylinder_"), Head: head, Text: words, Key: key, Form: s.formID()}
+		if mine {
+			f.Form = r.PostForm.Get("form")
+		}
+		if len(c.Holds) > 1 {
+			p := picks{ID: f.ID + "-refrigerant", Name: "refrigerant", Label: "Which refrigerant", Hint: "The book has more than one in it"}
+			for _, h := range c.Holds {
+				p.Options = append(p.Options, option{h.Refrigerant, h.Refrigerant})
+			}
+			f.Items = append(f.Items, item{Select: &p})
+		}
+		if kind == record.CylinderSent {
+			p := picks{Name: "how", Label: "Where to", Value: "reclaimer", Options: []option{{"reclaimer", "Reclaimer"}, {"supplier", "Back to the supplier"}, {"destroyed", "To be destroyed"}}}
+			if mine {
+				p.Value = r.PostForm.Get("how")
+				wrong.pick(&p)
+			}
+			f.Items = append(f.Items, item{Picks: &p})
+		}
+		for _, x := range fields {
+			x = testInput(r, mine, wrong, x, x.Value)
+			x.ID = f.ID + "-" + x.Name
+			f.Items = append(f.Items, item{Field: &x})
+		}
+		if mine {
+			f.Errors = wrong.rest()
+		}
+		b.Forms = append(b.Forms, f)
+	}
+	form(record.CylinderWeighed, "Weigh it", "If the book says otherwise, the difference is booked as an entry of its own.", "Save the weighing",
+		numberField("mass", "On the scale", "38 lb 4 oz, or 17.35 kg", unit, ""), numberField("tare", "Empty weight", "Behind TW on the collar; leave empty if you typed the content alone", unit, ""), onField(""))
+	form(record.CylinderSent, "Hand it over", "", "Save the hand-over",
+		numberField("mass", "How much", "By the receipt or the scale", unit, holds), textField("with", "Who took it", "", ""), textField("receipt", "Receipt", "Its number", ""), onField(""))
+	form(record.CylinderMoved, "Move some into another cylinder", "Same refrigerant only; never above 80 % liquid.", "Save the move",
+		textField("other", "Into cylinder", "Its number", ""), numberField("mass", "How much", "", unit, ""), onField(""))
+	for i, x := range slices.Backward(c.Lines) {
+		l := cylinderLine{Date: x.At.Format("2 January 2006"), Words: lineWords(x, book.Names, d), Note: x.Note}
+		l.After = mass(x.After, d) + " after it"
+		if len(c.Holds) > 1 {
+			l.After = mass(x.After, d) + " of " + x.Refrigerant + " after it"
+		}
+		if x.Own {
+			l.Event, l.Form = c.Lines[i].ID, s.formID()
+		}
+		b.Lines = append(b.Lines, l)
+	}
+	s.page(w, r, status, "cylinder", &page{Title: "Cylinder " + c.Name, Tab: "machines", Class: "two", Body: b})
+	return nil
+}
+
+// lineWords says what an entry did to the cylinder.
+func lineWords(x app.CylinderLine, names map[string]string, d units.Display) string {
+	out := text.LedgerKind(x.Kind, text.English)
+	g := x.Change
+	if g < 0 {
+		g = -g
+	}
+	other, way := x.From, ", from "
+	if x.Change < 0 {
+		other, way = x.To, ", to "
+	}
+	if x.Kind == ledger.Counted {
+		switch {
+		case nothing(x.Change, d):
+			return out + ": as the book says"
+		case x.Change < 0:
+			return out + ": " + mass(g, d) + " less than the book said"
+		}
+		return out + ": " + mass(g, d) + " more than the book said"
+	}
+	out += ": " + mass(g, d)
+	switch {
+	case other.Holder == ledger.Machine:
+		out += way + names[other.Name]
+	case other.Holder == ledger.Cylinder:
+		out += way + "cylinder " + other.Name
+	case other.Name != "":
+		out += way + other.Name
+	}
+	return out
+}
+
+// saveCylinder takes the forms of both pages.
+func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
+	f := r.PostForm
+	e := app.CylinderEntry{
+		Kind: record.Kind("cylinder_" + r.PathValue("act")), Cylinder: f.Get("cylinder"), Refrigerant: f.Get("refrigerant"), How: f.Get("how"), Other: f.Get("other"), With: f.Get("with"), Receipt: f.Get("receipt"),
+		On: f.Get("on"), Mass: f.Get("mass"), MassUnit: massUnit(display(r)), Tare: f.Get("tare"),
+	}
+	if !slices.Contains(record.CylinderKinds(), e.Kind) {
+		return s.missing(w, r)
+	}
+	err := s.app.SaveCylinder(r.Context(), s.act(r), e)
+	if err == nil {
+		return redirect(w, r, cylinderPath(strings.TrimSpace(e.Cylinder)))
+	}
+	wrong := mistakes{}
+	if !wrong.take(err) {
+		return err
+	}
+	if e.Kind == record.CylinderBought {
+		return s.showCylinders(w, r, http.StatusUnprocessableEntity, wrong)
+	}
+	return s.showCylinder(w, r, http.StatusUnprocessableEntity, e.Cylinder, string(e.Kind), wrong)
+}
+
+func (s *server) withdrawCylinder(w http.ResponseWriter, r *http.Request) error {
+	if err := s.app.WithdrawCylinder(r.Context(), s.act(r), record.ID(r.PostForm.Get("event"))); err != nil {
+		return err
+	}
+	return redirect(w, r, cylindersPath)
+}
