@@ -227,6 +227,9 @@ func withdrawal(e record.Event) ledger.Entry {
 	return ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.Withdrawn, Corrects: string(e.Corrects)}
 }
 
+// afterAll sorts what is reckoned after what was entered at the same instant.
+const afterAll = "~"
+
 // moves books the events of one machine.
 func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	var out []ledger.Entry
@@ -273,7 +276,7 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	for _, b := range balances(m) {
 		if b.lost > 0 {
 			out = append(out, ledger.Entry{
-				ID: string(b.visit.ID) + "-loss", At: b.at, Site: string(m.Site), Kind: ledger.Loss, Refrigerant: m.Refrigerant, From: holds, To: ledger.Account{Holder: ledger.Atmosphere}, Grams: b.lost,
+				ID: string(b.visit.ID) + "-loss", At: b.at, Device: afterAll, Site: string(m.Site), Kind: ledger.Loss, Refrigerant: m.Refrigerant, From: holds, To: ledger.Account{Holder: ledger.Atmosphere}, Grams: b.lost,
 			})
 		}
 	}

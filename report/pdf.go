@@ -9,11 +9,13 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"codeberg.org/go-pdf/fpdf"
 
 	"coldwright/fail"
 	"coldwright/plot"
+	"coldwright/text"
 )
 
 // Page geometry in millimetres, with the margins of the print style.
@@ -103,6 +105,7 @@ type printer struct {
 	page
 	pdf   *fpdf.Fpdf
 	doc   Document
+	foot  imprint
 	pages int
 	k     float64 // all type sizes times this
 	y     float64
@@ -111,34 +114,47 @@ type printer struct {
 	has   map[string]bool
 }
 
+// imprint is what a document says of itself. Later stands after the title at the foot of the pages after the first.
+type imprint struct {
+	title, subject, later, lang string
+	made                        time.Time
+	paper                       Paper
+}
+
 func newPrinter(doc Document, pages int, k float64) *printer {
-	pdf := fpdf.New("P", "mm", string(cmp.Or(doc.Paper, A4)), "")
+	return newSheets(imprint{
+		title: doc.Say("service_report", doc.Number), subject: doc.Headline, later: doc.Headline, lang: doc.Lang, made: doc.Made, paper: cmp.Or(doc.Paper, A4),
+	}, doc, pages, k)
+}
+
+func newSheets(foot imprint, doc Document, pages int, k float64) *printer {
+	pdf := fpdf.New("P", "mm", string(foot.paper), "")
 	pdf.SetCatalogSort(true)
-	pdf.SetCreationDate(doc.Made.UTC())
-	pdf.SetModificationDate(doc.Made.UTC())
+	pdf.SetCreationDate(foot.made.UTC())
+	pdf.SetModificationDate(foot.made.UTC())
 	pdf.SetProducer("Coldwright", true)
-	pdf.SetTitle(doc.Say("service_report", doc.Number), true)
-	pdf.SetSubject(doc.Headline, true)
-	pdf.SetLang(doc.Lang)
+	pdf.SetTitle(foot.title, true)
+	pdf.SetSubject(foot.subject, true)
+	pdf.SetLang(foot.lang)
 	pdf.SetMargins(margin, margin, margin)
 	pdf.SetAutoPageBreak(false, 0)
 	plot.AddFonts(pdf)
-	p := &printer{page: geometry(doc.Paper), pdf: pdf, doc: doc, pages: pages, k: k, has: map[string]bool{}}
+	p := &printer{page: geometry(foot.paper), pdf: pdf, doc: doc, foot: foot, pages: pages, k: k, has: map[string]bool{}}
 	p.turn()
 	return p
 }
 
-// turn starts a page; every page names the report and its number.
+// turn starts a page; every page names the document and its number.
 func (p *printer) turn() {
 	p.pdf.AddPage()
 	p.y = margin
 	p.font("", sizeSmall, 0x22)
-	left := p.doc.Say("service_report", p.doc.Number)
-	if p.pdf.PageNo() > 1 {
-		left += ", " + p.doc.Headline
+	left := p.foot.title
+	if p.pdf.PageNo() > 1 && p.foot.later != "" {
+		left += ", " + p.foot.later
 	}
 	p.pdf.Text(margin, p.pageH-8, p.clip(left, p.width-30))
-	right := p.doc.Say("page_of", strconv.Itoa(p.pdf.PageNo()), strconv.Itoa(p.pages))
+	right := text.Report("page_of", text.Language(p.foot.lang), strconv.Itoa(p.pdf.PageNo()), strconv.Itoa(p.pages))
 	p.pdf.Text(p.pageW-margin-p.pdf.GetStringWidth(right), p.pageH-8, right)
 	if p.pdf.PageNo() > 1 {
 		p.y += 2
@@ -669,29 +685,34 @@ func (p *printer) rows(t Table, x, y, end float64) float64 {
 
 // tail writes signatures and foot and returns their height.
 func (p *printer) tail(y float64, draw bool) float64 {
+	h := p.signatures(p.doc.Signatures, y, draw) + 2.5
+	if len(p.doc.Foot) > 0 {
+		h += p.paragraph(strings.Join(p.doc.Foot, " "), margin, y+h, p.width, sizeSmall, "", 0x22, draw)
+	}
+	return h
+}
+
+// signatures writes lines to sign on, side by side, and returns their height.
+func (p *printer) signatures(list []Signature, y float64, draw bool) float64 {
 	const line = 11.0
-	width, column := p.width, p.column
+	col := p.column
 	h := line
-	for i, s := range p.doc.Signatures {
-		x := margin + float64(i)*(column+gutter)
+	for i, s := range list {
+		x := margin + float64(i)*(col+gutter)
 		if draw {
 			p.pdf.SetDrawColor(0, 0, 0)
 			p.pdf.SetLineWidth(0.35)
-			p.pdf.Line(x, y+line, x+column, y+line)
+			p.pdf.Line(x, y+line, x+col, y+line)
 			if s.Name != "" {
 				p.font("", sizeText, 0)
-				p.pdf.Text(x, y+line-1.2, p.clip(s.Name, column))
+				p.pdf.Text(x, y+line-1.2, p.clip(s.Name, col))
 			}
 			p.font("", sizeSmall, 0)
-			p.pdf.Text(x, y+line+0.6+p.size(sizeSmall), p.clip(s.Label, column))
+			p.pdf.Text(x, y+line+0.6+p.size(sizeSmall), p.clip(s.Label, col))
 		}
 	}
-	if len(p.doc.Signatures) > 0 {
+	if len(list) > 0 {
 		h += 0.6 + p.lineHeight(sizeSmall)
-	}
-	h += 2.5
-	if len(p.doc.Foot) > 0 {
-		h += p.paragraph(strings.Join(p.doc.Foot, " "), margin, y+h, width, sizeSmall, "", 0x22, draw)
 	}
 	return h
 }

@@ -6,10 +6,8 @@ import (
 	"fmt"
 	"net/http"
 	"strings"
-	"time"
 
 	"coldwright/app"
-	"coldwright/fail"
 	"coldwright/law"
 	"coldwright/record"
 	"coldwright/text"
@@ -118,39 +116,6 @@ func (s *server) dueCalendar(w http.ResponseWriter, r *http.Request) error {
 	}
 	w.Header().Set("Content-Type", "text/calendar; charset=utf-8")
 	w.Header().Set("Content-Disposition", `attachment; filename="due.ics"`)
-	_, _ = w.Write(b.Bytes()) // the other end may have gone
-	return nil
-}
-
-// books names the refrigerant tables of this month and the two before.
-func books(site record.Site, now time.Time) []nameValue {
-	var out []nameValue
-	first := now.In(zone(site))
-	first = time.Date(first.Year(), first.Month(), 1, 0, 0, 0, 0, time.UTC)
-	for i := range 3 {
-		m := first.AddDate(0, -i, 0)
-		out = append(out, nameValue{m.Format("January 2006"), "/sites/" + string(site.ID) + "/book/" + m.Format("2006-01") + ".csv"})
-	}
-	return out
-}
-
-// refrigerantMonth is a site's refrigerant in and out in a month as CSV.
-func (s *server) refrigerantMonth(w http.ResponseWriter, r *http.Request) error {
-	month := r.PathValue("month")
-	t, err := time.Parse("2006-01.csv", month)
-	if err != nil {
-		return fail.New(fail.BadValue, "month", fmt.Sprintf("%q is no month", month), "write it as 2026-11.csv")
-	}
-	m, err := s.app.RefrigerantMonth(r.Context(), id(r, "site"), t.Year(), t.Month())
-	if err != nil {
-		return err
-	}
-	var b bytes.Buffer
-	if err := m.WriteCSV(&b); err != nil {
-		return err
-	}
-	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-	w.Header().Set("Content-Disposition", `attachment; filename="refrigerant-`+t.Format("2006-01")+`.csv"`)
 	_, _ = w.Write(b.Bytes()) // the other end may have gone
 	return nil
 }

@@ -52,6 +52,17 @@ func TestMachine_Clocks(t *testing.T) {
 			t.Errorf("no %q in %s", w, book.body)
 		}
 	}
+	d.get(siteURL+"/book/2026-06").want(200, "Refrigerant book, June 2026", "By machine", "By cylinder used here", "Movements", "27.216", "6.804", "9437.148", "GWP over 100 years by AR4")
+	for _, name := range []string{"2026-06.pdf", "2026-06-letter.pdf"} {
+		pdf := d.get(siteURL + "/book/" + name)
+		if pdf.status != 200 || !strings.HasPrefix(pdf.body, "%PDF-") || pdf.body != d.get(siteURL+"/book/"+name).body {
+			t.Errorf("%s: %d, or not the same twice", name, pdf.status)
+		}
+	}
+	if b := d.get(siteURL + "/book/2026-06-balances.csv"); !strings.Contains(b.body, "machine,Rack,R-448A,0,34020,0,6804,0,27216\n") || !strings.Contains(b.body, "cylinder,C1,R-448A,0,0,6804,0,0,-6804\n") {
+		t.Errorf("%s", b.body)
+	}
+	d.get(siteURL + "/book/2026-06.doc").want(404)
 	d.get(siteURL+"/book/June.csv").want(422, "no month")
 	d.get("/sites/nowhere/refrigerant?month=2026-06").want(404)
 }
