@@ -15,10 +15,34 @@ import (
 	"coldwright/units"
 )
 
-// Clocks is what the rules ask of a machine today. Known is false when it is not known whose rules hold.
+// Clocks is what the rules ask of a machine today. Known is false when it is not known whose rules hold; None says that a person said that none on file do.
 type Clocks struct {
 	law.Result
-	Known bool
+	Known, None bool
+}
+
+// NoRules is the word of a site for which no rules on file hold.
+const NoRules = "none"
+
+// Rules is whose rules hold at a site. Guessed: taken from the time zone, since nobody said; Known is false when neither says. None: a person said that no
+// rules on file hold.
+type Rules struct {
+	law.Jurisdiction
+	Known, Guessed, None bool
+}
+
+// RulesOf returns whose rules hold at a site: what a person said, else what its time zone suggests.
+//
+//   - errors: the zones do not load
+func RulesOf(s record.Site) (Rules, error) {
+	if s.Jurisdiction == NoRules {
+		return Rules{None: true}, nil
+	}
+	if j := law.Jurisdiction(s.Jurisdiction); slices.Contains(law.Jurisdictions(), j) {
+		return Rules{Jurisdiction: j, Known: true}, nil
+	}
+	j, known, err := law.JurisdictionOf(s.Zone)
+	return Rules{Jurisdiction: j, Known: known, Guessed: known}, err
 }
 
 // Clocks returns the duties of a machine on the site's calendar day.
@@ -35,18 +59,21 @@ func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
 	if err != nil {
 		return nil, err
 	}
-	j, known, err := law.JurisdictionOf(s.Zone)
-	if err != nil || !known {
-		return &Clocks{}, err
+	rules, err := RulesOf(s)
+	if err != nil || !rules.Known {
+		return &Clocks{None: rules.None}, err
 	}
 	on := ledger.On(a.Now(), location(s))
-	lm, assumed := lawMachine(m, j, location(s), on)
+	lm, assumed := lawMachine(m, rules.Jurisdiction, location(s), on)
+	if rules.Guessed {
+		assumed = append([]string{"jurisdiction_from_zone"}, assumed...)
+	}
 	r, err := law.Duties(lm, on)
 	if err != nil {
 		return nil, err
 	}
 	r.Assumed = append(assumed, r.Assumed...)
-	return &Clocks{r, true}, nil
+	return &Clocks{Result: r, Known: true}, nil
 }
 
 // location is the clock of a site, UTC when it has none.
@@ -64,7 +91,7 @@ var tested = map[string]law.EventKind{
 
 // lawMachine is a machine as the rules see it.
 func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on ledger.Date) (law.Machine, []string) {
-	assumed := []string{"jurisdiction_from_zone", "class_from_application"}
+	assumed := []string{"class_from_application"}
 	out := law.Machine{Name: m.Name, Jurisdiction: j, Class: law.Commercial, Refrigerant: m.Refrigerant}
 	if x, _ := reading.ParseApplication(m.Application); x == reading.AirConditioning {
 		out.Class = law.Comfort
@@ -298,9 +325,9 @@ func (a *App) RefrigerantMonth(ctx context.Context, site record.ID, year int, mo
 		return ledger.Month{}, err
 	}
 	edition := "AR4"
-	if j, _, err := law.JurisdictionOf(v.Site.Zone); err != nil {
+	if rules, err := RulesOf(v.Site); err != nil {
 		return ledger.Month{}, err
-	} else if j == law.EU {
+	} else if rules.Jurisdiction == law.EU {
 		edition = "EU 2024/573"
 	}
 	m, err := b.Month(string(site), year, month, location(v.Site), edition)

@@ -12,6 +12,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/fault"
+	"coldwright/law"
 	"coldwright/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
@@ -43,6 +44,9 @@ func (a *App) SaveSite(ctx context.Context, act Act, id record.ID, b record.Site
 	}
 	if _, err := units.Atmosphere(b.AltitudeM); err != nil {
 		return "", err
+	}
+	if j := b.Jurisdiction; j != "" && j != NoRules && !slices.Contains(law.Jurisdictions(), law.Jurisdiction(j)) {
+		return "", fail.New(fail.BadValue, "jurisdiction", fmt.Sprintf("%q is not on file", j), "US, EU, GB or none")
 	}
 	if id == "" {
 		var err error

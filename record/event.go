@@ -112,6 +112,8 @@ type (
 		Address   string  `json:"address,omitempty"`
 		AltitudeM float64 `json:"altitude_m"`
 		Zone      string  `json:"zone,omitempty"`
+		// Jurisdiction is whose rules on refrigerant hold: US, EU, GB or none; empty: not said.
+		Jurisdiction string `json:"jurisdiction,omitempty"`
 	}
 	// MachineBody is the plate and what is known of a machine.
 	MachineBody struct {

@@ -178,6 +178,18 @@ func NoClocks(l Language) string {
 	return phrase{"The site has no time zone that says which rules hold. Correct the site to see them.", "El lugar no tiene una zona horaria que diga qué normas valen. Corrija el lugar para verlas."}.in(l)
 }
 
+// NoRules says that no rules on file hold at a site.
+func NoRules(l Language) string {
+	return phrase{"The site says that none of the rules on file hold there. The authority there decides.", "El lugar dice que ninguna de las normas registradas vale allí. Decide la autoridad de allí."}.in(l)
+}
+
+var jurisdictions = map[law.Jurisdiction]phrase{
+	law.US: {"United States, federal", "Estados Unidos, federal"}, law.EU: {"European Union", "Unión Europea"}, law.GB: {"Great Britain", "Gran Bretaña"},
+}
+
+// Jurisdiction is whose rules hold, in words.
+func Jurisdiction(j law.Jurisdiction, l Language) string { return jurisdictions[j].in(l) }
+
 // LawCaution stands once wherever duties are shown.
 func LawCaution(l Language) string {
 	return phrase{
@@ -318,7 +330,7 @@ func LawAssumed(code string, l Language) string {
 
 var lawAssumed = map[string]phrase{
 	"method_annualizing":     {"The annualizing method is used, since none was chosen.", "Se usa el método anualizado, pues no se eligió ninguno."},
-	"jurisdiction_from_zone": {"The country is taken from the site's time zone.", "El país se deduce de la zona horaria del lugar."},
+	"jurisdiction_from_zone": {"Whose rules hold is a guess from the site's time zone; correct the site to say it.", "Qué normas valen es una suposición por la zona horaria del lugar; corrija el lugar para decirlo."},
 	"class_from_application": {"The class is taken from what the machine cools.", "La clase se deduce de lo que enfría la máquina."},
 	"installed_year_only":    {"Only the year of installation is known: counted from its first day.", "Solo se conoce el año de instalación: se cuenta desde su primer día."},
 	"installed_unreadable":   {"The day of installation could not be read as a date.", "El día de instalación no se pudo leer como fecha."},

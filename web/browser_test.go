@@ -571,6 +571,7 @@ func TestBrowserTour(t *testing.T) {
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
+				"cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17",
 				"practice": "/practice", "bench": benchPage, "truth": truthPage,
 			} {
 				p.see(name, path, size.w)

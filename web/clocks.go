@@ -36,6 +36,9 @@ func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) 
 	b := &clocksBody{None: "No clock runs.", Foot: text.LawCaution(text.English)}
 	if !c.Known {
 		b.None = text.NoClocks(text.English)
+		if c.None {
+			b.None = text.NoRules(text.English)
+		}
 		return b, nil
 	}
 	for _, d := range c.Duties {

@@ -67,6 +67,19 @@ func TestMachine_Clocks(t *testing.T) {
 	d.get("/sites/nowhere/refrigerant?month=2026-06").want(404)
 }
 
+// What a person says beats the guess from the time zone; the guess is shown as one.
+func TestSite_Jurisdiction(t *testing.T) {
+	d := open(t)
+	site := d.get("/sites/new").form("/sites/new").set("name", "Depot", "zone", "Europe/London", "altitude", "0").send().want(200, "Great Britain, guessed from the time zone")
+	m := d.get("/machines/new?site="+strings.TrimPrefix(site.url.Path, "/sites/")).form("/machines/new").set("name", "Rack", "refrigerant", "R-404A", "application", "display case", "set_point", "36", "full_charge", "60 lb").send()
+	m.want(200, "517/2014", "is a guess from the site")
+	d.get(site.url.Path+"/edit").want(200, "Guess it from the time zone: Great Britain").form("/edit").set("jurisdiction", "EU").send().want(200, "Rules on refrigerant: European Union").not("guessed")
+	d.get(m.url.Path).want(200, "2024/573").not("517/2014", "is a guess from the site")
+	d.get(site.url.Path+"/edit").form("/edit").set("jurisdiction", "none").send().want(200, "none on file")
+	d.get(m.url.Path).want(200, "none of the rules on file hold there").not("2024/573")
+	d.get(site.url.Path+"/edit").form("/edit").set("jurisdiction", "Mars", "customer", "kept").send().want(422, "not on file", `value="kept"`)
+}
+
 // Where nobody can say whose rules hold, the page says so.
 func TestMachine_NoClocks(t *testing.T) {
 	d := open(t)

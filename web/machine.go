@@ -8,6 +8,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/figure"
+	"coldwright/law"
 	"coldwright/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
@@ -227,6 +228,18 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 			b.Lines = append(b.Lines, l)
 		}
 	}
+	rules, err := app.RulesOf(v.Site)
+	if err != nil {
+		return err
+	}
+	switch {
+	case rules.Known && rules.Guessed:
+		b.Lines = append(b.Lines, "Rules on refrigerant: "+text.Jurisdiction(rules.Jurisdiction, text.English)+", guessed from the time zone")
+	case rules.Known:
+		b.Lines = append(b.Lines, "Rules on refrigerant: "+text.Jurisdiction(rules.Jurisdiction, text.English))
+	case rules.None:
+		b.Lines = append(b.Lines, "Rules on refrigerant: none on file")
+	}
 	for _, m := range v.Machines {
 		b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}})
 	}
@@ -248,11 +261,23 @@ func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(strin
 		numberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
 		textField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
 	}
+	rules := picks{ID: "f-jurisdiction", Name: "jurisdiction", Label: "Whose rules on refrigerant hold", Hint: "Northern Ireland goes by the European Union's", Value: get("jurisdiction"), Options: []option{{"", "Guess it from the time zone"}}}
+	if guess, err := app.RulesOf(record.Site{SiteBody: record.SiteBody{Zone: get("zone")}}); err != nil {
+		return err
+	} else if guess.Known {
+		rules.Options[0].Label += ": " + text.Jurisdiction(guess.Jurisdiction, text.English)
+	}
+	for _, j := range law.Jurisdictions() {
+		rules.Options = append(rules.Options, option{string(j), text.Jurisdiction(j, text.English)})
+	}
+	rules.Options = append(rules.Options, option{app.NoRules, "None of these"})
+	wrong.pick(&rules)
 	g := group{}
 	for i := range fields {
 		wrong.say(&fields[i])
 		g.Items = append(g.Items, item{Field: &fields[i]})
 	}
+	g.Items = append(g.Items, item{Select: &rules})
 	b := formBody{Head: "Add a site", Action: r.URL.Path, Key: "Save the site", Form: s.formID(), Groups: []group{g}}
 	if r.PathValue("site") != "" {
 		b.Head = "Correct the site"
@@ -273,7 +298,7 @@ func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		stored = map[string]string{"name": v.Site.Name, "customer": v.Site.Customer, "address": v.Site.Address, "zone": v.Site.Zone}
+		stored = map[string]string{"name": v.Site.Name, "customer": v.Site.Customer, "address": v.Site.Address, "zone": v.Site.Zone, "jurisdiction": v.Site.Jurisdiction}
 		if display(r).Temp == "°C" {
 			stored["altitude"] = units.Fixed(v.Site.AltitudeM, 0)
 		} else {
@@ -289,7 +314,7 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 	if display(r).Temp == "°C" {
 		unit = "m"
 	}
-	b := record.SiteBody{Name: strings.TrimSpace(f.Get("name")), Customer: strings.TrimSpace(f.Get("customer")), Address: strings.TrimSpace(f.Get("address")), Zone: strings.TrimSpace(f.Get("zone"))}
+	b := record.SiteBody{Name: strings.TrimSpace(f.Get("name")), Customer: strings.TrimSpace(f.Get("customer")), Address: strings.TrimSpace(f.Get("address")), Zone: strings.TrimSpace(f.Get("zone")), Jurisdiction: f.Get("jurisdiction")}
 	if alt := wrong.optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
 		b.AltitudeM = *alt
 		if _, err := units.Atmosphere(*alt); err != nil {
