@@ -71,7 +71,15 @@ func (c *court) judge() error {
 			return err
 		}
 	}
-	_, retired := c.last(Retired)
+	retired := false
+	for _, e := range c.m.Events {
+		switch e.Kind {
+		case Retired:
+			retired = true
+		case BackInService:
+			retired = false
+		}
+	}
 	for i := range c.in.Rules {
 		r := &c.in.Rules[i]
 		switch {
@@ -204,25 +212,28 @@ func (d *Duty) arg(key string, v float64) {
 	d.Args[key] = v
 }
 
-// suspend moves a due day by the days the machine stood mothballed; paused reports that it still does. The clock goes on the day refrigerant is added.
+// suspend moves a due day by the days the machine stood mothballed; paused reports that it still does. The clock goes on the day refrigerant is added, or
+// when the machine was put back in service before that (judgement: a machine that runs is not mothballed).
 //
 // Source: 40 CFR 82.157(d)(3), read.
 func (c *court) suspend(start, due ledger.Date) (moved ledger.Date, paused bool) {
+	var from ledger.Date
 	for _, e := range c.m.Events {
-		if e.Kind != Mothballed || e.Date.After(due) {
-			continue
-		}
-		from := e.Date
-		if from.Before(start) {
-			from = start
-		}
-		end, ok := c.first(e.Date.AddDays(1), Added)
 		switch {
-		case !ok:
-			return ledger.Date{}, true
-		case end.After(from):
-			due = due.AddDays(end.Days(from))
+		case e.Kind == Mothballed && !paused && !e.Date.After(due):
+			paused, from = true, e.Date
+		case paused && (e.Kind == BackInService || e.Kind == Added && e.Date.After(from)):
+			paused = false
+			if from.Before(start) {
+				from = start
+			}
+			if e.Date.After(from) {
+				due = due.AddDays(e.Date.Days(from))
+			}
 		}
+	}
+	if paused {
+		return ledger.Date{}, true
 	}
 	return due, false
 }

@@ -29,6 +29,7 @@ const (
 	Retrofitted      EventKind = "retrofitted"
 	Retired          EventKind = "retired"
 	Mothballed       EventKind = "mothballed"
+	BackInService    EventKind = "back_in_service" // after it was mothballed or retired
 	ReportSent       EventKind = "report_sent"
 	DetectionStarted EventKind = "detection_installed"
 )
@@ -37,7 +38,7 @@ const (
 func EventKinds() []EventKind {
 	return []EventKind{
 		Added, Removed, LeakFound, Repaired, InitialTest, FollowUpTest, LeakInspection, NormalOperation, DetectionAudit, PlanMade, Retrofitted, Retired,
-		Mothballed, ReportSent, DetectionStarted,
+		Mothballed, BackInService, ReportSent, DetectionStarted,
 	}
 }
 

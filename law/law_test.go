@@ -616,6 +616,35 @@ func TestDuties_Retired(t *testing.T) {
 	}
 }
 
+// Back in service: a mothballed machine's clock goes on from that day, or from the addition before it; a machine retired by mistake has its clocks again.
+// By hand: added on 1 March, due on the 31st; ten days of March mothballed make it 10 April.
+func TestDuties_BackInService(t *testing.T) {
+	m := Machine{Jurisdiction: US, Class: Commercial, Refrigerant: "R-448A", FullCharge: lb(60)}
+	for _, c := range []struct {
+		events []string
+		want   string
+	}{
+		{[]string{"2026-03-01 added 15", "2026-03-11 mothballed"}, "open from 2026-03-01 mothballed"},
+		{[]string{"2026-03-01 added 15", "2026-03-11 mothballed", "2026-03-21 back_in_service"}, "open from 2026-03-01 due 2026-04-10"},
+		{[]string{"2026-03-01 added 15", "2026-03-11 mothballed", "2026-03-13 mothballed", "2026-03-21 back_in_service"}, "open from 2026-03-01 due 2026-04-10"},
+		{[]string{"2026-03-01 added 15", "2026-03-11 mothballed", "2026-03-11 back_in_service"}, "open from 2026-03-01 due 2026-03-31"},
+		{[]string{"2026-03-01 added 15", "2026-03-11 mothballed", "2026-03-16 added 1", "2026-03-21 back_in_service"}, "open from 2026-03-01 due 2026-04-05"},
+		{[]string{"2026-03-01 added 15", "2026-03-11 retired", "2026-03-12 back_in_service"}, "open from 2026-03-01 due 2026-03-31"},
+	} {
+		m.Events = happened(c.events...)
+		if got := say(one(t, duties(t, m, "2026-03-25"), "part 84", "leak_repair")); got != c.want {
+			t.Errorf("%v: %s, want %s", c.events, got, c.want)
+		}
+	}
+}
+
+func TestSubsectors(t *testing.T) {
+	got, err := Subsectors()
+	if err != nil || !slices.Contains(got, "supermarket") || got[len(got)-1] != SubsectorOther || len(got) < 4 {
+		t.Errorf("%q %v", got, err)
+	}
+}
+
 // A due day on a weekend is not moved; the weekday before it is named. 28 March 2026 is a Saturday.
 func TestDuties_PlanBy(t *testing.T) {
 	m := Machine{Jurisdiction: US, Class: Commercial, Refrigerant: "R-448A", FullCharge: lb(60), Events: happened("2026-02-26 added 15")}

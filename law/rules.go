@@ -195,6 +195,30 @@ func Instruments(j Jurisdiction) ([]Instrument, error) {
 	return out, nil
 }
 
+// SubsectorOther is a use that no rule names.
+const SubsectorOther = "other"
+
+// Subsectors lists the uses that rules on file name, sorted, then [SubsectorOther].
+//
+//   - errors: the data do not load
+func Subsectors() ([]string, error) {
+	all, err := Instruments("")
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	for _, in := range all {
+		for _, s := range in.Scope {
+			out = append(out, s.NotSubsectors...)
+		}
+		for _, r := range in.Rules {
+			out = append(out, r.Subsectors...)
+		}
+	}
+	slices.Sort(out)
+	return append(slices.Compact(out), SubsectorOther), nil
+}
+
 // JurisdictionOf guesses the jurisdiction from the name of a time zone; false when it cannot. A person's own word beats it: Northern Ireland keeps the
 // time of London and follows the European Union.
 //

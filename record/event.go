@@ -53,6 +53,9 @@ const (
 	RoomSaved    Kind = "room_saved"  // of the machine, not of a visit
 	PartsSaved   Kind = "parts_saved" // likewise
 	PhotoTaken   Kind = "photo_taken" // of a visit, or of the machine itself
+	// What the rules on refrigerant need to know of the machine, not of a visit.
+	LawSaved    Kind = "law_saved"
+	LawHappened Kind = "law_happened"
 	// Refrigerant between the supplier and the machine. Cylinders belong to the house: these events name no site, machine or visit.
 	CylinderBought  Kind = "cylinder_bought"
 	CylinderSent    Kind = "cylinder_sent" // to a reclaimer, back to the supplier, to be destroyed
@@ -359,6 +362,20 @@ type (
 		Volume   string  `json:"volume,omitempty"`
 		VolumeM3 float64 `json:"volume_m3"`
 	}
+	// LawBody is what the rules ask of the machine beside its plate; empty: not said.
+	LawBody struct {
+		Class     string `json:"class,omitempty"`
+		Subsector string `json:"subsector,omitempty"`
+		Method    string `json:"method,omitempty"`   // of the leak rate
+		Hermetic  bool   `json:"hermetic,omitempty"` // hermetically sealed and labelled so
+		Shutdown  bool   `json:"shutdown,omitempty"` // a repair needs the shutdown of an industrial process
+	}
+	// LawEventBody is something that happened to the machine that the rules count.
+	LawEventBody struct {
+		What string `json:"what"`
+		On   string `json:"on,omitempty"` // the day when it was not that of the event, 2026-11-25
+		Text string `json:"text,omitempty"`
+	}
 	// CylinderBody is refrigerant into or out of a cylinder other than by a machine, or what a cylinder was weighed to hold; grams.
 	CylinderBody struct {
 		Cylinder    string `json:"cylinder"`
@@ -438,6 +455,10 @@ func body(k Kind) any {
 		return new(PartsBody)
 	case PhotoTaken:
 		return new(PhotoBody)
+	case LawSaved:
+		return new(LawBody)
+	case LawHappened:
+		return new(LawEventBody)
 	case CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed:
 		return new(CylinderBody)
 	case Withdrawn, JudgedHealthy:
@@ -496,7 +517,7 @@ func (e Event) Check() error {
 		if e.Site == "" {
 			return bad("site", "is required")
 		}
-	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken:
+	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken, LawSaved, LawHappened:
 		if e.Machine == "" || e.Site == "" {
 			return bad("machine", "machine and site are required")
 		}

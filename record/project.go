@@ -27,9 +27,18 @@ type Machine struct {
 	Parts     []PartBody
 	Photos    []Photo // of the machine itself, the oldest first
 	// Facts counts the events of the log that can bear on a judgement, those taken back and their withdrawals too: the same number, nothing has changed.
-	Facts int
+	Facts     int
+	Law       LawBody
+	LawEvents []LawEvent // in the order in which they were entered
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
 	LeakStages map[string]leak.Stage
+}
+
+// LawEvent is something the rules count, with its event.
+type LawEvent struct {
+	Event ID
+	At    time.Time
+	LawEventBody
 }
 
 // Taken is a reading with its event.
@@ -256,6 +265,20 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			var b PhotoBody
 			if json.Unmarshal(e.Body, &b) == nil {
 				m.Photos = append(m.Photos, Photo{e.ID, e.At, b})
+			}
+			return
+		}
+		if e.Kind == LawSaved {
+			var b LawBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.Law = b
+			}
+			return
+		}
+		if e.Kind == LawHappened {
+			var b LawEventBody
+			if json.Unmarshal(e.Body, &b) == nil {
+				m.LawEvents = append(m.LawEvents, LawEvent{e.ID, e.At, b})
 			}
 			return
 		}

@@ -111,13 +111,27 @@ func proof() []Event {
 		event(75, ColdRecorded, ColdBody{Name: "box.csv", SHA256: "00", Bytes: 3, File: []byte{1, 2, 3}, Rule: "cold_holding"}), gone, room)
 }
 
+// lawful is what the rules ask beside the plate; the second thing that happened is taken back.
+func lawful() []Event {
+	gone := event(94, Withdrawn, EmptyBody{})
+	gone.Corrects = id(93)
+	list := []Event{event(91, LawSaved, LawBody{Class: "comfort cooling", Hermetic: true}), event(92, LawHappened, LawEventBody{What: "mothballed", On: "2026-05-01"}), event(93, LawHappened, LawEventBody{What: "retired"}), gone}
+	for i := range list {
+		list[i].Visit = ""
+	}
+	return list
+}
+
 func TestProjectMachine_Proof(t *testing.T) {
-	for _, e := range proof() {
+	for _, e := range append(proof(), lawful()...) {
 		if err := e.Check(); err != nil {
 			t.Errorf("%s: %v", e.Kind, err)
 		}
 	}
-	m, _ := ProjectMachine(proof())
+	m, _ := ProjectMachine(append(proof(), lawful()...))
+	if m.Law.Class != "comfort cooling" || !m.Law.Hermetic || len(m.LawEvents) != 1 || m.LawEvents[0].What != "mothballed" || m.LawEvents[0].Event != id(92) {
+		t.Errorf("for the law: %+v %+v", m.Law, m.LawEvents)
+	}
 	v := m.Visits[0]
 	h, r := v.Hold(), v.Rise()
 	if len(v.Holds) != 1 || len(h.Points) != 2 || h.Points[0].Text != "150" || *h.PlatePa != 2.2e6 || len(h.VolumesM3) != 2 || !h.Started.Equal(day.Add(time.Hour)) {
@@ -226,7 +240,7 @@ func TestBlob(t *testing.T) {
 
 // The order in which events arrive changes nothing, appending twice changes nothing, and merging is commutative (properties).
 func TestMerge_Properties(t *testing.T) {
-	whole := func() []Event { return Merge(Merge(Merge(sample(), search()), proof()), pictures()) }
+	whole := func() []Event { return Merge(Merge(Merge(Merge(sample(), search()), proof()), pictures()), lawful()) }
 	want, _ := ProjectMachine(whole())
 	rapid.Check(t, func(t *rapid.T) {
 		ev := whole()
