@@ -91,10 +91,17 @@ var tested = map[string]law.EventKind{
 
 // lawMachine is a machine as the rules see it.
 func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on ledger.Date) (law.Machine, []string) {
-	assumed := []string{"class_from_application"}
-	out := law.Machine{Name: m.Name, Jurisdiction: j, Class: law.Commercial, Refrigerant: m.Refrigerant}
-	if x, _ := reading.ParseApplication(m.Application); x == reading.AirConditioning {
-		out.Class = law.Comfort
+	var assumed []string
+	out := law.Machine{
+		Name: m.Name, Jurisdiction: j, Class: law.Class(m.Law.Class), Refrigerant: m.Refrigerant, Subsector: m.Law.Subsector, Hermetic: m.Law.Hermetic, Shutdown: m.Law.Shutdown,
+		Method: ledger.Method(m.Law.Method),
+	}
+	if out.Class == "" {
+		assumed = append(assumed, "class_from_application")
+		out.Class = law.Commercial
+		if x, _ := reading.ParseApplication(m.Application); x == reading.AirConditioning {
+			out.Class = law.Comfort
+		}
 	}
 	if m.FullChargeG != nil && *m.FullChargeG > 0 {
 		out.FullCharge = mass(*m.FullChargeG)
@@ -117,6 +124,16 @@ func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on l
 			if k, ok := tested[x.Code]; ok {
 				out.Events = append(out.Events, law.Event{Date: at(x.At), Kind: k})
 			}
+		}
+	}
+	for _, x := range LawEvents(m, zone) {
+		switch {
+		case x.Day.After(on):
+		case x.What == DetectionRemoved:
+			out.Detection = false
+		default:
+			out.Detection = out.Detection || x.What == string(law.DetectionStarted)
+			out.Events = append(out.Events, law.Event{Date: x.Day, Kind: law.EventKind(x.What)})
 		}
 	}
 	for _, b := range balances(m) {

@@ -34,6 +34,24 @@ func TestLaw_EveryCodeHasWords(t *testing.T) {
 	for _, c := range law.ReasonCodes() {
 		both(c, func(l text.Language) string { return text.DutyReason(c, l) })
 	}
+	subsectors, err := law.Subsectors()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range law.Classes() {
+		subsectors = append(subsectors, string(c))
+	}
+	for _, c := range subsectors {
+		both(c, func(l text.Language) string { return text.LawWord(c, l) })
+	}
+	for _, k := range []law.EventKind{law.Mothballed, law.BackInService, law.PlanMade, law.Retrofitted, law.Retired, law.ReportSent, law.DetectionStarted, law.DetectionAudit, "detection_removed", law.NormalOperation} {
+		both(string(k), func(l text.Language) string { return text.LawEvent(string(k), l) })
+	}
+	for _, j := range law.Jurisdictions() {
+		both(string(j), func(l text.Language) string { return text.Jurisdiction(j, l) })
+	}
+	both("no rules", text.NoRules)
+	both("counted", func(l text.Language) string { return text.LedgerKind(ledger.Counted, l) })
 	for _, s := range []law.State{law.Met, law.Open, law.Overdue, law.NotApplicable, law.Unknown} {
 		both(string(s), func(l text.Language) string { return text.DutyState(s, l) })
 	}

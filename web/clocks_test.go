@@ -85,3 +85,18 @@ func TestMachine_NoClocks(t *testing.T) {
 	d := open(t)
 	d.get("/machines/new").form("/machines/new").set("new_site", "Somewhere", "name", "Box", "refrigerant", "R-134a", "application", "walk-in cooler", "set_point", "36").send().want(200, "Clocks", "no time zone that says which rules hold")
 }
+
+// What the clocks need beside the visits, on the machine's page.
+func TestMachine_ForTheLaw(t *testing.T) {
+	d := open(t)
+	m := addMachine(d)
+	m.form("/law/event").send().want(422, "This is needed")
+	m.form("/law/event").set("what", "retired", "on", "yesterday", "text", "kept").send().want(422, "no date", `value="yesterday"`, `value="kept"`)
+	m.form("/law/event").set("what", "detection_installed", "on", "2026-05-04", "text", "by the door").send().want(200, "Automatic leak detection fitted", "4 May 2026", "by the door")
+	p := m.form("/law/facts").set("class", "comfort cooling", "hermetic", "yes").send().want(200)
+	f := p.form("/law/facts")
+	if f.values.Get("class") != "comfort cooling" || f.values.Get("hermetic") != "yes" || f.values.Get("shutdown") != "no" {
+		t.Errorf("not kept: %v", f.values)
+	}
+	p.form("/law/withdraw").send().want(200).not("4 May 2026")
+}

@@ -27,9 +27,15 @@ type machineBody struct {
 	Plate                               []nameValue
 	Moves                               *figure.Table
 	Clocks                              *clocksBody
+	Law                                 *lawPart
 }
 
 func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
+	return s.showMachine(w, r, http.StatusOK, "", mistakes{})
+}
+
+// showMachine shows the page; part says which of its forms for the law was refused.
+func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
 	m, err := s.app.Machine(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
@@ -89,8 +95,11 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 	if b.Clocks, err = s.clocks(r.Context(), m.Machine.ID); err != nil {
 		return err
 	}
+	if b.Law, err = s.lawPartOf(r, m.Machine, m.Site, part, wrong); err != nil {
+		return err
+	}
 	p.Body, p.Kept = b, s.plateKept(m, machinePath(m.Machine.ID))
-	s.page(w, r, http.StatusOK, "machine", p)
+	s.page(w, r, status, "machine", p)
 	return nil
 }
 

@@ -1,0 +1,131 @@
+package app
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"coldwright/fail"
+	"coldwright/law"
+	"coldwright/ledger"
+	"coldwright/record"
+)
+
+// DetectionRemoved ends what [law.DetectionStarted] began.
+const DetectionRemoved = "detection_removed"
+
+// LawEventWords lists what can be recorded of a machine for the rules, in the order of a form. What a visit records (additions, leaks, repairs, tests,
+// inspections) is not among them.
+func LawEventWords() []string {
+	return []string{
+		string(law.Mothballed), string(law.BackInService), string(law.PlanMade), string(law.Retrofitted), string(law.Retired), string(law.ReportSent), string(law.DetectionStarted),
+		string(law.DetectionAudit), DetectionRemoved, string(law.NormalOperation),
+	}
+}
+
+// LawEvent is a recorded event with its day by the site's clock.
+type LawEvent struct {
+	record.LawEvent
+	Day ledger.Date
+}
+
+// LawEvents returns what was recorded of a machine for the rules, the oldest day first.
+func LawEvents(m *record.Machine, zone *time.Location) []LawEvent {
+	var out []LawEvent
+	for _, x := range m.LawEvents {
+		d, err := ledger.ParseDate(x.On)
+		if err != nil {
+			d = ledger.On(x.At, zone)
+		}
+		out = append(out, LawEvent{x, d})
+	}
+	slices.SortStableFunc(out, func(x, y LawEvent) int { return x.Day.Compare(y.Day) })
+	return out
+}
+
+// SaveLaw records what the rules ask of a machine beside its plate.
+//
+//   - in: class of [law.Classes], subsector of [law.Subsectors], method of the leak rate; each may be empty: not said
+//   - errors: [*fail.Error] naming the field
+func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.LawBody) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	subsectors, err := law.Subsectors()
+	if err != nil {
+		return err
+	}
+	switch {
+	case b.Class != "" && !slices.Contains(law.Classes(), law.Class(b.Class)):
+		return fail.New(fail.BadValue, "class", fmt.Sprintf("%q is no class", b.Class), fmt.Sprintf("one of %q", law.Classes()))
+	case b.Subsector != "" && !slices.Contains(subsectors, b.Subsector):
+		return fail.New(fail.BadValue, "subsector", fmt.Sprintf("%q is no use that a rule names", b.Subsector), fmt.Sprintf("one of %q", subsectors))
+	case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
+		return fail.New(fail.BadValue, "method", fmt.Sprintf("%q is no method", b.Method), "annualizing or rolling")
+	case b == m.Law:
+		return nil
+	}
+	e, err := a.event(act.By, m.Site, m.ID, "", record.LawSaved, b)
+	if err != nil {
+		return err
+	}
+	return a.append(ctx, act, e)
+}
+
+// AddLawEvent records something that happened to a machine that the rules count.
+//
+//   - in: what of [LawEventWords]; the day, empty: today
+//   - errors: [*fail.Error] naming the field
+func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b record.LawEventBody) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	s, err := a.site(ctx, m.Site)
+	if err != nil {
+		return err
+	}
+	b.On, b.Text = strings.TrimSpace(b.On), strings.TrimSpace(b.Text)
+	switch {
+	case b.What == "":
+		return fail.New(fail.Required, "what", "is missing", "choose what happened")
+	case !slices.Contains(LawEventWords(), b.What):
+		return fail.New(fail.BadValue, "what", fmt.Sprintf("%q is nothing that the rules count", b.What), fmt.Sprintf("one of %q", LawEventWords()))
+	case len(b.Text) > 2000:
+		return fail.New(fail.Range, "text", "is longer than 2,000 characters", "")
+	}
+	if b.On != "" {
+		d, err := ledger.ParseDate(b.On)
+		if err != nil {
+			return asFail(err).At("on")
+		}
+		if d.After(ledger.On(a.Now(), location(s))) {
+			return fail.New(fail.Range, "on", fmt.Sprintf("%s has not come yet", d), "the day on which it happened")
+		}
+	}
+	e, err := a.event(act.By, m.Site, m.ID, "", record.LawHappened, b)
+	if err != nil {
+		return err
+	}
+	return a.append(ctx, act, e)
+}
+
+// WithdrawLawEvent takes such an event back.
+func (a *App) WithdrawLawEvent(ctx context.Context, act Act, machine, event record.ID) error {
+	m, err := a.machine(ctx, machine)
+	if err != nil {
+		return err
+	}
+	if !slices.ContainsFunc(m.LawEvents, func(x record.LawEvent) bool { return x.Event == event }) {
+		return notFound("entry")
+	}
+	e, err := a.event(act.By, m.Site, m.ID, "", record.Withdrawn, record.EmptyBody{})
+	if err != nil {
+		return err
+	}
+	e.Corrects = event
+	return a.append(ctx, act, e)
+}

@@ -1,0 +1,123 @@
+package web
+
+import (
+	"net/http"
+	"slices"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/law"
+	"coldwright/ledger"
+	"coldwright/record"
+	"coldwright/text"
+)
+
+// lawPart is the part of the machine page that asks what the rules need.
+type lawPart struct {
+	Base        string
+	Open        bool // a form was refused: show it
+	What        picks
+	On, Note    field
+	EventErrors []string
+	Form, Form2 string
+	Facts       []picks
+	FactErrors  []string
+	Happened    []lawRow
+	Yes         []picks
+}
+
+type lawRow struct{ Date, Words, Note, Event, Form string }
+
+// lawPartOf builds the part; part names the form that was refused.
+func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site, part string, wrong mistakes) (*lawPart, error) {
+	b := &lawPart{Base: machinePath(m.ID) + "/law", Open: part != "", Form: s.formID(), Form2: s.formID()}
+	event, facts := part == "event", part == "facts"
+	b.What = picks{ID: "law-what", Name: "what", Label: "What happened", Options: []option{{"", "Choose"}}}
+	for _, w := range app.LawEventWords() {
+		b.What.Options = append(b.What.Options, option{w, text.LawEvent(w, text.English)})
+	}
+	if event {
+		b.What.Value = r.PostForm.Get("what")
+		wrong.pick(&b.What)
+	}
+	b.On = testInput(r, event, wrong, textField("on", "Day", "Empty: today. Otherwise year-month-day, such as 2026-11-25", ""), "")
+	b.Note = testInput(r, event, wrong, textField("text", "Note", "", ""), "")
+	b.On.ID, b.Note.ID = "law-on", "law-text"
+	stored := m.Law
+	if facts {
+		stored = lawBody(r)
+	}
+	pick := func(name, label, hint, value string, none string, list []string, say func(string) string) {
+		p := picks{ID: "law-" + name, Name: name, Label: label, Hint: hint, Value: value, Options: []option{{"", none}}}
+		for _, w := range list {
+			p.Options = append(p.Options, option{w, say(w)})
+		}
+		if facts {
+			wrong.pick(&p)
+		}
+		b.Facts = append(b.Facts, p)
+	}
+	var classes []string
+	for _, c := range law.Classes() {
+		classes = append(classes, string(c))
+	}
+	subsectors, err := law.Subsectors()
+	if err != nil {
+		return nil, err
+	}
+	word := func(w string) string { return text.LawWord(w, text.English) }
+	pick("class", "Class", "Leak rates that start a clock differ by class", stored.Class, "By what it cools", classes, word)
+	pick("subsector", "Use", "Some rules hold for these uses only", stored.Subsector, "Not said", subsectors, word)
+	pick("method", "Leak rate by", "One method for all machines of a site", stored.Method, "Not said: annualizing", []string{string(ledger.Annualizing), string(ledger.Rolling)}, upper)
+	yes := func(name, label string, on bool) {
+		p := picks{Name: name, Label: label, Value: "no", Options: []option{{"yes", "Yes"}, {"no", "No"}}}
+		if on {
+			p.Value = "yes"
+		}
+		b.Yes = append(b.Yes, p)
+	}
+	yes("hermetic", "Hermetically sealed, and its label says so", stored.Hermetic)
+	yes("shutdown", "A repair needs the shutdown of an industrial process", stored.Shutdown)
+	switch {
+	case event:
+		b.EventErrors = wrong.rest()
+	case facts:
+		b.FactErrors = wrong.rest()
+	}
+	for _, x := range slices.Backward(app.LawEvents(m, zone(site))) {
+		b.Happened = append(b.Happened, lawRow{x.Day.Format("2 January 2006"), text.LawEvent(x.What, text.English), x.Text, string(x.Event), s.formID()})
+	}
+	return b, nil
+}
+
+func lawBody(r *http.Request) record.LawBody {
+	f := r.PostForm
+	return record.LawBody{Class: f.Get("class"), Subsector: f.Get("subsector"), Method: f.Get("method"), Hermetic: f.Get("hermetic") == "yes", Shutdown: f.Get("shutdown") == "yes"}
+}
+
+func (s *server) lawSaved(w http.ResponseWriter, r *http.Request, part string, err error) error {
+	if err == nil {
+		return redirect(w, r, machinePath(id(r, "machine"))+"#law")
+	}
+	wrong := mistakes{}
+	if !wrong.take(err) {
+		return err
+	}
+	return s.showMachine(w, r, http.StatusUnprocessableEntity, part, wrong)
+}
+
+func (s *server) saveLaw(w http.ResponseWriter, r *http.Request) error {
+	return s.lawSaved(w, r, "facts", s.app.SaveLaw(r.Context(), s.act(r), id(r, "machine"), lawBody(r)))
+}
+
+func (s *server) addLawEvent(w http.ResponseWriter, r *http.Request) error {
+	b := record.LawEventBody{What: r.PostForm.Get("what"), On: r.PostForm.Get("on"), Text: strings.TrimSpace(r.PostForm.Get("text"))}
+	return s.lawSaved(w, r, "event", s.app.AddLawEvent(r.Context(), s.act(r), id(r, "machine"), b))
+}
+
+func (s *server) withdrawLaw(w http.ResponseWriter, r *http.Request) error {
+	if err := s.app.WithdrawLawEvent(r.Context(), s.act(r), id(r, "machine"), record.ID(r.PostForm.Get("event"))); err != nil {
+		return err
+	}
+	return redirect(w, r, machinePath(id(r, "machine"))+"#law")
+}
