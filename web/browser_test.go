@@ -566,12 +566,22 @@ func TestBrowserTour(t *testing.T) {
 				p.see(name, path, size.w)
 			}
 			room := p.tested(visit) + "/load"
+			p.visit(machine)
+			site, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href^="/sites/"]').getAttribute("href")`))
+			if err != nil {
+				t.Fatal(err)
+			}
+			p.visit(site)
+			book, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href*="/book/"]:nth-child(3)').getAttribute("href")`))
+			if err != nil {
+				t.Fatal(err)
+			}
 			for name, path := range map[string]string{
 				"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": room,
 				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
 				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
 				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
-				"cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17",
+				"cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17", "site": site, "book": book,
 				"practice": "/practice", "bench": benchPage, "truth": truthPage,
 			} {
 				p.see(name, path, size.w)

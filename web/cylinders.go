@@ -76,9 +76,13 @@ func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status in
 		b.Rows = append(b.Rows, line)
 	}
 	if len(book.Totals) > 0 {
-		t := figure.Table{Head: []string{"Refrigerant", "Got", "In cylinders", "In machines", "Reclaimed, destroyed", "Lost", "Missing at weighing"}}
+		// One refrigerant a column: there are few, and a phone is narrow.
+		t := figure.Table{Head: []string{"Where"}, Rows: [][]string{{"Got"}, {"In cylinders"}, {"In machines"}, {"Reclaimed, destroyed"}, {"Lost"}, {"Missing at weighing"}}}
 		for _, x := range book.Totals {
-			t.Rows = append(t.Rows, []string{x.Refrigerant, mass(x.Bought, d), mass(x.InCylinders, d), mass(x.InMachines, d), mass(x.Reclaimed+x.Destroyed, d), mass(x.Lost, d), mass(x.Missing, d)})
+			t.Head = append(t.Head, x.Refrigerant)
+			for i, g := range []int64{x.Bought, x.InCylinders, x.InMachines, x.Reclaimed + x.Destroyed, x.Lost, x.Missing} {
+				t.Rows[i] = append(t.Rows[i], mass(g, d))
+			}
 		}
 		b.Totals = &t
 	}
