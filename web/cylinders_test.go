@@ -16,7 +16,7 @@ func TestCylinders(t *testing.T) {
 	p.form("/cylinders/weighed").set("mass", "10 lb", "tare", "11 lb").send().want(422, "more than the scale showed", `value="10 lb"`, `value="11 lb"`)
 	p = p.form("/cylinders/weighed").set("mass", "33 lb 8 oz", "tare", "10 lb").send().want(200, "23 lb 8 oz of R-404A.", "Weighed: 8 oz less than the book said", "33 lb 8 oz less 10 lb")
 	p = p.form("/cylinders/moved").set("other", "404-18", "mass", "3 lb 8 oz").send().want(200, "20 lb of R-404A.", "to cylinder 404-18")
-	p = p.form("/cylinders/sent").set("how", "reclaimer", "mass", "20 lb", "with", "The yard").send().want(200, "Empty, last R-404A.", "Sent away: 20 lb, to The yard")
+	p.form("/cylinders/sent").set("how", "reclaimer", "mass", "20 lb", "with", "The yard").send().want(200, "Empty, last R-404A.", "Sent away: 20 lb, to The yard")
 	d.get("/cylinders").want(200, "404-18", "3 lb 8 oz of R-404A.", "Missing at weighing").not("please check")
 	// Gone before it came: taken, and said.
 	gone := d.get("/cylinders/one?"+url.Values{"number": {"404-18"}}.Encode()).form("/cylinders/sent").set("how", "supplier", "mass", "5 lb").send()
