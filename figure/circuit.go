@@ -306,7 +306,11 @@ func (c CircuitData) tag(t Tag, x, y float64) plot.Item {
 	if link.Href == "" {
 		link.Href = "#e-" + t.Key
 	}
-	link.Label = name + ": not read yet, tap to enter"
+	// What is spoken begins with what is seen, so that who speaks to the phone can name it.
+	link.Label = name + " + tap to enter, not read yet"
+	if t.Next {
+		link.Label = name + " + next to read, tap to enter"
+	}
 	if read {
 		link.Label = name + ": " + value
 		if unit != "" {

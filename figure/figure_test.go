@@ -336,7 +336,7 @@ func TestCircuit_TagsAreLinksThatSpeak(t *testing.T) {
 	svg := wellFormed(t, "circuit", figure.Circuit(circuit()))
 	for _, want := range []string{
 		`href="#e-suction_pressure" class="tap off" aria-label="Suction: 17.5 psig, 11 °F under"`,
-		`aria-label="After drier: not read yet, tap to enter"`, `aria-label="Sight glass: Bubbling"`,
+		`aria-label="After drier + next to read, tap to enter"`, `aria-label="Sight glass: Bubbling"`,
 		`aria-label="Coil outlet: 43.2 °F, SH 14 over"`, `aria-label="Amps: 8.2 A"`, `class="tap todo"`, "+ next", "Outside, on the roof",
 	} {
 		if !strings.Contains(svg, want) {

@@ -64,7 +64,7 @@ func TestSVG_EscapesEverything(t *testing.T) {
 			return r
 		}, strings.ToValidUTF8(words, "\uFFFD"))
 		// Title, description and the text itself, each read back as it went in.
-		if got := wellFormed(t, b.String()); got != want+want+want+"°F" {
+		if got := wellFormed(t, b.String()); got != want+want+want+" °F" {
 			t.Fatalf("%q turned into %q", words, got)
 		}
 		if strings.Contains(b.String(), "<script") {
@@ -77,7 +77,7 @@ func TestSVG_SpeaksAndLinks(t *testing.T) {
 	s := string(plot.HTML(sample("Suction: 17.5 psig, 11 °F under")))
 	for _, want := range []string{
 		`role="group"`, `aria-labelledby="s-t s-d"`, `<title id="s-t">Suction`, `<desc id="s-d">`, `<a href="?a=1&amp;b=&quot;2&quot;" class="tap off" aria-label="Suction: 17.5 psig, 11 °F under">`,
-		`fill="url(#s-h)"`, `<pattern id="s-w"`, `fill-rule="evenodd"`, `stroke-dasharray="4 3"`, `<tspan class="x-s f-ink2" dx="4">°F</tspan>`,
+		`fill="url(#s-h)"`, `<pattern id="s-w"`, `fill-rule="evenodd"`, `stroke-dasharray="4 3"`, `<tspan class="x-s f-ink2"> °F</tspan>`,
 	} {
 		if !strings.Contains(s, want) {
 			t.Errorf("no %s in %s", want, s)

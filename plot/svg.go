@@ -203,8 +203,7 @@ func (w *writer) items(items []Item) {
 			if v.Tail != "" {
 				w.WriteString("<tspan")
 				w.attr("class", v.TailClass)
-				w.nums("dx", float64(tailGap))
-				w.WriteString(">" + escape(v.Tail) + "</tspan>")
+				w.WriteString("> " + escape(v.Tail) + "</tspan>") // the space is as wide as tailGap
 			}
 			w.WriteString("</text>")
 		case Group:
@@ -223,7 +222,12 @@ func (w *writer) items(items []Item) {
 			}
 			w.attr("aria-label", v.Label)
 			w.WriteByte('>')
-			w.items(v.Items)
+			for i := range v.Items {
+				if _, words := v.Items[i].(Text); words && i > 0 {
+					w.WriteByte('\n') // the words of a link are read one after the other, not as one
+				}
+				w.items(v.Items[i : i+1])
+			}
 			w.WriteString("</a>")
 		}
 	}

@@ -284,7 +284,7 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	v.want(200, "Pull-down", "in 100 within 6 hours", "minutes since start")
 	d.get("/").want(200, "Pull-down running", "Open visit, started 07:40")
 	// Readings.
-	r := d.get(visit+"/readings?end=before").want(200, "Tap where you measured", "Suction: not read yet", "Goggles and gloves")
+	r := d.get(visit+"/readings?end=before").want(200, "Tap where you measured", "Suction + tap to enter, not read yet", "Goggles and gloves")
 	j := r.form("/readings").set(starved...).send().want(200, "refrigerant", "Suspects", "Short of refrigerant", "in 100", "The ladder", "under", "Superheat", "Two causes can be present at once", "The same as a table")
 	if j.url.Path != visit+"/judge" {
 		t.Fatalf("went to %s", j.url)
