@@ -17,6 +17,7 @@ import (
 type field struct {
 	ID, Name, Label, Hint, Unit, Value, Bad string
 	Number, Signed, Below, Focus            bool
+	Was                                     *string // what the page came with, where another tab may change it meanwhile
 }
 
 type option struct{ Value, Label string }
@@ -25,6 +26,7 @@ type option struct{ Value, Label string }
 type picks struct {
 	ID, Name, Label, Hint, Value, Bad string
 	Options                           []option
+	Was                               *string
 }
 
 // item is one row of a form: exactly one of them is set.
@@ -114,6 +116,25 @@ func signed(r *http.Request, name string) string {
 		return v
 	}
 	return "-" + v
+}
+
+// untouched reports whether a field comes back as its page had it. It then says nothing: another tab may have saved something there meanwhile.
+func untouched(r *http.Request, name, typed string) bool {
+	if !r.PostForm.Has("was_" + name) {
+		return !r.PostForm.Has(name)
+	}
+	plain := func(s string) string {
+		return strings.TrimSpace(strings.NewReplacer("−", "-", "\r\n", "\n").Replace(s))
+	}
+	return plain(r.PostForm.Get("was_"+name)) == plain(typed)
+}
+
+// came is what a page came with: as its form says when it is sent, else what is put into it now.
+func came(r *http.Request, name, now string) *string {
+	if r.Method == http.MethodPost && r.PostForm.Has("was_"+name) {
+		now = r.PostForm.Get("was_" + name)
+	}
+	return &now
 }
 
 // optionalTemp reads a temperature that may be left empty.

@@ -235,6 +235,7 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 		}
 		for _, q := range places {
 			f := placeField(v, phase, q, d)
+			f.Was = came(r, f.Name, *f.Was)
 			if q == reading.DrierIn {
 				f.Label = "Before it"
 				if liquid, ok := sheet.Find(reading.LiquidLine); ok && f.Value == "" {

@@ -118,12 +118,15 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		if t, ok := typed(e.Instrument.Name); ok {
 			e.Instrument.Value = t
 		}
+		e.Field.Was = came(r, e.Key, *e.Field.Was)
+		e.Instrument.Was = came(r, e.Instrument.Name, instrument(e.Instrument.Value))
 		e.Had = read
 		e.U = textField("u_"+e.Key, "Known to within", "Standard uncertainty; empty: that of the instrument", "")
 		e.U.Unit, e.U.Number = uncertaintyUnit(at, d), true
 		if have.U > 0 {
 			e.U.Value = tidy(shownU(have.U, at, d))
 		}
+		e.U.Was = came(r, e.U.Name, e.U.Value)
 		keep(&e.U)
 		keep(&e.Field)
 		if slices.Contains(firstPlaces, at) || read || e.Field.Bad != "" {
@@ -135,6 +138,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	// A place tapped in the drawing must be on the page even while the others are folded away: a link into a closed part opens it.
 	if onMap["glass"] {
 		p := seenPicks("glass", sheet.Seen)
+		p.Was = came(r, p.Name, p.Value)
 		if t, ok := typed(p.Name); ok {
 			p.Value = t
 		}
@@ -145,6 +149,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		if have != nil {
 			f.Value = tidy(units.Fixed(*have, 1))
 		}
+		f.Was = came(r, name, f.Value)
 		keep(&f)
 		return f
 	}
@@ -218,9 +223,10 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 		name := at.String()
 		typed, with, u := signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
 		switch {
+		case untouched(r, name, typed) && untouched(r, "i_"+name, r.PostForm.Get("i_"+name)) && untouched(r, "u_"+name, u):
 		case strings.TrimSpace(typed) == "":
 			// Emptied by hand. A field that was empty when the page was made says nothing: another tab may have filled it.
-			if r.PostForm.Has(name) && slices.Contains(r.PostForm["had"], name) {
+			if slices.Contains(r.PostForm["had"], name) {
 				o.Entries = append(o.Entries, app.Entry{Place: at, Clear: true})
 			}
 		case !unchanged(v, p, at, typed, with, r.PostForm["u_"+name], d):
@@ -228,10 +234,13 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 		}
 	}
 	o.Seen = seenOf(r, reading.SeenKeys())
-	if r.PostForm.Has("running_min") {
-		o.SetRunning = true
-		o.RunningMin = wrong.optional("running_min", r.PostForm.Get("running_min"), "min", units.ParseMinutes)
-		o.SinceDefrostMin = wrong.optional("since_defrost_min", r.PostForm.Get("since_defrost_min"), "min", units.ParseMinutes)
+	end := v.Visit.End(p)
+	o.RunningMin, o.SinceDefrostMin = end.RunningMin, end.SinceDefrostMin
+	for name, to := range map[string]**float64{"running_min": &o.RunningMin, "since_defrost_min": &o.SinceDefrostMin} {
+		if typed := r.PostForm.Get(name); !untouched(r, name, typed) {
+			o.SetRunning = true
+			*to = wrong.optional(name, typed, "min", units.ParseMinutes)
+		}
 	}
 	return o
 }
@@ -290,7 +299,7 @@ func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.Visi
 		if strings.HasPrefix(name, "i_") || strings.HasPrefix(name, "s_") || strings.HasSuffix(name, "_min") {
 			kept[name] = r.PostForm.Get(name)
 		}
-		if strings.HasSuffix(name, "_sign") {
+		if strings.HasSuffix(name, "_sign") || strings.HasPrefix(name, "was_") {
 			r.PostForm.Del(name)
 		}
 	}

@@ -43,6 +43,7 @@ func loadAssets() assets {
 		style = append(append(style, read(name)...), '\n')
 	}
 	add("style.css", "text/css; charset=utf-8", style)
+	add("keep.js", "text/javascript; charset=utf-8", read("keep.js"))
 	add("clock.js", "text/javascript; charset=utf-8", read("clock.js"))
 	add("photo.js", "text/javascript; charset=utf-8", read("photo.js"))
 	add("mark.svg", "image/svg+xml", read("mark.svg"))

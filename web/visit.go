@@ -230,8 +230,12 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	b.Complaint = textField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
 	b.Food = textField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
+	b.Complaint.Was, b.Food.Was = came(r, "complaint", v.Visit.Complaint), came(r, "food", v.Visit.Food)
 	b.BoxAir = placeField(v, record.Before, reading.BoxAir, d)
 	b.BoxDisplay = placeField(v, record.Before, reading.BoxDisplay, d)
+	for _, f := range []*field{&b.BoxAir, &b.BoxDisplay} {
+		f.Was = came(r, f.Name, *f.Was)
+	}
 	for _, f := range []*field{&b.Complaint, &b.Food, &b.BoxAir, &b.BoxDisplay} {
 		keep(f)
 	}
@@ -240,7 +244,9 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 		if k == "glass" && m.Expansion == reading.Capillary {
 			continue
 		}
-		b.Looks = append(b.Looks, seenPicks(k, v.Visit.Before.Seen))
+		p := seenPicks(k, v.Visit.Before.Seen)
+		p.Was = came(r, p.Name, p.Value)
+		b.Looks = append(b.Looks, p)
 	}
 	b.SoFar, b.Notes = soFar(v, d)
 	b.Errors = wrong.rest()
@@ -325,6 +331,8 @@ func placeField(v *app.VisitView, p record.Phase, at reading.Place, d units.Disp
 			f.Value = shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
 		}
 	}
+	was := f.Value
+	f.Was = &was
 	switch at {
 	case reading.BoxAir, reading.BoxDisplay, reading.CoilAirOff, reading.CoilOutletLine:
 		if freezing(v.Machine) {
@@ -374,7 +382,7 @@ func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 	}
 	o := app.Observed{}
 	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
-		if typed := signed(r, at.String()); !unchanged(v, record.Before, at, typed, "", nil, d) {
+		if typed := signed(r, at.String()); !untouched(r, at.String(), typed) && !unchanged(v, record.Before, at, typed, "", nil, d) {
 			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp})
 		}
 	}
@@ -387,7 +395,12 @@ func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
 	}
-	b := record.ArriveBody{Complaint: strings.TrimSpace(r.PostForm.Get("complaint")), Food: strings.TrimSpace(r.PostForm.Get("food"))}
+	b := record.ArriveBody{Complaint: v.Visit.Complaint, Food: v.Visit.Food}
+	for name, to := range map[string]*string{"complaint": &b.Complaint, "food": &b.Food} {
+		if typed := strings.TrimSpace(r.PostForm.Get(name)); !untouched(r, name, typed) {
+			*to = typed
+		}
+	}
 	if len(b.Complaint)+len(b.Food) > 4000 {
 		wrong["food"] = fail.New(fail.Range, "food", "is longer than 4,000 characters", "")
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
@@ -412,7 +425,7 @@ func part(form, name string) string {
 func seenOf(r *http.Request, keys []string) map[string]string {
 	out := map[string]string{}
 	for _, k := range keys {
-		if v := r.PostForm.Get("s_" + k); v != "" {
+		if v := r.PostForm.Get("s_" + k); v != "" && !untouched(r, "s_"+k, v) {
 			out[k] = v
 		}
 	}

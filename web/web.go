@@ -3,8 +3,12 @@ package web
 import (
 	"bytes"
 	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
+	"fmt"
 	"html/template"
+	"io"
 	"net/http"
 	"strings"
 	"time"
@@ -219,6 +223,7 @@ type page struct {
 	Print, Clock                             bool
 	Kept                                     *keptBody // photos and notes below the page
 	Pictures                                 bool      // the page itself sends pictures
+	Answer                                   bool      // it came straight in answer to a form, and shows what was typed
 	Body                                     any
 }
 
@@ -237,7 +242,7 @@ func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name s
 	p.Shown = strings.Join([]string{d.Temp, d.Pressure, d.Mass}, "|")
 	p.Look, p.Print, p.Here = p.Me.DataLook(), r.URL.Query().Has("print"), r.URL.RequestURI()
 	if r.Method == http.MethodPost {
-		p.Here = r.URL.Path
+		p.Here, p.Answer = r.URL.Path, true
 	}
 	if p.Strip != nil {
 		p.Clock = true
@@ -294,7 +299,24 @@ func local(path, otherwise string) string {
 }
 
 func (s *server) act(r *http.Request) app.Act {
-	return app.Act{By: readProfile(r).By, Form: r.PostForm.Get("form")}
+	return app.Act{By: readProfile(r).By, Form: once(r)}
+}
+
+// once is the id of a form with what it says. Sent twice it is the same; changed after going back to it, it is another, so that nothing typed is taken for
+// a double tap.
+func once(r *http.Request) string {
+	form := r.PostForm.Get("form")
+	if len(form) != 36 {
+		return form
+	}
+	said := sha256.New()
+	_, _ = io.WriteString(said, r.URL.Path+"?"+r.PostForm.Encode()) // a hash takes everything
+	if r.MultipartForm != nil {
+		for _, f := range r.MultipartForm.File["file"] {
+			_, _ = fmt.Fprintf(said, "&%q %d", f.Filename, f.Size)
+		}
+	}
+	return form[:24] + hex.EncodeToString(said.Sum(nil))[:12]
 }
 
 // formID is the id of a form about to be shown.

@@ -380,6 +380,12 @@ func TestForms_SentTwice(t *testing.T) {
 	if p := w.send().want(200); strings.Count(words(p.root), "Take back") != 1 {
 		t.Errorf("work is there %d times", strings.Count(words(p.root), "Take back"))
 	}
+	// The same form again with other content, as a browser brings it back with its back key: a correction, not a double tap.
+	w.set("code", "pressure_tested").send()
+	if p := w.send().want(200); strings.Count(words(p.root), "Take back") != 2 {
+		t.Errorf("work is there %d times after a form was changed and sent again", strings.Count(words(p.root), "Take back"))
+	}
+	d.get(v.url.Path + "/work").form("/withdraw").send()
 	p := d.get(v.url.Path+"/work").form("/withdraw").send().want(200, "Nothing yet.")
 	if strings.Contains(words(p.root), "Take back") {
 		t.Error("what was taken back is still shown")
