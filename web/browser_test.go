@@ -36,26 +36,43 @@ type phone struct {
 
 func browser(t *testing.T, width, height int64, script bool) *phone {
 	t.Helper()
-	p := &phone{t: t, now: &atomic.Int64{}, dir: os.Getenv("COLDWRIGHT_ARTIFACTS")}
-	if p.dir == "" {
-		p.dir = t.TempDir()
+	p := blank(t, width, height, script)
+	if err := p.app.Demo(context.Background()); err != nil {
+		t.Fatal(err)
 	}
+	return p
+}
+
+// blank is a real browser on an empty tool.
+func blank(t *testing.T, width, height int64, script bool) *phone {
+	t.Helper()
+	p := &phone{t: t, now: &atomic.Int64{}}
 	p.now.Store(time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC).Unix())
 	a := app.New(app.NewMemStore(), app.Options{
 		Now: func() time.Time { return time.Unix(p.now.Load(), 0).UTC() }, Rand: seeded{rand.New(rand.NewPCG(3, 4))}, Version: "test", Device: "phone",
 	})
-	if err := a.Demo(context.Background()); err != nil {
-		t.Fatal(err)
-	}
 	p.app = a
 	srv := httptest.NewServer(web.New(a, web.Options{Version: "test", Log: func(_ string, err error) { t.Errorf("logged: %v", err) }}))
 	t.Cleanup(srv.Close)
 	p.base = srv.URL
+	p.start(width, height, script)
+	return p
+}
+
+// start opens the browser itself.
+func (p *phone) start(width, height int64, script bool) {
+	t := p.t
+	t.Helper()
+	if p.dir = os.Getenv("COLDWRIGHT_ARTIFACTS"); p.dir == "" {
+		p.dir = t.TempDir()
+	}
 	opts := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.NoSandbox, chromedp.Headless,
 		chromedp.Flag("disable-gpu", true), chromedp.Flag("hide-scrollbars", true),
+		// The way back loads a page anew: chromedp cannot follow a page that the browser brings back as it was left.
+		chromedp.Flag("disable-back-forward-cache", true),
 		// Nothing but this machine can be reached.
 		chromedp.Flag("host-resolver-rules", "MAP * ~NOTFOUND, EXCLUDE 127.0.0.1"))
-	ctx, stop := context.WithTimeout(context.Background(), 3*time.Minute)
+	ctx, stop := context.WithTimeout(context.Background(), 9*time.Minute)
 	t.Cleanup(stop)
 	ctx, cancel := chromedp.NewExecAllocator(ctx, opts...)
 	t.Cleanup(cancel)
@@ -73,7 +90,6 @@ func browser(t *testing.T, width, height int64, script bool) *phone {
 			return err
 		}))
 	}
-	return p
 }
 
 func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
@@ -93,7 +109,7 @@ func (p *phone) shot(name string) {
 		p.t.Logf("no screenshot: %v", err)
 		return
 	}
-	if err := os.WriteFile(filepath.Join(p.dir, p.t.Name()+"-"+name+".png"), b, 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(p.dir, strings.ReplaceAll(p.t.Name(), "/", "-")+"-"+name+".png"), b, 0o644); err != nil {
 		p.t.Error(err)
 	}
 }
