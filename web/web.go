@@ -205,7 +205,11 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case fail.Conflict:
 		head = "It has changed meanwhile"
 	}
-	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: sentence(f), Hint: upper(f.Hint)}})
+	hint := upper(f.Hint)
+	if hint != "" {
+		hint = sentenceEnd(hint)
+	}
+	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: sentence(f), Hint: hint}})
 }
 
 func (s *server) missing(http.ResponseWriter, *http.Request) error {
