@@ -252,8 +252,8 @@ func TestBrowserTapOpensField(t *testing.T) {
 		p.visit("/visits/" + visit + "/readings?end=before")
 		p.want("Tap where you measured")
 		p.do(chromedp.Click(chromedp.CSS(`a.tap[href="#e-` + key + `"] text`)))
-		p.do(chromedp.WaitVisible(chromedp.CSS(`#e-` + key + ` input`)))
-		top, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.querySelector("#e-`+key+` input").getBoundingClientRect().top`))
+		p.do(chromedp.WaitVisible(chromedp.CSS(`#e-` + key + ` [inputmode]`)))
+		top, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.querySelector("#e-`+key+` [inputmode]").getBoundingClientRect().top`))
 		if err != nil || top < 0 || top > 500 {
 			p.shot("tap-" + key)
 			t.Errorf("%s: its field stands at %v px (%v)", key, top, err)
@@ -382,50 +382,6 @@ func (p *phone) tested(visit string) (machine string) {
 	return "/machines/" + string(v.Machine.ID)
 }
 
-// Light, dark and sun: text stands at 7:1 or more on every page, nothing is wider than a small phone, and there is a picture of it.
-func TestBrowserLooks(t *testing.T) {
-	p := browser(t, 390, 844, true)
-	p.visit("/")
-	p.press("Go on")
-	p.want("Suspects")
-	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
-	machine := p.tested(visit)
-	for _, look := range []string{"light", "dark", "sun"} {
-		for name, path := range map[string]string{
-			"today": "/", "machines": "/machines", "readings": visit + "/readings", "judge": visit + "/judge", "time": visit + "/time", "work": visit + "/work", "search": visit + "/search", "report": visit + "/report", "informe": visit + "/report?lang=es", "me": "/me", "find": "/search?q=freezer", "learned": "/learned", "import": "/import", "cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17",
-			"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": machine + "/load", "parts": machine + "/parts",
-			"practice": "/practice", "bench": benchPage, "truth": truthPage,
-		} {
-			p.visit(path)
-			bad, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`document.documentElement.dataset.look = "`+look+`", `+contrast))
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, b := range bad {
-				t.Errorf("%s, %s look: %s", path, look, b)
-			}
-			if look != "light" {
-				b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(filepath.Join(p.dir, "look-"+look+"-"+name+".png"), b, 0o644); err != nil {
-					t.Error(err)
-				}
-			}
-		}
-	}
-	p.do(chromedp.EmulateViewport(320, 640))
-	for _, path := range []string{"/", "/machines", visit + "/readings", visit + "/judge", visit + "/time", visit + "/work", visit + "/search", "/search?q=freezer", "/learned", "/import", "/practice", benchPage, truthPage, visit + "/tight", visit + "/dry", visit + "/charge", visit + "/cold-record", machine + "/load", machine + "/parts", visit + "/report", visit + "/report?lang=es"} {
-		p.visit(path)
-		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
-		if err != nil || wide > 320 {
-			over, _ := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > 321).map(e => e.tagName + "." + e.className).slice(0, 8)`))
-			t.Errorf("%s is %d px wide on a screen of 320 (%v): %v", path, wide, err, over)
-		}
-	}
-}
-
 // With the keyboard alone: tab to a field, type, tab to the key, press it.
 func TestBrowserKeyboard(t *testing.T) {
 	p := browser(t, 390, 844, true)
@@ -472,35 +428,6 @@ func TestBrowserKeyboard(t *testing.T) {
 	at, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.activeElement.name + "=" + document.activeElement.value`))
 	if err != nil || at != "pressure=nonsense" {
 		t.Errorf("after a refused value the focus is on %q (%v)", at, err)
-	}
-}
-
-// see opens a page: nothing wider than the screen, no request to another host, a picture of it.
-func (p *phone) see(name, path string, width int64) {
-	p.t.Helper()
-	p.visit(path)
-	wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.documentElement.scrollWidth`))
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	if wide > width {
-		p.t.Errorf("%s is %d px wide on a screen of %d", path, wide, width)
-	}
-	asked, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](`performance.getEntriesByType("resource").map(e => e.name)`))
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	for _, u := range asked {
-		if !strings.HasPrefix(u, p.base) {
-			p.t.Errorf("%s asked for %s", path, u)
-		}
-	}
-	b, err := chromedp.Run(p.ctx, chromedp.FullScreenshot(100))
-	if err != nil {
-		p.t.Fatal(err)
-	}
-	if err := os.WriteFile(filepath.Join(p.dir, fmt.Sprintf("tour-%d-%s.png", width, name)), b, 0o644); err != nil {
-		p.t.Error(err)
 	}
 }
 
@@ -560,50 +487,6 @@ func TestBrowserProofWithoutScript(t *testing.T) {
 	p.press("Save the room")
 	p.want("What warms it", "A sound machine gives")
 	p.shot("load")
-}
-
-// Every page at both widths: nothing wider than the screen, no request to another host, a picture of it.
-func TestBrowserTour(t *testing.T) {
-	for _, size := range []struct{ w, h int64 }{{390, 844}, {1280, 900}} {
-		t.Run(fmt.Sprint(size.w), func(t *testing.T) {
-			p := browser(t, size.w, size.h, true)
-			p.visit("/")
-			p.press("Go on")
-			p.want("Suspects")
-			visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
-			p.visit("/machines")
-			p.want("Machines by worry")
-			machine, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href^="/machines/0"]').getAttribute("href")`))
-			if err != nil {
-				t.Fatal(err)
-			}
-			fresh := map[string]string{"tight-start": visit + "/tight", "dry-start": visit + "/dry", "charge-start": visit + "/charge", "cold-record-start": visit + "/cold-record", "load-start": machine + "/load"}
-			for name, path := range fresh {
-				p.see(name, path, size.w)
-			}
-			room := p.tested(visit) + "/load"
-			p.visit(machine)
-			site, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href^="/sites/"]').getAttribute("href")`))
-			if err != nil {
-				t.Fatal(err)
-			}
-			p.visit(site)
-			book, err := chromedp.Run(p.ctx, chromedp.Evaluate[string](`document.querySelector('a[href*="/book/"]:nth-child(3)').getAttribute("href")`))
-			if err != nil {
-				t.Fatal(err)
-			}
-			for name, path := range map[string]string{
-				"tight": visit + "/tight", "dry": visit + "/dry", "charge": visit + "/charge", "cold-record": visit + "/cold-record", "load": room,
-				"today": "/", "me": "/me", "machines": "/machines", "machine": machine, "plate": machine + "/edit", "new-machine": "/machines/new", "new-site": "/sites/new",
-				"visit": visit, "time": visit + "/time", "readings": visit + "/readings", "judge": visit + "/judge", "work": visit + "/work", "search": visit + "/search", "cold": visit + "/cold",
-				"write": visit + "/write", "report": visit + "/report", "missing": "/nothing", "find": "/search?q=freezer", "learned": "/learned", "import": "/import",
-				"cylinders": "/cylinders", "cylinder": "/cylinders/one?number=404-17", "site": site, "book": book,
-				"practice": "/practice", "bench": benchPage, "truth": truthPage,
-			} {
-				p.see(name, path, size.w)
-			}
-		})
-	}
 }
 
 // A photo of the camera's size goes with a step: with script it is made small before it is sent, without script the form sends it as it is. Both end as
