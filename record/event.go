@@ -61,6 +61,7 @@ const (
 	CylinderSent    Kind = "cylinder_sent" // to a reclaimer, back to the supplier, to be destroyed
 	CylinderMoved   Kind = "cylinder_moved"
 	CylinderWeighed Kind = "cylinder_weighed"
+	SignedReport    Kind = "report_signed"
 )
 
 // CylinderKinds lists the kinds that tell of cylinders.
@@ -461,6 +462,8 @@ func body(k Kind) any {
 		return new(LawEventBody)
 	case CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed:
 		return new(CylinderBody)
+	case SignedReport:
+		return new(SignBody)
 	case Withdrawn, JudgedHealthy:
 		return new(EmptyBody)
 	}
@@ -498,6 +501,11 @@ func (e Event) Check() error {
 	}
 	if p, ok := b.(*PhotoBody); ok && (!isHash(p.Hash) || p.Type != "image/jpeg" || p.Width < 1 || p.Height < 1) {
 		return bad("photo", "needs the hash, the type image/jpeg and the size of its picture")
+	}
+	if s, ok := b.(*SignBody); ok {
+		if err := s.Check(); err != nil {
+			return err
+		}
 	}
 	if e.Kind == Withdrawn && e.Corrects == "" {
 		return bad("corrects", "a withdrawal names what it takes back")

@@ -190,6 +190,7 @@ type Visit struct {
 	Healthy           bool   // judged healthy at its end
 	Confirmed         string // fault code
 	Close             CloseBody
+	Signatures        []Signature // the oldest first; of a role the last one counts
 }
 
 // End returns one end of the visit.
@@ -459,6 +460,8 @@ func (v *Visit) apply(e Event) {
 		v.Confirmed = b.Fault
 	case *CloseBody:
 		v.Closed, v.Close = e.At, *b
+	case *SignBody:
+		v.Signatures = append(v.Signatures, Signature{e.ID, e.At, e.By, *b})
 	case *EmptyBody:
 		if e.Kind == JudgedHealthy {
 			v.Healthy = true
@@ -524,20 +527,28 @@ func (m *Machine) Plate() reading.Machine {
 // Sheet is one end of a visit as a sheet, with the earlier visits of the machine that were judged healthy.
 func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
 	s := m.bare(v, p)
-	for _, old := range m.Visits {
-		if old.Healthy && old.ID != v.ID && old.Opened.Before(v.Opened) {
-			end := After
-			if len(old.After.Readings) < 2 {
-				end = Before
-			}
-			s.HealthyVisits = append(s.HealthyVisits, m.bare(old, end))
+	for _, old := range m.healthyBefore(v) {
+		end := After
+		if len(old.After.Readings) < 2 {
+			end = Before
 		}
-	}
-	// The last three are enough, and newer ones count more.
-	if n := len(s.HealthyVisits); n > 3 {
-		s.HealthyVisits = s.HealthyVisits[n-3:]
+		s.HealthyVisits = append(s.HealthyVisits, m.bare(old, end))
 	}
 	return s
+}
+
+// healthyBefore lists the healthy visits before one that its bands are learned from: the last three are enough, and newer ones count more.
+func (m *Machine) healthyBefore(v *Visit) []*Visit {
+	var out []*Visit
+	for _, old := range m.Visits {
+		if old.Healthy && old.ID != v.ID && old.Opened.Before(v.Opened) {
+			out = append(out, old)
+		}
+	}
+	if n := len(out); n > 3 {
+		out = out[n-3:]
+	}
+	return out
 }
 
 func (m *Machine) bare(v *Visit, p Phase) reading.Sheet {

@@ -1,0 +1,241 @@
+package record
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"coldwright/fail"
+)
+
+// The field a signature is drawn in: whole steps from the left upper corner. Limits keep a signature the size of one: a slow, long one with every point a
+// screen reports stays well below.
+const (
+	SignWidth   = 1000
+	SignHeight  = 400
+	SignStrokes = 80
+	SignPoints  = 2000
+	// signLeast is the length all strokes together have at least, in steps: a slip of the finger is no signature.
+	signLeast = 60
+	// signName is the longest name, bytes.
+	signName = 120
+)
+
+// Role is whose signature it is.
+type Role string
+
+// The roles.
+const (
+	Customer Role = "customer"
+	Mechanic Role = "mechanic"
+)
+
+// Roles lists them in the order in which they sign.
+func Roles() []Role { return []Role{Customer, Mechanic} }
+
+// How somebody signed.
+const (
+	SignDrawn = "drawn" // on the screen
+	SignPaper = "paper" // on paper
+	SignTyped = "typed" // the typed name stands for it
+)
+
+// SignBody is a signature under the report of a visit. Content is the [Content] that was signed, Program the version that showed it.
+type SignBody struct {
+	Role    Role    `json:"role"`
+	Name    string  `json:"name"`
+	How     string  `json:"how"`
+	Strokes Strokes `json:"strokes,omitempty"`
+	Content string  `json:"content"`
+	Program string  `json:"program_version,omitempty"`
+}
+
+// Signature is a signature with its event.
+type Signature struct {
+	Event ID
+	At    time.Time
+	By    string
+	SignBody
+}
+
+// Strokes are the lines of a drawn signature in steps of the field. As text: strokes parted by semicolons, of each its first point and then the way to
+// each next one, all as whole numbers parted by spaces: "120 200 3 -4 1 -5;300 90 8 0".
+type Strokes [][][2]int
+
+// ParseStrokes reads strokes.
+//
+//   - in: their text
+//   - out: the strokes; none for empty text
+//   - errors: what is no such text, leaves the field, is more than a signature needs or too little to be one
+func ParseStrokes(s string) (Strokes, error) {
+	refused := func(msg string) (Strokes, error) {
+		return nil, fail.New(fail.BadValue, "strokes", msg, "wipe the field and sign again, or type the name")
+	}
+	if strings.TrimSpace(s) == "" {
+		return nil, nil
+	}
+	// A point has two numbers of at most five characters with what parts them.
+	if len(s) > 12*SignPoints {
+		return refused(fmt.Sprintf("the drawing has more than %d points", SignPoints))
+	}
+	var out Strokes
+	points, length := 0, 0
+	for part := range strings.SplitSeq(s, ";") {
+		words := strings.Fields(part)
+		if len(words) == 0 || len(words)%2 != 0 {
+			return refused("the drawing has a line without points, or half a point")
+		}
+		var stroke [][2]int
+		x, y := 0, 0
+		for i := 0; i < len(words); i += 2 {
+			dx, err1 := strconv.Atoi(words[i])
+			dy, err2 := strconv.Atoi(words[i+1])
+			if err1 != nil || err2 != nil || abs(dx) > SignWidth || abs(dy) > SignHeight {
+				return refused(fmt.Sprintf("%q is no point of a drawing", cut(words[i]+" "+words[i+1], 24)))
+			}
+			if i > 0 {
+				length += abs(dx) + abs(dy)
+			}
+			x, y = x+dx, y+dy
+			if x < 0 || x > SignWidth || y < 0 || y > SignHeight {
+				return refused(fmt.Sprintf("the drawing leaves its field at %d, %d; allowed: 0 to %d, 0 to %d", x, y, SignWidth, SignHeight))
+			}
+			stroke = append(stroke, [2]int{x, y})
+		}
+		points += len(stroke)
+		out = append(out, stroke)
+	}
+	switch {
+	case len(out) > SignStrokes:
+		return refused(fmt.Sprintf("the drawing has %d lines, allowed are %d", len(out), SignStrokes))
+	case points > SignPoints:
+		return refused(fmt.Sprintf("the drawing has %d points, allowed are %d", points, SignPoints))
+	case length < signLeast:
+		return refused("the drawing is too small to be a signature")
+	}
+	return out, nil
+}
+
+func abs(v int) int { return max(v, -v) }
+
+func cut(s string, n int) string {
+	if len(s) > n {
+		return strings.ToValidUTF8(s[:n], "") + "…"
+	}
+	return s
+}
+
+// String is the text of the strokes, as short as it gets.
+func (s Strokes) String() string {
+	var b strings.Builder
+	for i, stroke := range s {
+		if i > 0 {
+			b.WriteByte(';')
+		}
+		last := [2]int{}
+		for j, p := range stroke {
+			if j > 0 {
+				b.WriteByte(' ')
+			}
+			b.WriteString(strconv.Itoa(p[0] - last[0]))
+			b.WriteByte(' ')
+			b.WriteString(strconv.Itoa(p[1] - last[1]))
+			last = p
+		}
+	}
+	return b.String()
+}
+
+// MarshalText writes the strokes as their text.
+func (s Strokes) MarshalText() ([]byte, error) { return []byte(s.String()), nil }
+
+// UnmarshalText reads them.
+func (s *Strokes) UnmarshalText(b []byte) (err error) {
+	*s, err = ParseStrokes(string(b))
+	return err
+}
+
+// Check refuses a signature that says nothing.
+func (b SignBody) Check() error {
+	name := strings.TrimSpace(b.Name)
+	control := strings.ContainsFunc(b.Name, unicode.IsControl) || !utf8.ValidString(b.Name)
+	sum, err := hex.DecodeString(b.Content)
+	switch {
+	case !slices.Contains(Roles(), b.Role):
+		return fail.New(fail.BadValue, "role", fmt.Sprintf("%q signs nothing", cut(string(b.Role), 24)), "allowed: customer, mechanic")
+	case name == "":
+		return fail.New(fail.Required, "name", "is missing", "a signature needs the name in letters too")
+	case len(b.Name) > signName || control:
+		return fail.New(fail.Range, "name", fmt.Sprintf("is no name: one line of at most %d characters", signName), "")
+	case b.How != SignDrawn && b.How != SignPaper && b.How != SignTyped:
+		return fail.New(fail.Required, "how", "nothing is signed", "sign in the field, or tick how it was signed")
+	case (b.How == SignDrawn) != (len(b.Strokes) > 0):
+		return fail.New(fail.BadValue, "strokes", "a signature is drawn exactly when it has lines", "sign in the field, or tick how it was signed")
+	case err != nil || len(sum) != sha256.Size:
+		return fail.New(fail.BadValue, "content", "what was signed is not named", "open the page again")
+	}
+	return nil
+}
+
+// Signed returns the signature of a role that counts, the last one; nil when there is none.
+func (v *Visit) Signed(r Role) *Signature {
+	for i := range slices.Backward(v.Signatures) {
+		if v.Signatures[i].Role == r {
+			return &v.Signatures[i]
+		}
+	}
+	return nil
+}
+
+// Content is a sum over what the report of a visit is made from: the site and the plate as far as a report shows them, the events of the visit, and those of
+// the earlier healthy visits its bands come from. Signatures, and what is learned from a visit after its end, are not part of it. A computed number is
+// not either: it may differ in its last digit from one processor to the next.
+//
+//   - in: the events of the machine and of its site, the visit
+//   - out: SHA-256 as hex digits; the same for the same events in any order, also after a trip through a file or a database
+func Content(site, machine []Event, visit ID) string {
+	h := sha256.New()
+	put := func(v any) {
+		// A sum does not fail, and neither does writing JSON that was read.
+		b, _ := json.Marshal(v)
+		h.Write(append(b, '\n'))
+	}
+	s, _ := ProjectSite(site)
+	put(s.SiteBody)
+	m, _ := ProjectMachine(machine)
+	plate := m.MachineBody
+	plate.Maker, plate.Serial, plate.Installed, plate.Note = "", "", "", ""
+	put(plate)
+	from := []ID{visit}
+	if v, ok := m.Visit(visit); ok {
+		for _, old := range m.healthyBefore(v) {
+			from = append(from, old.ID)
+		}
+	}
+	for _, id := range from {
+		put(id)
+		each(machine, func(e Event) {
+			if e.Visit != id || e.Kind == SignedReport || e.Kind == JudgedHealthy || e.Kind == CauseConfirmed {
+				return
+			}
+			// Keys in their order and numbers as they stand: a file or a database may order or space them otherwise.
+			var body any
+			dec := json.NewDecoder(bytes.NewReader(e.Body))
+			dec.UseNumber()
+			if dec.Decode(&body) != nil {
+				_, _ = io.WriteString(h, "unreadable\n")
+			}
+			put([]any{e.ID, e.At.UTC(), e.Kind, e.Version, body})
+		})
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
