@@ -180,7 +180,7 @@ func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *re
 		if n, ok := body.(named); ok {
 			id, body = n.id, n.body
 		}
-		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed {
+		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed && k != record.SignedReport {
 			return fail.New(fail.Conflict, "", "this visit is closed", "open a new visit; what is wrong in a closed one can be taken back")
 		}
 		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)

@@ -84,6 +84,7 @@ type VisitView struct {
 	Before, After End
 	Now           time.Time
 	Version       string
+	Content       string // [record.Content] once somebody has signed
 
 	app  *App
 	blob func(hash string) (record.Blob, error)
@@ -124,6 +125,11 @@ func (a *App) Visit(ctx context.Context, id record.ID, judge ...record.Phase) (*
 	// A view may outlive the request it was made for.
 	lasting := context.WithoutCancel(ctx)
 	out.blob = func(hash string) (record.Blob, error) { return a.store.Blob(lasting, hash) }
+	if len(v.Signatures) > 0 {
+		if out.Content, err = a.Content(ctx, m.Site, m.ID, id); err != nil {
+			return nil, err
+		}
+	}
 	for _, p := range judge {
 		*out.End(p) = a.judge(ctx, m, v, p)
 	}

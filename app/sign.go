@@ -1,0 +1,86 @@
+package app
+
+import (
+	"context"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/record"
+)
+
+// SignEntry is what one person put under a report: a name with a drawing or with how else it was signed. All of it empty: nothing.
+type SignEntry struct{ Name, How, Strokes string }
+
+func (e SignEntry) empty() bool {
+	return strings.TrimSpace(e.Name) == "" && e.How == "" && strings.TrimSpace(e.Strokes) == ""
+}
+
+// Content is the sum of what the report of a visit is made from now; a signature names the one that was signed.
+//
+//   - errors: those of the store
+//   - source: [record.Content]
+func (a *App) Content(ctx context.Context, site, machine, visit record.ID) (string, error) {
+	of, err := a.store.SiteEvents(ctx, site)
+	if err != nil {
+		return "", err
+	}
+	all, err := a.store.MachineEvents(ctx, machine)
+	if err != nil {
+		return "", err
+	}
+	return record.Content(of, all, visit), nil
+}
+
+// Sign puts signatures under the report of a closed visit, all or none. content is the sum of what the signers were shown.
+//
+//   - errors: [Wrong], its keys being the role, a dot and name, how or strokes; the visit is open, or the report is another one by now
+func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string, entries map[record.Role]SignEntry) error {
+	v, err := a.Visit(ctx, visit)
+	if err != nil {
+		return err
+	}
+	if v.Visit.Closed.IsZero() {
+		return fail.New(fail.Conflict, "", "this visit is still open", "close it first: what is signed is the report that then stands")
+	}
+	now, err := a.Content(ctx, v.Machine.Site, v.Machine.ID, visit)
+	if err != nil {
+		return err
+	}
+	wrong := Wrong{}
+	var bodies []record.SignBody
+	for _, role := range record.Roles() {
+		e := entries[role]
+		if e.empty() {
+			continue
+		}
+		b := record.SignBody{Role: role, Name: strings.TrimSpace(e.Name), How: e.How, Content: now, Program: a.o.Version}
+		if b.Strokes, err = record.ParseStrokes(e.Strokes); err == nil {
+			if len(b.Strokes) > 0 {
+				b.How = record.SignDrawn
+			}
+			err = b.Check()
+		}
+		if err != nil {
+			f := asFail(err)
+			wrong[string(role)+"."+f.Field] = f
+			continue
+		}
+		bodies = append(bodies, b)
+	}
+	switch {
+	case len(wrong) > 0:
+		return wrong
+	case len(bodies) == 0:
+		return fail.New(fail.Required, "sign", "nobody has signed", "one name with a signature is enough")
+	case content != now:
+		return fail.New(fail.BadValue, "content", "the report has changed since this page was opened", "read it again, then save: nothing on this page is lost")
+	}
+	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+		for _, b := range bodies {
+			if err := add(record.SignedReport, b); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
