@@ -61,7 +61,7 @@ type (
 	Path struct {
 		D       []Cmd
 		EvenOdd bool
-		Round   bool // round joins
+		Round   bool // round joins and ends
 		Style
 	}
 	// Text is one line of text; Tail follows it in another class (a unit after a number).

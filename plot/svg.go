@@ -193,6 +193,7 @@ func (w *writer) items(items []Item) {
 			w.style(v.Style)
 			if v.Round {
 				w.attr("stroke-linejoin", "round")
+				w.attr("stroke-linecap", "round")
 			}
 			w.WriteString("/>")
 		case Text:
