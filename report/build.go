@@ -78,8 +78,12 @@ type Table struct {
 	Last bool
 }
 
-// Signature is a line to sign on, with the name and time when it was signed on the device.
-type Signature struct{ Label, Name string }
+// Signature is a line to sign on, with the name and time when it was signed on the device. Drawing stands on the line, Notes and Changed below it.
+type Signature struct {
+	Label, Name    string
+	Drawing        *plot.Scene
+	Notes, Changed string
+}
 
 // Build makes the document.
 func Build(d Data) Document {
@@ -123,8 +127,8 @@ func Build(d Data) Document {
 	doc.Readings = readings(d)
 	doc.Refrigerant = moved(d)
 	doc.Signatures = []Signature{
-		{forWhom(d), signed(d.CustomerSigned, d.Closed, d.Lang)},
-		{d.say("sign_mechanic"), signed(d.MechanicSigned, d.Closed, d.Lang)},
+		signature(forWhom(d), d.CustomerSigned, d.Closed, d.Lang),
+		signature(d.say("sign_mechanic"), d.MechanicSigned, d.Closed, d.Lang),
 	}
 	doc.Foot = foot(d)
 	return doc
@@ -179,6 +183,17 @@ func dates(d Data) string {
 		return d.say("from_to", full(d.Opened), d.Closed.In(d.Opened.Location()).Format(clock))
 	}
 	return d.say("from_to", full(d.Opened), full(d.Closed.In(d.Opened.Location())))
+}
+
+func signature(label string, s Signed, closed time.Time, l text.Language) Signature {
+	out := Signature{Label: label, Name: signed(s, closed, l), Drawing: s.Drawing}
+	if n := strings.Join(s.Notes, "; "); n != "" {
+		out.Notes = strings.ToUpper(n[:1]) + n[1:] + "."
+	}
+	if s.Changed {
+		out.Changed = text.SignChanged(l)
+	}
+	return out
 }
 
 func signed(s Signed, closed time.Time, l text.Language) string {

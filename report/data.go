@@ -5,6 +5,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/figure"
+	"coldwright/plot"
 	"coldwright/reading"
 	"coldwright/refrigerant"
 	"coldwright/text"
@@ -106,8 +107,11 @@ type Photo struct {
 	Width, Height        int
 }
 
-// Signed is who signed and when.
+// Signed is who signed and when. Drawing is nil unless it was drawn on the screen; Notes say how else it was signed and what has happened since.
 type Signed struct {
-	Name string
-	At   time.Time
+	Name    string
+	At      time.Time
+	Drawing *plot.Scene
+	Notes   []string
+	Changed bool // the report is another one since
 }

@@ -67,9 +67,14 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		}
 	}
 	if !visit.Closed.IsZero() {
-		out.MechanicSigned = Signed{visit.Close.Mechanic, local(visit.Closed)}
+		out.MechanicSigned = Signed{Name: visit.Close.Mechanic, At: local(visit.Closed)}
 		if visit.Close.Customer != "" {
-			out.CustomerSigned = Signed{visit.Close.Customer, local(visit.Closed)}
+			out.CustomerSigned = Signed{Name: visit.Close.Customer, At: local(visit.Closed)}
+		}
+	}
+	for role, to := range map[record.Role]*Signed{record.Customer: &out.CustomerSigned, record.Mechanic: &out.MechanicSigned} {
+		if x := visit.Signed(role); x != nil {
+			*to = signedBy(v, *x, local(x.At), l)
 		}
 	}
 	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
@@ -93,6 +98,21 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
 	out.After = phase(v, record.After, local, l)
+	return out
+}
+
+// signedBy says who signed and what has become of the report since.
+func signedBy(v *app.VisitView, x record.Signature, at time.Time, l text.Language) Signed {
+	out := Signed{Name: x.Name, At: at, Changed: x.Content != v.Content}
+	if x.How == record.SignDrawn {
+		s := figure.Signature(x)
+		out.Drawing = &s
+	} else {
+		out.Notes = append(out.Notes, text.SignHow(l, x.How))
+	}
+	if x.Program != v.Version {
+		out.Notes = append(out.Notes, text.SignProgram(l, x.Program))
+	}
 	return out
 }
 

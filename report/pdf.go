@@ -692,27 +692,45 @@ func (p *printer) tail(y float64, draw bool) float64 {
 	return h
 }
 
-// signatures writes lines to sign on, side by side, and returns their height.
+// signatures writes lines to sign on, side by side, and returns their height. A drawing stands on the line, the name beside it.
 func (p *printer) signatures(list []Signature, y float64, draw bool) float64 {
-	const line = 11.0
-	col := p.column
-	h := line
-	for i, s := range list {
-		x := margin + float64(i)*(col+gutter)
-		if draw {
-			p.pdf.SetDrawColor(0, 0, 0)
-			p.pdf.SetLineWidth(0.35)
-			p.pdf.Line(x, y+line, x+col, y+line)
-			if s.Name != "" {
-				p.font("", sizeText, 0)
-				p.pdf.Text(x, y+line-1.2, p.clip(s.Name, col))
-			}
-			p.font("", sizeSmall, 0)
-			p.pdf.Text(x, y+line+0.6+p.size(sizeSmall), p.clip(s.Label, col))
+	const line, drawing = 11.0, 13.0
+	top := line
+	for _, s := range list {
+		if s.Drawing != nil {
+			top = drawing
 		}
 	}
-	if len(list) > 0 {
-		h += 0.6 + p.lineHeight(sizeSmall)
+	below := 0.0
+	for i, s := range list {
+		x := margin + float64(i)*(p.column+gutter)
+		if draw {
+			indent := 0.0
+			if s.Drawing != nil {
+				w := drawing * s.Drawing.W / s.Drawing.H
+				plot.Draw(p.pdf, *s.Drawing, x, y, w)
+				indent = w + 2
+			}
+			p.pdf.SetDrawColor(0, 0, 0)
+			p.pdf.SetLineWidth(0.35)
+			p.pdf.Line(x, y+top, x+p.column, y+top)
+			if s.Name != "" {
+				p.font("", sizeText, 0)
+				p.pdf.Text(x+indent, y+top-1.2, p.clip(s.Name, p.column-indent))
+			}
+		}
+		h := 0.6
+		for _, t := range []struct{ text, style string }{{s.Label, ""}, {s.Notes, ""}, {s.Changed, "B"}} {
+			if t.text == "" {
+				continue
+			}
+			if draw {
+				p.font(t.style, sizeSmall, 0)
+				p.pdf.Text(x, y+top+h+p.size(sizeSmall), p.clip(t.text, p.column))
+			}
+			h += p.lineHeight(sizeSmall)
+		}
+		below = max(below, h)
 	}
-	return h
+	return top + below
 }
