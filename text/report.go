@@ -28,6 +28,7 @@ var reports = map[string]phrase{
 	"sign_named":     {"For the customer ({1}), name and time", "Por el cliente ({1}), nombre y hora"},
 	"from_to":        {"{1} to {2}", "{1} a {2}"},
 	"unless_stated":  {"{1} unless stated", "{1} si no se indica"},
+	"sign_report":    {"Sign the report", "Firmar el informe"},
 	"notes":          {"Notes", "Notas"},
 	"photos":         {"Photos", "Fotos"},
 

@@ -43,9 +43,9 @@ func loadAssets() assets {
 		style = append(append(style, read(name)...), '\n')
 	}
 	add("style.css", "text/css; charset=utf-8", style)
-	add("keep.js", "text/javascript; charset=utf-8", read("keep.js"))
-	add("clock.js", "text/javascript; charset=utf-8", read("clock.js"))
-	add("photo.js", "text/javascript; charset=utf-8", read("photo.js"))
+	for _, name := range []string{"keep.js", "clock.js", "photo.js", "sign.js"} {
+		add(name, "text/javascript; charset=utf-8", read(name))
+	}
 	add("mark.svg", "image/svg+xml", read("mark.svg"))
 	return a
 }

@@ -45,7 +45,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder", "book"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder", "book", "sign"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -130,6 +130,8 @@ func New(a *app.App, o Options) http.Handler {
 		"POST /visits/{visit}/search":             s.markLook,
 		"POST /visits/{visit}/search/act":         s.markLeak,
 		"POST /visits/{visit}/search/set":         s.setLeak,
+		"GET /visits/{visit}/sign":                s.sign,
+		"POST /visits/{visit}/sign":               s.saveSign,
 		"GET /visits/{visit}/tight":               s.tight,
 		"POST /visits/{visit}/tight":              s.addTight,
 		"POST /visits/{visit}/tight/start":        s.startTight,
@@ -224,7 +226,7 @@ type page struct {
 	Plate                                    []plateCell
 	Strip                                    *strip
 	Me                                       profile
-	Print, Clock                             bool
+	Print, Clock, Sign                       bool
 	Kept                                     *keptBody // photos and notes below the page
 	Pictures                                 bool      // the page itself sends pictures
 	Answer                                   bool      // it came straight in answer to a form, and shows what was typed

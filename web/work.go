@@ -323,6 +323,7 @@ type reportBody struct {
 	Doc        report.Document
 	PDF, Visit string
 	Others     []otherLanguage
+	Closed     bool
 }
 
 // otherLanguage is a language a report can be had in besides the one it is shown in.
@@ -348,7 +349,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	d, base := display(r), visitPath(v.Visit.ID)
 	p := s.visitPage(v, d, "", true)
 	p.Title = text.Report("title", l, lower(v.Machine.Name))
-	b := reportBody{Doc: report.Build(s.reportData(v, d, l)), PDF: base + "/report.pdf?lang=" + string(l), Visit: base}
+	b := reportBody{Doc: report.Build(s.reportData(v, d, l)), PDF: base + "/report.pdf?lang=" + string(l), Visit: base, Closed: !v.Visit.Closed.IsZero()}
 	for _, o := range text.Languages() {
 		if o != l {
 			b.Others = append(b.Others, otherLanguage{string(o), text.Report("in_language", o)})
