@@ -67,6 +67,7 @@ var allowed = map[string][]string{
 	"github.com/pressly/goose/v3":     {"store"},
 	"codeberg.org/go-pdf/fpdf":        {"plot", "report"},
 	"codeberg.org/go-fonts/dejavu":    {"plot", "report"},
+	"github.com/boombuler/barcode":    {"report"},
 	"gonum.org/v1/gonum":              {"*"},
 	"github.com/google/uuid":          {"record", "app"},
 	"pgregory.net/rapid":              {"test"},
@@ -76,6 +77,7 @@ var allowed = map[string][]string{
 	"github.com/chromedp/cdproto":     {"test"},
 	"golang.org/x/net":                {"test"},
 	"golang.org/x/image":              {"photo"},
+	"github.com/makiuchi-d/gozxing":   {"test"},
 }
 
 type source struct {
