@@ -33,7 +33,8 @@ type Env struct {
 	Backup  func(ctx context.Context, dir, out string) error
 	Restore func(ctx context.Context, file, dir string, force bool) error
 	// Pages returns the working tool's pages; failures that are ours are told to log with the id the page shows.
-	Pages func(a *app.App, log func(id string, err error)) http.Handler
+	// base is the address of the server as others open it; empty: as it was opened.
+	Pages func(a *app.App, base string, log func(id string, err error)) http.Handler
 }
 
 type commands struct {

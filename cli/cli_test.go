@@ -25,7 +25,7 @@ func env(stdout, stderr *bytes.Buffer) cli.Env {
 			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
 		},
 		Backup: store.Backup, Restore: store.Restore,
-		Pages: func(*app.App, func(string, error)) http.Handler { return http.NotFoundHandler() },
+		Pages: func(*app.App, string, func(string, error)) http.Handler { return http.NotFoundHandler() },
 	}
 	if stdout != nil {
 		e.Stdout, e.Stderr = stdout, stderr

@@ -7,8 +7,11 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 	"time"
 
 	"coldwright/app"
@@ -54,12 +57,28 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 
 type serveCmd struct {
 	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
+	Base string `name:"base-url" help:"Address by which phones open this server, for the codes on labels; default the one a page was opened by." placeholder:"URL"`
 	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }
 
+// baseURL refuses what is not the plain address of a server.
+func baseURL(s string) error {
+	if s == "" {
+		return nil
+	}
+	u, err := url.Parse(s)
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil {
+		return fail.New(fail.Usage, "--base-url", strconv.Quote(s)+" is not the address of a server", "write it as http://HOST:PORT or https://HOST, without a path")
+	}
+	return nil
+}
+
 // Run serves the pages until the context ends.
 func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
+	if err := baseURL(c.Base); err != nil {
+		return err
+	}
 	if c.Demo && c.Data == "" && c.Database == "" {
 		dir, err := os.MkdirTemp("", "coldwright-demo-")
 		if err != nil {
@@ -83,7 +102,7 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 		return fail.New(fail.BadData, "--addr", "cannot listen on "+c.Addr+": "+oneLine(err.Error()), "choose another with --addr, such as 127.0.0.1:8081")
 	}
 	srv := &http.Server{
-		Handler:           env.Pages(a, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),
+		Handler:           env.Pages(a, c.Base, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),
 		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16,
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())

@@ -22,7 +22,7 @@ type machineBody struct {
 	Slab                                *slab
 	Name, Finding, Edit, Site, SiteHref string
 	Drift                               string
-	Load, Parts                         string
+	Load, Parts, Label                  string
 	Visits                              []row
 	Plate                               []nameValue
 	Moves                               *figure.Table
@@ -41,7 +41,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		return err
 	}
 	d := display(r)
-	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Load: machinePath(m.Machine.ID) + "/load", Parts: machinePath(m.Machine.ID) + "/parts", Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
+	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Load: machinePath(m.Machine.ID) + "/load", Parts: machinePath(m.Machine.ID) + "/parts", Label: "/labels?machine=" + string(m.Machine.ID), Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
 	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
 	if v := m.Open; v != nil {
 		b.Slab = &slab{Over: "Next", Head: "Go on with the open visit", Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".", Href: visitPath(v.ID), Key: "Open visit"}
@@ -221,6 +221,7 @@ func (s *server) visits(w http.ResponseWriter, r *http.Request) error {
 
 type siteBody struct {
 	Name, Add, Edit string
+	Labels          string
 	Lines           []string
 	Rows            []row
 	Books           []nameValue
@@ -251,6 +252,9 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, m := range v.Machines {
 		b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}})
+	}
+	if len(b.Rows) > 0 {
+		b.Labels = "/labels?site=" + string(v.Site.ID)
 	}
 	b.Books = books(v.Site, s.app.Now())
 	s.page(w, r, http.StatusOK, "site", &page{Title: v.Site.Name, Tab: "machines", Body: b})

@@ -23,6 +23,8 @@ import (
 // Options tune the pages.
 type Options struct {
 	Version string
+	// Base is the address of the server as others open it, such as http://cold.example:8080, for the codes of labels; empty: the one a request came to.
+	Base string
 	// Log is told about failures that are ours, with the id the page shows; nil: nobody is told.
 	Log func(id string, err error)
 }
@@ -45,7 +47,7 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder", "book", "sign"} {
+	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder", "book", "sign", "labels"} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -62,6 +64,8 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /import":                             s.importPage,
 		"POST /import":                            s.importFile,
 		"POST /import/now":                        s.importNow,
+		"GET /labels":                             s.labels,
+		"GET /labels.pdf":                         s.labelsPDF,
 		"GET /learned":                            s.learned,
 		"GET /machines":                           s.machines,
 		"GET /machines/new":                       s.newMachine,

@@ -34,8 +34,8 @@ func main() {
 			return store.OpenSQLite(ctx, filepath.Join(dir, store.FileName))
 		},
 		Backup: store.Backup, Restore: store.Restore,
-		Pages: func(a *app.App, log func(id string, err error)) http.Handler {
-			return web.New(a, web.Options{Version: version, Log: log})
+		Pages: func(a *app.App, base string, log func(id string, err error)) http.Handler {
+			return web.New(a, web.Options{Version: version, Base: base, Log: log})
 		},
 	})
 	stop()

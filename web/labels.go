@@ -1,0 +1,159 @@
+package web
+
+import (
+	"bytes"
+	"net"
+	"net/http"
+	"net/url"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/record"
+	"coldwright/report"
+	"coldwright/units"
+)
+
+type labelsBody struct {
+	Head, For, Machine, Site, Address, Back string
+	Alone                                   bool // the address opens on this very machine only
+	Count                                   string
+	Errors                                  []string
+	Items                                   []item
+}
+
+// base is the server's own address as its codes name it: the one it was started with, else the one this request came to.
+func (s *server) base(r *http.Request) string {
+	if s.o.Base != "" {
+		return strings.TrimSuffix(s.o.Base, "/")
+	}
+	u := url.URL{Scheme: "http", Host: r.Host}
+	if r.TLS != nil {
+		u.Scheme = "https"
+	}
+	return u.String()
+}
+
+// alone reports whether an address leads to the machine it is opened on, so that a phone would not find the server by it.
+func alone(base string) bool {
+	u, err := url.Parse(base)
+	if err != nil {
+		return false
+	}
+	ip := net.ParseIP(u.Hostname())
+	return u.Hostname() == "localhost" || ip != nil && (ip.IsLoopback() || ip.IsUnspecified())
+}
+
+// shortID is the part of a machine's id that tells it from others made at the same time.
+func shortID(id record.ID) string {
+	s := strings.ReplaceAll(string(id), "-", "")
+	if len(s) < 8 {
+		return s
+	}
+	return s[len(s)-8:len(s)-4] + "-" + s[len(s)-4:]
+}
+
+// labelled is what is to get labels: one machine, or all of a site.
+func (s *server) labelled(r *http.Request) (app.SiteView, bool, error) {
+	if m := record.ID(r.Form.Get("machine")); m != "" {
+		v, err := s.app.Machine(r.Context(), m)
+		if err != nil {
+			return app.SiteView{}, true, err
+		}
+		return app.SiteView{Site: v.Site, Machines: []app.MachineRow{v.MachineRow}}, true, nil
+	}
+	v, err := s.app.Site(r.Context(), record.ID(r.Form.Get("site")))
+	if err != nil {
+		return app.SiteView{}, false, err
+	}
+	return *v, false, nil
+}
+
+func (s *server) labels(w http.ResponseWriter, r *http.Request) error {
+	return s.showLabels(w, r, http.StatusOK, mistakes{})
+}
+
+func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+	v, one, err := s.labelled(r)
+	if err != nil {
+		return err
+	}
+	b := labelsBody{Head: "Labels for the machines", For: v.Site.Name, Site: string(v.Site.ID), Back: "/sites/" + string(v.Site.ID), Address: s.base(r), Count: plural(len(v.Machines), "label")}
+	if one {
+		m := v.Machines[0].Machine
+		b.Head, b.For, b.Machine, b.Site, b.Back = "Label for the machine", m.Name+", "+v.Site.Name, string(m.ID), "", machinePath(m.ID)
+	}
+	b.Alone = alone(b.Address)
+	get := func(name, otherwise string) string {
+		if r.Form.Has(name) {
+			return r.Form.Get(name)
+		}
+		return otherwise
+	}
+	usual := "a4"
+	if display(r).Temp == "°F" {
+		usual = "letter"
+	}
+	paper := picks{ID: "f-paper", Name: "paper", Label: "Paper", Value: get("paper", usual), Options: []option{{"a4", "A4"}, {"letter", "Letter"}}}
+	size := picks{ID: "f-size", Name: "size", Label: "Label", Hint: "How many a sheet holds: " + sizes(), Value: get("size", "medium"), Options: []option{{"small", "Small"}, {"medium", "Medium"}, {"large", "Large"}}}
+	start := numberField("start", "First free label", "Counted along the rows; what was used before stays free", "", get("start", "1"))
+	edges := picks{ID: "f-edges", Name: "edges", Label: "Edges", Value: get("edges", "no"), Options: []option{{"no", "Sheet of labels"}, {"yes", "Plain paper, to cut"}}}
+	for _, p := range []*picks{&paper, &size} {
+		wrong.pick(p)
+	}
+	wrong.say(&start)
+	b.Items = []item{{Picks: &paper}, {Picks: &size}, {Field: &start}, {Picks: &edges}}
+	b.Errors = wrong.rest()
+	s.page(w, r, status, "labels", &page{Title: b.Head, Tab: "machines", Body: b})
+	return nil
+}
+
+// sizes says how large the labels of each paper are.
+func sizes() string {
+	var out []string
+	for _, p := range report.LabelPapers() {
+		var n []string
+		for _, x := range p.Sheets {
+			n = append(n, units.Fixed(float64(x.N()), 0))
+		}
+		out = append(out, strings.Join(n, ", ")+" on "+map[string]string{"a4": "A4", "letter": "Letter"}[p.Key])
+	}
+	return strings.Join(out, "; ")
+}
+
+func (s *server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
+	v, _, err := s.labelled(r)
+	if err != nil {
+		return err
+	}
+	wrong := mistakes{}
+	if len(v.Machines) == 0 {
+		wrong["site"] = fail.New(fail.Required, "", "there is no machine at this site", "add one from its plate first")
+	}
+	start, err := report.LabelStart(r.Form.Get("start"))
+	if err != nil {
+		wrong.field("start", err)
+		return s.showLabels(w, r, http.StatusUnprocessableEntity, wrong)
+	}
+	d := display(r)
+	var list []report.Label
+	for _, m := range v.Machines {
+		l := report.Label{Name: m.Machine.Name, Site: v.Site.Name, Lines: []string{m.Machine.Refrigerant}, ID: shortID(m.Machine.ID), URL: s.base(r) + machinePath(m.Machine.ID)}
+		if m.Machine.FullChargeG != nil {
+			l.Lines = append(l.Lines, "Full charge "+d.FormatMass(grams(*m.Machine.FullChargeG)))
+		}
+		list = append(list, l)
+	}
+	var b bytes.Buffer
+	err = report.Labels(&b, list, report.LabelOptions{Paper: r.Form.Get("paper"), Size: r.Form.Get("size"), Start: start, Edges: r.Form.Get("edges") == "yes"})
+	if err != nil && !wrong.take(err) {
+		return err
+	}
+	if len(wrong) > 0 {
+		return s.showLabels(w, r, http.StatusUnprocessableEntity, wrong)
+	}
+	w.Header().Set("Content-Type", "application/pdf")
+	w.Header().Set("Content-Disposition", `inline; filename="labels.pdf"`)
+	_, _ = w.Write(b.Bytes()) // the other end may have gone
+	return nil
+}
