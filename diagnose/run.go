@@ -513,8 +513,8 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 	if len(ranked) > 1 {
 		runner = ranked[1]
 	}
-	bands := q.expect(s)
-	out.Expected = bands
+	bands, derived := q.expect(s, &out.Analysis)
+	out.Expected, out.Derived = bands, derived
 	for k, h := range ranked {
 		if h.posterior < 1e-4 && k > 5 && h != healthy {
 			continue
@@ -677,13 +677,14 @@ func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []
 	return items
 }
 
-// expect is the prior predictive of the healthy machine at the box and ambient temperature read, for every place: what it would show today.
-func (q *problem) expect(s reading.Sheet) []Expectation {
+// expect is the prior predictive of the healthy machine at the box and ambient temperature read: what it would show today at every place, and as the
+// quantities derived from them.
+func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, []DerivedBand) {
 	h := hypothesis{n: plant.NumNuisances}
 	var zero [maxParams]float64
 	t, ok := q.at(&h, &zero, nil)
 	if !ok || !q.linearise(&h, &t, 0) {
-		return nil
+		return nil, nil
 	}
 	basis := "application"
 	if q.m.TDKnown || q.m.SplitKnown {
@@ -693,14 +694,11 @@ func (q *problem) expect(s reading.Sheet) []Expectation {
 		basis = "history"
 	}
 	var out []Expectation
+	at := map[reading.Place]ahead{}
 	for _, p := range reading.Places() {
 		c, ok := channels[p]
 		if !ok || p == reading.DrierOut {
 			continue
-		}
-		v := 0.0
-		for j := range h.n {
-			v += h.outJ[j][c.out] * h.outJ[j][c.out]
 		}
 		mid := t.r.Out[c.out]
 		disc, measure := c.discrepancy, 0.0
@@ -723,7 +721,11 @@ func (q *problem) expect(s reading.Sheet) []Expectation {
 				disc, measure = read.discrepancy/q.e.inflate, read.measure
 			}
 		}
-		sd := math.Sqrt(v + disc*disc*q.e.inflate*q.e.inflate + measure*measure)
+		one := ahead{mid: mid, own: math.Hypot(disc*q.e.inflate, measure)}
+		for j := range h.n {
+			one.slope[j] = h.outJ[j][c.out]
+		}
+		sd := one.sd()
 		x := Expectation{At: p, Basis: basis}
 		band := Band{mid - z95*sd, mid, mid + z95*sd}
 		switch {
@@ -744,8 +746,95 @@ func (q *problem) expect(s reading.Sheet) []Expectation {
 			x.Read = true
 			x.Off = read.y - mid
 			x.In = read.y >= band.Low && read.y <= band.High
+			one.mid += read.toward // as it reads
 		}
-		out = append(out, x)
+		out, at[p] = append(out, x), one
+	}
+	return out, q.derived(s, a, at)
+}
+
+// ahead is what a place of the healthy machine would show, in the unit of its channel: the middle, its slope along each nuisance of one standard
+// deviation, and what scatters by itself.
+type ahead struct {
+	mid, own float64
+	slope    [maxParams]float64
+}
+
+func (x *ahead) sd() float64 {
+	v := x.own * x.own
+	for _, g := range x.slope {
+		v += g * g
+	}
+	return math.Sqrt(v)
+}
+
+// less is a·x − b·y; what both share of the nuisances falls away.
+func (x ahead) less(a float64, y ahead, b float64) ahead {
+	out := ahead{mid: a*x.mid - b*y.mid, own: math.Hypot(a*x.own, b*y.own)}
+	for j := range out.slope {
+		out.slope[j] = a*x.slope[j] - b*y.slope[j]
+	}
+	return out
+}
+
+// derived turns what the places would show into the quantities that were derived, each from the very places it was derived from.
+func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.Place]ahead) []DerivedBand {
+	var out []DerivedBand
+	for _, key := range []string{circuit.Superheat, circuit.Subcooling, circuit.TD, circuit.Split, circuit.CompressionRatio} {
+		d, ok := a.Find(key)
+		if !ok {
+			continue
+		}
+		var line, gauge ahead
+		var given float64 // box and outside air are as read
+		known := true
+		var gauges []ahead
+		for _, p := range d.From {
+			switch x, ok := at[p]; {
+			case p == reading.BoxAir || p == reading.Ambient:
+				r, _ := s.Find(p)
+				given = r.Value
+			case !ok:
+				known = false
+			case p.Kind() == reading.KindPressure:
+				gauge, gauges = x, append(gauges, x)
+			default:
+				line = x
+			}
+		}
+		if !known {
+			continue
+		}
+		var x ahead
+		switch key {
+		case circuit.Superheat:
+			x = line.less(1, gauge, 1)
+		case circuit.Subcooling:
+			// The gauge's channel is dew; along saturation the bubble moves with it.
+			const step = 0.5
+			bubble := func(dew float64) float64 { return q.f.BubbleP(q.f.DewT(dew)) }
+			k := (bubble(gauge.mid+step) - bubble(gauge.mid-step)) / (2 * step)
+			x = gauge.less(k, line, 1)
+			x.mid = bubble(gauge.mid) - line.mid
+		case circuit.TD:
+			x = ahead{mid: given}.less(1, gauge, 1)
+		case circuit.Split:
+			x = gauge.less(1, ahead{mid: given}, 1)
+		case circuit.CompressionRatio:
+			low, high := gauges[0], gauges[1]
+			if low.mid > high.mid {
+				low, high = high, low
+			}
+			// In logarithms: a ratio is never below one.
+			k := func(dew float64) float64 { return q.f.DewSlope(dew) / q.f.DewT(dew) }
+			x = high.less(k(high.mid), low, k(low.mid))
+			sd := x.sd()
+			r := q.f.DewT(high.mid) / q.f.DewT(low.mid)
+			out = append(out, DerivedBand{key, Band{r * math.Exp(-z95*sd), r, r * math.Exp(z95*sd)}})
+			continue
+		}
+		sd := x.sd()
+		out = append(out, DerivedBand{key, Band{x.mid - z95*sd, x.mid, x.mid + z95*sd}})
 	}
 	return out
 }

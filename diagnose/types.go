@@ -114,6 +114,13 @@ type Expectation struct {
 	Basis string
 }
 
+// DerivedBand is what a healthy machine would show today as a derived quantity, by its key in [circuit]: superheat, subcooling, TD, split in K, and the
+// compression ratio.
+type DerivedBand struct {
+	Key  string
+	Band Band
+}
+
 // Posterior is the answer.
 type Posterior struct {
 	Ranked          []Hypothesis // by probability, healthy and none_of_these included
@@ -125,6 +132,7 @@ type Posterior struct {
 	Advice          Advice
 	Missing         *Missing // nil where shortage is no candidate
 	Expected        []Expectation
+	Derived         []DerivedBand // of what Analysis derived
 	Analysis        circuit.Analysis
 	Assumed         []reading.Assumed
 	Warnings        []reading.Finding
