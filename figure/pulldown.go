@@ -41,9 +41,10 @@ type chart struct {
 func (c chart) x(v float64) float64 { return c.l + (v-c.x0)/(c.x1-c.x0)*(c.w-c.l-c.r) }
 func (c chart) y(v float64) float64 { return c.t + (c.y1-v)/(c.y1-c.y0)*(c.h-c.t-c.b) }
 
-func (c chart) axes(xName, yName string) []plot.Item {
+// rules are the light lines across with their numbers, n at most or one more.
+func (c chart) rules(n int) []plot.Item {
 	var out []plot.Item
-	first, step := ticks(c.y0, c.y1, 5)
+	first, step := ticks(c.y0, c.y1, n)
 	dec := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
 	for v := first; v <= c.y1+1e-9*step; v += step {
 		out = append(
@@ -52,6 +53,11 @@ func (c chart) axes(xName, yName string) []plot.Item {
 			plot.Text{X: c.l - 6, Y: c.y(v) + 5, S: units.Fixed(v, dec), Class: "x-s x-e f-ink2"},
 		)
 	}
+	return out
+}
+
+func (c chart) axes(xName, yName string) []plot.Item {
+	out := c.rules(5)
 	foot := c.h - c.b
 	for _, step := range []float64{1, 2, 5, 10, 15, 30, 60, 120, 240, 480, 960} {
 		if (c.x1-c.x0)/step > 6 {
