@@ -11,10 +11,12 @@ import (
 // driftVisits is how many visits back a drift looks.
 const driftVisits = 12
 
-// DriftVisit is one visit of a drift.
+// DriftVisit is one visit of a drift. Before and After are its ends judged, nil where nothing was.
 type DriftVisit struct {
 	Visit *record.Visit
 	diagnose.DriftPoint
+	Before, After *diagnose.Posterior
+	In, Out       int64 // refrigerant put in and taken out, grams
 }
 
 // DriftView says whether a machine has been losing refrigerant between its visits.
@@ -35,13 +37,13 @@ func DateOf(day float64) time.Time {
 	return time.Unix(0, 0).Add(time.Duration(day * 24 * float64(time.Hour)))
 }
 
-// Drift judges the arrival of the last visits and weighs them together.
+// Drift judges both ends of the last visits, weighs their arrivals together, and says what was moved.
 //
 //   - in: a machine
 //   - out: what each visit says about the charge, and what they say together
 //   - errors: fail.NotFound, those of the store
 //   - source: [diagnose.DriftOf]
-//   - cost: a judgement for each visit not judged before, about 60 ms each on one core
+//   - cost: a judgement for each end not judged before, about 60 ms each on one core
 func (a *App) Drift(ctx context.Context, machine record.ID) (*DriftView, error) {
 	m, err := a.machine(ctx, machine)
 	if err != nil {
@@ -62,24 +64,26 @@ func (a *App) Drift(ctx context.Context, machine record.ID) (*DriftView, error) 
 	for i := range visits {
 		v := visits[i]
 		var p diagnose.DriftPoint
-		if e := a.judge(ctx, m, v, record.Before); e.Posterior != nil {
-			p = diagnose.Charge(m.Sheet(v, record.Before), e.Posterior)
+		one := DriftVisit{Visit: v, Before: a.judge(ctx, m, v, record.Before).Posterior, After: a.judge(ctx, m, v, record.After).Posterior}
+		if one.Before != nil {
+			p = diagnose.Charge(m.Sheet(v, record.Before), one.Before)
 		}
 		p.Day = dayOf(v.Opened)
-		added := int64(0)
 		for _, g := range v.Moves {
 			if g.Direction == "added" {
-				added += g.Grams
+				one.In += g.Grams
 			} else {
-				added -= g.Grams
+				one.Out += g.Grams
 			}
 		}
+		added := one.In - one.Out
 		if full := m.FullChargeG; full != nil && *full > 0 {
 			p.Added = float64(added) / float64(*full)
 		}
 		// Healthy at the end is full where nothing hides a shortage, or where refrigerant has just been put in.
 		p.Full = v.Healthy && (!plate.Receiver || added > 0 || i == 0)
-		out.Visits = append(out.Visits, DriftVisit{v, p})
+		one.DriftPoint = p
+		out.Visits = append(out.Visits, one)
 		points = append(points, p)
 	}
 	if len(points) > 0 {
