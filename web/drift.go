@@ -6,6 +6,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/figure"
+	"coldwright/plot"
 	"coldwright/text"
 	"coldwright/units"
 )
@@ -13,6 +14,35 @@ import (
 type driftBody struct {
 	H1, Para, Machine, MachineHref, Search string
 	Table                                  figure.Table
+	Drawn                                  bool
+	Scene                                  plot.Scene
+	Caption, Count                         string
+	Numbers                                figure.Table
+}
+
+// mended reports whether the machine may stand elsewhere after such work: looking, testing, moving refrigerant and advising mend nothing.
+func mended(code string) bool {
+	switch code {
+	case "leak_found", "leak_rechecked", "leak_inspected", "repair_tested", "repair_tested_again", "pressure_tested", "evacuated", "refrigerant_recovered", "refrigerant_charged", "product_moved", "advised":
+		return false
+	}
+	return true
+}
+
+// trend is the machine from visit to visit for its figure.
+func trend(v *app.DriftView, d units.Display) figure.TrendData {
+	out := figure.TrendData{Display: d}
+	for _, x := range v.Visits {
+		one := figure.TrendVisit{
+			At: x.Visit.Opened.In(zone(v.Site)), In: grams(x.In), Out: grams(x.Out),
+			Before: figure.TrendEndFrom(x.Before, x.Visit.Before.Seen.Glass), After: figure.TrendEndFrom(x.After, x.Visit.After.Seen.Glass),
+		}
+		for _, w := range x.Visit.Work {
+			one.Repaired = one.Repaired || mended(w.Code)
+		}
+		out.Visits = append(out.Visits, one)
+	}
+	return out
 }
 
 func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
@@ -46,19 +76,15 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 			says = share(x.Missing) + " % ± " + share(x.Sd)
 		}
 		in := "–"
-		total := int64(0)
-		for _, g := range x.Visit.Moves {
-			if g.Direction == "added" {
-				total += g.Grams
-			} else {
-				total -= g.Grams
-			}
-		}
-		if total > 0 {
+		if total := x.In - x.Out; total > 0 {
 			in = d.FormatMass(grams(total))
 		}
 		b.Table.Rows = append(b.Table.Rows, []string{date(x.Day), says, in})
 	}
-	s.page(w, r, http.StatusOK, "drift", &page{Title: "Slow leak", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b})
+	if t := trend(v, d); !t.Empty() {
+		b.Drawn, b.Scene, b.Caption, b.Numbers = true, figure.Trend(t), t.Caption(), t.Table()
+		b.Count = plural(len(v.Visits), "visit")
+	}
+	s.page(w, r, http.StatusOK, "drift", &page{Title: "From visit to visit", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b})
 	return nil
 }

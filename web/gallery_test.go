@@ -123,6 +123,8 @@ func (p *phone) book(show func(leaf)) {
 		{name: "visit-closed", path: closed},
 		{name: "cold-closed", path: closed + "/cold"},
 		{name: "report-closed", path: closed + "/report"},
+		{name: "sign", path: closed + "/sign"},
+		{name: "labels", path: "/labels?machine=" + strings.TrimPrefix(machine, "/machines/")},
 		{name: "practice", path: "/practice"},
 		{name: "bench", path: benchPage},
 		{name: "truth", path: truthPage},

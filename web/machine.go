@@ -88,7 +88,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 	if len(moves.Rows) > 0 {
 		b.Moves = &moves
 	}
-	if len(m.Machine.Visits) > 1 {
+	if len(m.Machine.Visits) > 0 {
 		b.Drift = machinePath(m.Machine.ID) + "/drift"
 	}
 	b.Plate = plateRows(m.Machine, m.Site, d)

@@ -122,12 +122,16 @@ func TestBrowserSign(t *testing.T) {
 	p.typ("customer_name", "Kitchen lead")
 	p.press("Save the signatures")
 	p.want("Kitchen lead, ")
-	p.see("report", "/visits/"+visit+"/report", 390)
+	p.visit("/visits/" + visit + "/report")
+	p.narrow(leaf{name: "report", path: "/visits/" + visit + "/report"}, 390)
+	p.shot("report")
 	n, err := chromedp.Run(p.ctx, chromedp.Evaluate[int64](`document.querySelectorAll(".sigline .hand path").length`))
 	if err != nil || n != 2 {
 		t.Errorf("%d lines in the report (%v)", n, err)
 	}
-	p.see("signed", "/visits/"+visit+"/sign", 390)
+	p.visit("/visits/" + visit + "/sign")
+	p.narrow(leaf{name: "signed", path: "/visits/" + visit + "/sign"}, 390)
+	p.shot("signed")
 	p.press("Take this signature back")
 	p.want("Name in letters")
 	// Wiped, nothing is signed.
