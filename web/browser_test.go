@@ -341,6 +341,9 @@ func (p *phone) tested(visit string) (machine string) {
 			p.t.Fatal(err)
 		}
 	}
+	must(p.app.SaveParts(ctx, app.Act{}, v.Machine.ID, map[string]app.PartEntry{
+		"liquid": {Size: "1/2 in", Length: "60 ft"}, "suction": {Size: "1-1/8 in", Length: "60 ft"}, "evaporator": {Volume: "6 L"}, "condenser": {Volume: "7 L"}, "receiver": {Volume: "14 L"},
+	}))
 	later := func(d time.Duration) { p.now.Add(int64(d / time.Second)) }
 	act := app.Act{By: "R. Lind"}
 	gas := func(psig, f string) app.HoldEntry {
