@@ -169,7 +169,7 @@ func NextBars(n NextData) plot.Scene {
 		}
 		room, wordsX, end := slabW-10-plot.Width(n.span(sh), 14.5, true), float64(slabW), " x-e"
 		if second > 0 {
-			room, wordsX, end = slabW, 0, ""
+			room, wordsX, end = slabW/1.15, 0, "" // the sun look is bolder
 		}
 		s.Add(
 			plot.Path{D: d, Style: plot.Style{Class: "gs-rule f-none", Width: 1}},
