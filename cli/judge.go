@@ -198,6 +198,9 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 		n := text.NextFrom(p.Next[0])
 		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(p.Next[0].Minutes, 0), n.Title, n.Why)
 	}
+	if also := text.Also(p.Advice, text.English); also != "" {
+		fmt.Fprintf(w, "\nAct on the first cause: %s\n%s\n", text.Fault(p.Marginals[0].Fault.String()).Act, also)
+	}
 	if proof := text.Proof(p.Advice, text.English); proof != "" {
 		fmt.Fprintf(w, "\n%s\n", proof)
 	}

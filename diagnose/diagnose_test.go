@@ -506,7 +506,7 @@ func BenchmarkNextReading(b *testing.B) {
 	f, s := fit(b, "R-404A"), benchSheet()
 	q, ranked := judged(b, s, f)
 	for b.Loop() {
-		q.next(ranked, s)
+		q.next(ranked, nil, s)
 	}
 }
 

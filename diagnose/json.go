@@ -102,11 +102,18 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Bits    num64     `json:"bits"`
 		Minutes num64     `json:"minutes"`
 	}
+	type alsoCause struct {
+		Fault string `json:"fault"`
+		P     num64  `json:"probability"`
+		At    string `json:"at,omitempty"`
+		Bits  num64  `json:"bits"`
+	}
 	type advice struct {
-		Code    string `json:"code"`
-		Sure    num64  `json:"p_first"`
-		Changes num64  `json:"p_changes_first"`
-		Prove   string `json:"prove_instrument,omitempty"`
+		Code    string     `json:"code"`
+		Sure    num64      `json:"p_first"`
+		Changes num64      `json:"p_changes_first"`
+		Prove   string     `json:"prove_instrument,omitempty"`
+		Also    *alsoCause `json:"also,omitempty"`
 	}
 	type missing struct {
 		Low     num64 `json:"low"`
@@ -225,6 +232,9 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 	out.Advice = advice{Code: p.Advice.Code, Sure: num64(p.Advice.Sure), Changes: num64(p.Advice.Changes)}
 	if c := p.Advice.Prove; c != 0 {
 		out.Advice.Prove = c.String()
+	}
+	if a := p.Advice.Also; a != nil {
+		out.Advice.Also = &alsoCause{a.Fault.String(), num64(a.Probability), a.At, num64(a.Bits)}
 	}
 	if m := p.Missing; m != nil {
 		out.Missing = &missing{num64(m.Low), num64(m.Mid), num64(m.High), num64(m.Reserve), num64(m.Probability)}

@@ -42,6 +42,102 @@ const (
 	tellsNothing  = 0.04
 )
 
+// Certain is the probability from which a cause is acted on: what is shown as 95 in 100. Judgement.
+const Certain = 0.945
+
+// besides is the probability from which a second cause is checked for beside a certain one; decides the share of what is unknown about it that a reading
+// must be expected to clear to be asked for. Judgement.
+const (
+	besides = 0.25
+	decides = 0.2
+)
+
+// also is the second cause to check for when the first is to be acted on. A lying instrument is proved beforehand, see prove.
+func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []ask) *Also {
+	if len(marginals) < 2 || marginals[0].Probability < Certain && a.Code != AdviseAct {
+		return nil
+	}
+	for _, m := range marginals[1:] {
+		if m.Probability < besides {
+			break
+		}
+		if lying(m.Fault) {
+			continue
+		}
+		out := &Also{Fault: m.Fault, Probability: m.Probability}
+		has := make([]bool, len(hs))
+		p := 0.0
+		for i, h := range hs {
+			for _, f := range h.faults {
+				has[i] = has[i] || f.Code == m.Fault
+			}
+			if has[i] {
+				p += w[i]
+			}
+		}
+		unknown := 0.0
+		for _, x := range []float64{p, 1 - p} {
+			if x > 0 {
+				unknown -= x * math.Log2(x)
+			}
+		}
+		best := 0.0
+		for _, k := range asks {
+			if bits := k.tells(has); bits >= decides*unknown && bits/k.cost > best {
+				best, out.At, out.Bits = bits/k.cost, k.at, bits
+			}
+		}
+		return out
+	}
+	return nil
+}
+
+// ask is a reading or a look that could be taken: what it costs, minutes, and what it tells, bits, of whether one of the marked hypotheses holds.
+type ask struct {
+	at    string
+	cost  float64
+	tells func(has []bool) float64
+}
+
+// parted is the information, bits, that a normally predicted reading gives about which side of the hypotheses holds, by quadrature.
+func parted(w, mu, sd []float64, has []bool) float64 {
+	lo, hi, with := math.Inf(1), math.Inf(-1), 0.0
+	for i := range w {
+		lo, hi = math.Min(lo, mu[i]-6*sd[i]), math.Max(hi, mu[i]+6*sd[i])
+		if has[i] {
+			with += w[i]
+		}
+	}
+	const n = 400
+	dx := (hi - lo) / n
+	bits := 0.0
+	for k := range n {
+		x := lo + (float64(k)+0.5)*dx
+		yes, no := 0.0, 0.0
+		for i := range w {
+			z := (x - mu[i]) / sd[i]
+			if z*z > 80 {
+				continue
+			}
+			if v := w[i] * math.Exp(-0.5*z*z) / (sd[i] * math.Sqrt(2*math.Pi)); has[i] {
+				yes += v
+			} else {
+				no += v
+			}
+		}
+		bits += dx * (gained(yes, with, yes+no) + gained(no, 1-with, yes+no))
+	}
+	return math.Max(0, bits)
+}
+
+// gained is one term of a mutual information: joint·log2(joint/(prior·all)).
+func gained(joint, prior, all float64) float64 {
+	if joint <= 0 || prior <= 0 || all <= 0 {
+		return 0
+	}
+	return joint * math.Log2(joint/(prior*all))
+}
+
 // doubted is the probability of a lying instrument from which it is proved first. Judgement: it costs a minute.
 const doubted = 0.15
 
@@ -71,7 +167,7 @@ type look struct {
 // minus the mean entropy of the parts, by quadrature. For a thing seen: the same with the probability of each answer. For two places at once the parts
 // are two-dimensional, since both readings share what is unknown about the machine.
 // Source: Lindley (1956).
-func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair *NextPair, advice Advice) {
+func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.Sheet) (best []Next, pair *NextPair, advice Advice) {
 	var hs []*hypothesis
 	total := 0.0
 	for _, h := range ranked {
@@ -84,7 +180,9 @@ func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair
 		return nil, nil, Advice{Code: AdviseHands}
 	}
 	if len(hs) < 2 {
-		return nil, nil, Advice{Code: AdviseAct, Sure: hs[0].posterior}
+		advice = Advice{Code: AdviseAct, Sure: hs[0].posterior}
+		advice.Also = also(marginals, advice, hs, []float64{1}, nil)
+		return nil, nil, advice
 	}
 	w := make([]float64, len(hs))
 	names := make([]string, len(hs))
@@ -120,14 +218,36 @@ func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair
 		looks = append(looks, l)
 	}
 	out := make([]Next, 0, len(looks)+3)
+	var asks []ask
 	for _, l := range looks {
 		out = append(out, l.next)
+		asks = append(asks, ask{l.next.At, l.next.cost(), func(has []bool) float64 { return parted(w, l.mu, l.sd, has) }})
 	}
 	seen := func(key string, word func(int) string, p func(h *hypothesis, answer int) float64) {
 		if s.Seen.Get(key) != "" {
 			return
 		}
 		n := Next{At: key, Minutes: seenMinutes[key], Why: WhyInforms}
+		asks = append(asks, ask{key, n.cost(), func(has []bool) float64 {
+			bits, prior := 0.0, [2]float64{}
+			for a := 1; a <= 3; a++ {
+				var side [2]float64
+				for i, h := range hs {
+					k := 0
+					if has[i] {
+						k = 1
+					}
+					side[k] += w[i] * p(h, a)
+					if a == 1 {
+						prior[k] += w[i]
+					}
+				}
+				for k := range side {
+					bits += gained(side[k], prior[k], side[0]+side[1])
+				}
+			}
+			return math.Max(0, bits)
+		}})
 		for a := 1; a <= 3; a++ {
 			mean, first := 0.0, 0
 			for i, h := range hs {
@@ -170,6 +290,7 @@ func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair
 	case most < tellsNothing && hs[0].posterior < sureEnough:
 		advice.Code = AdviseHands
 	}
+	advice.Also = also(marginals, advice, hs, w, asks)
 	pair = q.pairOf(looks, hs, w, gauges)
 	if pair != nil && len(out) > 0 && pair.Bits/(nextBase+pair.Minutes) < 1.05*out[0].rate() {
 		pair = nil // the better single first: afterwards the second may not be needed
@@ -181,8 +302,11 @@ func (q *problem) next(ranked []*hypothesis, s reading.Sheet) (best []Next, pair
 	return out[:k], pair, advice
 }
 
+// cost is the minutes of work and risk.
+func (n *Next) cost() float64 { return nextBase + n.Minutes + riskMinutes[n.Risk] }
+
 // rate is bits per minute of work and risk.
-func (n *Next) rate() float64 { return n.Bits / (nextBase + n.Minutes + riskMinutes[n.Risk]) }
+func (n *Next) rate() float64 { return n.Bits / n.cost() }
 
 func risk(p reading.Place, gauges bool) string {
 	switch {

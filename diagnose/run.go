@@ -572,7 +572,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 	if !healthy.ok {
 		out.Warnings = append(out.Warnings, reading.Finding{Code: WouldTrip, Severity: reading.Info})
 	}
-	out.Next, out.Together, out.Advice = q.next(ranked, s)
+	out.Next, out.Together, out.Advice = q.next(ranked, out.Marginals, s)
 	out.Advice.Prove = prove(out.Marginals)
 	out.Missing = q.missing(ranked, marg[fault.LowCharge])
 }

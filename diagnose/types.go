@@ -89,10 +89,21 @@ type NextPair struct {
 //
 // Prove is the instrument whose lie is the likeliest explanation of all such lies and likely enough to be proved before anything else is done; Unknown
 // for none.
+//
+// Also is a second cause that may be there beside one that is certain; nil for none.
 type Advice struct {
 	Code          string
 	Sure, Changes float64
 	Prove         fault.Code
+	Also          *Also
+}
+
+// Also is a cause to check for after acting on the first: with the reading or look At, or by hand and eye where At is empty.
+type Also struct {
+	Fault       fault.Code
+	Probability float64 // of it, alone or with another
+	At          string  // place, or key of a thing seen, that decides whether it is there
+	Bits        float64 // that At tells of whether it is there
 }
 
 // Missing is how much refrigerant is missing as a share of the full charge, were the machine short. With a receiver it is at least the reserve.

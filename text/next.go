@@ -24,6 +24,9 @@ func Risk(code string) string { return riskWords[code] }
 func Advice(a diagnose.Advice) string {
 	switch a.Code {
 	case diagnose.AdviseAct:
+		if a.Also != nil && a.Also.At != "" {
+			return "No reading left would change what to do first."
+		}
 		return "No reading left would change what to do."
 	case diagnose.AdviseHands:
 		return "Readings cannot tell the first two apart. Hands and eyes can: see what to check under each."
@@ -49,6 +52,20 @@ var proofs = map[fault.Code]phrase{
 
 // Proof says which second reading proves the instrument a judgement doubts; empty for none.
 func Proof(a diagnose.Advice, l Language) string { return proofs[a.Prove].in(l) }
+
+// Also names the second cause to check for after acting on the first, with what decides it; empty for none.
+func Also(a diagnose.Advice, l Language) string {
+	if a.Also == nil {
+		return ""
+	}
+	w, p := Fault(a.Also.Fault.String(), l), HundredWord(a.Also.Probability, l)
+	if a.Also.At == "" {
+		return phrase{"Then check for a second cause, {1} ({2}), by hand and eye. {3}", "Después compruebe, con manos y ojos, si hay una segunda causa: {1} ({2}). {3}"}.put(l, w.Noun, p, w.Check)
+	}
+	return phrase{
+		"Then check for a second cause, {1} ({2}). What decides it: {3}.", "Después compruebe si hay una segunda causa: {1} ({2}). La decide esta lectura: {3}.",
+	}.put(l, w.Noun, p, lowerFirst(Label(a.Also.At, l)))
+}
 
 // Answers says what each answer of a reading would mean, the likeliest first answer named with how sure it would then be: at most four lines.
 func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string {

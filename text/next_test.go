@@ -51,3 +51,26 @@ func TestProof(t *testing.T) {
 		t.Error(s)
 	}
 }
+
+// A second cause is named with its figure and with what decides it, or with what hands and eyes check; in both languages, and no place is left unfilled.
+func TestAlso(t *testing.T) {
+	for _, at := range []string{"", "coil_outlet_line", "coil_ice"} {
+		a := diagnose.Advice{Code: diagnose.AdviseAct, Also: &diagnose.Also{Fault: fault.CoilAir, Probability: 0.31, At: at}}
+		for l, want := range map[Language][2]string{English: {"a coil short of air", "31 in 100"}, Spanish: {Fault("coil_air", Spanish).Noun, "31 de 100"}} {
+			s := Also(a, l)
+			what := Fault("coil_air", l).Check
+			if at != "" {
+				what = lowerFirst(Label(at, l))
+			}
+			if !strings.Contains(s, want[0]) || !strings.Contains(s, want[1]) || !strings.Contains(s, what) || strings.ContainsAny(s, "{}") {
+				t.Errorf("%s, %q: %s", l, at, s)
+			}
+		}
+		if s := Advice(a); (at == "") != (s == "No reading left would change what to do.") {
+			t.Errorf("%q: %s", at, s)
+		}
+	}
+	if s := Also(diagnose.Advice{}, English); s != "" {
+		t.Error(s)
+	}
+}

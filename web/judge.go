@@ -34,14 +34,14 @@ type suspect struct {
 }
 
 type nextBody struct {
-	Over, Title, Sentence, Why, Second, BarsNote, Action, Form, Key string
-	Risk, Together                                                  string
-	Answers                                                         []string
-	Bars                                                            bool
-	Scene                                                           plot.Scene
-	Fields                                                          []field
-	Picks                                                           *picks
-	Keys                                                            []key
+	Over, Title, Sentence, Then, Why, Second, BarsNote, Action, Form, Key string
+	Risk, Together                                                        string
+	Answers                                                               []string
+	Bars                                                                  bool
+	Scene                                                                 plot.Scene
+	Fields                                                                []field
+	Picks                                                                 *picks
+	Keys                                                                  []key
 }
 
 type judgeBody struct {
@@ -190,7 +190,7 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 	typed func(string) (string, bool), wrong mistakes,
 ) *nextBody {
 	base := visitPath(v.Visit.ID)
-	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= 0.945 || post.PHealthy >= 0.945
+	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= diagnose.Certain || post.PHealthy >= diagnose.Certain
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
@@ -199,7 +199,7 @@ func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Poste
 		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
 			w := text.Fault(post.Marginals[0].Fault.String())
 			n.Title, n.Why = w.Act, ""
-			n.Sentence = w.Check
+			n.Sentence, n.Then = w.Check, text.Also(post.Advice, text.English)
 		}
 		n.Keys = []key{{Href: base + "/work", Label: "Go on to the repair"}, {Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true}}
 		if post.PHealthy >= 0.695 {
