@@ -8,6 +8,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/fault"
 	"coldwright/record"
 	"coldwright/trial"
 )
@@ -248,6 +249,49 @@ func TestRoom(t *testing.T) {
 	}
 	if r.Verdict.Outcome.String() != "enough" {
 		t.Errorf("%v: %g W against %g", r.Verdict.Outcome, r.Load.Sum, r.Capacity.Expected)
+	}
+}
+
+// The judgement of a visit weighs the room's load against the machine, and follows the room when that is corrected.
+func TestJudge_RoomLoad(t *testing.T) {
+	a, _, _ := fresh(t)
+	_, machine, visit := house(t, a)
+	mustAll(t, a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("-2", "85", "17", "235")}))
+	judged := func() *app.End {
+		v, err := a.Visit(ctx, visit, record.Before)
+		if err != nil || v.Before.Posterior == nil {
+			t.Fatalf("%v %v", err, v.Before.Err)
+		}
+		return &v.Before
+	}
+	bare := judged()
+	b := record.RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.55, FansW: 120}
+	mustAll(t, a.SaveRoom(ctx, app.Act{Form: "1"}, machine, b))
+	if bare.Room != nil || judged().Room != nil {
+		t.Error("a load without a capacity")
+	}
+	share := func(capacity float64, form string) *app.End {
+		b.CapacityW = &capacity
+		mustAll(t, a.SaveRoom(ctx, app.Act{Form: form}, machine, b))
+		e := judged()
+		if e.Room == nil {
+			t.Fatal("no load")
+		}
+		return e
+	}
+	small, large := share(2600, "2"), share(650, "3")
+	// A quarter of the capacity is four times the share (definition).
+	if x := large.Room.Share / small.Room.Share; x < 3.999 || x > 4.001 {
+		t.Errorf("shares %g and %g", small.Room.Share, large.Room.Share)
+	}
+	if s, n, l := small.Posterior.Marginal(fault.ExcessLoad), bare.Posterior.Marginal(fault.ExcessLoad), large.Posterior.Marginal(fault.ExcessLoad); !(s < n && n < l) {
+		t.Errorf("too much load: %.3f in a small room, %.3f unknown, %.3f in a large one", s, n, l)
+	}
+	one := 1.0
+	b.CapacityW = &one
+	mustAll(t, a.SaveRoom(ctx, app.Act{Form: "4"}, machine, b))
+	if e := judged(); e.Room != nil {
+		t.Errorf("a mistyped capacity counts: %+v", e.Room)
 	}
 }
 

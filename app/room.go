@@ -2,11 +2,13 @@ package app
 
 import (
 	"context"
+	"math"
 
 	"coldwright/air"
 	"coldwright/boxload"
 	"coldwright/fail"
 	"coldwright/plant"
+	"coldwright/reading"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -92,40 +94,46 @@ func (a *App) Room(ctx context.Context, id record.ID) (*RoomView, error) {
 	if err != nil {
 		return nil, err
 	}
-	m := mv.Machine
-	out := &RoomView{MachineView: *mv}
+	out := a.room(mv.Machine)
+	out.MachineView = *mv
+	return &out, nil
+}
+
+// room holds the load of a machine's room against the machine.
+func (a *App) room(m *record.Machine) (out RoomView) {
 	if m.Room == nil {
-		return out, nil
+		return out
 	}
 	plate := m.Plate()
 	r, err := roomOf(m.Room, m.SetPoint(), plate.AmbientPressure())
 	if err != nil {
 		out.Err = err
-		return out, nil
+		return out
 	}
 	l, err := r.Load()
 	if err != nil {
 		out.Err = err
-		return out, nil
+		return out
 	}
 	out.Load = &l
 	if m.Room.CapacityW == nil {
-		return out, nil
+		return out
 	}
 	fit, err := a.Fit(m.Refrigerant)
 	if err != nil {
-		return nil, err
+		out.Err = err
+		return out
 	}
 	rm, _ := plate.Resolve()
 	p, err := plant.New(plant.FromMachine(rm), fit)
 	if err != nil {
 		out.Err = err
-		return out, nil
+		return out
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(m.SetPoint()), AmbientT: m.Room.OutsideK}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
 		out.Err = fail.New(fail.NoAnswer, "capacity", "a machine of this plate finds no steady state at this outside temperature", "check what stands on the plate, and the temperature around the box")
-		return out, nil
+		return out
 	}
 	q := *m.Room.CapacityW * today.Out[plant.Capacity]
 	out.Capacity = boxload.Capacity{Expected: q, ExpectedU: 0.10 * q}
@@ -135,10 +143,23 @@ func (a *App) Room(ctx context.Context, id record.ID) (*RoomView, error) {
 	v, err := l.Judge(out.Capacity)
 	if err != nil {
 		out.Err = err
-		return out, nil
+		return out
 	}
 	out.Verdict = &v
-	return out, nil
+	return out
+}
+
+// roomLoad is the room's load as a judgement weighs it; nil without a room or its machine's capacity, or where the share says nothing.
+func (a *App) roomLoad(m *record.Machine) *reading.RoomLoad {
+	r := a.room(m)
+	if r.Verdict == nil || !(r.Verdict.DayCapacity > 0) {
+		return nil
+	}
+	l := reading.RoomLoad{Share: math.Max(0, r.Load.Sum/r.Verdict.DayCapacity), U: math.Max(0.02, r.Verdict.ExcessU)}
+	if l.Share > 5 || l.U > 5 {
+		return nil // a mistyped room or capacity
+	}
+	return &l
 }
 
 // SaveRoom keeps what warms a machine's room.

@@ -8,6 +8,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fault"
+	"coldwright/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/trial"
@@ -74,6 +75,7 @@ type End struct {
 	Err       error
 	Pull      *trial.PullDown
 	PullErr   error
+	Room      *reading.RoomLoad // nil: the room or its machine's capacity is not known
 }
 
 // VisitView is a visit with its machine, its site and its judgements.
@@ -174,8 +176,9 @@ type judgedEntry struct {
 
 // judgeNow computes one end.
 func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase, rates *fault.Catalogue) End {
-	e := End{Phase: p}
+	e := End{Phase: p, Room: a.roomLoad(m)}
 	s := m.Sheet(v, p)
+	s.RoomLoad = e.Room
 	if len(s.Readings) >= 2 {
 		fit, err := a.Fit(m.Refrigerant)
 		if err == nil {

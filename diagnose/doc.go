@@ -6,6 +6,9 @@
 // Student-t with 5 degrees of freedom, so that one reading the model gets wrong does not decide alone. Readings enter raw (pressures as dew
 // temperature), never as derived superheat or subcooling, which share the gauge's error. Things seen enter as probabilities.
 //
+// The room's load, where it was measured, is evidence of its own: [reading.Sheet] says what share of a sound machine's day it takes. Beside a fault of the
+// circuit it may be too much as well; the marginal of excess_load counts that.
+//
 // "None of these" is a broad hypothesis: the healthy prediction with residual scales an order of magnitude wider. It wins when nothing in the
 // catalogue explains the readings.
 //

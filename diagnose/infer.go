@@ -560,7 +560,7 @@ func (q *problem) laplace(h *hypothesis, t *point) bool {
 	for _, f := range h.faults {
 		circuitFault = circuitFault || f.Code.Circuit()
 	}
-	h.marks = logMarks(&q.e, &t.ch, wetSuction(&h.out), q.m.Receiver, h.load, circuitFault)
+	h.marks = logMarks(&q.e, &t.ch, wetSuction(&h.out), q.m.Receiver, h.load, circuitFault) + q.e.room.log(h)
 	h.logZ = -t.obj - 0.5*logDet + h.marks
 	return true
 }

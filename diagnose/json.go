@@ -27,6 +27,9 @@ type jsonBand struct {
 
 // unitOf returns the key suffix and the conversion of a place's values.
 func unitOf(at string) (suffix string, conv func(float64) float64) {
+	if at == RoomLoad {
+		return "share", func(v float64) float64 { return v }
+	}
 	p, err := reading.ParsePlace(at)
 	if err != nil {
 		return "probability", func(v float64) float64 { return v }

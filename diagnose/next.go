@@ -83,7 +83,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []
 		}
 		best := 0.0
 		for _, k := range asks {
-			if bits := k.tells(has); bits >= decides*unknown && bits/k.cost > best {
+			if bits := k.tells(has); unknown > 0 && bits >= decides*unknown && bits/k.cost > best {
 				best, out.At, out.Bits = bits/k.cost, k.at, bits
 			}
 		}

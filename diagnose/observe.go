@@ -76,6 +76,7 @@ type evidence struct {
 	warm           int // +1 box warm after long running, −1 not warm after long running, 0 unknown
 	inflate        float64
 	boxRead, ambOK bool
+	room           *room // nil: nobody measured the room
 }
 
 func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate float64) evidence {

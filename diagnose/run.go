@@ -213,6 +213,13 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 	if len(q.e.obs) > maxObs {
 		q.e.obs = q.e.obs[:maxObs]
 	}
+	if x, ok := cat.Find(fault.ExcessLoad); ok && s.RoomLoad != nil {
+		total := 0.0
+		for i := range cat.Faults {
+			total += cat.Faults[i].BaseRate
+		}
+		q.e.room = weighRoom(*s.RoomLoad, x, (1-cat.HealthyRate-cat.NoneRate)*x.BaseRate/total)
+	}
 	q.p = basePrior(m, &q.e)
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {
 		return nil, err
@@ -487,7 +494,7 @@ func (q *problem) none(healthy *hypothesis, cat *fault.Catalogue) float64 {
 		s += math.Log(0.5)
 	}
 	var ch plant.Change
-	return s + logMarks(&q.e, &ch, false, q.m.Receiver, false, true)
+	return s + logMarks(&q.e, &ch, false, q.m.Receiver, false, true) + q.e.room.unknown()
 }
 
 const z95 = 1.6448536269514722 // 5 to 95 %
@@ -501,6 +508,9 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 	for _, h := range all {
 		for _, f := range h.faults {
 			marg[f.Code] += h.posterior
+		}
+		if p := q.e.room.beside(h); p > 0 {
+			marg[fault.ExcessLoad] += h.posterior * p
 		}
 	}
 	for _, c := range fault.Singles() {
@@ -542,6 +552,9 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 				lo, mid, hi := h.x[i]-z95*sd, h.x[i], h.x[i]+z95*sd
 				if h.refined {
 					lo, mid, hi = h.sampled[j][0], h.sampled[j][1], h.sampled[j][2]
+				}
+				if h.load && q.e.room != nil {
+					lo, mid, hi = q.e.room.z[0], q.e.room.z[1], q.e.room.z[2]
 				}
 				r.Severity = append(r.Severity, Severity{f.Code, f.Severity(lo), f.Severity(mid), f.Severity(hi), f.Unit})
 			}
@@ -671,6 +684,19 @@ func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []
 	word("glass", sn.Glass.String(), func(h *hypothesis) float64 { return pGlass(sn.Glass, h.out[plant.GlassQuality]) })
 	word("condenser_dirt", sn.CondenserDirt.String(), func(h *hypothesis) float64 { return pDirt(sn.CondenserDirt, h.change.CondenserAir) })
 	word("coil_ice", sn.CoilIce.String(), func(h *hypothesis) float64 { return pIce(sn.CoilIce, h.change.CoilAir) })
+	if r := q.e.room; r != nil {
+		it := Item{At: RoomLoad, Measured: r.share, IfHealthy: r.ifChosen, IfThis: r.ifChosen}
+		if h.load {
+			it.IfThis = r.ifEx
+		}
+		if healthy.ok && h != healthy {
+			it.NatsAgainstHealthy = r.log(h) - r.log(healthy)
+		}
+		if against != nil && against.ok && against != h {
+			it.NatsAgainstRunner = r.log(h) - r.log(against)
+		}
+		items = append(items, it)
+	}
 	sort.SliceStable(items, func(i, j int) bool {
 		return math.Abs(items[i].NatsAgainstHealthy)+math.Abs(items[i].NatsAgainstRunner) > math.Abs(items[j].NatsAgainstHealthy)+math.Abs(items[j].NatsAgainstRunner)
 	})

@@ -13,7 +13,7 @@ type Band struct {
 
 // Item says how one reading speaks for or against a hypothesis.
 type Item struct {
-	At                 string // place, or key of a thing seen
+	At                 string // place, key of a thing seen, or [RoomLoad]
 	Measured           float64
 	Word               string // for things seen
 	IfHealthy, IfThis  Band   // SI of the reading; for things seen the probability of what was seen (Mid)

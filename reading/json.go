@@ -23,6 +23,7 @@ type (
 		RunningMin      *float64          `json:"running_min,omitempty"`
 		SinceDefrostMin *float64          `json:"since_defrost_min,omitempty"`
 		HealthyVisits   []json.RawMessage `json:"healthy_visits,omitempty"`
+		RoomLoad        *jsonRoomLoad     `json:"room_load,omitempty"`
 	}
 	jsonMachine struct {
 		Refrigerant string      `json:"refrigerant"`
@@ -46,6 +47,10 @@ type (
 		SplitK     *float64 `json:"split_k,omitempty"`
 		SuperheatK *float64 `json:"superheat_k,omitempty"`
 		SubcoolK   *float64 `json:"subcooling_k,omitempty"`
+	}
+	jsonRoomLoad struct {
+		Share *float64 `json:"share"`
+		U     *float64 `json:"u"`
 	}
 	jsonReading struct {
 		At         string `json:"at"`
@@ -85,6 +90,12 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		if v != nil && !(*v >= 0 && *v <= maxMinutes) {
 			return Sheet{}, fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
 		}
+	}
+	if l := j.RoomLoad; l != nil {
+		if err := l.check(); err != nil {
+			return Sheet{}, at(err, "room_load")
+		}
+		s.RoomLoad = &RoomLoad{*l.Share, *l.U}
 	}
 	if len(j.Readings) > 200 {
 		return Sheet{}, fail.New(fail.Range, "readings", fmt.Sprintf("%d readings", len(j.Readings)), "at most 200")
@@ -166,7 +177,7 @@ func jsonError(text []byte, err error) error {
 		return fail.New(fail.BadValue, typ.Field, fmt.Sprintf("a JSON %s does not fit here (%s)", typ.Value, line(typ.Offset)), `readings are text with a unit, such as "12 psig"`)
 	case strings.Contains(err.Error(), "unknown field"):
 		_, name, _ := strings.Cut(err.Error(), "unknown field ")
-		return fail.New(fail.BadData, strings.Trim(name, `"`), "there is no such key in a sheet", "keys: machine, readings, seen, running_min, since_defrost_min, healthy_visits and those of their parts")
+		return fail.New(fail.BadData, strings.Trim(name, `"`), "there is no such key in a sheet", "keys: machine, readings, seen, running_min, since_defrost_min, healthy_visits, room_load and those of their parts")
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
 		return fail.New(fail.BadData, "sheet", "the sheet ends too early", "is the file complete?")
 	}
@@ -253,6 +264,26 @@ func (j jsonMachine) machine() (m Machine, err error) {
 	return m, nil
 }
 
+// check refuses what no room has.
+func (j jsonRoomLoad) check() error {
+	for _, c := range []struct {
+		field, hint string
+		v           *float64
+		lo          float64
+	}{
+		{"share", "allowed: 0 to 5; 1 is what a sound machine carries around the clock", j.Share, 0},
+		{"u", "allowed: 0.01 to 5, the standard uncertainty of the share", j.U, 0.01},
+	} {
+		if c.v == nil {
+			return fail.New(fail.Required, c.field, "is missing", c.hint)
+		}
+		if !(*c.v >= c.lo && *c.v <= 5) {
+			return fail.New(fail.Range, c.field, trimFloat(*c.v)+" cannot be", c.hint)
+		}
+	}
+	return nil
+}
+
 func (j jsonReading) reading(ambient units.Pressure) (r Reading, err error) {
 	if r.At, err = ParsePlace(j.At); err != nil {
 		return r, err
@@ -327,6 +358,9 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 		return &v
 	}
 	j := jsonSheet{RunningMin: s.RunningMin, SinceDefrostMin: s.SinceDefrostMin, Readings: []jsonReading{}}
+	if l := s.RoomLoad; l != nil {
+		j.RoomLoad = &jsonRoomLoad{&l.Share, &l.U}
+	}
 	j.Machine = jsonMachine{
 		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,
 		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,

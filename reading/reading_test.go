@@ -219,3 +219,31 @@ func FuzzReadCases(f *testing.F) {
 		}
 	})
 }
+
+// The room's load is read strictly and written back as it was.
+func TestSheet_RoomLoad(t *testing.T) {
+	text := func(load string) []byte {
+		return []byte(`{"machine":{"refrigerant":"R-404A"},"readings":[],"room_load":` + load + `}`)
+	}
+	s, err := ParseSheet(text(`{"share":1.2,"u":0.15}`))
+	if err != nil || s.RoomLoad == nil || *s.RoomLoad != (RoomLoad{1.2, 0.15}) {
+		t.Fatalf("%+v %v", s.RoomLoad, err)
+	}
+	out, err := json.Marshal(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := ParseSheet(out); err != nil || again.RoomLoad == nil || *again.RoomLoad != *s.RoomLoad {
+		t.Errorf("%s: %v", out, err)
+	}
+	for load, field := range map[string]string{
+		`{"share":5.1,"u":0.1}`: "room_load.share", `{"share":-0.1,"u":0.1}`: "room_load.share", `{"share":1}`: "room_load.u", `{"u":0.1}`: "room_load.share", `{"share":1,"u":0}`: "room_load.u", `{"share":1,"u":6}`: "room_load.u",
+		`{"share":1,"u":0.1,"of":1}`: "of", `{"share":"1","u":0.1}`: "room_load.share",
+	} {
+		_, err := ParseSheet(text(load))
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Field != field {
+			t.Errorf("%s: %v", load, err)
+		}
+	}
+}

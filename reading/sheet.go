@@ -444,7 +444,11 @@ type Sheet struct {
 	RunningMin      *float64
 	SinceDefrostMin *float64
 	HealthyVisits   []Sheet
+	RoomLoad        *RoomLoad // nil: nobody measured the room
 }
+
+// RoomLoad is the heat that comes into the room as a share of what a sound machine carries around the clock, with its standard uncertainty.
+type RoomLoad struct{ Share, U float64 }
 
 // Find returns the reading at a place; of several the last one.
 func (s Sheet) Find(p Place) (Reading, bool) {

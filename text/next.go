@@ -67,6 +67,23 @@ func Also(a diagnose.Advice, l Language) string {
 	}.put(l, w.Noun, p, lowerFirst(Label(a.Also.At, l)))
 }
 
+// RoomTooMuch says that the room is more than a sound machine carries, in steps of 5 %; empty where it is not, or nobody measured it.
+func RoomTooMuch(r *reading.RoomLoad, l Language) string {
+	if r == nil || r.Share < 1.05 {
+		return ""
+	}
+	above := fmt.Sprintf("%.0f", 5*math.Round(20*(r.Share-1)))
+	if r.Share-1 < r.U {
+		return phrase{
+			"The box may be too much for the machine: about {1} % above what a sound one carries, and not surely so.",
+			"La cámara puede ser demasiado para la máquina: cerca de {1} % más de lo que carga una sana, y no es seguro.",
+		}.put(l, above)
+	}
+	return phrase{
+		"The box is too much for the machine: about {1} % above what a sound one carries.", "La cámara es demasiado para la máquina: cerca de {1} % más de lo que carga una sana.",
+	}.put(l, above)
+}
+
 // Answers says what each answer of a reading would mean, the likeliest first answer named with how sure it would then be: at most four lines.
 func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string {
 	at, err := reading.ParsePlace(n.At)

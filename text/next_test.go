@@ -6,6 +6,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fault"
+	"coldwright/reading"
 	"coldwright/units"
 )
 
@@ -72,5 +73,18 @@ func TestAlso(t *testing.T) {
 	}
 	if s := Also(diagnose.Advice{}, English); s != "" {
 		t.Error(s)
+	}
+}
+
+// A room above what the machine carries is said in both languages, more carefully where the measurement is not sure; a smaller one is not.
+func TestRoomTooMuch(t *testing.T) {
+	for _, l := range Languages() {
+		sure, unsure := RoomTooMuch(&reading.RoomLoad{Share: 1.32, U: 0.1}, l), RoomTooMuch(&reading.RoomLoad{Share: 1.08, U: 0.2}, l)
+		if !strings.Contains(sure, " 30 %") || !strings.Contains(unsure, " 10 %") || sure == unsure {
+			t.Errorf("%s: %q, %q", l, sure, unsure)
+		}
+		if s := RoomTooMuch(nil, l) + RoomTooMuch(&reading.RoomLoad{Share: 1.02, U: 0.01}, l); s != "" {
+			t.Error(s)
+		}
 	}
 }

@@ -178,6 +178,7 @@ var derived = map[string]string{
 	"recirculation_k": "Warm air at the face", "suction_drop_k": "Loss in the suction line", "suction_pressure_drop_pa": "Loss in the suction line",
 	"approach_k": "Liquid above outside air", "amps_ratio": "Amps against rated", "box_display_error_k": "Box display against probe",
 	"suction_dew": "Suction, sat.", "suction_dew_k": "Suction, sat.", "coil_dew_k": "Coil, sat.", "discharge_dew_k": "Head, sat.", "discharge_bubble_k": "Head, sat.",
+	"room_load":       "Room load",
 	"standing_over_k": "Standing above the plate's refrigerant",
 }
 

@@ -215,6 +215,7 @@ var spanish = lexicon{
 		"approach_k": "Líquido sobre el aire exterior", "amps_ratio": "Amperaje contra el nominal", "box_display_error_k": "Indicador contra la sonda",
 		"suction_dew": "Baja, sat.", "suction_dew_k": "Baja, sat.", "coil_dew_k": "Evap., sat.", "discharge_dew_k": "Alta, sat.", "discharge_bubble_k": "Alta, sat.",
 		"standing_over_k": "En reposo, sobre el refrigerante de la placa",
+		"room_load":       "Carga de la cámara",
 	},
 	applications: map[string]string{
 		"walk-in cooler": "Cámara de refrigeración", "walk-in freezer": "Cámara de congelación", "reach-in cooler": "Refrigerador vertical", "reach-in freezer": "Congelador vertical",

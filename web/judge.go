@@ -416,7 +416,11 @@ func weigh(h *diagnose.Hypothesis, d units.Display, amb units.Pressure) (pro, co
 		}
 		e := evidence{Name: text.At(it.At), Weight: weight, Dots: strings.Repeat("●", weight)}
 		at, err := reading.ParsePlace(it.At)
-		if err != nil {
+		if it.At == diagnose.RoomLoad {
+			pc := func(v float64) string { return units.Fixed(100*v, 0) + " %" }
+			e.Name += " " + pc(it.Measured) + " of what it carries"
+			e.Shows = pc(it.IfThis.Low) + " to " + pc(it.IfThis.High)
+		} else if err != nil {
 			e.Name += " " + lower(text.SeenAnswer(it.At, it.Word))
 			e.Shows = "so in " + text.HundredWord(it.IfThis.Mid)
 		} else {

@@ -276,6 +276,8 @@ func TestLoad(t *testing.T) {
 	d.get(m+"/load").want(200, "Too much box")
 	d.get("/me").form("/me").set("temp", "°C", "pressure", "bar(g)", "mass", "kg").send().want(200)
 	d.get(m+"/load").want(200, "Too much box", `value="3.05"`, `value="0.227"`, " W")
+	visit := d.get(m).form("/open").send().url.Path
+	d.get(visit+"/time").form("/time/start").set("box", "10").send().want(200, "The box is too much for the machine: about ")
 	d.get("/machines/none/load").want(404)
 }
 

@@ -29,6 +29,7 @@ type timeBody struct {
 	Pad                                                              []option
 	Other, Box, Set, Minute                                          field
 	Errors                                                           []string
+	Room                                                             string
 	Cautions                                                         []text.Caution
 	Points                                                           []pointRow
 	Scene                                                            plot.Scene
@@ -201,6 +202,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), message(e), true
 		delete(wrong, "box")
 	}
+	b.Room = text.RoomTooMuch(v.End(phase).Room, text.English)
 	var shownPoints []figure.PullPoint
 	for _, x := range pull.Points {
 		shownPoints = append(shownPoints, figure.PullPoint{Minute: x.Minute, Box: x.Box})
