@@ -34,6 +34,9 @@ var channels = map[reading.Place]channel{
 	reading.Amps:              {plant.AmpsRatio, 0.05, 3},
 }
 
+// drierAway is what the liquid may gain or lose on its way to the drier, K. Judgement.
+const drierAway = 0.7
+
 // coilOutletShare of the TD is added to the discrepancy at the coil outlet: uneven feeding moves that line more than the model knows.
 const coilOutletShare = 0.15
 
@@ -139,13 +142,19 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		}
 		e.obs = append(e.obs, o)
 	}
-	// The drier's inlet alone stands for the liquid line when that was not read.
+	// The drier's inlet is the liquid line read again further on.
 	if r, ok := s.Find(reading.DrierIn); ok {
-		if _, ok := s.Find(reading.LiquidLine); !ok {
-			o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: 1.0 * inflate, measured: r.Value, tails: &heavy}
-			e.bareClamp(&o, r)
-			e.obs = append(e.obs, o)
+		d := channels[reading.LiquidLine].discrepancy
+		for i := range e.obs {
+			if e.obs[i].at == reading.LiquidLine {
+				// What the model gets wrong of the liquid's temperature both share: each carries its variance twice, so that the two together weigh it once.
+				d *= math.Sqrt2
+				e.obs[i].discrepancy = d * inflate
+			}
 		}
+		o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: math.Hypot(d, drierAway) * inflate, measured: r.Value, tails: &heavy}
+		e.bareClamp(&o, r)
+		e.obs = append(e.obs, o)
 	}
 	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
 		e.obs = append(e.obs, observation{at: reading.BoxDisplay, y: r.Value, measure: r.Uncertainty(), discrepancy: 0.7, measured: r.Value, tails: &light, fromBox: true})
