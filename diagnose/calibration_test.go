@@ -186,3 +186,49 @@ func TestCalibration_Ranks(t *testing.T) {
 		}
 	}
 }
+
+// TestCalibration_FloodingValve: with few readings a valve that feeds too much shows no more once liquid leaves the coil, however far it stands open, and
+// the severity is open upwards. Drawn as above, the truth falls above the stated 95 % not much more often than in one of 20: at most 10 %, which chance
+// exceeds once in 10,000 with so many draws (binomial).
+func TestCalibration_FloodingValve(t *testing.T) {
+	cat, err := fault.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	row, _ := cat.Find(fault.ValveOverfeeding)
+	f, mc := fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
+	s, _ := clean(t, mc, f)
+	m, _ := mc.Resolve()
+	var few []reading.Reading
+	for _, r := range s.Readings {
+		switch r.At {
+		case reading.BoxAir, reading.Ambient, reading.SuctionPressure, reading.DischargePressure, reading.CoilOutletLine, reading.LiquidLine:
+			few = append(few, r)
+		}
+	}
+	s.Readings = few
+	const parts, draws = 8, 50
+	results := make([]ranks, parts)
+	each(context.Background(), parts, func(i int) {
+		q, err := setUp(s, m, f, &cat)
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		rng := rand.New(rand.NewPCG(uint64(i), 11))
+		for try := 0; results[i].n < draws && try < 5*draws; try++ {
+			replicate(q, row, rng, &results[i])
+		}
+	})
+	var all [4]int
+	n := 0
+	for _, r := range results {
+		for k := range all {
+			all[k] += r.severity[k]
+		}
+		n += r.n
+	}
+	if n < parts*draws || float64(all[3]) > 0.10*float64(n) || float64(all[0]) > 0.10*float64(n) {
+		t.Errorf("%v of %d in the quarters of 5, 45, 45, 5 %%", all, n)
+	}
+}

@@ -614,8 +614,9 @@ func (q *problem) again(h *hypothesis) {
 	h.untried = nil
 }
 
-// refine replaces Laplace's evidence and severity by importance sampling from two t distributions with 6 degrees of freedom around the best fit: one of its
-// covariance, one wider in the severities and shifted towards mild. It is needed where the posterior has a kink: a shortage close to the just-empty
+// refine replaces Laplace's evidence and severity by importance sampling from three t distributions with 6 degrees of freedom around the best fit: one of its
+// covariance, two wider in the severities and shifted towards mild and towards severe: a valve that floods the coil shows no more however far it stands open,
+// and the severity is open upwards. It is needed where the posterior has a kink: a shortage close to the just-empty
 // receiver, a restriction before the valve gives in. The draws are seeded by the faults, so the same sheet always gives the same answer.
 //
 // Source: design paper 5.4 and 7.3; Owen and Zhou (2000), J. Am. Stat. Assoc. 95:135-143 (defensive mixture).
@@ -632,17 +633,17 @@ func (q *problem) refine(h *hypothesis, draws int) {
 		l      [maxParams * maxParams]float64
 		logDet float64
 	}
-	var ps [2]proposal
+	var ps [3]proposal
 	for k := range ps {
 		p := &ps[k]
 		p.mean = h.x
 		for i := range n * n {
 			p.l[i] = 1.15 * h.cov[i]
 		}
-		if k == 1 {
+		if k > 0 {
 			for j := range h.faults {
 				i := plant.NumNuisances + j
-				p.mean[i] -= 0.8
+				p.mean[i] += [3]float64{1: -0.8, 2: 0.8}[k]
 				p.l[i*n+i] += 0.7
 			}
 		}
@@ -676,10 +677,7 @@ func (q *problem) refine(h *hypothesis, draws int) {
 	all := make([]draw, 0, draws)
 	best := math.Inf(-1)
 	for k := range draws {
-		p := &ps[0]
-		if k%5 < 2 {
-			p = &ps[1]
-		}
+		p := &ps[[5]int{1, 2, 0, 0, 0}[k%5]]
 		g := 0.0
 		for range int(dof) {
 			v := rng.NormFloat64()
@@ -698,9 +696,9 @@ func (q *problem) refine(h *hypothesis, draws int) {
 		if !ok {
 			continue
 		}
-		d0, d1 := logDensity(&ps[0], &x), logDensity(&ps[1], &x)
-		m := math.Max(d0, d1)
-		w := -t.obj - 0.5*float64(n)*math.Log(2*math.Pi) - m - math.Log(0.6*math.Exp(d0-m)+0.4*math.Exp(d1-m))
+		d0, d1, d2 := logDensity(&ps[0], &x), logDensity(&ps[1], &x), logDensity(&ps[2], &x)
+		m := math.Max(d0, math.Max(d1, d2))
+		w := -t.obj - 0.5*float64(n)*math.Log(2*math.Pi) - m - math.Log(0.6*math.Exp(d0-m)+0.2*math.Exp(d1-m)+0.2*math.Exp(d2-m))
 		all = append(all, draw{w, x[plant.NumNuisances], x[min(plant.NumNuisances+1, maxParams-1)]})
 		best = math.Max(best, w)
 	}
@@ -728,13 +726,19 @@ func (q *problem) refine(h *hypothesis, draws int) {
 			return d.z0
 		}
 		sort.Slice(all, func(a, b int) bool { return z(all[a]) < z(all[b]) })
+		// Few draws count: the i-th of n stands at i/(n+1), by their weights, so that what lies beyond the last one is not forgotten.
+		// Source: Hyndman and Fan (1996), Am. Stat. 50:361-365, definition 6.
+		n := sum * sum / sq
 		s, k := 0.0, 0
+		last, from := 0.0, z(all[0])
 		for _, d := range all {
-			s += d.w / sum
-			for k < 3 && s >= [3]float64{0.05, 0.5, 0.95}[k] {
-				h.sampled[j][k] = z(d)
+			at := ((s+0.5*d.w)/sum*n + 0.5) / (n + 1)
+			s += d.w
+			for k < 3 && at >= [3]float64{0.05, 0.5, 0.95}[k] {
+				h.sampled[j][k] = from + (z(d)-from)*([3]float64{0.05, 0.5, 0.95}[k]-last)/(at-last)
 				k++
 			}
+			last, from = at, z(d)
 		}
 		for ; k < 3; k++ {
 			h.sampled[j][k] = z(all[len(all)-1])
