@@ -169,8 +169,10 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 			v = in.BoxT + display
 		case o.drierLevel:
 			v = out[plant.LiquidLineT] - out[plant.DrierDrop]
+		case o.drop: // the gauge's own error is in both
+			v = (q.f.DewT(out[plant.CoilDew]+both) - q.f.DewT(out[plant.SuctionDew]+both)) / o.slope
 		}
-		if o.slope > 0 {
+		if o.slope > 0 && !o.drop {
 			v += both
 			switch o.bias {
 			case biasSuction:

@@ -331,6 +331,10 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	case reading.KindCurrent:
 		l.si = func(y float64) float64 { return y * q.m.RatedAmps }
 	}
+	suction := q.beside(p)
+	if suction != nil {
+		l.si = func(y float64) float64 { return suction.measured + y*suction.slope }
+	}
 	measure := reading.InstrumentUnknown.U(p)
 	if p == reading.DrierOut {
 		measure = 0.5
@@ -347,10 +351,13 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 			l.v[i][j] = (q.shown(p, c, h, &x, &out) - l.mu[i]) / step
 		}
 		m := measure
-		if p.Kind() == reading.KindPressure {
+		d := c.discrepancy
+		switch {
+		case suction != nil:
+			m, d = movedGauge, dropDiscrepancy
+		case p.Kind() == reading.KindPressure:
 			m /= q.f.DewSlope(l.mu[i])
 		}
-		d := c.discrepancy
 		if p == reading.CoilOutletLine {
 			d = math.Hypot(d, coilOutletShare*float64(q.m.TD))
 		}
@@ -359,11 +366,24 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	return l
 }
 
+// beside is the suction reading whose gauge would read the coil's pressure next; nil for other places.
+func (q *problem) beside(p reading.Place) *observation {
+	for i := range q.e.obs {
+		if o := &q.e.obs[i]; p == reading.CoilPressure && o.at == reading.SuctionPressure {
+			return o
+		}
+	}
+	return nil
+}
+
 // shown is what a place would show in the model's terms.
 func (q *problem) shown(p reading.Place, c channel, h *hypothesis, x *[maxParams]float64, out *plant.Outputs) float64 {
 	if p == reading.BoxAir {
 		_, in, _ := q.place(h, x)
 		return in.BoxT
+	}
+	if o := q.beside(p); o != nil {
+		return (q.f.DewT(out[plant.CoilDew]) - q.f.DewT(out[plant.SuctionDew])) / o.slope
 	}
 	return out[c.out]
 }

@@ -34,6 +34,16 @@ var channels = map[reading.Place]channel{
 	reading.Amps:              {plant.AmpsRatio, 0.05, 3},
 }
 
+// A gauge moved from suction to the coil's outlet errs there as it did before: of the difference this much is not known, K, beside what the model gets wrong
+// of it. Judgement.
+const movedGauge, dropDiscrepancy = 0.5, 0.5
+
+// oneGauge reports whether the coil's pressure was read on the gauge that read suction, as far as anyone said.
+func oneGauge(s reading.Sheet, suction reading.Reading) bool {
+	coil, ok := s.Find(reading.CoilPressure)
+	return ok && coil.Instrument == suction.Instrument
+}
+
 // drierAway is what the liquid may gain or lose on its way to the drier, K. Judgement.
 const drierAway = 0.7
 
@@ -65,6 +75,8 @@ type observation struct {
 	toward      float64 // how far a bare clamp reads toward its surroundings, K: taken off y
 	fromBox     bool    // box display: predicted by the box itself
 	drierLevel  bool    // drier outlet alone: liquid line minus drop
+	drop        bool    // coil pressure on the gauge that read suction: what it stands above that, K at the coil
+	over        float64 // of a drop: suction as read, Pa
 }
 
 func (o *observation) sigma() float64 { return math.Hypot(o.measure, o.discrepancy) }
@@ -118,6 +130,12 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 				o.bias = biasSuction
 			}
 			o.tails = &light
+			if suction, ok := s.Find(reading.SuctionPressure); ok && p == reading.CoilPressure && oneGauge(s, suction) {
+				o.drop, o.over, o.bias = true, suction.Value, biasNone
+				o.y = (r.Value - suction.Value) / o.slope
+				o.measure = math.Min(o.measure, movedGauge)
+				o.discrepancy = dropDiscrepancy * inflate
+			}
 		case reading.KindCurrent:
 			if m.RatedAmps <= 0 {
 				continue
@@ -319,6 +337,8 @@ var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice"
 // plausible place of display in SI for an observation value (pressures back to Pa).
 func (o *observation) si(f *refrigerant.Fit, ambient units.Pressure, rated float64, y float64) float64 {
 	switch {
+	case o.drop:
+		return o.over + y*o.slope
 	case o.slope > 0:
 		return f.DewT(y)
 	case o.at == reading.Amps:

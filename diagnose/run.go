@@ -261,7 +261,7 @@ func (q *problem) learn(h reading.Sheet) {
 	for i := range v.e.obs {
 		o := &v.e.obs[i]
 		for k := range q.e.obs {
-			if w := &q.e.obs[k]; w.at == o.at && !w.fromBox {
+			if w := &q.e.obs[k]; w.at == o.at && w.drop == o.drop && !w.fromBox {
 				o.discrepancy = math.Sqrt(math.Max(0, o.discrepancy*o.discrepancy-(o.lasting-w.lasting)))
 				o.offset, o.lasting = w.offset, w.lasting
 			}
@@ -333,7 +333,7 @@ func (q *problem) learn(h reading.Sheet) {
 		o := &v.e.obs[i]
 		for k := range q.e.obs {
 			w := &q.e.obs[k]
-			if w.at != o.at || w.fromBox {
+			if w.at != o.at || w.drop != o.drop || w.fromBox {
 				continue
 			}
 			all := o.sigma() * o.sigma()
@@ -469,7 +469,7 @@ func (q *problem) none(healthy *hypothesis, cat *fault.Catalogue) float64 {
 		if o.at == reading.Amps {
 			wide = 0.3
 		}
-		if o.out == plant.DrierDrop {
+		if o.out == plant.DrierDrop || o.drop {
 			wide = 4
 		}
 		if o.fromBox { // nothing in a machine sets two thermometers in one air apart
@@ -743,8 +743,20 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		for i := range q.e.obs {
 			if q.e.obs[i].at == p {
 				read = &q.e.obs[i]
+				if read.drop {
+					continue // its level is no more than what it shows
+				}
 				mid += read.offset
 				disc, measure = read.discrepancy/q.e.inflate, read.measure
+			}
+		}
+		y := 0.0
+		if read != nil {
+			y = read.y
+		}
+		if p == reading.CoilPressure {
+			if r, ok := s.Find(p); ok {
+				y = q.f.DewP(r.Value)
 			}
 		}
 		one := ahead{mid: mid, own: math.Hypot(disc*q.e.inflate, measure)}
@@ -770,8 +782,8 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		}
 		if read != nil {
 			x.Read = true
-			x.Off = read.y - mid
-			x.In = read.y >= band.Low && read.y <= band.High
+			x.Off = y - mid
+			x.In = y >= band.Low && y <= band.High
 			one.mid += read.toward // as it reads
 		}
 		out, at[p] = append(out, x), one

@@ -41,7 +41,7 @@ var outputs = map[reading.Place]plant.Output{
 // uncertainty. Over many exercises the deviations in units of it have mean 0 and variance 1 (five standard errors allowed: below 1e-6 by chance).
 func TestTake_IsThePlantWithNoise(t *testing.T) {
 	fits := fitsOf(t)
-	var n, sum, squares float64
+	var n, sum, squares, dn, dsquares float64
 	lied := 0
 	for level := LevelClear; level <= LevelTrust; level++ {
 		for seed := uint64(1); seed <= 40; seed++ {
@@ -71,8 +71,8 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 				t.Fatal(err)
 			}
 			for _, x := range s.Sheet().Readings {
-				if x.At == reading.DrierOut {
-					continue // read against the inlet: below
+				if x.At == reading.DrierOut || x.At == reading.CoilPressure {
+					continue // read against the inlet, against suction: below
 				}
 				want := r.Out[outputs[x.At]]
 				switch {
@@ -93,6 +93,16 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 				}
 				n, sum, squares = n+1, sum+z, squares+z*z
 			}
+			if coil, ok := s.Sheet().Find(reading.CoilPressure); ok {
+				suction, _ := s.Sheet().Find(reading.SuctionPressure)
+				top := e.fit.DewT(r.Out[plant.CoilDew])
+				drop := top - e.fit.DewT(r.Out[plant.SuctionDew])
+				z := (coil.Value - suction.Value - drop) / (gaugePair * e.fit.DewSlope(e.fit.DewP(top)))
+				if math.Abs(z) > 5 {
+					t.Errorf("level %d seed %d: the suction line drops %.4g Pa, the plant says %.4g", level, seed, coil.Value-suction.Value, drop)
+				}
+				dn, dsquares = dn+1, dsquares+z*z
+			}
 			in, _ := s.Sheet().Find(reading.DrierIn)
 			out, ok := s.Sheet().Find(reading.DrierOut)
 			if z := (in.Value - out.Value - r.Out[plant.DrierDrop]) / clampPair; !ok || math.Abs(z) > 5 {
@@ -103,6 +113,9 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 	mean, variance := sum/n, squares/n
 	if math.Abs(mean) > 5/math.Sqrt(n) || math.Abs(variance-1) > 5*math.Sqrt(2/n) {
 		t.Errorf("noise of %v readings: mean %.4f, variance %.4f, want 0 and 1", n, mean, variance)
+	}
+	if v := dsquares / dn; dn < 20 || math.Abs(v-1) > 5*math.Sqrt(2/dn) {
+		t.Errorf("noise of %v drops: variance %.4f, want 1", dn, v)
 	}
 	if lied == 0 {
 		t.Error("no instrument lied in 160 exercises")

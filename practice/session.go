@@ -153,8 +153,12 @@ func (e *Exercise) noise(key string) *rand.Rand {
 // assumes; judgement.
 const clampPair = 0.5
 
+// gaugePair is the standard uncertainty of a difference read by one gauge moved from suction to the coil, K: its common error drops out. As package diagnose
+// assumes; judgement.
+const gaugePair = 0.5
+
 func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
-	value := func(p reading.Place) reading.Reading {
+	value := func(p reading.Place, noise *rand.Rand) reading.Reading {
 		v, _ := e.shown(p)
 		r := reading.Reading{At: p, Value: v}
 		r.Value += r.Uncertainty() * noise.NormFloat64()
@@ -162,10 +166,18 @@ func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 		r.Value = math.Max(lo, math.Min(hi, r.Value))
 		return r
 	}
-	if p != reading.DrierOut {
-		return []reading.Reading{value(p)}
+	if p == reading.CoilPressure {
+		suction := value(reading.SuctionPressure, e.noise(reading.SuctionPressure.String()))
+		low, _ := e.shown(reading.SuctionPressure)
+		coil, _ := e.shown(p)
+		lo, hi := p.Range()
+		v := coil + suction.Value - low + gaugePair*e.fit.DewSlope(e.fit.DewP(coil))*noise.NormFloat64()
+		return []reading.Reading{{At: p, Value: math.Max(lo, math.Min(hi, v))}}
 	}
-	before, after := value(reading.DrierIn), reading.Reading{At: reading.DrierOut}
+	if p != reading.DrierOut {
+		return []reading.Reading{value(p, noise)}
+	}
+	before, after := value(reading.DrierIn, noise), reading.Reading{At: reading.DrierOut}
 	in, _ := e.shown(reading.DrierIn)
 	out, _ := e.shown(reading.DrierOut)
 	after.Value = before.Value - (in - out) + clampPair*noise.NormFloat64()
