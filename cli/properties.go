@@ -11,16 +11,30 @@ import (
 	"unicode/utf8"
 
 	"coldwright/fail"
+	"coldwright/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
+
+// caseHelp lists the columns of a table of machines.
+func caseHelp() string {
+	out, line := "\n\nA table:\n  case_id,refrigerant,application,box_air_c,ambient_c,suction_pressure_kpa\n  a,R-404A,walk-in freezer,-16,23,184\n\nColumns, all but refrigerant may be missing or empty:\n", " "
+	list := reading.CaseColumns()
+	for _, c := range list[:len(list)-3*len(reading.Places())] { // then come the readings, three each
+		if len(line)+1+len(c) > 78 {
+			out, line = out+line+"\n", " "
+		}
+		line += " " + c
+	}
+	return out + line + "\nand of a reading such as box_air its value, uncertainty and instrument:\n  box_air_c box_air_u box_air_instrument; pressures _kpa (absolute), amps _a,\n  power _w; _u in kPa, K, A or W. Without a rating: amps_ratio."
+}
 
 var examples = map[string]string{
 	"sat":          "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table pressures.csv\n\nA table:\n  pressure_kpa\n  292.8",
 	"state":        "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p 10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",
 	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
-	"diagnose":     "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", \"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}",
+	"diagnose":     "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", \"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}" + caseHelp(),
 	"pulldown":     "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
 	"leakrate":     "  coldwright leakrate rack.csv --full-charge 60lb --as-of 2026-11-25\n\nA table:\n  date,added,removed,reason\n  2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\nReasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
 	"duties":       "  coldwright duties rack.json --on 2026-11-25 --ics due.ics\n\nA machine:\n  {\"name\": \"Rack 1\", \"jurisdiction\": \"US\", \"class\": \"commercial refrigeration\", \"refrigerant\": \"R-448A\",\n   \"full_charge\": \"60 lb\", \"installed\": \"2019-05-01\",\n   \"events\": [{\"date\": \"2026-03-01\", \"kind\": \"added\", \"mass\": \"15 lb\", \"reason\": \"leak\"},\n              {\"date\": \"2026-03-10\", \"kind\": \"repaired\"},\n              {\"date\": \"2026-03-11\", \"kind\": \"initial_verification\", \"result\": \"passed\"}]}",

@@ -21,11 +21,13 @@ type Case struct {
 	AmpsRatio     *float64
 	Err           error
 	twice         bool // its name belongs to an earlier row
+	room          jsonRoomLoad
+	with          map[Place]Instrument
+	within        map[Place]float64 // uncertainties, SI
 }
 
-// ReadCases reads a table of machines with a header row. Columns: case_id, refrigerant, application, expansion, receiver (yes/no), head_control,
-// design_box_c, design_ambient_c, design_td_k, design_split_k, altitude_m, running_min, healthy_case, readings as <at>_kpa (absolute) or <at>_c,
-// amps_ratio, glass, condenser_dirt, coil_ice. An empty cell was not read.
+// ReadCases reads a table of machines with a header row. Columns are those of [CaseColumns], which hold all that a sheet can; an empty cell was not read.
+// Pressures are absolute, receiver is yes or no, healthy_case names the row of an earlier healthy visit, amps_ratio is in place of amps_a and rated_amps.
 //
 //   - in: CSV with dot decimals
 //   - out: the cases in file order, each with its own error; healthy visits are linked
@@ -77,7 +79,7 @@ func OpenCases(r io.Reader) (*Cases, error) {
 	for i := range head {
 		head[i] = strings.TrimSpace(strings.TrimPrefix(head[i], "\ufeff"))
 		if err := knownColumn(head[i]); err != nil {
-			return nil, fail.New(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), err.Error(), "columns: case_id, refrigerant, application, …, <place>_kpa, <place>_c, amps_ratio, glass, condenser_dirt, coil_ice")
+			return nil, fail.New(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), err.Error(), "columns: "+strings.Join(slices.Concat(caseWords, numberNames(), caseSeen), ", ")+", and <place>_kpa, _c, _a or _w, <place>_u, <place>_instrument")
 		}
 		for j := range i {
 			if head[j] == head[i] {
@@ -127,6 +129,7 @@ func (c *Cases) read() (Case, error) {
 		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", line), fmt.Sprintf("%d cells, the header has %d", len(rec), len(c.head)), "")
 	}
 	j := jsonMachine{Design: &jsonDesign{}}
+	k.with, k.within = map[Place]Instrument{}, map[Place]float64{}
 	for i, cell := range rec {
 		cell = strings.TrimSpace(cell)
 		if i >= len(c.head) || cell == "" || k.Err != nil {
@@ -134,6 +137,11 @@ func (c *Cases) read() (Case, error) {
 		}
 		if err := k.cell(c.head[i], cell, &j); err != nil {
 			k.Err = at(err, fmt.Sprintf("line %d, column %s", line, c.head[i]))
+		}
+	}
+	if k.Err == nil {
+		if err := k.complete(&j); err != nil {
+			k.Err = at(err, fmt.Sprintf("line %d", line))
 		}
 	}
 	if k.Err == nil {
@@ -191,23 +199,72 @@ func (c *Cases) link() error {
 	return nil
 }
 
-func knownColumn(name string) error {
-	switch name {
-	case "case_id", "refrigerant", "application", "expansion", "receiver", "head_control", "design_box_c", "design_ambient_c", "design_td_k",
-		"design_split_k", "altitude_m", "running_min", "healthy_case", "amps_ratio", "glass", "condenser_dirt", "coil_ice":
-		return nil
-	}
-	if _, _, err := columnPlace(name); err == nil {
-		return nil
-	}
-	return fmt.Errorf("no column %q", name)
+// caseNumbers are the numbers of a machine and its visit.
+var caseNumbers = []struct {
+	name string
+	at   func(k *Case, j *jsonMachine) **float64
+}{
+	{"design_box_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.BoxC }},
+	{"design_ambient_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.AmbientC }},
+	{"design_td_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.TDK }},
+	{"design_split_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SplitK }},
+	{"design_superheat_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SuperheatK }},
+	{"design_subcooling_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SubcoolK }},
+	{"head_set_c", func(_ *Case, j *jsonMachine) **float64 { return &j.HeadSetC }},
+	{"altitude_m", func(_ *Case, j *jsonMachine) **float64 { return &j.AltitudeM }},
+	{"barometer_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Barometer }},
+	{"rated_amps", func(_ *Case, j *jsonMachine) **float64 { return &j.RatedAmps }},
+	{"exchanger_effectiveness", func(_ *Case, j *jsonMachine) **float64 { return &j.Exchanger }},
+	{"crankcase_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Crankcase }},
+	{"evaporator_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Evaporator }},
+	{"running_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.RunningMin }},
+	{"since_defrost_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.SinceDefrostMin }},
+	{"room_load_share", func(k *Case, _ *jsonMachine) **float64 { return &k.room.Share }},
+	{"room_load_u", func(k *Case, _ *jsonMachine) **float64 { return &k.room.U }},
 }
 
+func numberNames() []string {
+	var out []string
+	for _, c := range caseNumbers {
+		out = append(out, c.name)
+	}
+	return out
+}
+
+var caseSeen = SeenKeys()
+
+var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "receiver", "head_control", "healthy_case", "amps_ratio"}
+
+// Suffixes of the columns of a reading: its unit, and what it is read with and how well.
+var caseUnits = map[Kind]string{KindPressure: "_kpa", KindTemperature: "_c", KindCurrent: "_a", KindPower: "_w"}
+
+const (
+	uSuffix          = "_u"
+	instrumentSuffix = "_instrument"
+)
+
+// CaseColumns lists the columns a table of machines may have; every reading has three: the value with its unit in the name, <place>_u, its standard
+// uncertainty in kPa, K, A or W, and <place>_instrument.
+func CaseColumns() []string {
+	out := slices.Concat(caseWords, numberNames(), caseSeen)
+	for _, p := range Places() {
+		out = append(out, p.String()+caseUnits[p.Kind()], p.String()+uSuffix, p.String()+instrumentSuffix)
+	}
+	return out
+}
+
+func knownColumn(name string) error {
+	if !slices.Contains(CaseColumns(), name) {
+		return fmt.Errorf("no column %q", name)
+	}
+	return nil
+}
+
+// columnPlace parts a column of a reading into its place and its suffix.
 func columnPlace(name string) (Place, string, error) {
-	for _, suffix := range []string{"_kpa", "_c"} {
+	for _, suffix := range []string{"_kpa", "_c", "_a", "_w", uSuffix, instrumentSuffix} {
 		if key, ok := strings.CutSuffix(name, suffix); ok {
-			p, err := ParsePlace(key)
-			if err == nil && (p.Kind() == KindPressure) == (suffix == "_kpa") && (p.Kind() == KindPressure || p.Kind() == KindTemperature) {
+			if p, err := ParsePlace(key); err == nil && (suffix == uSuffix || suffix == instrumentSuffix || caseUnits[p.Kind()] == suffix) {
 				return p, suffix, nil
 			}
 		}
@@ -222,6 +279,16 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 			return nil, fail.New(fail.BadValue, "", fmt.Sprintf("%q is not a number", cell), "dot decimal, no unit: the column names it")
 		}
 		return &v, nil
+	}
+	for _, c := range caseNumbers {
+		if c.name == column {
+			v, err := number()
+			*c.at(k, j) = v
+			return err
+		}
+	}
+	if slices.Contains(caseSeen, column) {
+		return k.Sheet.Seen.Set(column, cell)
 	}
 	var err error
 	switch column {
@@ -247,18 +314,6 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 			return fail.New(fail.BadValue, "", fmt.Sprintf("%q is not an answer here", cell), "allowed: yes, no")
 		}
 		j.Receiver = &yes
-	case "design_box_c":
-		j.Design.BoxC, err = number()
-	case "design_ambient_c":
-		j.Design.AmbientC, err = number()
-	case "design_td_k":
-		j.Design.TDK, err = number()
-	case "design_split_k":
-		j.Design.SplitK, err = number()
-	case "altitude_m":
-		j.AltitudeM, err = number()
-	case "running_min":
-		k.Sheet.RunningMin, err = number()
 	case "amps_ratio":
 		k.AmpsRatio, err = number()
 		if err == nil && !(*k.AmpsRatio > 0.05 && *k.AmpsRatio < 5) {
@@ -266,32 +321,95 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 		}
 		if err == nil {
 			k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: Amps, Value: *k.AmpsRatio, Text: cell})
-			one := 1.0
-			j.RatedAmps = &one
 		}
-	case "glass", "condenser_dirt", "coil_ice":
-		return k.Sheet.Seen.Set(column, cell)
 	default:
 		p, suffix, perr := columnPlace(column)
 		if perr != nil {
 			return perr
 		}
-		v, nerr := number()
-		if nerr != nil {
-			return nerr
+		return k.reading(p, suffix, cell, number)
+	}
+	return err
+}
+
+// reading takes one of the three cells of a reading.
+func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, error)) (err error) {
+	if suffix == instrumentSuffix {
+		k.with[p], err = ParseInstrument(cell)
+		return err
+	}
+	v, err := number()
+	if err != nil {
+		return err
+	}
+	si := *v
+	if p.Kind() == KindPressure {
+		si *= units.Kilo
+	}
+	if suffix == uSuffix {
+		if lo, hi := p.Range(); !(si > 0 && si < hi-lo) {
+			return fail.New(fail.Range, "", fmt.Sprintf("%q is no uncertainty here", cell), "allowed: above zero, below the range of the place; leave it empty for the instrument's default")
 		}
-		si := *v * units.Kilo
-		if suffix == "_c" {
-			si = float64(units.Celsius(*v))
+		k.within[p] = si
+		return nil
+	}
+	if suffix == "_c" {
+		si = float64(units.Celsius(*v))
+	}
+	if err := p.check(si); err != nil {
+		var e *fail.Error
+		if errors.As(err, &e) {
+			return fail.New(e.Code, "", e.Message, e.Hint)
 		}
-		if err := p.check(si); err != nil {
+		return err
+	}
+	k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: p, Value: si, Text: cell})
+	return nil
+}
+
+// complete puts together what stands in several cells of a row.
+func (k *Case) complete(j *jsonMachine) error {
+	if amps := 0; k.AmpsRatio != nil {
+		for _, r := range k.Sheet.Readings {
+			if r.At == Amps {
+				amps++
+			}
+		}
+		if j.RatedAmps != nil || amps > 1 {
+			return fail.New(fail.BadData, "amps_ratio", "stands beside amps_a or rated_amps", "give amps_a with rated_amps, or amps_ratio alone")
+		}
+		one := 1.0
+		j.RatedAmps = &one
+	}
+	for _, c := range []struct {
+		name string
+		v    *float64
+	}{{"running_min", k.Sheet.RunningMin}, {"since_defrost_min", k.Sheet.SinceDefrostMin}} {
+		if err := minutes(c.name, c.v); err != nil {
+			return err
+		}
+	}
+	if k.room != (jsonRoomLoad{}) {
+		if err := k.room.check(); err != nil {
 			var e *fail.Error
 			if errors.As(err, &e) {
-				return fail.New(e.Code, "", e.Message, e.Hint)
+				return fail.New(e.Code, "room_load_"+e.Field, e.Message, e.Hint)
 			}
 			return err
 		}
-		k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: p, Value: si, Text: cell})
+		k.Sheet.RoomLoad = &RoomLoad{*k.room.Share, *k.room.U}
 	}
-	return err
+	for i := range k.Sheet.Readings {
+		r := &k.Sheet.Readings[i]
+		r.U, r.Instrument = k.within[r.At], k.with[r.At]
+		delete(k.within, r.At)
+		delete(k.with, r.At)
+	}
+	for _, p := range Places() {
+		if _, ok := k.within[p]; ok {
+			return fail.New(fail.BadData, p.String()+uSuffix, "an uncertainty without its reading", "fill "+p.String()+caseUnits[p.Kind()]+" too, or leave this cell empty")
+		}
+	}
+	k.with, k.within = nil, nil
+	return nil
 }

@@ -70,6 +70,13 @@ func ParseSheet(text []byte) (Sheet, error) { return parseSheet(text, 0) }
 
 const maxMinutes = 60 * 24 * 60 // 60 days
 
+func minutes(name string, v *float64) error {
+	if v != nil && !(*v >= 0 && *v <= maxMinutes) {
+		return fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
+	}
+	return nil
+}
+
 func parseSheet(text []byte, depth int) (Sheet, error) {
 	var j jsonSheet
 	dec := json.NewDecoder(bytes.NewReader(text))
@@ -86,9 +93,8 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 	}
 	s := Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
 	for i, v := range []*float64{j.RunningMin, j.SinceDefrostMin} {
-		name := []string{"running_min", "since_defrost_min"}[i]
-		if v != nil && !(*v >= 0 && *v <= maxMinutes) {
-			return Sheet{}, fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
+		if err := minutes([]string{"running_min", "since_defrost_min"}[i], v); err != nil {
+			return Sheet{}, err
 		}
 	}
 	if l := j.RoomLoad; l != nil {
