@@ -44,7 +44,7 @@ func TestPractice_FromStartToTruth(t *testing.T) {
 	}
 	r := q.form("/practice/result").set("cause", "condenser_recirculation", "repair", "clear_condenser_exhaust").send().want(200,
 		"Right: warm air drawn back into the condenser.", "of 100 points", "Give the condenser clear air.", "Measure the air right at the face", "What an expert reads", "What you read", "Read, healthy, and the truth",
-		"The ladder", "nothing wrong, read with the same instruments", "You: 13 minutes", "99 in 100")
+		"The ladder", "nothing wrong, read with the same instruments", "You: 13 minutes", "The expert names warm air drawn back into the condenser: right.")
 	r.not("NaN", "%!", "_")
 	r.link("Same machine from the start").want(200, "Exercise 2", "no refrigerant lost").not("Read so far")
 	r.link("Draw it").want(200, "What is wrong?")
