@@ -292,6 +292,13 @@ func (d *demo) fill(now time.Time) error {
 		days: 41, complaint: "Case warm at the left end", box: 44, ambient: 72, fault: plant.Change{CoilAir: 0.55}, seen: map[string]string{"glass": "clear", "condenser_dirt": "none", "coil_ice": "heavy"},
 		work: []record.WorkBody{{Code: "coil_defrosted"}, {Code: "fan_repaired", Text: "second fan from the left"}, {Code: "defrost_set"}}, confirmed: "coil_air", boxAfter: 37, ambAfter: 72,
 	})
+	// Topped up against the clock: enough was lost for the rules to ask for a repair within days.
+	d.call(cases, now, call{
+		days: 12, complaint: "Dairy at 42", box: 42, ambient: 71, fault: plant.Change{LowCharge: 0.3},
+		seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"},
+		work: []record.WorkBody{{Code: "refrigerant_charged"}}, added: "5 lb 12 oz", cylinder: "448-03", leak: record.LeakBody{Place: "evaporator_bends", How: "bubbles"},
+		boxAfter: 36, ambAfter: 71, advice: "A bend of the coil leaks. It is to be brazed with the case empty: agree on a night before the day the law gives.",
+	})
 	d.call(meat, now, call{days: 210, complaint: "Yearly check", box: 35, ambient: 74, seen: allClear})
 	d.call(reach, now, call{days: 160, complaint: "Check of the record", box: 39, ambient: 72, seen: map[string]string{"condenser_dirt": "some", "coil_ice": "none"}})
 	d.call(innFreezer, now, call{days: 280, complaint: "Yearly check", box: -4, ambient: 58, seen: allClear})

@@ -59,11 +59,27 @@ func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
 	if err != nil {
 		return nil, err
 	}
+	return clocks(m, s, a.Now())
+}
+
+// Clocks returns the duties of the machine as they stood when the visit was closed, or stand now while it is open: what came later does not count, so that a
+// report says the same whenever it is read.
+//
+//   - errors: as [App.Clocks]
+func (v *VisitView) Clocks() (*Clocks, error) {
+	at := v.Visit.Closed
+	if at.IsZero() {
+		at = v.Now
+	}
+	return clocks(v.Machine, v.Site, at)
+}
+
+func clocks(m *record.Machine, s record.Site, at time.Time) (*Clocks, error) {
 	rules, err := RulesOf(s)
 	if err != nil || !rules.Known {
 		return &Clocks{None: rules.None}, err
 	}
-	on := ledger.On(a.Now(), location(s))
+	on := ledger.On(at, location(s))
 	lm, assumed := lawMachine(m, rules.Jurisdiction, location(s), on)
 	if rules.Guessed {
 		assumed = append([]string{"jurisdiction_from_zone"}, assumed...)
@@ -146,6 +162,7 @@ func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on l
 		}
 		out.Events = append(out.Events, e)
 	}
+	out.Events = slices.DeleteFunc(out.Events, func(e law.Event) bool { return e.Date.After(on) })
 	return out, assumed
 }
 

@@ -114,6 +114,7 @@ func Build(d Data) Document {
 	section("done", d.say("done"), nil, done(d))
 	section("proven", d.say("proven"), nil, proven(d))
 	section("do", d.say("do"), nil, todo(d))
+	section("clocks", d.say("clocks"), nil, running(d))
 	for _, t := range d.Tests {
 		points := t.Lines
 		if t.Criterion != "" {
@@ -459,6 +460,18 @@ func proven(d Data) []string {
 }
 
 func count(n int) string { return units.Fixed(float64(n), 0) }
+
+// running are the legal clocks with the day they end, and the word of caution that goes with them.
+func running(d Data) []string {
+	var out []string
+	for _, c := range d.Clocks {
+		out = append(out, d.say("clock_line", c.Name, c.Due, strings.ToLower(c.State[:1])+c.State[1:], c.Rule))
+	}
+	if len(out) > 0 {
+		out = append(out, text.LawCaution(d.Lang))
+	}
+	return out
+}
 
 func todo(d Data) []string {
 	var out []string

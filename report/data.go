@@ -42,6 +42,8 @@ type Data struct {
 	GWP        float64 // 100 years; 0: not known
 	GWPEdition string
 
+	Clocks []Clock // legal clocks that run
+
 	CustomerSigned, MechanicSigned Signed
 
 	// Chart is the pressure–enthalpy chart of the refrigerant; nil leaves the cycle out.
@@ -90,6 +92,9 @@ type Test struct {
 	Criterion         string // what it was held against, with its source
 	Figure            *Figure
 }
+
+// Clock is a duty that a rule has started, as it stood on the day of the report.
+type Clock struct{ Name, State, Due, Rule string }
 
 // Leak is a leak that was found.
 type Leak struct{ Place, How string }

@@ -6,6 +6,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/figure"
+	"coldwright/law"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/text"
@@ -95,9 +96,29 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height})
 	}
 	out.Open = v.Blob
+	out.Clocks = clocks(v, l)
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
 	out.After = phase(v, record.After, local, l)
+	return out
+}
+
+// clocks are the legal clocks that run; what holds at all times, is met or does not apply is left to the machine's page.
+func clocks(v *app.VisitView, l text.Language) []Clock {
+	c, err := v.Clocks()
+	if err != nil || !c.Known {
+		return nil // whose rules hold is said on the machine's page
+	}
+	var out []Clock
+	for _, d := range c.Duties {
+		if d.State == law.Met || d.State == law.NotApplicable || d.Due.IsZero() || d.Reason == law.ReasonKeep || d.Reason == law.ReasonAlways {
+			continue
+		}
+		out = append(out, Clock{
+			Name: text.Duty(d.Code, l).Name, State: text.DutyState(d.State, l), Due: text.Day(d.Due.Start(), l),
+			Rule: d.Article + ". " + text.Trust(d.Trust, l),
+		})
+	}
 	return out
 }
 

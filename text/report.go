@@ -36,6 +36,9 @@ var reports = map[string]phrase{
 	"done":   {"What was done", "Qué se hizo"},
 	"proven": {"What is proven", "Qué está comprobado"},
 	"do":     {"What you should do", "Qué debe hacer usted"},
+	"clocks": {"Legal clocks that run", "Plazos legales en curso"},
+	// Name, day, state, article and how far to trust it.
+	"clock_line": {"{1}: by {2} ({3}). {4}", "{1}: hasta el {2} ({3}). {4}"},
 
 	// Headline. {1} is the machine with its article.
 	"cold_again":      {"{1} is cold again.", "{1} está otra vez a su temperatura."},
