@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -173,5 +174,40 @@ func TestClocks_TwoVisits(t *testing.T) {
 		if want := map[bool]int64{false: 2268, true: 24948}[c.over]; gone < want-1 || gone > want+1 {
 			t.Errorf("second visit %s: %d g lost, want %d", c.second, gone, want)
 		}
+	}
+}
+
+// What came after a visit was closed does not change what its report says of the clocks. 15 lb of 60 lb: 25 % of the charge, over the 20 % of 40 CFR 84.106(c)
+// for commercial refrigeration.
+func TestClocks_AsTheVisitWasClosed(t *testing.T) {
+	a, c, _, visit := leaking(t, "America/Chicago")
+	v := visit("2026-03-02T02:00:00Z")
+	must(t, a.AddLeak(ctx, app.Act{}, v, record.LeakBody{Place: "flare at the valve"}))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1"))
+	must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "Van 7"}))
+	at := func() string {
+		t.Helper()
+		w, err := a.Visit(ctx, v)
+		must(t, err)
+		k, err := w.Clocks()
+		must(t, err)
+		out := ""
+		for _, d := range k.Duties {
+			if !d.Due.IsZero() {
+				out += string(d.State) + " " + d.Code + " " + d.Due.String() + "\n"
+			}
+		}
+		return out
+	}
+	was := at()
+	if !strings.Contains(was, "leak_repair 2026-03-31") {
+		t.Errorf("the clock does not run:\n%s", was)
+	}
+	c.t = time.Date(2026, 4, 20, 12, 0, 0, 0, time.UTC)
+	w := visit("2026-04-20T12:00:00Z")
+	must(t, a.MoveGas(ctx, app.Act{}, w, "added", "20 lb", "", "C1"))
+	must(t, a.AddWork(ctx, app.Act{}, w, record.WorkBody{Code: "leak_repaired"}))
+	if is := at(); is != was {
+		t.Errorf("a later visit changed it:\n%s\nwas\n%s", is, was)
 	}
 }
