@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"coldwright/fail"
 	"coldwright/law"
 	"coldwright/ledger"
 	"coldwright/reading"
@@ -90,6 +91,32 @@ func clocks(m *record.Machine, s record.Site, at time.Time) (*Clocks, error) {
 	}
 	r.Assumed = append(assumed, r.Assumed...)
 	return &Clocks{Result: r, Known: true}, nil
+}
+
+// Retrofit says what another refrigerant would mean for a machine.
+//
+//   - in: the machine; a designation
+//   - out: as [law.Retrofit]
+//   - errors: fail.NotFound; an unknown designation; fail.Required where nobody knows whose rules hold
+func (a *App) Retrofit(ctx context.Context, id record.ID, to string) ([]law.Change, error) {
+	m, err := a.machine(ctx, id)
+	if err != nil {
+		return nil, err
+	}
+	s, err := a.site(ctx, m.Site)
+	if err != nil {
+		return nil, err
+	}
+	rules, err := RulesOf(s)
+	if err != nil {
+		return nil, err
+	}
+	if !rules.Known {
+		return nil, fail.New(fail.Required, "to", "it is not known whose rules hold at the site", "say it on the site's page")
+	}
+	on := ledger.On(a.Now(), location(s))
+	lm, _ := lawMachine(m, rules.Jurisdiction, location(s), on)
+	return law.Retrofit(lm, to, on)
 }
 
 // location is the clock of a site, UTC when it has none.

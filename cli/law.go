@@ -237,7 +237,7 @@ func printDuties(w io.Writer, r law.Result, changes []law.Change, to string, l t
 	if len(changes) > 0 {
 		fmt.Fprintf(w, "\n%s → %s\n", r.Refrigerant, to)
 		for _, c := range changes {
-			fmt.Fprintf(w, "  %s%s\n", text.Change(c.Code, l), changeValues(c))
+			fmt.Fprintf(w, "  %s%s\n", text.Change(c.Code, l), text.ChangeValues(c))
 		}
 	}
 	fmt.Fprintln(w)
@@ -248,25 +248,3 @@ func printDuties(w io.Writer, r law.Result, changes []law.Change, to string, l t
 }
 
 // changeValues is from and to in brackets.
-func changeValues(c law.Change) string {
-	number := func(v *float64) string {
-		switch {
-		case v == nil:
-			return "?"
-		case c.Code == law.ChangePressure:
-			return units.Fixed(*v/units.Bar, 1) + " bar(a)"
-		case c.Code == law.ChangeGlide:
-			return units.Fixed(*v, 1) + " K"
-		}
-		return units.Fixed(*v, 0)
-	}
-	switch {
-	case c.A != nil || c.B != nil:
-		return " (" + number(c.A) + " → " + number(c.B) + ")"
-	case c.From != "" && c.To != "":
-		return " (" + c.From + " → " + c.To + ")"
-	case c.Where != "":
-		return " (" + c.Where + ")"
-	}
-	return ""
-}

@@ -320,6 +320,30 @@ var changes = map[string]phrase{
 // Change is what a change of refrigerant would mean, in a sentence.
 func Change(code string, l Language) string { return changes[code].in(l) }
 
+// ChangeValues are the two sides of a change in brackets, or where it is written.
+func ChangeValues(c law.Change) string {
+	number := func(v *float64) string {
+		switch {
+		case v == nil:
+			return "?"
+		case c.Code == law.ChangePressure:
+			return units.Fixed(*v/units.Bar, 1) + " bar(a)"
+		case c.Code == law.ChangeGlide:
+			return units.Fixed(*v, 1) + " K"
+		}
+		return units.Fixed(*v, 0)
+	}
+	switch {
+	case c.A != nil || c.B != nil:
+		return " (" + number(c.A) + " → " + number(c.B) + ")"
+	case c.From != "" && c.To != "":
+		return " (" + c.From + " → " + c.To + ")"
+	case c.Where != "":
+		return " (" + c.Where + ")"
+	}
+	return ""
+}
+
 // LawAssumed is what a duties answer took for granted, in a sentence.
 func LawAssumed(code string, l Language) string {
 	if w, ok := lawAssumed[code]; ok {

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -99,4 +100,22 @@ func TestMachine_ForTheLaw(t *testing.T) {
 		t.Errorf("not kept: %v", f.values)
 	}
 	p.form("/law/withdraw").send().want(200).not("4 May 2026")
+}
+
+// What another refrigerant would mean stands on the machine's page; nothing is kept of it. R-454C is A2L, R-448A is A1 (ASHRAE 34).
+func TestRetrofit(t *testing.T) {
+	d := open(t)
+	m := addMachine(d).url.Path
+	n := events(d)
+	p := d.get(m+"?to=R-454C").want(200, "What another refrigerant would mean")
+	if strings.Contains(p.body, "not known whose rules hold") {
+		site := regexp.MustCompile(`/sites/[0-9a-f-]{36}`).FindString(p.body)
+		d.get(site+"/edit").form("/edit").set("jurisdiction", "US").send().want(200)
+		p = d.get(m + "?to=R-454C")
+	}
+	p.want(200, "R-454C in its place", "A2L").not("%!", "NaN")
+	d.get(m+"?to=R-9999").want(200, "R-9999")
+	if events(d) > n+1 {
+		t.Error("asking wrote something")
+	}
 }

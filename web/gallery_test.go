@@ -89,6 +89,7 @@ func (p *phone) book(show func(leaf)) {
 		{name: "machines-none", path: "/machines?q=nothing"},
 		{name: "machine", path: machine},
 		{name: "machine-drift", path: machine + "/drift"},
+		{name: "machine-other", path: machine + "?to=R-454C"},
 		{name: "machine-idle", path: "/machines/" + string(other)},
 		{name: "plate", path: machine + "/edit"},
 		{name: "new-machine", path: "/machines/new"},

@@ -1,14 +1,17 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"slices"
 	"strings"
 
 	"coldwright/app"
+	"coldwright/fail"
 	"coldwright/law"
 	"coldwright/ledger"
 	"coldwright/record"
+	"coldwright/refrigerant"
 	"coldwright/text"
 )
 
@@ -24,6 +27,10 @@ type lawPart struct {
 	FactErrors  []string
 	Happened    []lawRow
 	Yes         []picks
+	Other       picks    // another refrigerant
+	Asked       string   // the one asked about
+	Changes     []string // what it would mean
+	Machine     string
 }
 
 type lawRow struct{ Date, Words, Note, Event, Form string }
@@ -32,6 +39,9 @@ type lawRow struct{ Date, Words, Note, Event, Form string }
 func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site, part string, wrong mistakes) (*lawPart, error) {
 	b := &lawPart{Base: machinePath(m.ID) + "/law", Open: part != "", Form: s.formID(), Form2: s.formID()}
 	event, facts := part == "event", part == "facts"
+	if err := s.retrofit(r, m, b); err != nil {
+		return nil, err
+	}
 	b.What = picks{ID: "law-what", Name: "what", Label: "What happened", Options: []option{{"", "Choose"}}}
 	for _, w := range app.LawEventWords() {
 		b.What.Options = append(b.What.Options, option{w, text.LawEvent(w, text.English)})
@@ -120,4 +130,30 @@ func (s *server) withdrawLaw(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return redirect(w, r, machinePath(id(r, "machine"))+"#law")
+}
+
+// retrofit asks what another refrigerant would mean; nothing is kept of it.
+func (s *server) retrofit(r *http.Request, m *record.Machine, b *lawPart) error {
+	b.Machine, b.Asked = machinePath(m.ID), r.URL.Query().Get("to")
+	b.Other = picks{ID: "law-to", Name: "to", Label: "Another refrigerant", Value: b.Asked, Options: []option{{"", "Choose"}}}
+	for _, g := range refrigerant.Designations() {
+		if g != m.Refrigerant {
+			b.Other.Options = append(b.Other.Options, option{g, g})
+		}
+	}
+	if b.Asked == "" {
+		return nil
+	}
+	list, err := s.app.Retrofit(r.Context(), m.ID, b.Asked)
+	var f *fail.Error
+	switch {
+	case errors.As(err, &f) && f.Code != fail.NotFound:
+		b.Other.Bad = message(f)
+	case err != nil:
+		return err
+	}
+	for _, c := range list {
+		b.Changes = append(b.Changes, text.Change(c.Code, text.English)+text.ChangeValues(c))
+	}
+	return nil
 }
