@@ -356,14 +356,19 @@ func (s *SQL) termsWhere(ctx context.Context, terms []string, args *[]any) (stri
 		}
 	}
 	var parts []string
+	before := len(*args)
 	for i, t := range terms {
 		if i != rarest {
 			words, err := s.wordsOf(ctx, t, end(t))
 			if err != nil {
 				return "", err
 			}
+			if len(words) == 0 {
+				*args = (*args)[:before]
+				return "1 = 0", nil
+			}
 			if len(words) <= fewWords {
-				parts = append(parts, "EXISTS (SELECT 1 FROM words AS w WHERE w.doc = docs.doc AND w.word IN ("+list(append([]string{""}, words...), args)+"))")
+				parts = append(parts, "EXISTS (SELECT 1 FROM words AS w WHERE w.doc = docs.doc AND w.word IN ("+list(words, args)+"))")
 				continue
 			}
 		}
