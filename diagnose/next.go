@@ -354,7 +354,7 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 		d := c.discrepancy
 		switch {
 		case suction != nil:
-			m, d = movedGauge, dropDiscrepancy
+			m, d = MovedGauge, dropDiscrepancy
 		case p.Kind() == reading.KindPressure:
 			m /= q.f.DewSlope(l.mu[i])
 		}

@@ -34,9 +34,12 @@ var channels = map[reading.Place]channel{
 	reading.Amps:              {plant.AmpsRatio, 0.05, 3},
 }
 
-// A gauge moved from suction to the coil's outlet errs there as it did before: of the difference this much is not known, K, beside what the model gets wrong
-// of it. Judgement.
-const movedGauge, dropDiscrepancy = 0.5, 0.5
+// MovedGauge is the standard uncertainty of a difference read by one gauge moved from suction to the coil's outlet, K: it errs there as it did before.
+// Judgement.
+const MovedGauge = 0.5
+
+// dropDiscrepancy is what the model gets wrong of that difference, K. Judgement.
+const dropDiscrepancy = 0.5
 
 // oneGauge reports whether the coil's pressure was read on the gauge that read suction, as far as anyone said.
 func oneGauge(s reading.Sheet, suction reading.Reading) bool {
@@ -133,7 +136,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			if suction, ok := s.Find(reading.SuctionPressure); ok && p == reading.CoilPressure && oneGauge(s, suction) {
 				o.drop, o.over, o.bias = true, suction.Value, biasNone
 				o.y = (r.Value - suction.Value) / o.slope
-				o.measure = math.Min(o.measure, movedGauge)
+				o.measure = math.Min(o.measure, MovedGauge)
 				o.discrepancy = dropDiscrepancy * inflate
 			}
 		case reading.KindCurrent:

@@ -97,7 +97,7 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 				suction, _ := s.Sheet().Find(reading.SuctionPressure)
 				top := e.fit.DewT(r.Out[plant.CoilDew])
 				drop := top - e.fit.DewT(r.Out[plant.SuctionDew])
-				z := (coil.Value - suction.Value - drop) / (gaugePair * e.fit.DewSlope(e.fit.DewP(top)))
+				z := (coil.Value - suction.Value - drop) / (diagnose.MovedGauge * e.fit.DewSlope(e.fit.DewP(top)))
 				if math.Abs(z) > 5 {
 					t.Errorf("level %d seed %d: the suction line drops %.4g Pa, the plant says %.4g", level, seed, coil.Value-suction.Value, drop)
 				}

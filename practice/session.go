@@ -153,10 +153,6 @@ func (e *Exercise) noise(key string) *rand.Rand {
 // assumes; judgement.
 const clampPair = 0.5
 
-// gaugePair is the standard uncertainty of a difference read by one gauge moved from suction to the coil, K: its common error drops out. As package diagnose
-// assumes; judgement.
-const gaugePair = 0.5
-
 func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 	value := func(p reading.Place, noise *rand.Rand) reading.Reading {
 		v, _ := e.shown(p)
@@ -171,7 +167,7 @@ func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 		low, _ := e.shown(reading.SuctionPressure)
 		coil, _ := e.shown(p)
 		lo, hi := p.Range()
-		v := coil + suction.Value - low + gaugePair*e.fit.DewSlope(e.fit.DewP(coil))*noise.NormFloat64()
+		v := coil + suction.Value - low + diagnose.MovedGauge*e.fit.DewSlope(e.fit.DewP(coil))*noise.NormFloat64()
 		return []reading.Reading{{At: p, Value: math.Max(lo, math.Min(hi, v))}}
 	}
 	if p != reading.DrierOut {
