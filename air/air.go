@@ -62,7 +62,9 @@ func Saturation(T float64) (float64, error) {
 
 func saturation(T float64) float64 {
 	if T < tripleT {
-		return math.Exp(-5.6745359e3/T + 6.3925247 + T*(-9.6778430e-3+T*(6.2215701e-7+T*(2.0747825e-9-9.4840240e-13*T))) + 4.1635019*math.Log(T))
+		return math.Exp(
+			-5.6745359e3/T + 6.3925247 + T*(-9.6778430e-3+T*(6.2215701e-7+T*(2.0747825e-9-9.4840240e-13*T))) + 4.1635019*math.Log(T),
+		)
 	}
 	return math.Exp(-5.8002206e3/T + 1.3914993 + T*(-4.8640239e-2+T*(4.1764768e-5-1.4452093e-8*T)) + 6.5459673*math.Log(T))
 }
@@ -181,8 +183,8 @@ func fromVapour(T, pw, p float64) (State, error) {
 	return s, err
 }
 
-// wetBulb lies between dew point and dry bulb. At the triple point the condensate changes from water to ice and the balance jumps; where the root falls
-// into that jump the bulb stands at the triple point.
+// wetBulb lies between dew point and dry bulb. At the triple point the condensate changes from water to ice and the
+// balance jumps; where the root falls into that jump the bulb stands at the triple point.
 func wetBulb(T, W, dew, p float64) (float64, error) {
 	f := func(x float64) float64 { return ratioAtWetBulb(T, x, p) - W }
 	lo, hi := dew, T

@@ -49,7 +49,19 @@ func TestSaturation_OtherFormulation(t *testing.T) {
 		near(t, "saturation", p, r[1], 4e-4*r[1]+0.005, "IAPWS, tabulated")
 	}
 	// Steam table of the EnergyPlus fluid data, printed to four digits.
-	for _, r := range [][2]float64{{1, 657.1}, {5, 872.6}, {10, 1228}, {15, 1706}, {20, 2339}, {25, 3170}, {30, 4247}, {35, 5629}, {40, 7385}, {50, 12350}, {60, 19950}} {
+	for _, r := range [][2]float64{
+		{1, 657.1},
+		{5, 872.6},
+		{10, 1228},
+		{15, 1706},
+		{20, 2339},
+		{25, 3170},
+		{30, 4247},
+		{35, 5629},
+		{40, 7385},
+		{50, 12350},
+		{60, 19950},
+	} {
 		p, err := Saturation(c(r[0]))
 		if err != nil {
 			t.Fatal(err)

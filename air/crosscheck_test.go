@@ -13,8 +13,9 @@ import (
 	"testing"
 )
 
-// TestCrossCheck_HumidAir compares with the independent property library CoolProp, run live. That one is a real-gas formulation with enhancement
-// factor, which explains what is allowed: 0.7 % of W, 0.1 K of dew point and wet bulb, 0.15 kJ/kg and 0.3 % of enthalpy, 0.12 % of density.
+// TestCrossCheck_HumidAir compares with the independent property library CoolProp, run live. That one is a real-gas
+// formulation with enhancement factor, which explains what is allowed: 0.7 % of W, 0.1 K of dew point and wet bulb,
+// 0.15 kJ/kg and 0.3 % of enthalpy, 0.12 % of density.
 func TestCrossCheck_HumidAir(t *testing.T) {
 	var in bytes.Buffer
 	rows := 0

@@ -17,9 +17,9 @@ import (
 
 // Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
 type Store interface {
-	// Append adds events, all or none. Events whose id is already there are left as they are. form identifies the form that was sent: when it was
-	// appended before, nothing is added and fresh is false. Empty form: no such check. An event whose contents (see [record.Event.Blobs]) are not kept
-	// yet is refused.
+	// Append adds events, all or none. Events whose id is already there are left as they are. form identifies the
+	// form that was sent: when it was appended before, nothing is added and fresh is false. Empty form: no such
+	// check. An event whose contents (see [record.Event.Blobs]) are not kept yet is refused.
 	Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error)
 	// MachineEvents returns every event of a machine, in order.
 	MachineEvents(ctx context.Context, machine record.ID) ([]record.Event, error)
@@ -32,7 +32,8 @@ type Store interface {
 	Machines(ctx context.Context) ([]record.ID, error)
 	// MachineOf returns the machine a visit belongs to; fail.NotFound when there is none.
 	MachineOf(ctx context.Context, visit record.ID) (record.ID, error)
-	// Kinds returns at most limit events of some kinds in the order of arrival after a cursor, and the next cursor (the same when there is none).
+	// Kinds returns at most limit events of some kinds in the order of arrival after a cursor, and the next cursor
+	// (the same when there is none).
 	Kinds(ctx context.Context, cursor int64, limit int, kinds ...record.Kind) ([]record.Event, int64, error)
 	// ByID returns those of the events that are there, in order.
 	ByID(ctx context.Context, ids ...record.ID) ([]record.Event, error)
@@ -128,7 +129,16 @@ func New(s Store, o Options) *App {
 	if o.Device == "" {
 		o.Device = "local"
 	}
-	return &App{store: s, o: o, fits: map[string]*fitEntry{}, charts: map[chartKey]*chartEntry{}, judged: newRecent[judgedKey, *judgedEntry](1000), glances: newRecent[glanceKey, *VisitView](300), thumbs: newRecent[string, []byte](200), picture: make(chan struct{}, 1)}
+	return &App{
+		store:   s,
+		o:       o,
+		fits:    map[string]*fitEntry{},
+		charts:  map[chartKey]*chartEntry{},
+		judged:  newRecent[judgedKey, *judgedEntry](1000),
+		glances: newRecent[glanceKey, *VisitView](300),
+		thumbs:  newRecent[string, []byte](200),
+		picture: make(chan struct{}, 1),
+	}
 }
 
 // Now is the App's clock.
@@ -208,7 +218,19 @@ func (a *App) event(by string, site, machine, visit record.ID, k record.Kind, bo
 	a.seq++
 	seq := a.seq
 	a.mu.Unlock()
-	e := record.Event{ID: id, Device: a.o.Device, Seq: seq, At: a.Now(), By: by, Site: site, Machine: machine, Visit: visit, Kind: k, Version: 1, Body: text}
+	e := record.Event{
+		ID:      id,
+		Device:  a.o.Device,
+		Seq:     seq,
+		At:      a.Now(),
+		By:      by,
+		Site:    site,
+		Machine: machine,
+		Visit:   visit,
+		Kind:    k,
+		Version: 1,
+		Body:    text,
+	}
 	return e, nil // checked by the store
 }
 

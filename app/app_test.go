@@ -12,7 +12,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -45,7 +45,13 @@ func house(t *testing.T, a *app.App) (site, machine, visit record.ID) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	machine, err = a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "Walk-in freezer", Refrigerant: "404a", Application: "walk-in freezer"})
+	machine, err = a.SaveMachine(
+		ctx,
+		app.Act{},
+		site,
+		"",
+		record.MachineBody{Name: "Walk-in freezer", Refrigerant: "404a", Application: "walk-in freezer"},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +67,12 @@ func entry(p reading.Place, text, unit string) app.Entry {
 }
 
 func four(box, amb, ps, pd string) []app.Entry {
-	return []app.Entry{entry(reading.BoxAir, box, "°F"), entry(reading.Ambient, amb, "°F"), entry(reading.SuctionPressure, ps, "psig"), entry(reading.DischargePressure, pd, "psig")}
+	return []app.Entry{
+		entry(reading.BoxAir, box, "°F"),
+		entry(reading.Ambient, amb, "°F"),
+		entry(reading.SuctionPressure, ps, "psig"),
+		entry(reading.DischargePressure, pd, "psig"),
+	}
 }
 
 func TestSave_Refused(t *testing.T) {
@@ -73,14 +84,23 @@ func TestSave_Refused(t *testing.T) {
 		"altitude":    second(a.SaveSite(ctx, app.Act{}, "", record.SiteBody{Name: "x", AltitudeM: 99999})),
 		"refrigerant": second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-9", Application: "other"})),
 		"application": second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "barn"})),
-		"expansion":   second(a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other", Expansion: "cork"})),
+		"expansion": second(a.SaveMachine(ctx, app.Act{}, site, "",
+			record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other", Expansion: "cork"})),
 	} {
 		var e *fail.Error
 		if !errors.As(err, &e) || e.Field != field {
 			t.Errorf("%s: %v", field, err)
 		}
 	}
-	if _, err := a.SaveMachine(ctx, app.Act{}, "nowhere", "", record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other"}); fail.CodeOf(err) != fail.NotFound {
+	if _, err := a.SaveMachine(
+		ctx,
+		app.Act{},
+		"nowhere",
+		"",
+		record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other"},
+	); fail.CodeOf(
+		err,
+	) != fail.NotFound {
 		t.Errorf("a machine at no site: %v", err)
 	}
 	if count(t, s) != n {
@@ -119,7 +139,13 @@ func TestDoubleSubmit(t *testing.T) {
 	form, _ = a.NewID()
 	n := count(t, s)
 	for range 2 {
-		if err := a.SaveReadings(ctx, app.Act{Form: string(form)}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203")}); err != nil {
+		if err := a.SaveReadings(
+			ctx,
+			app.Act{Form: string(form)},
+			visit,
+			record.Before,
+			app.Observed{Entries: four("3", "73", "12", "203")},
+		); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -133,16 +159,27 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 	_, _, visit := house(t, a)
 	n := count(t, s)
 	err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{
-		Entries: append(four("3", "900", "12 psi", "203"), entry(reading.LiquidLine, "warm", "°F")), Seen: map[string]string{"glass": "purple"},
+		Entries: append(
+			four("3", "900", "12 psi", "203"),
+			entry(reading.LiquidLine, "warm", "°F"),
+		),
+		Seen: map[string]string{"glass": "purple"},
 	})
 	var w app.Wrong
-	if !errors.As(err, &w) || len(w) != 4 || w["ambient"] == nil || w["suction_pressure"] == nil || w["liquid_line"] == nil || w["glass"] == nil {
+	if !errors.As(err, &w) || len(w) != 4 || w["ambient"] == nil || w["suction_pressure"] == nil || w["liquid_line"] == nil ||
+		w["glass"] == nil {
 		t.Fatalf("%#v", err)
 	}
 	if count(t, s) != n {
 		t.Error("half of a wrong form was saved")
 	}
-	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12 psig", "14.0 bar(g)"), Seen: map[string]string{"glass": "bubbling"}}); err != nil {
+	if err := a.SaveReadings(
+		ctx,
+		app.Act{},
+		visit,
+		record.Before,
+		app.Observed{Entries: four("3", "73", "12 psig", "14.0 bar(g)"), Seen: map[string]string{"glass": "bubbling"}},
+	); err != nil {
 		t.Fatal(err)
 	}
 	v, err := a.Visit(ctx, visit)
@@ -156,7 +193,14 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 		}
 	}
 	n = count(t, s)
-	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3.0", "73", "12", ""), Seen: map[string]string{"glass": "bubbling"}}); err != nil || count(t, s) != n {
+	if err := a.SaveReadings(
+		ctx,
+		app.Act{},
+		visit,
+		record.Before,
+		app.Observed{Entries: four("3.0", "73", "12", ""), Seen: map[string]string{"glass": "bubbling"}},
+	); err != nil ||
+		count(t, s) != n {
 		t.Errorf("unchanged values added %d events (%v)", count(t, s)-n, err)
 	}
 }
@@ -204,7 +248,11 @@ func TestTime_CountsForReadings(t *testing.T) {
 		}
 	}
 	act, ago := app.Act{}, 5.0
-	mustAll(t, a.Time(ctx, act, visit, record.Before, record.SwitchedOn, &ago), a.Time(ctx, act, visit, record.Before, record.DefrostBegan, nil))
+	mustAll(
+		t,
+		a.Time(ctx, act, visit, record.Before, record.SwitchedOn, &ago),
+		a.Time(ctx, act, visit, record.Before, record.DefrostBegan, nil),
+	)
 	if q := sheet(); q.RunningMin != nil || q.SinceDefrostMin != nil {
 		t.Error("minutes without a reading")
 	}
@@ -247,7 +295,15 @@ func TestVisit_ToTheEnd(t *testing.T) {
 		}
 	}
 	do(a.Arrive(ctx, app.Act{}, visit, record.ArriveBody{Complaint: "ice cream soft", Food: "moved"}))
-	do(a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203"), Seen: map[string]string{"glass": "bubbling"}}))
+	do(
+		a.SaveReadings(
+			ctx,
+			app.Act{},
+			visit,
+			record.Before,
+			app.Observed{Entries: four("3", "73", "12", "203"), Seen: map[string]string{"glass": "bubbling"}},
+		),
+	)
 	v, err := a.Visit(ctx, visit, record.Before)
 	do(err)
 	if v.Before.Posterior == nil || v.Before.Posterior.Ranked[0].Name() != "low_charge" {
@@ -259,7 +315,15 @@ func TestVisit_ToTheEnd(t *testing.T) {
 		t.Error("a negative amount was taken")
 	}
 	do(a.SetPhase(ctx, app.Act{}, visit, record.After))
-	do(a.SaveReadings(ctx, app.Act{}, visit, record.After, app.Observed{Entries: four("1", "76", "24", "252"), Seen: map[string]string{"glass": "clear"}}))
+	do(
+		a.SaveReadings(
+			ctx,
+			app.Act{},
+			visit,
+			record.After,
+			app.Observed{Entries: four("1", "76", "24", "252"), Seen: map[string]string{"glass": "clear"}},
+		),
+	)
 	do(a.MarkHealthy(ctx, app.Act{}, visit))
 	if err := a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{}); fail.CodeOf(err) != fail.Required {
 		t.Errorf("closed without a name: %v", err)
@@ -346,7 +410,9 @@ func TestExportImport(t *testing.T) {
 	}
 	for n := range 2 { // the second time adds nothing
 		plan, err := b.PlanImport(ctx, strings.NewReader(all))
-		if err != nil || len(plan.Rejected) != 0 || plan.Added+plan.Known != len(lines) || n == 0 && (plan.Known != 0 || len(plan.Sites) < 3 || len(plan.Machines) < 6 || plan.Visits < 6) || n == 1 && plan.Added != 0 {
+		if err != nil || len(plan.Rejected) != 0 || plan.Added+plan.Known != len(lines) ||
+			n == 0 && (plan.Known != 0 || len(plan.Sites) < 3 || len(plan.Machines) < 6 || plan.Visits < 6) ||
+			n == 1 && plan.Added != 0 {
 			t.Fatalf("round %d: %+v %v", n, plan, err)
 		}
 		if err := b.Import(ctx, app.Act{}, plan); err != nil {
@@ -376,7 +442,8 @@ func TestExportImport(t *testing.T) {
 	}
 	for text, line := range map[string]int{"id,device,when\n": 1, pictureless(sheet.String()): 2} {
 		plan, err := c.PlanImport(ctx, strings.NewReader(text))
-		if line == 1 && (err == nil || !strings.Contains(err.Error(), "line 1")) || line == 2 && (err != nil || len(plan.Rejected) != 1 || plan.Rejected[0].Line != 2) {
+		if line == 1 && (err == nil || !strings.Contains(err.Error(), "line 1")) ||
+			line == 2 && (err != nil || len(plan.Rejected) != 1 || plan.Rejected[0].Line != 2) {
 			t.Errorf("%.40q: %+v %v", text, plan, err)
 		}
 	}
@@ -406,7 +473,10 @@ func TestExportImport(t *testing.T) {
 
 func TestUnknown(t *testing.T) {
 	a, _, _ := fresh(t)
-	for _, err := range []error{second(a.Visit(ctx, "x")), second(a.Machine(ctx, "x")), second(a.Site(ctx, "x")), a.SetPhase(ctx, app.Act{}, "x", record.After)} {
+	for _, err := range []error{
+		second(a.Visit(ctx, "x")), second(a.Machine(ctx, "x")), second(a.Site(ctx, "x")),
+		a.SetPhase(ctx, app.Act{}, "x", record.After),
+	} {
 		if fail.CodeOf(err) != fail.NotFound {
 			t.Errorf("%v", err)
 		}

@@ -14,7 +14,12 @@ func NoBlob() *fail.Error {
 
 // BlobFirst is how an event is refused whose contents are not there; every [Store] uses it.
 func BlobFirst() *fail.Error {
-	return fail.New(fail.BadData, "file", "the picture or file of this event is not here", "bring it in first: an export as JSON lines or CSV holds both")
+	return fail.New(
+		fail.BadData,
+		"file",
+		"the picture or file of this event is not here",
+		"bring it in first: an export as JSON lines or CSV holds both",
+	)
 }
 
 // Blob returns kept content by its hash.

@@ -32,8 +32,18 @@ func TestExportImport_Contents(t *testing.T) {
 			t.Fatal(err)
 		}
 		e := record.Event{
-			ID: record.ID(fmt.Sprintf("01900000-0000-7000-8000-%012d", n)), Device: "d", Seq: int64(n), At: time.Date(2026, 5, 1, 8, n, 0, 0, time.UTC), Site: "s", Machine: "m", Visit: "v",
-			Kind: record.PhotoTaken, Version: 1, Body: body,
+			ID: record.ID(
+				fmt.Sprintf("01900000-0000-7000-8000-%012d", n),
+			),
+			Device:  "d",
+			Seq:     int64(n),
+			At:      time.Date(2026, 5, 1, 8, n, 0, 0, time.UTC),
+			Site:    "s",
+			Machine: "m",
+			Visit:   "v",
+			Kind:    record.PhotoTaken,
+			Version: 1,
+			Body:    body,
 		}
 		if n == 2 {
 			e.Version, e.Body = 2, []byte(`{"any":1}`) // of a newer program: what it names is not known here, and travels all the same
@@ -54,7 +64,8 @@ func TestExportImport_Contents(t *testing.T) {
 		b, into, _ := fresh(t)
 		for round := range 2 {
 			plan, err := b.PlanImport(ctx, strings.NewReader(text))
-			if err != nil || len(plan.Rejected) != 0 || round == 0 && (plan.Added != 3 || plan.Contents != 3) || round == 1 && (plan.Added != 0 || plan.Contents != 0) {
+			if err != nil || len(plan.Rejected) != 0 || round == 0 && (plan.Added != 3 || plan.Contents != 3) ||
+				round == 1 && (plan.Added != 0 || plan.Contents != 0) {
 				t.Fatalf("%s, round %d: %+v %v", name, round, plan, err)
 			}
 			if round == 0 {
@@ -72,7 +83,11 @@ func TestExportImport_Contents(t *testing.T) {
 			}
 		}
 		var again strings.Builder
-		if err := b.Export(ctx, func(l []byte) error { again.Write(l); return nil }); err != nil || again.String() != strings.Join(lines, "") {
+		if err := b.Export(
+			ctx,
+			func(l []byte) error { again.Write(l); return nil },
+		); err != nil ||
+			again.String() != strings.Join(lines, "") {
 			t.Errorf("%s: exported again it differs (%v)", name, err)
 		}
 	}
@@ -87,7 +102,9 @@ func TestExportImport_Contents(t *testing.T) {
 		}
 	}
 	plan, err := b.PlanImport(ctx, strings.NewReader(strings.Join(append(damaged[:2:2], events...), "")))
-	if err != nil || plan.Added != 1 || plan.Contents != 0 || len(plan.Rejected) != 4 || plan.Rejected[0].Code != "bad_event" || plan.Rejected[3].Code != "no_content" || plan.Rejected[3].Line != 4 {
+	if err != nil || plan.Added != 1 || plan.Contents != 0 || len(plan.Rejected) != 4 || plan.Rejected[0].Code != "bad_event" ||
+		plan.Rejected[3].Code != "no_content" ||
+		plan.Rejected[3].Line != 4 {
 		t.Fatalf("%+v %v", plan, err)
 	}
 	if err := b.Import(ctx, app.Act{}, plan); err != nil {
@@ -147,7 +164,12 @@ func TestPhotos(t *testing.T) {
 	if err := a.AddPhoto(ctx, app.Act{}, visit, leakAt, "", shot(t, 9, 8, 8), []byte("GIF89a")); wrongAt(err, "file") == "" {
 		t.Errorf("half good: %v", err)
 	}
-	for _, w := range []record.Where{{Step: "nowhere"}, {Step: "look", Place: "coil_ends"}, {Place: "box_air"}, {Step: "connect", Place: "coil_ends"}} {
+	for _, w := range []record.Where{
+		{Step: "nowhere"},
+		{Step: "look", Place: "coil_ends"},
+		{Place: "box_air"},
+		{Step: "connect", Place: "coil_ends"},
+	} {
 		if err := a.SaveNote(ctx, app.Act{}, visit, w, "x", ""); wrongAt(err, "step") == "" {
 			t.Errorf("%+v: %v", w, err)
 		}
@@ -159,7 +181,14 @@ func TestPhotos(t *testing.T) {
 	var wg sync.WaitGroup
 	for range 6 {
 		wg.Go(func() {
-			if err := a.AddPhoto(ctx, app.Act{By: "R", Form: "f1"}, visit, leakAt, " Bubbles at the bend ", shot(t, 40, 2000, 1000)); err != nil {
+			if err := a.AddPhoto(
+				ctx,
+				app.Act{By: "R", Form: "f1"},
+				visit,
+				leakAt,
+				" Bubbles at the bend ",
+				shot(t, 40, 2000, 1000),
+			); err != nil {
 				t.Error(err)
 			}
 		})
@@ -168,17 +197,24 @@ func TestPhotos(t *testing.T) {
 	if count(t, s) != n+1 {
 		t.Errorf("%d events after one form sent six times", count(t, s)-n)
 	}
-	mustAll(t, a.AddPhoto(ctx, app.Act{}, visit, record.Where{Step: "look"}, "", shot(t, 50, 30, 20), shot(t, 60, 30, 20)), a.SaveNote(ctx, app.Act{}, visit, leakAt, "Behind\r\nthe fan", ""))
+	mustAll(
+		t,
+		a.AddPhoto(ctx, app.Act{}, visit, record.Where{Step: "look"}, "", shot(t, 50, 30, 20), shot(t, 60, 30, 20)),
+		a.SaveNote(ctx, app.Act{}, visit, leakAt, "Behind\r\nthe fan", ""),
+	)
 	v := view(t, a, visit)
 	p := v.Visit.Photos
-	if len(p) != 3 || p[0].Caption != "Bubbles at the bend" || p[0].Where != leakAt || p[0].Width != 1600 || p[0].Height != 800 || len(v.Visit.Notes) != 1 || v.Visit.Notes[0].Text != "Behind\nthe fan" {
+	if len(p) != 3 || p[0].Caption != "Bubbles at the bend" || p[0].Where != leakAt || p[0].Width != 1600 || p[0].Height != 800 ||
+		len(v.Visit.Notes) != 1 ||
+		v.Visit.Notes[0].Text != "Behind\nthe fan" {
 		t.Fatalf("%+v %+v", p, v.Visit.Notes)
 	}
 	whole, err1 := a.Photo(ctx, p[0].Hash, false)
 	small, err2 := a.Photo(ctx, p[0].Hash, true)
 	c, err3 := jpeg.DecodeConfig(bytes.NewReader(small))
 	mine, err4 := v.Blob(p[0].Hash)
-	if err1 != nil || err2 != nil || err3 != nil || err4 != nil || c.Width != 480 || c.Height != 240 || !bytes.Equal(whole, mine) || record.HashOf(whole) != p[0].Hash {
+	if err1 != nil || err2 != nil || err3 != nil || err4 != nil || c.Width != 480 || c.Height != 240 || !bytes.Equal(whole, mine) ||
+		record.HashOf(whole) != p[0].Hash {
 		t.Errorf("%v %v %v %v: %+v", err1, err2, err3, err4, c)
 	}
 	// A file that is no picture is not given out as one.
@@ -191,19 +227,29 @@ func TestPhotos(t *testing.T) {
 	// A note is put right by another event that names it, and a photo taken back.
 	note := v.Visit.Notes[0].Event
 	n = count(t, s)
-	mustAll(t, a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "Behind the left fan", note), a.Withdraw(ctx, app.Act{}, visit, p[1].Event))
+	mustAll(
+		t,
+		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "Behind the left fan", note),
+		a.Withdraw(ctx, app.Act{}, visit, p[1].Event),
+	)
 	if err := a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "x", note); fail.CodeOf(err) != fail.NotFound {
 		t.Errorf("a note put right twice: %v", err)
 	}
 	v = view(t, a, visit)
-	if count(t, s) != n+2 || len(v.Visit.Notes) != 1 || v.Visit.Notes[0].Text != "Behind the left fan" || v.Visit.Notes[0].Where != leakAt || len(v.Visit.Photos) != 2 {
+	if count(t, s) != n+2 || len(v.Visit.Notes) != 1 || v.Visit.Notes[0].Text != "Behind the left fan" ||
+		v.Visit.Notes[0].Where != leakAt ||
+		len(v.Visit.Photos) != 2 {
 		t.Errorf("%+v %+v", v.Visit.Notes, v.Visit.Photos)
 	}
 	if found, err := a.Search(ctx, "bubbles bend", 0, 9); err != nil || len(found.Docs) != 1 {
 		t.Errorf("by its caption: %+v %v", found, err)
 	}
 	// The plate has its own, with no visit needed.
-	mustAll(t, a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "R"}), a.AddPlatePhoto(ctx, app.Act{}, machine, "Plate", shot(t, 90, 30, 20)))
+	mustAll(
+		t,
+		a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "R"}),
+		a.AddPlatePhoto(ctx, app.Act{}, machine, "Plate", shot(t, 90, 30, 20)),
+	)
 	if err := a.AddPhoto(ctx, app.Act{}, visit, leakAt, "", shot(t, 70, 30, 20)); fail.CodeOf(err) != fail.Conflict {
 		t.Errorf("into a closed visit: %v", err)
 	}

@@ -10,13 +10,14 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/ledger"
 	"coldwright/record"
 	"coldwright/refrigerant"
+	"coldwright/rules/ledger"
 	"coldwright/units"
 )
 
-// CylinderEntry is something that happened to a cylinder, as typed: it was bought, sent away, some of it went into another cylinder, or it was weighed.
+// CylinderEntry is something that happened to a cylinder, as typed: it was bought, sent away, some of it went into
+// another cylinder, or it was weighed.
 type CylinderEntry struct {
 	Kind           record.Kind // of [record.CylinderKinds]
 	Cylinder       string
@@ -37,8 +38,8 @@ func cylinderName(s string) string {
 // mostInCylinder is more than any cylinder of this trade holds, a ton tank included, grams.
 const mostInCylinder = 2_000_000
 
-// SaveCylinder records what happened to a cylinder. A record that makes the book odd, such as more out than ever came in, is taken all the same: the book
-// then says so.
+// SaveCylinder records what happened to a cylinder. A record that makes the book odd, such as more out than ever came
+// in, is taken all the same: the book then says so.
 //
 //   - in: the entry as typed
 //   - errors: [*fail.Error] naming the field
@@ -47,7 +48,14 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		return fail.New(fail.BadValue, "kind", fmt.Sprintf("%q is nothing that happens to a cylinder", e.Kind), "")
 	}
 	b := record.CylinderBody{
-		Cylinder: cylinderName(e.Cylinder), How: e.How, With: strings.TrimSpace(e.With), Receipt: strings.TrimSpace(e.Receipt), On: strings.TrimSpace(e.On), Text: strings.TrimSpace(e.Mass),
+		Cylinder: cylinderName(
+			e.Cylinder,
+		),
+		How:     e.How,
+		With:    strings.TrimSpace(e.With),
+		Receipt: strings.TrimSpace(e.Receipt),
+		On:      strings.TrimSpace(e.On),
+		Text:    strings.TrimSpace(e.Mass),
 	}
 	for field, v := range map[string]string{"cylinder": b.Cylinder, "with": b.With, "receipt": b.Receipt} {
 		if len(v) > 200 {
@@ -88,7 +96,12 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 			return asFail(err).At("tare")
 		}
 		if t > m {
-			return fail.New(fail.Range, "tare", fmt.Sprintf("%q is more than the scale showed", tare), "stamped on the collar behind TW; leave it empty when the content alone was typed")
+			return fail.New(
+				fail.Range,
+				"tare",
+				fmt.Sprintf("%q is more than the scale showed", tare),
+				"stamped on the collar behind TW; leave it empty when the content alone was typed",
+			)
 		}
 		b.Grams -= int64(math.Round(float64(t) * units.Kilo))
 		if !hasUnit(tare) {
@@ -97,7 +110,12 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		b.Text += " less " + tare
 	}
 	if b.Grams < 0 || b.Grams > mostInCylinder || b.Grams == 0 && e.Kind != record.CylinderWeighed {
-		return fail.New(fail.Range, "mass", fmt.Sprintf("%q is no content of a cylinder", e.Mass), "allowed: more than 0, at most 2,000 kg; 0 only where an empty cylinder was weighed")
+		return fail.New(
+			fail.Range,
+			"mass",
+			fmt.Sprintf("%q is no content of a cylinder", e.Mass),
+			"allowed: more than 0, at most 2,000 kg; 0 only where an empty cylinder was weighed",
+		)
 	}
 	switch e.Kind {
 	case record.CylinderBought:
@@ -159,7 +177,16 @@ func cylinderEntry(e record.Event) (x ledger.Entry, ok bool) {
 		return x, false
 	}
 	cylinder := ledger.Account{Holder: ledger.Cylinder, Name: cylinderName(b.Cylinder)}
-	x = ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Refrigerant: b.Refrigerant, From: cylinder, To: cylinder, Grams: b.Grams}
+	x = ledger.Entry{
+		ID:          string(e.ID),
+		At:          e.At,
+		Device:      e.Device,
+		Seq:         e.Seq,
+		Refrigerant: b.Refrigerant,
+		From:        cylinder,
+		To:          cylinder,
+		Grams:       b.Grams,
+	}
 	note := []string{b.Text}
 	outside := func(h ledger.Holder) ledger.Account { return ledger.Account{Holder: h, Name: b.With} }
 	day, err := ledger.ParseDate(b.On)
@@ -268,7 +295,10 @@ func (a *App) Cylinders(ctx context.Context) (*CylinderBook, error) {
 	}
 	for name, c := range at {
 		for gas, g := range running[name] {
-			c.Holds = append(c.Holds, ledger.Balance{Account: ledger.Account{Holder: ledger.Cylinder, Name: name}, Refrigerant: gas, Grams: g})
+			c.Holds = append(
+				c.Holds,
+				ledger.Balance{Account: ledger.Account{Holder: ledger.Cylinder, Name: name}, Refrigerant: gas, Grams: g},
+			)
 		}
 		slices.SortFunc(c.Holds, func(x, y ledger.Balance) int { return strings.Compare(x.Refrigerant, y.Refrigerant) })
 		for _, f := range book.Findings() {

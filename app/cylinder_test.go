@@ -11,8 +11,8 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/ledger"
 	"coldwright/record"
+	"coldwright/rules/ledger"
 )
 
 func holds(t *testing.T, a *app.App, number string) int64 {
@@ -37,15 +37,37 @@ func TestCylinders(t *testing.T) {
 		t.Errorf("used before it was bought: %+v", x)
 	}
 	c.t = c.t.Add(48 * time.Hour)
-	buy := app.CylinderEntry{Kind: record.CylinderBought, Cylinder: " C  1", Refrigerant: "448a", How: "bought", With: "counter", On: "2026-03-01", Mass: "10 kg"}
+	buy := app.CylinderEntry{
+		Kind:        record.CylinderBought,
+		Cylinder:    " C  1",
+		Refrigerant: "448a",
+		How:         "bought",
+		With:        "counter",
+		On:          "2026-03-01",
+		Mass:        "10 kg",
+	}
 	must(t, a.SaveCylinder(ctx, app.Act{Form: "f1"}, buy))
 	must(t, a.SaveCylinder(ctx, app.Act{Form: "f1"}, buy)) // sent twice
 	if g := holds(t, a, "c 1"); g != 7000 {
 		t.Errorf("%d g", g)
 	}
-	must(t, a.SaveCylinder(ctx, app.Act{}, app.CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "C 1", Mass: "17.9", MassUnit: "kg", Tare: "11"}))
+	must(
+		t,
+		a.SaveCylinder(
+			ctx,
+			app.Act{},
+			app.CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "C 1", Mass: "17.9", MassUnit: "kg", Tare: "11"},
+		),
+	)
 	c.t = c.t.Add(time.Hour)
-	must(t, a.SaveCylinder(ctx, app.Act{}, app.CylinderEntry{Kind: record.CylinderSent, Cylinder: "C 1", How: "reclaimer", With: "yard", Receipt: "88", Mass: "5 kg"}))
+	must(
+		t,
+		a.SaveCylinder(
+			ctx,
+			app.Act{},
+			app.CylinderEntry{Kind: record.CylinderSent, Cylinder: "C 1", How: "reclaimer", With: "yard", Receipt: "88", Mass: "5 kg"},
+		),
+	)
 	must(t, a.SaveCylinder(ctx, app.Act{}, app.CylinderEntry{Kind: record.CylinderMoved, Cylinder: "C 1", Other: "C 2", Mass: "0.4 kg"}))
 	if g := holds(t, a, "C 1"); g != 1500 {
 		t.Errorf("%d g", g)
@@ -56,7 +78,10 @@ func TestCylinders(t *testing.T) {
 	book, err = a.Cylinders(ctx)
 	must(t, err)
 	x, _ := book.Find("C 1")
-	if len(x.Findings) != 0 || len(x.Lines) != 5 || x.Lines[2].Change != -100 || x.Lines[2].Note != "17.9 kg less 11 kg" || !x.Lines[2].Own || x.Lines[1].Own || x.Lines[3].Note != "5 kg, receipt 88" {
+	if len(x.Findings) != 0 || len(x.Lines) != 5 || x.Lines[2].Change != -100 || x.Lines[2].Note != "17.9 kg less 11 kg" ||
+		!x.Lines[2].Own ||
+		x.Lines[1].Own ||
+		x.Lines[3].Note != "5 kg, receipt 88" {
 		t.Errorf("%+v", x)
 	}
 	if s := book.Totals[0]; s.Bought != 27216+10000 || s.Reclaimed != 5000 || s.Missing != 100 || s.InCylinders != 1900 {
@@ -95,8 +120,8 @@ func TestSaveCylinder_Refused(t *testing.T) {
 	must(t, a.SaveCylinder(ctx, app.Act{}, ok))
 }
 
-// Identity: whatever is recorded of cylinders and machines in whatever order, and whatever of it is taken back, what leaves one place is in another; a
-// cylinder that was weighed last holds what it was weighed at.
+// Identity: whatever is recorded of cylinders and machines in whatever order, and whatever of it is taken back, what
+// leaves one place is in another; a cylinder that was weighed last holds what it was weighed at.
 func TestLedger_Conserves(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		a, c, _, visit := leaking(t, "Europe/Berlin")
@@ -107,7 +132,12 @@ func TestLedger_Conserves(t *testing.T) {
 		var weighed int64
 		for range rapid.IntRange(1, 25).Draw(rt, "n") {
 			c.t = c.t.Add(time.Duration(rapid.IntRange(1, 3000).Draw(rt, "minutes")) * time.Minute)
-			e := app.CylinderEntry{Cylinder: number.Draw(rt, "cylinder"), Refrigerant: rapid.SampledFrom([]string{"R-448A", "R-22"}).Draw(rt, "gas"), How: "bought", Mass: mass()}
+			e := app.CylinderEntry{
+				Cylinder:    number.Draw(rt, "cylinder"),
+				Refrigerant: rapid.SampledFrom([]string{"R-448A", "R-22"}).Draw(rt, "gas"),
+				How:         "bought",
+				Mass:        mass(),
+			}
 			last = ""
 			switch what := rapid.IntRange(0, 6).Draw(rt, "what"); what {
 			case 0:
@@ -115,7 +145,21 @@ func TestLedger_Conserves(t *testing.T) {
 			case 1:
 				must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", mass(), "", e.Cylinder))
 			case 2:
-				must(t, a.SaveCylinder(ctx, app.Act{}, app.CylinderEntry{Kind: record.CylinderBought, Cylinder: e.Cylinder, Refrigerant: e.Refrigerant, How: "bought", Mass: e.Mass, On: "2026-03-01"}))
+				must(
+					t,
+					a.SaveCylinder(
+						ctx,
+						app.Act{},
+						app.CylinderEntry{
+							Kind:        record.CylinderBought,
+							Cylinder:    e.Cylinder,
+							Refrigerant: e.Refrigerant,
+							How:         "bought",
+							Mass:        e.Mass,
+							On:          "2026-03-01",
+						},
+					),
+				)
 			case 3:
 				e.Kind, e.How = record.CylinderSent, "destroyed"
 				must(t, a.SaveCylinder(ctx, app.Act{}, e))

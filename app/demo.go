@@ -7,14 +7,15 @@ import (
 	"math/rand/v2"
 	"time"
 
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/units"
 )
 
-// Demo fills an empty store with an example of our own: four sites, seven machines, a year of visits, one visit in progress. All of it is invented;
-// readings come from the machine model with scatter added, so that they hang together.
+// Demo fills an empty store with an example of our own: four sites, seven machines, a year of visits, one visit in
+// progress. All of it is invented; readings come from the machine model with scatter added, so that they hang
+// together.
 //
 //   - errors: the store fails; a store that holds sites already is left as it is
 //   - source: invented
@@ -26,7 +27,10 @@ func (a *App) Demo(ctx context.Context) error {
 	d := &demo{ctx: ctx, clock: now, rng: rand.New(rand.NewPCG(11, 26))}
 	var seed [32]byte
 	copy(seed[:], "coldwright demo, invented data")
-	d.App = New(a.store, Options{Now: func() time.Time { return d.clock }, Rand: rand.NewChaCha8(seed), Version: a.o.Version, Device: "demo"})
+	d.App = New(
+		a.store,
+		Options{Now: func() time.Time { return d.clock }, Rand: rand.NewChaCha8(seed), Version: a.o.Version, Device: "demo"},
+	)
 	return d.fill(now)
 }
 
@@ -47,7 +51,12 @@ func (d *demo) do(err error) {
 func (d *demo) act() Act { return Act{By: "R. Lind"} }
 
 func (d *demo) site(name, customer, address, zone string, altitude float64) record.ID {
-	id, err := d.SaveSite(d.ctx, d.act(), "", record.SiteBody{Name: name, Customer: customer, Address: address, AltitudeM: altitude, Zone: zone})
+	id, err := d.SaveSite(
+		d.ctx,
+		d.act(),
+		"",
+		record.SiteBody{Name: name, Customer: customer, Address: address, AltitudeM: altitude, Zone: zone},
+	)
 	d.do(err)
 	return id
 }
@@ -69,7 +78,14 @@ func (d *demo) machine(site record.ID, b record.MachineBody) record.ID {
 }
 
 // read simulates a machine and saves what a mechanic would write down.
-func (d *demo) read(visit record.ID, phase record.Phase, boxF, ambientF float64, ch plant.Change, places []reading.Place, seen map[string]string) {
+func (d *demo) read(
+	visit record.ID,
+	phase record.Phase,
+	boxF, ambientF float64,
+	ch plant.Change,
+	places []reading.Place,
+	seen map[string]string,
+) {
 	if d.err != nil {
 		return
 	}
@@ -105,7 +121,10 @@ func (d *demo) read(visit record.ID, phase record.Phase, boxF, ambientF float64,
 	}
 	gauge := func(at reading.Place, dew float64) {
 		g := float64(units.Pressure(fit.DewT(dew)).Gauge(amb)) / units.Psi
-		o.Entries = append(o.Entries, Entry{Place: at, Text: units.Fixed(g+0.4*d.rng.NormFloat64(), 0), Unit: "psig", Instrument: reading.DigitalGauge.String()})
+		o.Entries = append(
+			o.Entries,
+			Entry{Place: at, Text: units.Fixed(g+0.4*d.rng.NormFloat64(), 0), Unit: "psig", Instrument: reading.DigitalGauge.String()},
+		)
 	}
 	for _, at := range places {
 		switch at {
@@ -163,8 +182,14 @@ type call struct {
 }
 
 var (
-	four     = []reading.Place{reading.BoxAir, reading.Ambient, reading.SuctionPressure, reading.DischargePressure}
-	eight    = append(append([]reading.Place{}, four...), reading.CoilOutletLine, reading.LiquidLine, reading.DischargeLine, reading.CoilAirOff)
+	four  = []reading.Place{reading.BoxAir, reading.Ambient, reading.SuctionPressure, reading.DischargePressure}
+	eight = append(
+		append([]reading.Place{}, four...),
+		reading.CoilOutletLine,
+		reading.LiquidLine,
+		reading.DischargeLine,
+		reading.CoilAirOff,
+	)
 	allClear = map[string]string{"glass": "clear", "condenser_dirt": "none", "coil_ice": "none"}
 )
 
@@ -224,12 +249,24 @@ func (d *demo) cylinders(now time.Time) {
 		days int
 		e    CylinderEntry
 	}{
-		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "404-17", Refrigerant: "R-404A", How: "bought", With: "Trade counter", Receipt: "demo-2231", Mass: "24 lb"}},
-		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "448-03", Refrigerant: "R-448A", How: "bought", With: "Trade counter", Receipt: "demo-2231", Mass: "25 lb"}},
+		{380, CylinderEntry{
+			Kind: record.CylinderBought, Cylinder: "404-17", Refrigerant: "R-404A", How: "bought", With: "Trade counter",
+			Receipt: "demo-2231", Mass: "24 lb",
+		}},
+		{380, CylinderEntry{
+			Kind: record.CylinderBought, Cylinder: "448-03", Refrigerant: "R-448A", How: "bought", With: "Trade counter",
+			Receipt: "demo-2231", Mass: "25 lb",
+		}},
 		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "REC-1", Refrigerant: "R-404A", How: "had", Mass: "17 lb"}},
 		{190, CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "404-17", Mass: "31 lb 10 oz", Tare: "10 lb"}},
-		{150, CylinderEntry{Kind: record.CylinderSent, Cylinder: "REC-1", How: "reclaimer", With: "Reclaim yard", Receipt: "demo-88", Mass: "17 lb"}},
-		{90, CylinderEntry{Kind: record.CylinderBought, Cylinder: "404-21", Refrigerant: "R-404A", How: "bought", With: "Trade counter", Receipt: "demo-2507", Mass: "24 lb"}},
+		{150, CylinderEntry{
+			Kind: record.CylinderSent, Cylinder: "REC-1", How: "reclaimer", With: "Reclaim yard", Receipt: "demo-88",
+			Mass: "17 lb",
+		}},
+		{90, CylinderEntry{
+			Kind: record.CylinderBought, Cylinder: "404-21", Refrigerant: "R-404A", How: "bought", With: "Trade counter",
+			Receipt: "demo-2507", Mass: "24 lb",
+		}},
 	} {
 		d.clock = now.AddDate(0, 0, -c.days).Truncate(24 * time.Hour).Add(12 * time.Hour)
 		d.do(d.SaveCylinder(d.ctx, d.act(), c.e))
@@ -245,12 +282,29 @@ func (d *demo) fill(now time.Time) error {
 	inn := d.site("Hillside Inn", "Hillside Inn", "Cellar and terrace", "America/Denver", 1600)
 	amps := 9.2
 	freezer := d.machine(school, record.MachineBody{
-		Name: "Walk-in freezer", Refrigerant: "R-404A", Application: "walk-in freezer", Expansion: "valve", Receiver: &yes, HeadControl: "none",
-		SetPointK: kelvin(-5), FullChargeG: grams(14), RatedAmps: &amps, Installed: "2014", Serial: "demo-0141",
+		Name:        "Walk-in freezer",
+		Refrigerant: "R-404A",
+		Application: "walk-in freezer",
+		Expansion:   "valve",
+		Receiver:    &yes,
+		HeadControl: "none",
+		SetPointK:   kelvin(-5),
+		FullChargeG: grams(14),
+		RatedAmps:   &amps,
+		Installed:   "2014",
+		Serial:      "demo-0141",
 	})
 	cooler := d.machine(school, record.MachineBody{
-		Name: "Walk-in cooler", Refrigerant: "R-134a", Application: "walk-in cooler", Expansion: "valve", Receiver: &yes, HeadControl: "none",
-		SetPointK: kelvin(36), FullChargeG: grams(9.5), Installed: "2014", Serial: "demo-0142",
+		Name:        "Walk-in cooler",
+		Refrigerant: "R-134a",
+		Application: "walk-in cooler",
+		Expansion:   "valve",
+		Receiver:    &yes,
+		HeadControl: "none",
+		SetPointK:   kelvin(36),
+		FullChargeG: grams(9.5),
+		Installed:   "2014",
+		Serial:      "demo-0142",
 	})
 	cases := d.machine(market, record.MachineBody{
 		Name: "Dairy case", Refrigerant: "R-448A", Application: "display case", Expansion: "valve", Receiver: &yes, HeadControl: "none",
@@ -261,51 +315,153 @@ func (d *demo) fill(now time.Time) error {
 		SetPointK: kelvin(34), FullChargeG: grams(12), Installed: "2020", Serial: "demo-0208",
 	})
 	reach := d.machine(clinic, record.MachineBody{
-		Name: "Medicine refrigerator", Refrigerant: "R-290", Application: "reach-in cooler", Expansion: "capillary", Receiver: &no, HeadControl: "none",
-		SetPointK: kelvin(39), FullChargeG: grams(0.33), Installed: "2023", Serial: "demo-0311",
+		Name:        "Medicine refrigerator",
+		Refrigerant: "R-290",
+		Application: "reach-in cooler",
+		Expansion:   "capillary",
+		Receiver:    &no,
+		HeadControl: "none",
+		SetPointK:   kelvin(39),
+		FullChargeG: grams(0.33),
+		Installed:   "2023",
+		Serial:      "demo-0311",
 	})
 	innFreezer := d.machine(inn, record.MachineBody{
-		Name: "Walk-in freezer", Refrigerant: "R-404A", Application: "walk-in freezer", Expansion: "valve", Receiver: &yes, HeadControl: "none",
-		SetPointK: kelvin(-5), FullChargeG: grams(16), Installed: "2011", Serial: "demo-0422",
+		Name:        "Walk-in freezer",
+		Refrigerant: "R-404A",
+		Application: "walk-in freezer",
+		Expansion:   "valve",
+		Receiver:    &yes,
+		HeadControl: "none",
+		SetPointK:   kelvin(-5),
+		FullChargeG: grams(16),
+		Installed:   "2011",
+		Serial:      "demo-0422",
 	})
 	d.machine(inn, record.MachineBody{
-		Name: "Bar cooler", Refrigerant: "R-513A", Application: "walk-in cooler", Expansion: "valve", Receiver: &yes, HeadControl: "none", SetPointK: kelvin(38),
-		FullChargeG: grams(6), Installed: "2024", Serial: "demo-0423",
+		Name:        "Bar cooler",
+		Refrigerant: "R-513A",
+		Application: "walk-in cooler",
+		Expansion:   "valve",
+		Receiver:    &yes,
+		HeadControl: "none",
+		SetPointK:   kelvin(38),
+		FullChargeG: grams(6),
+		Installed:   "2024",
+		Serial:      "demo-0423",
 	})
 
 	d.call(freezer, now, call{days: 350, complaint: "Yearly check", box: -4, ambient: 66, seen: allClear})
 	d.call(freezer, now, call{
-		days: 231, complaint: "Ice cream soft", box: 4, ambient: 71, fault: plant.Change{LowCharge: 0.18},
-		seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none", "oil_marks": "none"},
-		work: []record.WorkBody{{Code: "pressure_tested"}, {Code: "evacuated"}, {Code: "refrigerant_charged"}}, added: "2 lb 4 oz", cylinder: "404-17", confirmed: "low_charge", boxAfter: -2, ambAfter: 72,
-		advice: "No leak was found at the unit. Please call when the box is above 0 °F again; the coil will then be searched.",
+		days:      231,
+		complaint: "Ice cream soft",
+		box:       4,
+		ambient:   71,
+		fault:     plant.Change{LowCharge: 0.18},
+		seen:      map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none", "oil_marks": "none"},
+		work: []record.WorkBody{
+			{Code: "pressure_tested"},
+			{Code: "evacuated"},
+			{Code: "refrigerant_charged"},
+		},
+		added:     "2 lb 4 oz",
+		cylinder:  "404-17",
+		confirmed: "low_charge",
+		boxAfter:  -2,
+		ambAfter:  72,
+		advice:    "No leak was found at the unit. Please call when the box is above 0 °F again; the coil will then be searched.",
 	})
 	d.call(freezer, now, call{days: 118, complaint: "Summer check", box: -3, ambient: 84, seen: allClear})
 	d.call(cooler, now, call{days: 349, complaint: "Yearly check", box: 37, ambient: 66, seen: allClear})
 	d.call(cooler, now, call{
-		days: 96, complaint: "Milk at 43", box: 43, ambient: 88, fault: plant.Change{CondenserAir: 0.5}, seen: map[string]string{"glass": "clear", "condenser_dirt": "heavy", "coil_ice": "none"},
-		work: []record.WorkBody{{Code: "condenser_cleaned", Text: "kitchen grease, both faces"}}, confirmed: "condenser_air", boxAfter: 38, ambAfter: 87, advice: "Clean the condenser every three months.",
-		photo: dirtPicture, caption: "Condenser before it was cleaned (drawn)",
+		days:      96,
+		complaint: "Milk at 43",
+		box:       43,
+		ambient:   88,
+		fault:     plant.Change{CondenserAir: 0.5},
+		seen:      map[string]string{"glass": "clear", "condenser_dirt": "heavy", "coil_ice": "none"},
+		work: []record.WorkBody{
+			{Code: "condenser_cleaned", Text: "kitchen grease, both faces"},
+		},
+		confirmed: "condenser_air",
+		boxAfter:  38,
+		ambAfter:  87,
+		advice:    "Clean the condenser every three months.",
+		photo:     dirtPicture,
+		caption:   "Condenser before it was cleaned (drawn)",
 	})
 	d.call(cases, now, call{days: 300, complaint: "After installation of new doors", box: 36, ambient: 70, seen: allClear})
 	d.call(cases, now, call{
-		days: 41, complaint: "Case warm at the left end", box: 44, ambient: 72, fault: plant.Change{CoilAir: 0.55}, seen: map[string]string{"glass": "clear", "condenser_dirt": "none", "coil_ice": "heavy"},
-		work: []record.WorkBody{{Code: "coil_defrosted"}, {Code: "fan_repaired", Text: "second fan from the left"}, {Code: "defrost_set"}}, confirmed: "coil_air", boxAfter: 37, ambAfter: 72,
+		days:      41,
+		complaint: "Case warm at the left end",
+		box:       44,
+		ambient:   72,
+		fault:     plant.Change{CoilAir: 0.55},
+		seen:      map[string]string{"glass": "clear", "condenser_dirt": "none", "coil_ice": "heavy"},
+		work: []record.WorkBody{
+			{Code: "coil_defrosted"},
+			{Code: "fan_repaired", Text: "second fan from the left"},
+			{Code: "defrost_set"},
+		},
+		confirmed: "coil_air",
+		boxAfter:  37,
+		ambAfter:  72,
 	})
 	// Topped up against the clock: enough was lost for the rules to ask for a repair within days.
 	d.call(cases, now, call{
-		days: 12, complaint: "Dairy at 42", box: 42, ambient: 71, fault: plant.Change{LowCharge: 0.3},
-		seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"},
-		work: []record.WorkBody{{Code: "refrigerant_charged"}}, added: "5 lb 12 oz", cylinder: "448-03", leak: record.LeakBody{Place: "evaporator_bends", How: "bubbles"},
-		boxAfter: 36, ambAfter: 71, advice: "A bend of the coil leaks. It is to be brazed with the case empty: agree on a night before the day the law gives.",
+		days:      12,
+		complaint: "Dairy at 42",
+		box:       42,
+		ambient:   71,
+		fault:     plant.Change{LowCharge: 0.3},
+		seen:      map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"},
+		work: []record.WorkBody{
+			{Code: "refrigerant_charged"},
+		},
+		added:    "5 lb 12 oz",
+		cylinder: "448-03",
+		leak:     record.LeakBody{Place: "evaporator_bends", How: "bubbles"},
+		boxAfter: 36,
+		ambAfter: 71,
+		advice:   "A bend of the coil leaks. It is to be brazed with the case empty: agree on a night before the day the law gives.",
 	})
 	d.call(meat, now, call{days: 210, complaint: "Yearly check", box: 35, ambient: 74, seen: allClear})
-	d.call(reach, now, call{days: 160, complaint: "Check of the record", box: 39, ambient: 72, seen: map[string]string{"condenser_dirt": "some", "coil_ice": "none"}})
+	d.call(
+		reach,
+		now,
+		call{
+			days:      160,
+			complaint: "Check of the record",
+			box:       39,
+			ambient:   72,
+			seen:      map[string]string{"condenser_dirt": "some", "coil_ice": "none"},
+		},
+	)
 	d.call(innFreezer, now, call{days: 280, complaint: "Yearly check", box: -4, ambient: 58, seen: allClear})
 	d.call(innFreezer, now, call{
-		days: 64, complaint: "Frost on the boxes, not cold", box: 5, ambient: 70, fault: plant.Change{RestrictionBefore: 3.2e5},
-		seen: map[string]string{"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "none"}, work: []record.WorkBody{{Code: "refrigerant_recovered"}, {Code: "drier_replaced"}, {Code: "pressure_tested"}, {Code: "evacuated"}, {Code: "refrigerant_charged"}},
-		recovered: "9 lb 2 oz", added: "9 lb 8 oz", cylinder: "404-21", confirmed: "restriction_before_glass", boxAfter: -1, ambAfter: 69,
+		days:      64,
+		complaint: "Frost on the boxes, not cold",
+		box:       5,
+		ambient:   70,
+		fault:     plant.Change{RestrictionBefore: 3.2e5},
+		seen: map[string]string{
+			"glass":          "bubbling",
+			"condenser_dirt": "some",
+			"coil_ice":       "none",
+		},
+		work: []record.WorkBody{
+			{Code: "refrigerant_recovered"},
+			{Code: "drier_replaced"},
+			{Code: "pressure_tested"},
+			{Code: "evacuated"},
+			{Code: "refrigerant_charged"},
+		},
+		recovered: "9 lb 2 oz",
+		added:     "9 lb 8 oz",
+		cylinder:  "404-21",
+		confirmed: "restriction_before_glass",
+		boxAfter:  -1,
+		ambAfter:  69,
 	})
 
 	// The visit in progress: the school's freezer again, short of refrigerant, gauges on, the next reading due.
@@ -318,13 +474,39 @@ func (d *demo) fill(now time.Time) error {
 		return err
 	}
 	d.clock = now.Add(-55 * time.Minute)
-	d.do(d.Arrive(d.ctx, d.act(), visit, record.ArriveBody{Complaint: "Box will not go below 2 °F, product soft at the door", Food: "Ice cream moved to the cooler's freezer chest by the kitchen"}))
-	d.do(d.SaveReadings(d.ctx, d.act(), visit, record.Before, Observed{Seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"}}))
+	d.do(
+		d.Arrive(
+			d.ctx,
+			d.act(),
+			visit,
+			record.ArriveBody{
+				Complaint: "Box will not go below 2 °F, product soft at the door",
+				Food:      "Ice cream moved to the cooler's freezer chest by the kitchen",
+			},
+		),
+	)
+	d.do(
+		d.SaveReadings(
+			d.ctx,
+			d.act(),
+			visit,
+			record.Before,
+			Observed{Seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"}},
+		),
+	)
 	d.pictures(freezer, visit)
 	d.clock = now.Add(-46 * time.Minute)
 	d.pull(visit, record.Before, -5, 0, 7, 10, 4, 20, 3, 27, 2)
 	d.cylinders(now)
 	d.clock = now.Add(-9 * time.Minute)
-	d.read(visit, record.Before, 3, 73, plant.Change{LowCharge: 0.27}, append([]reading.Place{reading.BoxDisplay}, four...), map[string]string{"glass": "bubbling"})
+	d.read(
+		visit,
+		record.Before,
+		3,
+		73,
+		plant.Change{LowCharge: 0.27},
+		append([]reading.Place{reading.BoxDisplay}, four...),
+		map[string]string{"glass": "bubbling"},
+	)
 	return d.err
 }

@@ -114,6 +114,15 @@ func (d *demo) pictures(machine, visit record.ID) {
 	plate, err := platePicture()
 	d.do(err)
 	d.do(d.AddPhoto(d.ctx, d.act(), visit, record.Where{Step: "look"}, "Sight glass, bubbling after ten minutes of running (drawn)", glass))
-	d.do(d.SaveNote(d.ctx, d.act(), visit, record.Where{Step: "look"}, "Key to the roof hangs in the caretaker's room. The liquid line rubs at the wall clamp: look there first.", ""))
+	d.do(
+		d.SaveNote(
+			d.ctx,
+			d.act(),
+			visit,
+			record.Where{Step: "look"},
+			"Key to the roof hangs in the caretaker's room. The liquid line rubs at the wall clamp: look there first.",
+			"",
+		),
+	)
 	d.do(d.AddPlatePhoto(d.ctx, d.act(), machine, "Plate (drawn)", plate))
 }

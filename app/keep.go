@@ -46,10 +46,15 @@ func (a *App) Export(ctx context.Context, f func(line []byte) error) error {
 		}
 		return f(append(b, '\n'))
 	}
-	return a.each(ctx, func(b record.Blob) error { return line(blobLine{b.Hash, blobBody{b.Type, b.Bytes}}) }, func(e record.Event) error { return line(e) })
+	return a.each(
+		ctx,
+		func(b record.Blob) error { return line(blobLine{b.Hash, blobBody{b.Type, b.Bytes}}) },
+		func(e record.Event) error { return line(e) },
+	)
 }
 
-// ExportCSV writes every picture and file, then every event in order of arrival as a row; the last column is the body as JSON, so that nothing is lost.
+// ExportCSV writes every picture and file, then every event in order of arrival as a row; the last column is the body
+// as JSON, so that nothing is lost.
 func (a *App) ExportCSV(ctx context.Context, w io.Writer) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(csvColumns); err != nil {
@@ -63,8 +68,20 @@ func (a *App) ExportCSV(ctx context.Context, w io.Writer) error {
 		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body)})
 	}, func(e record.Event) error {
 		return out.Write([]string{
-			string(e.ID), e.Device, strconv.FormatInt(e.Seq, 10), e.At.UTC().Format(time.RFC3339Nano), e.By, string(e.Site), string(e.Machine), string(e.Visit), string(e.Kind),
-			strconv.Itoa(e.Version), string(e.Corrects), string(e.Body),
+			string(
+				e.ID,
+			),
+			e.Device,
+			strconv.FormatInt(e.Seq, 10),
+			e.At.UTC().Format(time.RFC3339Nano),
+			e.By,
+			string(e.Site),
+			string(e.Machine),
+			string(e.Visit),
+			string(e.Kind),
+			strconv.Itoa(e.Version),
+			string(e.Corrects),
+			string(e.Body),
 		})
 	})
 	out.Flush()
@@ -321,7 +338,11 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 }
 
 // readCSV hands on each row as an event or as a picture or file.
-func readCSV(in io.Reader, take func(line int, text string, e record.Event, err error), content func(line int, text string, b record.Blob, err error)) error {
+func readCSV(
+	in io.Reader,
+	take func(line int, text string, e record.Event, err error),
+	content func(line int, text string, b record.Blob, err error),
+) error {
 	rows := csv.NewReader(in)
 	rows.FieldsPerRecord = -1
 	head, err := rows.Read()
@@ -363,8 +384,20 @@ func eventOf(row []string) (e record.Event, err error) {
 		return e, err
 	}
 	return record.Event{
-		ID: record.ID(row[0]), Device: row[1], Seq: seq, At: at, By: row[4], Site: record.ID(row[5]), Machine: record.ID(row[6]), Visit: record.ID(row[7]), Kind: record.Kind(row[8]),
-		Version: version, Corrects: record.ID(row[10]), Body: json.RawMessage(row[11]),
+		ID: record.ID(
+			row[0],
+		),
+		Device:   row[1],
+		Seq:      seq,
+		At:       at,
+		By:       row[4],
+		Site:     record.ID(row[5]),
+		Machine:  record.ID(row[6]),
+		Visit:    record.ID(row[7]),
+		Kind:     record.Kind(row[8]),
+		Version:  version,
+		Corrects: record.ID(row[10]),
+		Body:     json.RawMessage(row[11]),
 	}, nil
 }
 

@@ -9,14 +9,15 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/law"
-	"coldwright/ledger"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
 	"coldwright/units"
 )
 
-// Clocks is what the rules ask of a machine today. Known is false when it is not known whose rules hold; None says that a person said that none on file do.
+// Clocks is what the rules ask of a machine today. Known is false when it is not known whose rules hold; None says
+// that a person said that none on file do.
 type Clocks struct {
 	law.Result
 	Known, None bool
@@ -25,8 +26,8 @@ type Clocks struct {
 // NoRules is the word of a site for which no rules on file hold.
 const NoRules = "none"
 
-// Rules is whose rules hold at a site. Guessed: taken from the time zone, since nobody said; Known is false when neither says. None: a person said that no
-// rules on file hold.
+// Rules is whose rules hold at a site. Guessed: taken from the time zone, since nobody said; Known is false when
+// neither says. None: a person said that no rules on file hold.
 type Rules struct {
 	law.Jurisdiction
 	Known, Guessed, None bool
@@ -48,7 +49,8 @@ func RulesOf(s record.Site) (Rules, error) {
 
 // Clocks returns the duties of a machine on the site's calendar day.
 //
-//   - out: Result.Assumed names what was taken for granted: the jurisdiction from the site's time zone, the class from what the machine cools
+//   - out: Result.Assumed names what was taken for granted: the jurisdiction from the site's time zone, the class
+//     from what the machine cools
 //   - errors: [*fail.Error] not found; the store fails
 //   - source: package law
 func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
@@ -63,8 +65,8 @@ func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
 	return clocks(m, s, a.Now())
 }
 
-// Clocks returns the duties of the machine as they stood when the visit was closed, or stand now while it is open: what came later does not count, so that a
-// report says the same whenever it is read.
+// Clocks returns the duties of the machine as they stood when the visit was closed, or stand now while it is open:
+// what came later does not count, so that a report says the same whenever it is read.
 //
 //   - errors: as [App.Clocks]
 func (v *VisitView) Clocks() (*Clocks, error) {
@@ -129,15 +131,25 @@ func location(s record.Site) *time.Location {
 
 // tested maps kinds of work to what the rules count.
 var tested = map[string]law.EventKind{
-	"leak_repaired": law.Repaired, "joint_brazed": law.Repaired, "repair_tested": law.InitialTest, "repair_tested_again": law.FollowUpTest, "leak_inspected": law.LeakInspection,
+	"leak_repaired":       law.Repaired,
+	"joint_brazed":        law.Repaired,
+	"repair_tested":       law.InitialTest,
+	"repair_tested_again": law.FollowUpTest,
+	"leak_inspected":      law.LeakInspection,
 }
 
 // lawMachine is a machine as the rules see it.
 func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on ledger.Date) (law.Machine, []string) {
 	var assumed []string
 	out := law.Machine{
-		Name: m.Name, Jurisdiction: j, Class: law.Class(m.Law.Class), Refrigerant: m.Refrigerant, Subsector: m.Law.Subsector, Hermetic: m.Law.Hermetic, Shutdown: m.Law.Shutdown,
-		Method: ledger.Method(m.Law.Method),
+		Name:         m.Name,
+		Jurisdiction: j,
+		Class:        law.Class(m.Law.Class),
+		Refrigerant:  m.Refrigerant,
+		Subsector:    m.Law.Subsector,
+		Hermetic:     m.Law.Hermetic,
+		Shutdown:     m.Law.Shutdown,
+		Method:       ledger.Method(m.Law.Method),
 	}
 	if out.Class == "" {
 		assumed = append(assumed, "class_from_application")
@@ -202,8 +214,8 @@ type balance struct {
 	net, lost int64
 }
 
-// balances weighs each visit that moved refrigerant. What was taken out goes back first, in the same visit or within the next 30 days (judgement: a
-// repair that took two visits); what goes in beyond that was lost.
+// balances weighs each visit that moved refrigerant. What was taken out goes back first, in the same visit or within
+// the next 30 days (judgement: a repair that took two visits); what goes in beyond that was lost.
 func balances(m *record.Machine) []balance {
 	var out []balance
 	var owed int64
@@ -254,8 +266,9 @@ func installed(s string) (d ledger.Date, why string) {
 // booked are the kinds of event that the ledger is made from.
 var booked = append(record.CylinderKinds(), record.MachineSaved, record.VisitOpened, record.GasMoved, record.Withdrawn)
 
-// Ledger returns the refrigerant of all machines and cylinders as double entry: every movement, and for each visit that put in more than it took out the
-// loss that this proves. Machines begin with their full charge where it is known.
+// Ledger returns the refrigerant of all machines and cylinders as double entry: every movement, and for each visit
+// that put in more than it took out the loss that this proves. Machines begin with their full charge where it is
+// known.
 //
 //   - errors: the store fails
 //   - assumes: a movement without a cylinder's number is booked on "unnamed"; what happened on a day of the past stands at that day in UTC
@@ -312,7 +325,15 @@ func (a *App) ledger(ctx context.Context) (*ledger.Book, map[string]string, erro
 }
 
 func withdrawal(e record.Event) ledger.Entry {
-	return ledger.Entry{ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.Withdrawn, Corrects: string(e.Corrects)}
+	return ledger.Entry{
+		ID:       string(e.ID),
+		At:       e.At,
+		Device:   e.Device,
+		Seq:      e.Seq,
+		Site:     string(e.Site),
+		Kind:     ledger.Withdrawn,
+		Corrects: string(e.Corrects),
+	}
 }
 
 // afterAll sorts what is reckoned after what was entered at the same instant.
@@ -337,7 +358,19 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 			cylinder.Name = "unnamed"
 		}
 		x := ledger.Entry{
-			ID: string(e.ID), At: e.At, Device: e.Device, Seq: e.Seq, Site: string(e.Site), Kind: ledger.TopUp, Refrigerant: b.Refrigerant, From: cylinder, To: holds, Grams: b.Grams, Note: b.Text,
+			ID: string(
+				e.ID,
+			),
+			At:          e.At,
+			Device:      e.Device,
+			Seq:         e.Seq,
+			Site:        string(e.Site),
+			Kind:        ledger.TopUp,
+			Refrigerant: b.Refrigerant,
+			From:        cylinder,
+			To:          holds,
+			Grams:       b.Grams,
+			Note:        b.Text,
 		}
 		if x.Refrigerant == "" {
 			x.Refrigerant = m.Refrigerant
@@ -358,13 +391,32 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	}
 	if m.FullChargeG != nil && *m.FullChargeG > 0 {
 		out = append(out, ledger.Entry{
-			ID: string(m.ID) + "-opening", At: first, Site: string(m.Site), Kind: ledger.Opening, Refrigerant: m.Refrigerant, From: ledger.Account{Holder: ledger.Supplier}, To: holds, Grams: *m.FullChargeG,
+			ID: string(
+				m.ID,
+			) + "-opening",
+			At:          first,
+			Site:        string(m.Site),
+			Kind:        ledger.Opening,
+			Refrigerant: m.Refrigerant,
+			From:        ledger.Account{Holder: ledger.Supplier},
+			To:          holds,
+			Grams:       *m.FullChargeG,
 		})
 	}
 	for _, b := range balances(m) {
 		if b.lost > 0 {
 			out = append(out, ledger.Entry{
-				ID: string(b.visit.ID) + "-loss", At: b.at, Device: afterAll, Site: string(m.Site), Kind: ledger.Loss, Refrigerant: m.Refrigerant, From: holds, To: ledger.Account{Holder: ledger.Atmosphere}, Grams: b.lost,
+				ID: string(
+					b.visit.ID,
+				) + "-loss",
+				At:          b.at,
+				Device:      afterAll,
+				Site:        string(m.Site),
+				Kind:        ledger.Loss,
+				Refrigerant: m.Refrigerant,
+				From:        holds,
+				To:          ledger.Account{Holder: ledger.Atmosphere},
+				Grams:       b.lost,
 			})
 		}
 	}

@@ -6,9 +6,9 @@ import (
 	"time"
 
 	"coldwright/app"
-	"coldwright/law"
-	"coldwright/ledger"
 	"coldwright/record"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
 	"coldwright/units"
 )
 
@@ -22,7 +22,13 @@ func leaking(t *testing.T, zone string) (a *app.App, c *clock, machine record.ID
 		t.Fatal(err)
 	}
 	full := int64(27216)
-	machine, err = a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "Rack", Refrigerant: "R-448A", Application: "display case", FullChargeG: &full, Installed: "2019"})
+	machine, err = a.SaveMachine(
+		ctx,
+		app.Act{},
+		site,
+		"",
+		record.MachineBody{Name: "Rack", Refrigerant: "R-448A", Application: "display case", FullChargeG: &full, Installed: "2019"},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -125,7 +131,13 @@ func TestLedger(t *testing.T) {
 	for _, x := range b.Balances(time.Time{}) {
 		got[x.Account.String()] = x.Grams
 	}
-	want := map[string]int64{"machine " + string(machine): 27216, "cylinder R1": 2000, "cylinder C1": -3000, "atmosphere": 1000, "supplier": -27216}
+	want := map[string]int64{
+		"machine " + string(machine): 27216,
+		"cylinder R1":                2000,
+		"cylinder C1":                -3000,
+		"atmosphere":                 1000,
+		"supplier":                   -27216,
+	}
 	for k, g := range want {
 		if got[k] != g {
 			t.Errorf("%s: %d g, want %d", k, got[k], g)
@@ -177,8 +189,8 @@ func TestClocks_TwoVisits(t *testing.T) {
 	}
 }
 
-// What came after a visit was closed does not change what its report says of the clocks. 15 lb of 60 lb: 25 % of the charge, over the 20 % of 40 CFR 84.106(c)
-// for commercial refrigeration.
+// What came after a visit was closed does not change what its report says of the clocks. 15 lb of 60 lb: 25 % of the
+// charge, over the 20 % of 40 CFR 84.106(c) for commercial refrigeration.
 func TestClocks_AsTheVisitWasClosed(t *testing.T) {
 	a, c, _, visit := leaking(t, "America/Chicago")
 	v := visit("2026-03-02T02:00:00Z")

@@ -8,20 +8,30 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/law"
-	"coldwright/ledger"
 	"coldwright/record"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
 )
 
 // DetectionRemoved ends what [law.DetectionStarted] began.
 const DetectionRemoved = "detection_removed"
 
-// LawEventWords lists what can be recorded of a machine for the rules, in the order of a form. What a visit records (additions, leaks, repairs, tests,
-// inspections) is not among them.
+// LawEventWords lists what can be recorded of a machine for the rules, in the order of a form. What a visit records
+// (additions, leaks, repairs, tests, inspections) is not among them.
 func LawEventWords() []string {
 	return []string{
-		string(law.Mothballed), string(law.BackInService), string(law.PlanMade), string(law.Retrofitted), string(law.Retired), string(law.ReportSent), string(law.DetectionStarted),
-		string(law.DetectionAudit), DetectionRemoved, string(law.NormalOperation),
+		string(
+			law.Mothballed,
+		),
+		string(law.BackInService),
+		string(law.PlanMade),
+		string(law.Retrofitted),
+		string(law.Retired),
+		string(law.ReportSent),
+		string(law.DetectionStarted),
+		string(law.DetectionAudit),
+		DetectionRemoved,
+		string(law.NormalOperation),
 	}
 }
 
@@ -62,7 +72,12 @@ func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.
 	case b.Class != "" && !slices.Contains(law.Classes(), law.Class(b.Class)):
 		return fail.New(fail.BadValue, "class", fmt.Sprintf("%q is no class", b.Class), fmt.Sprintf("one of %q", law.Classes()))
 	case b.Subsector != "" && !slices.Contains(subsectors, b.Subsector):
-		return fail.New(fail.BadValue, "subsector", fmt.Sprintf("%q is no use that a rule names", b.Subsector), fmt.Sprintf("one of %q", subsectors))
+		return fail.New(
+			fail.BadValue,
+			"subsector",
+			fmt.Sprintf("%q is no use that a rule names", b.Subsector),
+			fmt.Sprintf("one of %q", subsectors),
+		)
 	case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
 		return fail.New(fail.BadValue, "method", fmt.Sprintf("%q is no method", b.Method), "annualizing or rolling")
 	case b == m.Law:
@@ -93,7 +108,12 @@ func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b rec
 	case b.What == "":
 		return fail.New(fail.Required, "what", "is missing", "choose what happened")
 	case !slices.Contains(LawEventWords(), b.What):
-		return fail.New(fail.BadValue, "what", fmt.Sprintf("%q is nothing that the rules count", b.What), fmt.Sprintf("one of %q", LawEventWords()))
+		return fail.New(
+			fail.BadValue,
+			"what",
+			fmt.Sprintf("%q is nothing that the rules count", b.What),
+			fmt.Sprintf("one of %q", LawEventWords()),
+		)
 	case len(b.Text) > 2000:
 		return fail.New(fail.Range, "text", "is longer than 2,000 characters", "")
 	}

@@ -7,12 +7,13 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/law"
 	"coldwright/record"
+	"coldwright/rules/law"
 )
 
-// By hand, as in the rules: 25 % lost on 1 March (Chicago), due on the 31st; ten days mothballed make it 10 April; retired ends it, and back in service
-// opens it again. An industrial process may lose 30 %; with 50 % on 25 March and a repair that needs its shutdown it has 120 days, up to 23 July.
+// By hand, as in the rules: 25 % lost on 1 March (Chicago), due on the 31st; ten days mothballed make it 10 April;
+// retired ends it, and back in service opens it again. An industrial process may lose 30 %; with 50 % on 25 March and
+// a repair that needs its shutdown it has 120 days, up to 23 July.
 func TestLawFacts(t *testing.T) {
 	a, c, machine, visit := leaking(t, "America/Chicago")
 	v := visit("2026-03-02T02:00:00Z")
@@ -95,7 +96,8 @@ func TestLawFacts(t *testing.T) {
 	}
 }
 
-// Hermetic: 3 kg of R-404A are 11.8 t CO2e, over the 10 t of a sealed machine; 2 kg of it are 7.8 t, under (Regulation (EU) 2024/573 article 5).
+// Hermetic: 3 kg of R-404A are 11.8 t CO2e, over the 10 t of a sealed machine; 2 kg of it are 7.8 t, under
+// (Regulation (EU) 2024/573 article 5).
 func TestLawFacts_Hermetic(t *testing.T) {
 	a, _, _ := fresh(t)
 	site, err := a.SaveSite(ctx, app.Act{}, "", record.SiteBody{Name: "Shop", Jurisdiction: "EU"})
@@ -104,7 +106,19 @@ func TestLawFacts_Hermetic(t *testing.T) {
 		grams int64
 		want  string
 	}{{2000, law.ReasonHermetic}, {3000, ""}} {
-		m, err := a.SaveMachine(ctx, app.Act{}, site, "", record.MachineBody{Name: "Case", Refrigerant: "R-404A", Application: "display case", FullChargeG: &c.grams, Installed: "2024-02-01"})
+		m, err := a.SaveMachine(
+			ctx,
+			app.Act{},
+			site,
+			"",
+			record.MachineBody{
+				Name:        "Case",
+				Refrigerant: "R-404A",
+				Application: "display case",
+				FullChargeG: &c.grams,
+				Installed:   "2024-02-01",
+			},
+		)
 		must(t, err)
 		must(t, a.SaveLaw(ctx, app.Act{}, m, record.LawBody{Hermetic: true}))
 		k, err := a.Clocks(ctx, m)

@@ -10,7 +10,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/leak"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -53,8 +53,8 @@ var worked = map[string][]string{
 //   - in: the visit
 //   - out: the view; the same events always give the same view
 //   - errors: fail.NotFound; a refrigerant without data
-//   - assumes: pressures as entered, else as read (a standing pressure counts for both sides), else those of the design; losses between fillings since
-//     the last repaired leak come from one leak
+//   - assumes: pressures as entered, else as read (a standing pressure counts for both sides), else those of the
+//     design; losses between fillings since the last repaired leak come from one leak
 //   - source: package leak
 func (a *App) LeakSearch(ctx context.Context, visit record.ID) (*LeakView, error) {
 	view, err := a.Visit(ctx, visit)
@@ -121,8 +121,13 @@ func (a *App) LeakSearch(ctx context.Context, visit record.ID) (*LeakView, error
 func leakConditions(m *record.Machine, v *record.Visit, fit *refrigerant.Fit) (leak.Conditions, string) {
 	rm, _ := m.Plate().Resolve()
 	c := leak.Conditions{
-		Ambient: rm.AmbientPressure, Charge: leak.Charge(v.LeakSet.Charge), Draught: v.LeakSet.Draught,
-		RunHigh: units.Pressure(fit.BubbleT(float64(rm.Ambient.Add(rm.Split)))), RunLow: units.Pressure(fit.DewT(float64(rm.Box.Add(-rm.TD)))),
+		Ambient: rm.AmbientPressure,
+		Charge:  leak.Charge(v.LeakSet.Charge),
+		Draught: v.LeakSet.Draught,
+		RunHigh: units.Pressure(
+			fit.BubbleT(float64(rm.Ambient.Add(rm.Split))),
+		),
+		RunLow: units.Pressure(fit.DewT(float64(rm.Box.Add(-rm.TD)))),
 	}
 	basis := "design"
 	c.High, c.Low = c.RunHigh, c.RunLow
@@ -220,7 +225,12 @@ func (a *App) SetLeak(ctx context.Context, act Act, visit record.ID, high, low, 
 	switch leak.Charge(charge) {
 	case leak.Refrigerant, leak.Nitrogen, leak.Trace:
 	default:
-		return fail.New(fail.BadValue, "charge", fmt.Sprintf("%q is no filling for a search", charge), "allowed: refrigerant, nitrogen, trace")
+		return fail.New(
+			fail.BadValue,
+			"charge",
+			fmt.Sprintf("%q is no filling for a search", charge),
+			"allowed: refrigerant, nitrogen, trace",
+		)
 	}
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		b := record.LeakSetBody{Charge: charge, Draught: draught}
@@ -232,7 +242,12 @@ func (a *App) SetLeak(ctx context.Context, act Act, visit record.ID, high, low, 
 		}{{"high", high, &b.HighPa}, {"low", low, &b.LowPa}} {
 			if strings.TrimSpace(f.text) == "" {
 				if charge != string(leak.Refrigerant) {
-					wrong[f.key] = fail.New(fail.Required, f.key, "is missing", "read the gauge: what stands there decides how small a leak can show")
+					wrong[f.key] = fail.New(
+						fail.Required,
+						f.key,
+						"is missing",
+						"read the gauge: what stands there decides how small a leak can show",
+					)
 				}
 				continue
 			}
@@ -268,7 +283,12 @@ func (a *App) MarkLook(ctx context.Context, act Act, visit record.ID, place, met
 	}
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if !mt.Usable(leak.Conditions{Charge: leak.Charge(v.LeakSet.Charge)}) {
-			return fail.New(fail.BadValue, "method", "this shows nothing with what stands in the machine", "choose another way of looking, or say what stands in it")
+			return fail.New(
+				fail.BadValue,
+				"method",
+				"this shows nothing with what stands in the machine",
+				"choose another way of looking, or say what stands in it",
+			)
 		}
 		if err := add(record.LeakLooked, record.LookBody{Place: place, Method: method, Saw: saw, LeakSetBody: v.LeakSet}); err != nil {
 			return err
@@ -287,14 +307,22 @@ func (a *App) MarkLeak(ctx context.Context, act Act, visit record.ID, place, ste
 		was := m.LeakStages[place]
 		now, err := was.Next(leak.Act(step))
 		if err != nil {
-			return fail.New(fail.Conflict, "step", "this does not follow from where this leak stands", "found, confirmed by bubbles, repaired, re-checked: one after the other")
+			return fail.New(
+				fail.Conflict,
+				"step",
+				"this does not follow from where this leak stands",
+				"found, confirmed by bubbles, repaired, re-checked: one after the other",
+			)
 		}
 		if now == was {
 			return nil
 		}
 		saw := map[leak.Act]leak.Saw{leak.ActBubbles: leak.Signal, leak.ActNoBubbles: leak.Nothing}[leak.Act(step)]
 		if saw != "" {
-			if err := add(record.LeakLooked, record.LookBody{Place: place, Method: "bubbles", Saw: string(saw), LeakSetBody: v.LeakSet}); err != nil {
+			if err := add(
+				record.LeakLooked,
+				record.LookBody{Place: place, Method: "bubbles", Saw: string(saw), LeakSetBody: v.LeakSet},
+			); err != nil {
 				return err
 			}
 		}

@@ -44,11 +44,17 @@ func TestLeakSearch(t *testing.T) {
 	a, s, c := fresh(t)
 	_, machine, visit := house(t, a)
 	v := search(t, a, visit)
-	if v.Basis != "design" || v.Verdict != leak.Go || len(v.Steps) < 10 || len(v.Finds) != 0 || v.Second || v.Conditions.High <= v.Conditions.Low || v.Traits.SelfContained {
+	if v.Basis != "design" || v.Verdict != leak.Go || len(v.Steps) < 10 || len(v.Finds) != 0 || v.Second ||
+		v.Conditions.High <= v.Conditions.Low ||
+		v.Traits.SelfContained {
 		t.Errorf("at the start: %s, %s, %d steps, %+v", v.Basis, v.Verdict, len(v.Steps), v.Conditions)
 	}
 	first := v.Steps[0]
-	mustAll(t, a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"), a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"))
+	mustAll(
+		t,
+		a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"),
+		a.MarkLook(ctx, app.Act{Form: "f1"}, visit, first.Place.Key, first.Method.Key, "nothing"),
+	)
 	v = search(t, a, visit)
 	if len(v.Visit.Looks) != 1 || v.Steps[0].Place.Key == first.Place.Key && v.Steps[0].Method.Key == first.Method.Key {
 		t.Errorf("%d looks, next is %s again", len(v.Visit.Looks), v.Steps[0].Place.Key)
@@ -58,7 +64,12 @@ func TestLeakSearch(t *testing.T) {
 	if count(t, s) != n+2 {
 		t.Error("a signal is a look and a find")
 	}
-	if v = search(t, a, visit); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Found || !slices.Equal(v.Finds[0].Acts, []leak.Act{leak.ActBubbles, leak.ActNoBubbles}) {
+	if v = search(
+		t,
+		a,
+		visit,
+	); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Found ||
+		!slices.Equal(v.Finds[0].Acts, []leak.Act{leak.ActBubbles, leak.ActNoBubbles}) {
 		t.Errorf("%+v", v.Finds)
 	}
 	for _, x := range v.Steps {
@@ -78,7 +89,11 @@ func TestLeakSearch(t *testing.T) {
 	if v = search(t, a, visit); !v.Second || len(v.Visit.Leaks) != 1 {
 		t.Errorf("second %v, leaks %+v", v.Second, v.Visit.Leaks)
 	}
-	mustAll(t, a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "repaired"), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
+	mustAll(
+		t,
+		a.MarkLeak(ctx, app.Act{}, visit, "flare_low", "repaired"),
+		a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}),
+	)
 	if err := a.MarkLook(ctx, app.Act{}, visit, "drier", "bubbles", "nothing"); code(err) != fail.Conflict {
 		t.Errorf("a look in a closed visit: %v", err)
 	}
@@ -88,7 +103,12 @@ func TestLeakSearch(t *testing.T) {
 	if v = search(t, a, next); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Repaired || v.Traits.Earlier["flare_low"] != 1 {
 		t.Errorf("at the next visit: %+v, %+v", v.Finds, v.Traits)
 	}
-	mustAll(t, a.MarkLeak(ctx, app.Act{}, next, "flare_low", "leaks"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "repaired"), a.MarkLeak(ctx, app.Act{}, next, "flare_low", "tight"))
+	mustAll(
+		t,
+		a.MarkLeak(ctx, app.Act{}, next, "flare_low", "leaks"),
+		a.MarkLeak(ctx, app.Act{}, next, "flare_low", "repaired"),
+		a.MarkLeak(ctx, app.Act{}, next, "flare_low", "tight"),
+	)
 	if v = search(t, a, next); v.Machine.LeakStages["flare_low"] != leak.Rechecked || len(v.Finds) != 1 {
 		t.Errorf("%+v", v.Finds)
 	}
@@ -146,7 +166,11 @@ func TestLeakSearch_ChargeHistory(t *testing.T) {
 	a, _, c := fresh(t)
 	_, machine, visit := house(t, a)
 	fill := func(visit record.ID, kg string) {
-		mustAll(t, a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", ""), a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
+		mustAll(
+			t,
+			a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", ""),
+			a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}),
+		)
 	}
 	fill(visit, "5 kg")
 	c.t = c.t.Add(100 * 24 * time.Hour)
@@ -158,7 +182,8 @@ func TestLeakSearch_ChargeHistory(t *testing.T) {
 	visit, err = a.OpenVisit(ctx, app.Act{}, machine, "and again")
 	mustAll(t, err)
 	v := search(t, a, visit)
-	if len(before.Losses) != 0 || len(v.Losses) != 1 || v.Losses[0].Grams != 2000 || math.Abs(v.Losses[0].Days-100) > 1e-6 || !v.Traits.Weighed {
+	if len(before.Losses) != 0 || len(v.Losses) != 1 || v.Losses[0].Grams != 2000 || math.Abs(v.Losses[0].Days-100) > 1e-6 ||
+		!v.Traits.Weighed {
 		t.Fatalf("losses %+v", v.Losses)
 	}
 	if mid := v.Search.Size().Quantile(0.5); math.Abs(mid/7305-1) > 0.3 {

@@ -9,11 +9,12 @@ import (
 	"sync/atomic"
 	"time"
 
-	"coldwright/fault"
+	"coldwright/machine/fault"
 	"coldwright/record"
 )
 
-// learned is what the log says about causes and healthy visits, read on from a cursor. An App holds one; it holds nothing that is not in the log.
+// learned is what the log says about causes and healthy visits, read on from a cursor. An App holds one; it holds
+// nothing that is not in the log.
 type learned struct {
 	reading sync.Mutex // held by who reads on; guards cursor
 	loaded  atomic.Bool
@@ -155,8 +156,9 @@ func (l *learned) holding() []HealthyVisit {
 	return l.normal
 }
 
-// catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC: a visit is judged by what was known
-// when it began, so that its own confirmed cause does not speak for itself and an old judgement stays as it was.
+// catalogueBefore is the fault catalogue as learned from repairs confirmed before the day a visit was opened, in UTC:
+// a visit is judged by what was known when it began, so that its own confirmed cause does not speak for itself and an
+// old judgement stays as it was.
 func (a *App) catalogueBefore(ctx context.Context, opened time.Time) (*fault.Catalogue, error) {
 	if err := a.catchUp(ctx); err != nil {
 		return nil, err

@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"coldwright/app"
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/record"
 )
 
@@ -20,7 +20,14 @@ func TestLearned(t *testing.T) {
 	read := func(v record.ID) float64 {
 		t.Helper()
 		err := a.SaveReadings(ctx, app.Act{}, v, record.Before, app.Observed{Entries: []app.Entry{
-			entry(reading.SuctionPressure, "12 psig", ""), entry(reading.DischargePressure, "200 psig", ""), entry(reading.BoxAir, "10 °F", ""), entry(reading.Ambient, "75 °F", ""),
+			entry(
+				reading.SuctionPressure,
+				"12 psig",
+				"",
+			),
+			entry(reading.DischargePressure, "200 psig", ""),
+			entry(reading.BoxAir, "10 °F", ""),
+			entry(reading.Ambient, "75 °F", ""),
 		}})
 		if err != nil {
 			t.Fatal(err)
@@ -41,11 +48,13 @@ func TestLearned(t *testing.T) {
 		t.Errorf("a visit's own cause speaks for itself: %g, was %g", got, shipped)
 	}
 	l, err := a.Learned(ctx, 10)
-	if err != nil || l.Repairs != 1 || l.Confirmations != 1 || len(l.Confirmed) != 1 || l.Confirmed[0].Cause != fault.LowCharge || l.Confirmed[0].Site != "Test kitchen" {
+	if err != nil || l.Repairs != 1 || l.Confirmations != 1 || len(l.Confirmed) != 1 || l.Confirmed[0].Cause != fault.LowCharge ||
+		l.Confirmed[0].Site != "Test kitchen" {
 		t.Fatalf("%+v %v", l, err)
 	}
 	// By hand: (40·0.24/0.97 + 1)/41 of all causes.
-	if r := l.Rates[0]; r.Cause != fault.LowCharge || r.Repairs != 1 || math.Abs(r.Shipped-0.24/0.97) > 1e-12 || math.Abs(r.Now-(40*0.24/0.97+1)/41) > 1e-12 {
+	if r := l.Rates[0]; r.Cause != fault.LowCharge || r.Repairs != 1 || math.Abs(r.Shipped-0.24/0.97) > 1e-12 ||
+		math.Abs(r.Now-(40*0.24/0.97+1)/41) > 1e-12 {
 		t.Errorf("%+v", r)
 	}
 	sum := 0.0
@@ -112,7 +121,14 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 	a, _, c := fresh(t)
 	_, machine, first := house(t, a)
 	if err := a.SaveReadings(ctx, app.Act{}, first, record.Before, app.Observed{Entries: []app.Entry{
-		entry(reading.SuctionPressure, "12 psig", ""), entry(reading.DischargePressure, "200 psig", ""), entry(reading.BoxAir, "10 °F", ""), entry(reading.Ambient, "75 °F", ""),
+		entry(
+			reading.SuctionPressure,
+			"12 psig",
+			"",
+		),
+		entry(reading.DischargePressure, "200 psig", ""),
+		entry(reading.BoxAir, "10 °F", ""),
+		entry(reading.Ambient, "75 °F", ""),
 	}}); err != nil {
 		t.Fatal(err)
 	}
@@ -136,7 +152,12 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 				t.Errorf("%+v %v", list, err)
 				return
 			}
-			if v, err := a.Glance(ctx, list.Rows[0], false); err != nil || v.Before.Posterior == nil || v.Before.Posterior.Marginal(fault.LowCharge) != got[i] {
+			if v, err := a.Glance(
+				ctx,
+				list.Rows[0],
+				false,
+			); err != nil || v.Before.Posterior == nil ||
+				v.Before.Posterior.Marginal(fault.LowCharge) != got[i] {
 				t.Errorf("a list shows another answer: %v", err)
 			}
 			if _, err := a.Learned(ctx, 5); err != nil {
@@ -151,7 +172,13 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 		}
 	}
 	// A reading more, and the list does not show the old judgement.
-	if err := a.SaveReadings(ctx, app.Act{}, first, record.Before, app.Observed{Entries: []app.Entry{entry(reading.LiquidLine, "70 °F", "")}}); err != nil {
+	if err := a.SaveReadings(
+		ctx,
+		app.Act{},
+		first,
+		record.Before,
+		app.Observed{Entries: []app.Entry{entry(reading.LiquidLine, "70 °F", "")}},
+	); err != nil {
 		t.Fatal(err)
 	}
 	list, err := a.Machines(ctx, "", 0, 10)

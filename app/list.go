@@ -11,10 +11,11 @@ import (
 	"unicode"
 
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/text"
 )
 
-// ListsVersion names what [Lists] makes of the log. A store whose lists were made by another version makes them again; raise it with every change here.
+// ListsVersion names what [Lists] makes of the log. A store whose lists were made by another version makes them
+// again; raise it with every change here.
 const ListsVersion = "2"
 
 // Card is a machine as lists show it. It follows from the events alone and not from the clock, so that a store may keep it.
@@ -57,8 +58,9 @@ const (
 // year is as long as refrigerant that was added counts.
 const year = 366 * 24 * time.Hour
 
-// cardOf ranks a machine. Judgement: an open visit first, then a machine left not healthy, then refrigerant added in the year before the last thing that
-// happened to it (the larger its share of the charge the sooner; without a known charge a tenth), then never seen, then the one not seen for longest.
+// cardOf ranks a machine. Judgement: an open visit first, then a machine left not healthy, then refrigerant added in
+// the year before the last thing that happened to it (the larger its share of the charge the sooner; without a known
+// charge a tenth), then never seen, then the one not seen for longest.
 func cardOf(m *record.Machine, s record.Site) Card {
 	c := Card{Machine: m.ID, Site: s, Body: m.MachineBody, Rank: RankNeverSeen}
 	var latest time.Time
@@ -115,7 +117,12 @@ func cardOf(m *record.Machine, s record.Site) Card {
 
 // Compare orders cards by worry.
 func (c *Card) Compare(o *Card) int {
-	return cmp.Or(cmp.Compare(c.Rank, o.Rank), cmp.Compare(c.Key, o.Key), cmp.Compare(c.Body.Name, o.Body.Name), cmp.Compare(c.Machine, o.Machine))
+	return cmp.Or(
+		cmp.Compare(c.Rank, o.Rank),
+		cmp.Compare(c.Key, o.Key),
+		cmp.Compare(c.Body.Name, o.Body.Name),
+		cmp.Compare(c.Machine, o.Machine),
+	)
 }
 
 // row is the card as a row today.
@@ -125,11 +132,28 @@ func (c *Card) row(now time.Time) MachineRow {
 			return nil
 		}
 		return &record.Visit{
-			ID: h.ID, Machine: c.Machine, Site: c.Site.ID, Opened: h.Opened, Closed: h.Closed, Healthy: h.Healthy, Phase: h.End, Close: record.CloseBody{Shown: h.Shown},
+			ID:      h.ID,
+			Machine: c.Machine,
+			Site:    c.Site.ID,
+			Opened:  h.Opened,
+			Closed:  h.Closed,
+			Healthy: h.Healthy,
+			Phase:   h.End,
+			Close:   record.CloseBody{Shown: h.Shown},
 		}
 	}
 	r := MachineRow{
-		Machine: &record.Machine{ID: c.Machine, Site: c.Site.ID, MachineBody: c.Body, AltitudeM: c.Site.AltitudeM}, Site: c.Site, Open: head(c.Open), Last: head(c.Last), LostG: c.LostG, Events: c.Events,
+		Machine: &record.Machine{
+			ID:          c.Machine,
+			Site:        c.Site.ID,
+			MachineBody: c.Body,
+			AltitudeM:   c.Site.AltitudeM,
+		},
+		Site:   c.Site,
+		Open:   head(c.Open),
+		Last:   head(c.Last),
+		LostG:  c.LostG,
+		Events: c.Events,
 	}
 	switch c.Rank {
 	case RankOpen:
@@ -212,7 +236,10 @@ func Lists(site record.Site, machine []record.Event) (c Card, docs []Doc, ok boo
 			parts = append(parts, p.Caption)
 		}
 		parts = append(parts, v.Close.Advice, v.Close.Mechanic)
-		docs = append(docs, Doc{Kind: "visit", ID: v.ID, Machine: m.ID, Site: m.Site, At: v.Opened.UTC(), Title: title, Text: line(parts...)})
+		docs = append(
+			docs,
+			Doc{Kind: "visit", ID: v.ID, Machine: m.ID, Site: m.Site, At: v.Opened.UTC(), Title: title, Text: line(parts...)},
+		)
 	}
 	return c, docs, true
 }
@@ -228,8 +255,8 @@ func line(parts ...string) string {
 	return strings.Join(parts, " · ")
 }
 
-// Words splits a text into the words it is found by: small letters and digits. A word with hyphens counts whole, without them, and in its parts, so that
-// "r448a", "R-448A" and "448A" find the same. Each word once, sorted.
+// Words splits a text into the words it is found by: small letters and digits. A word with hyphens counts whole,
+// without them, and in its parts, so that "r448a", "R-448A" and "448A" find the same. Each word once, sorted.
 func Words(s string) []string {
 	var out []string
 	for _, f := range fields(s) {
@@ -254,7 +281,10 @@ func Terms(query string) []string {
 }
 
 func fields(s string) []string {
-	out := strings.FieldsFunc(strings.ToLower(strings.ToValidUTF8(s, " ")), func(r rune) bool { return r != '-' && !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	out := strings.FieldsFunc(
+		strings.ToLower(strings.ToValidUTF8(s, " ")),
+		func(r rune) bool { return r != '-' && !unicode.IsLetter(r) && !unicode.IsDigit(r) },
+	)
 	for i, f := range out {
 		out[i] = strings.Trim(f, "-")
 		// A word is never longer than what an index holds.
@@ -383,7 +413,8 @@ func (s *MemStore) Cards(_ context.Context, q CardQuery) ([]Card, int, error) {
 		}
 	}
 	cards = slices.DeleteFunc(cards, func(c Card) bool {
-		return q.Site != "" && c.Site.ID != q.Site || q.Machines != nil && !slices.Contains(q.Machines, c.Machine) || len(q.Terms) > 0 && !found[c.Machine]
+		return q.Site != "" && c.Site.ID != q.Site || q.Machines != nil && !slices.Contains(q.Machines, c.Machine) ||
+			len(q.Terms) > 0 && !found[c.Machine]
 	})
 	return part(cards, q.Offset, q.Limit), len(cards), nil
 }

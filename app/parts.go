@@ -4,8 +4,8 @@ import (
 	"context"
 	"slices"
 
-	"coldwright/charge"
 	"coldwright/fail"
+	"coldwright/machine/charge"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -61,7 +61,10 @@ func (a *App) SaveParts(ctx context.Context, act Act, machine record.ID, entries
 			wrong[field] = f.At(field)
 			continue
 		}
-		b.Parts = append(b.Parts, record.PartBody{Slot: s.Key, Kind: s.Kind.String(), Size: e.Size, Length: e.Length, Volume: e.Volume, VolumeM3: p.Volume})
+		b.Parts = append(
+			b.Parts,
+			record.PartBody{Slot: s.Key, Kind: s.Kind.String(), Size: e.Size, Length: e.Length, Volume: e.Volume, VolumeM3: p.Volume},
+		)
 	}
 	if len(wrong) > 0 {
 		return wrong
@@ -90,7 +93,8 @@ func (a *App) chargeMachine(m *record.Machine) (charge.Machine, error) {
 	return out, nil
 }
 
-// PartsView is what the parts of a machine hold, and what it takes. Answer is nil until there is something to reckon from; Err says why there is none.
+// PartsView is what the parts of a machine hold, and what it takes. Answer is nil until there is something to reckon
+// from; Err says why there is none.
 type PartsView struct {
 	MachineView
 	Answer *charge.Answer

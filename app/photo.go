@@ -9,10 +9,10 @@ import (
 
 	"coldwright/fail"
 	"coldwright/leak"
-	"coldwright/photo"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/record/photo"
+	"coldwright/say/text"
 )
 
 const (
@@ -23,7 +23,12 @@ const (
 // whereOf refuses what no page can show.
 func whereOf(w record.Where) error {
 	if w.Step != "" && !slices.Contains(text.WhereKeys(), w.Step) {
-		return fail.New(fail.BadValue, "step", fmt.Sprintf("%q is no step of a visit", w.Step), "allowed: "+strings.Join(text.WhereKeys(), ", "))
+		return fail.New(
+			fail.BadValue,
+			"step",
+			fmt.Sprintf("%q is no step of a visit", w.Step),
+			"allowed: "+strings.Join(text.WhereKeys(), ", "),
+		)
 	}
 	if w.Place == "" {
 		return nil
@@ -45,7 +50,8 @@ func whereOf(w record.Where) error {
 	return nil
 }
 
-// keepPhoto makes a picture fit to be kept, keeps it and returns the body of its event. One at a time: opening a large picture takes much memory.
+// keepPhoto makes a picture fit to be kept, keeps it and returns the body of its event. One at a time: opening a
+// large picture takes much memory.
 func (a *App) keepPhoto(ctx context.Context, w record.Where, caption string, file []byte) (record.PhotoBody, error) {
 	caption = strings.TrimSpace(caption)
 	wrong := Wrong{}

@@ -12,15 +12,15 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/trial"
 	"coldwright/units"
 )
 
-// HoldEntry is a look at the gauge and the thermometers of a standing-pressure test as typed, with the units printed beside the fields. Minute nil: now by
-// the running clock.
+// HoldEntry is a look at the gauge and the thermometers of a standing-pressure test as typed, with the units printed
+// beside the fields. Minute nil: now by the running clock.
 type HoldEntry struct {
 	Minute         *float64
 	Pressure, Unit string
@@ -28,7 +28,8 @@ type HoldEntry struct {
 	TempUnit       string
 }
 
-// HoldStart starts a standing-pressure test with its first reading. Volumes are separated by semicolons or spaces, in the order of the temperatures.
+// HoldStart starts a standing-pressure test with its first reading. Volumes are separated by semicolons or spaces, in
+// the order of the temperatures.
 type HoldStart struct {
 	HoldEntry
 	Plate, Volumes string
@@ -48,7 +49,12 @@ func (a *App) clocked(minute *float64, started time.Time, taken []float64) (floa
 	}
 	for _, t := range taken {
 		if math.Abs(t-at) < 0.05 {
-			return 0, fail.New(fail.BadValue, "minute", fmt.Sprintf("minute %g is there already", at), "wait a moment, or take the old one back")
+			return 0, fail.New(
+				fail.BadValue,
+				"minute",
+				fmt.Sprintf("minute %g is there already", at),
+				"wait a moment, or take the old one back",
+			)
 		}
 	}
 	return at, nil
@@ -73,14 +79,20 @@ func (e HoldEntry) look(ambient units.Pressure, wrong Wrong) (p float64, gas []f
 		case err != nil:
 			wrong[key] = asFail(err).At(key)
 		case t < 200 || t > 400:
-			wrong[key] = fail.New(fail.Range, key, fmt.Sprintf("%q cannot be gas in a circuit", s), "allowed: −100 to 260 °F (−73 to 127 °C)")
+			wrong[key] = fail.New(
+				fail.Range,
+				key,
+				fmt.Sprintf("%q cannot be gas in a circuit", s),
+				"allowed: −100 to 260 °F (−73 to 127 °C)",
+			)
 		}
 		gas = append(gas, float64(t))
 	}
 	return v, gas
 }
 
-// StartHold starts a standing-pressure test with nitrogen. A pressure above the plate is kept, for it happened; the judgement says so first.
+// StartHold starts a standing-pressure test with nitrogen. A pressure above the plate is kept, for it happened; the
+// judgement says so first.
 func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldStart) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		wrong, amb := Wrong{}, m.Plate().AmbientPressure()
@@ -96,12 +108,22 @@ func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldSta
 		for v := range strings.FieldsFuncSeq(volumeList(s.Volumes), func(r rune) bool { return r == ';' }) {
 			n, err := units.ParseVolume(v, "L")
 			if err != nil || !(n > 0 && n < 100) {
-				wrong["volumes"] = fail.New(fail.BadValue, "volumes", fmt.Sprintf("%q is no inner volume", v), "such as 12 L; several parts: 12 L; 8 L")
+				wrong["volumes"] = fail.New(
+					fail.BadValue,
+					"volumes",
+					fmt.Sprintf("%q is no inner volume", v),
+					"such as 12 L; several parts: 12 L; 8 L",
+				)
 			}
 			b.VolumesM3 = append(b.VolumesM3, n)
 		}
 		if n := len(b.VolumesM3); n > 0 && n != len(gas) && wrong["volumes"] == nil {
-			wrong["volumes"] = fail.New(fail.BadValue, "volumes", fmt.Sprintf("%d and gas temperatures: %d", n, len(gas)), "one temperature for each volume, in the same order")
+			wrong["volumes"] = fail.New(
+				fail.BadValue,
+				"volumes",
+				fmt.Sprintf("%d and gas temperatures: %d", n, len(gas)),
+				"one temperature for each volume, in the same order",
+			)
 		}
 		if len(wrong) > 0 {
 			return wrong
@@ -149,12 +171,20 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		}
 		p, gas := e.look(m.Plate().AmbientPressure(), wrong)
 		if len(t.Points) > 0 && len(gas) != len(t.Points[0].GasK) {
-			wrong["gas_1"] = fail.New(fail.BadValue, "gas_1", fmt.Sprintf("%d temperatures, the first reading has %d", len(gas), len(t.Points[0].GasK)), "read the same places each time")
+			wrong["gas_1"] = fail.New(
+				fail.BadValue,
+				"gas_1",
+				fmt.Sprintf("%d temperatures, the first reading has %d", len(gas), len(t.Points[0].GasK)),
+				"read the same places each time",
+			)
 		}
 		if len(wrong) > 0 {
 			return wrong
 		}
-		return add(record.HoldPoint, named{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}})
+		return add(
+			record.HoldPoint,
+			named{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}},
+		)
 	})
 }
 
@@ -180,7 +210,12 @@ func (e RiseEntry) look(ambient units.Pressure, wrong Wrong) float64 {
 	case err != nil:
 		wrong["pressure"] = asFail(err).At("pressure")
 	case !(p >= 0 && p <= 10e3):
-		wrong["pressure"] = fail.New(fail.Range, "pressure", fmt.Sprintf("%q is no vacuum for this test", e.Pressure), "allowed: 0 to 75,000 micron (0 to 10 kPa)")
+		wrong["pressure"] = fail.New(
+			fail.Range,
+			"pressure",
+			fmt.Sprintf("%q is no vacuum for this test", e.Pressure),
+			"allowed: 0 to 75,000 micron (0 to 10 kPa)",
+		)
 	}
 	return float64(p)
 }
@@ -202,7 +237,12 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 			case err != nil:
 				wrong["coldest"] = asFail(err).At("coldest")
 			case !(t >= 180 && t <= 373):
-				wrong["coldest"] = fail.New(fail.Range, "coldest", fmt.Sprintf("%q cannot be a part under vacuum", s.Coldest), "allowed: −135 to 212 °F (−93 to 100 °C)")
+				wrong["coldest"] = fail.New(
+					fail.Range,
+					"coldest",
+					fmt.Sprintf("%q cannot be a part under vacuum", s.Coldest),
+					"allowed: −135 to 212 °F (−93 to 100 °C)",
+				)
 			}
 			k := float64(t)
 			b.ColdestK = &k
@@ -210,7 +250,12 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 		if strings.TrimSpace(s.Volume) != "" {
 			v, err := units.ParseVolume(s.Volume, "L")
 			if err != nil || !(v > 0 && v < 100) {
-				wrong["volume"] = fail.New(fail.BadValue, "volume", fmt.Sprintf("%q is no inner volume", s.Volume), "such as 20 L or 0.7 ft3")
+				wrong["volume"] = fail.New(
+					fail.BadValue,
+					"volume",
+					fmt.Sprintf("%q is no inner volume", s.Volume),
+					"such as 20 L or 0.7 ft3",
+				)
 			}
 			b.VolumeM3 = &v
 		}
@@ -256,7 +301,10 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		if len(wrong) > 0 {
 			return wrong
 		}
-		return add(record.RisePoint, named{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}})
+		return add(
+			record.RisePoint,
+			named{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}},
+		)
 	})
 }
 
@@ -400,7 +448,9 @@ func coldDoubt(f *fail.Error) map[string]*fail.Error {
 		msg = f.Field + ": " + msg
 	}
 	for _, x := range []struct{ option, field, hint string }{
-		{"--dates", "dates", "choose which comes first"}, {"--unit", "unit", "choose the unit"}, {"--air", "air", "write its heading or its number"},
+		{"--dates", "dates", "choose which comes first"},
+		{"--unit", "unit", "choose the unit"},
+		{"--air", "air", "write its heading or its number"},
 	} {
 		if strings.Contains(f.Hint, x.option) {
 			return map[string]*fail.Error{x.field: fail.New(fail.BadData, x.field, msg, x.hint)}
@@ -413,7 +463,17 @@ func coldDoubt(f *fail.Error) map[string]*fail.Error {
 func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		wrong := Wrong{}
-		b := record.ColdBody{Name: strings.TrimSpace(e.Name), SHA256: record.HashOf(e.Data), Bytes: len(e.Data), Rule: e.Rule, Unit: e.Unit, Dates: e.Dates, Logger: strings.TrimSpace(e.Logger), Place: strings.TrimSpace(e.Place), Air: strings.TrimSpace(e.Air)}
+		b := record.ColdBody{
+			Name:   strings.TrimSpace(e.Name),
+			SHA256: record.HashOf(e.Data),
+			Bytes:  len(e.Data),
+			Rule:   e.Rule,
+			Unit:   e.Unit,
+			Dates:  e.Dates,
+			Logger: strings.TrimSpace(e.Logger),
+			Place:  strings.TrimSpace(e.Place),
+			Air:    strings.TrimSpace(e.Air),
+		}
 		switch {
 		case len(e.Data) == 0:
 			wrong["file"] = fail.New(fail.Required, "file", "is missing", "the logger's file as CSV or text, at most 512 KB")
@@ -442,7 +502,12 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			case err != nil:
 				wrong["tolerance"] = asFail(err).At("tolerance")
 			case !(d > 0 && d <= 10):
-				wrong["tolerance"] = fail.New(fail.Range, "tolerance", fmt.Sprintf("%q is no accuracy of a logger", e.Tolerance), "more than 0, at most 18 °F (10 K)")
+				wrong["tolerance"] = fail.New(
+					fail.Range,
+					"tolerance",
+					fmt.Sprintf("%q is no accuracy of a logger", e.Tolerance),
+					"more than 0, at most 18 °F (10 K)",
+				)
 			}
 			b.ToleranceK = float64(d)
 		}

@@ -8,7 +8,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/fault"
+	"coldwright/machine/fault"
 	"coldwright/record"
 	"coldwright/trial"
 )
@@ -30,20 +30,25 @@ func wrongAt(err error, field string) fail.Code {
 	return code(err)
 }
 
-// A day of standing, colder by 20 °F at its end: the pressure an ideal gas would stand at is p T2/T1 (identity); nitrogen at 300 psig differs from it by less
-// than the gauge.
+// A day of standing, colder by 20 °F at its end: the pressure an ideal gas would stand at is p T2/T1 (identity);
+// nitrogen at 300 psig differs from it by less than the gauge.
 func TestHold(t *testing.T) {
 	a, s, c := fresh(t)
 	_, _, visit := house(t, a)
-	start := app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90", ""}, TempUnit: "°F"}, Plate: "350", Volumes: "20 L"}
+	start := app.HoldStart{
+		HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90", ""}, TempUnit: "°F"},
+		Plate:     "350",
+		Volumes:   "20 L",
+	}
 	mustAll(t, a.StartHold(ctx, app.Act{Form: "f1"}, visit, start), a.StartHold(ctx, app.Act{Form: "f1"}, visit, start))
 	if n := len(view(t, a, visit).Visit.Holds); n != 1 {
 		t.Fatalf("%d tests after a double submit", n)
 	}
 	n := count(t, s)
 	for field, e := range map[string]app.HoldEntry{
-		"pressure": {Pressure: "much", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, "gas_1": {Pressure: "300", Unit: "psig", Gas: []string{"90", "80"}, TempUnit: "°F"},
-		"minute": {Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"},
+		"pressure": {Pressure: "much", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"},
+		"gas_1":    {Pressure: "300", Unit: "psig", Gas: []string{"90", "80"}, TempUnit: "°F"},
+		"minute":   {Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"},
 	} {
 		if err := a.AddHold(ctx, app.Act{}, visit, e); wrongAt(err, field) == "" {
 			t.Errorf("%s: %v", field, err)
@@ -68,7 +73,15 @@ func TestHold(t *testing.T) {
 	if v := view(t, a, visit); v.Visit.Hold() != nil {
 		t.Error("a test that was taken back is still there")
 	}
-	if err := a.StartHold(ctx, app.Act{}, visit, app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, Volumes: "12 L, 8 L"}); wrongAt(err, "volumes") != fail.BadValue {
+	if err := a.StartHold(
+		ctx,
+		app.Act{},
+		visit,
+		app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, Volumes: "12 L, 8 L"},
+	); wrongAt(
+		err,
+		"volumes",
+	) != fail.BadValue {
 		t.Errorf("two volumes, one temperature: %v", err)
 	}
 }
@@ -90,14 +103,30 @@ func TestRise(t *testing.T) {
 			t.Errorf("%s: %v", field, err)
 		}
 	}
-	mustAll(t, a.StartRise(ctx, app.Act{}, visit, app.RiseStart{RiseEntry: app.RiseEntry{Pressure: "200", Unit: "micron"}, Coldest: "60", TempUnit: "°F", Volume: "20", Criterion: "ufgs_15182"}))
+	mustAll(
+		t,
+		a.StartRise(
+			ctx,
+			app.Act{},
+			visit,
+			app.RiseStart{
+				RiseEntry: app.RiseEntry{Pressure: "200", Unit: "micron"},
+				Coldest:   "60",
+				TempUnit:  "°F",
+				Volume:    "20",
+				Criterion: "ufgs_15182",
+			},
+		),
+	)
 	for _, p := range []string{"301", "399", "502", "600", "699", "803", "899", "1001"} {
 		c.t = c.t.Add(time.Minute)
 		mustAll(t, a.AddRise(ctx, app.Act{}, visit, app.RiseEntry{Pressure: p, Unit: "micron"}))
 	}
 	v := view(t, a, visit)
 	r, curve, err := v.Rise(v.Visit.Rise())
-	if err != nil || r.Verdict != trial.RiseLeak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" || len(curve) == 0 || len(r.Leaks) != 1 {
+	if err != nil || r.Verdict != trial.RiseLeak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" ||
+		len(curve) == 0 ||
+		len(r.Leaks) != 1 {
 		t.Errorf("%v %v, %g micron/min, %s, %d leaks", err, r.Verdict, r.Leak.Value, r.Profile.Key, len(r.Leaks))
 	}
 }
@@ -110,7 +139,13 @@ func TestScale(t *testing.T) {
 		t.Errorf("without a charge on the plate: %v", err)
 	}
 	g := int64(4300)
-	if _, err := a.SaveMachine(ctx, app.Act{}, site, machine, record.MachineBody{Name: "Walk-in cooler", Refrigerant: "R-134a", Application: "walk-in cooler", FullChargeG: &g}); err != nil {
+	if _, err := a.SaveMachine(
+		ctx,
+		app.Act{},
+		site,
+		machine,
+		record.MachineBody{Name: "Walk-in cooler", Refrigerant: "R-134a", Application: "walk-in cooler", FullChargeG: &g},
+	); err != nil {
 		t.Fatal(err)
 	}
 	charge := func() *app.ChargeView {
@@ -127,7 +162,14 @@ func TestScale(t *testing.T) {
 	if c := charge(); c.Progress != nil || c.Answer == nil || c.StartKnown {
 		t.Errorf("before the first weighing: %+v", c)
 	}
-	mustAll(t, a.SetCharge(ctx, app.Act{}, visit, app.ChargeEntry{Before: "0", Unit: "kg", Coldest: "20", TempUnit: "°F"}), kg("C-131", "14", "9"), kg("C-131", "12.5", ""), kg("C-9", "11", ""), kg("C-9", "10.25", ""))
+	mustAll(
+		t,
+		a.SetCharge(ctx, app.Act{}, visit, app.ChargeEntry{Before: "0", Unit: "kg", Coldest: "20", TempUnit: "°F"}),
+		kg("C-131", "14", "9"),
+		kg("C-131", "12.5", ""),
+		kg("C-9", "11", ""),
+		kg("C-9", "10.25", ""),
+	)
 	c := charge()
 	if c.Progress == nil || c.Progress.Added < 2.249 || c.Progress.Added > 2.251 || len(c.Log) != 2 || len(c.Open) != 2 || !c.StartKnown {
 		t.Fatalf("%+v", c)
@@ -160,7 +202,8 @@ func TestScale(t *testing.T) {
 	}
 }
 
-const logged = "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:10,3\n2026-06-13 12:20,8\n2026-06-13 12:30,9\n2026-06-13 12:40,4\n2026-06-13 12:50,3\n"
+const logged = "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:10,3\n2026-06-13 12:20,8\n2026-06-13 12:30,9\n2026-06-13 " +
+	"12:40,4\n2026-06-13 12:50,3\n"
 
 func TestColdRecord(t *testing.T) {
 	a, s, _ := fresh(t)
@@ -176,10 +219,26 @@ func TestColdRecord(t *testing.T) {
 			t.Errorf("%s: %v", field, err)
 		}
 	}
-	if err := a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Data: []byte(strings.Repeat(logged, 6000)), Rule: "cold_holding"}); wrongAt(err, "file") != fail.Range {
+	if err := a.AddCold(
+		ctx,
+		app.Act{},
+		visit,
+		app.ColdEntry{Data: []byte(strings.Repeat(logged, 6000)), Rule: "cold_holding"},
+	); wrongAt(
+		err,
+		"file",
+	) != fail.Range {
 		t.Errorf("a large file: %v", err)
 	}
-	if err := a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Data: []byte("no table"), Rule: "cold_holding"}); wrongAt(err, "file") != fail.BadData {
+	if err := a.AddCold(
+		ctx,
+		app.Act{},
+		visit,
+		app.ColdEntry{Data: []byte("no table"), Rule: "cold_holding"},
+	); wrongAt(
+		err,
+		"file",
+	) != fail.BadData {
 		t.Errorf("no table: %v", err)
 	}
 	if count(t, s) != n {
@@ -226,8 +285,24 @@ func TestRoom(t *testing.T) {
 	}
 	n := count(t, s)
 	capacity := 2600.0
-	b := record.RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.55, DoorWidthM: 0.9, FansW: 120}
-	if err := a.SaveRoom(ctx, app.Act{}, machine, b); wrongAt(err, "door_height") != fail.Required || wrongAt(err, "door_minutes") != fail.Required {
+	b := record.RoomBody{
+		LengthM:    3,
+		WidthM:     2.4,
+		HeightM:    2.4,
+		WallsU:     0.23,
+		CeilingU:   0.23,
+		OutsideK:   300,
+		OutsideRH:  0.55,
+		DoorWidthM: 0.9,
+		FansW:      120,
+	}
+	if err := a.SaveRoom(
+		ctx,
+		app.Act{},
+		machine,
+		b,
+	); wrongAt(err, "door_height") != fail.Required ||
+		wrongAt(err, "door_minutes") != fail.Required {
 		t.Errorf("half a door: %v", err)
 	}
 	b.DoorHeightM, b.DoorMinutes, b.DoorCurtain, b.CapacityW = 2, 40, "strip curtain", &capacity
@@ -284,7 +359,13 @@ func TestJudge_RoomLoad(t *testing.T) {
 	if x := large.Room.Share / small.Room.Share; x < 3.999 || x > 4.001 {
 		t.Errorf("shares %g and %g", small.Room.Share, large.Room.Share)
 	}
-	if s, n, l := small.Posterior.Marginal(fault.ExcessLoad), bare.Posterior.Marginal(fault.ExcessLoad), large.Posterior.Marginal(fault.ExcessLoad); !(s < n && n < l) {
+	if s, n, l := small.Posterior.Marginal(
+		fault.ExcessLoad,
+	), bare.Posterior.Marginal(
+		fault.ExcessLoad,
+	), large.Posterior.Marginal(
+		fault.ExcessLoad,
+	); !(s < n && n < l) {
 		t.Errorf("too much load: %.3f in a small room, %.3f unknown, %.3f in a large one", s, n, l)
 	}
 	one := 1.0
@@ -295,8 +376,9 @@ func TestJudge_RoomLoad(t *testing.T) {
 	}
 }
 
-// A liquid line of 1/2 in copper holds 0.430² π/4 in² of liquid over its length (ASTM B280-20: 0.500 in outside, 0.035 in wall): 60 ft of it 1.71 L. The
-// table of liquid per length in the tests of package charge, worked out elsewhere, has 6.15 lb of R-404A in 100 ft of it at 100 °F: 1.67 kg in 60 ft.
+// A liquid line of 1/2 in copper holds 0.430² π/4 in² of liquid over its length (ASTM B280-20: 0.500 in outside,
+// 0.035 in wall): 60 ft of it 1.71 L. The table of liquid per length in the tests of package charge, worked out
+// elsewhere, has 6.15 lb of R-404A in 100 ft of it at 100 °F: 1.67 kg in 60 ft.
 func TestParts(t *testing.T) {
 	a, s, _ := fresh(t)
 	_, machine, visit := house(t, a)
@@ -316,7 +398,14 @@ func TestParts(t *testing.T) {
 		t.Error("a refused form wrote something")
 	}
 	entries := map[string]app.PartEntry{
-		"liquid": {Size: "1/2 in", Length: "60 ft"}, "evaporator": {Volume: "6 L"}, "condenser": {Volume: "8.5 L"}, "receiver": {Volume: "14 L"}, "drier": {Volume: "0.4 L"},
+		"liquid": {
+			Size:   "1/2 in",
+			Length: "60 ft",
+		},
+		"evaporator": {Volume: "6 L"},
+		"condenser":  {Volume: "8.5 L"},
+		"receiver":   {Volume: "14 L"},
+		"drier":      {Volume: "0.4 L"},
 	}
 	mustAll(t, a.SaveParts(ctx, app.Act{Form: "p"}, machine, entries), a.SaveParts(ctx, app.Act{Form: "p"}, machine, entries))
 	v, err := a.Parts(ctx, machine)
@@ -335,8 +424,8 @@ func TestParts(t *testing.T) {
 	}
 }
 
-// A 47.7 lb cylinder takes 47.7 lb times 0.955 for R-22: the factor is 0.8 × specific gravity at 25 °C, worked out elsewhere (the table of the test of package
-// charge).
+// A 47.7 lb cylinder takes 47.7 lb times 0.955 for R-22: the factor is 0.8 × specific gravity at 25 °C, worked out
+// elsewhere (the table of the test of package charge).
 func TestCylinderFill(t *testing.T) {
 	a, _, _ := fresh(t)
 	_, _, visit := house(t, a)
@@ -346,7 +435,10 @@ func TestCylinderFill(t *testing.T) {
 	if lb := f.Limit / 0.45359237; err != nil || math.Abs(lb-0.955*47.7) > 0.1 {
 		t.Errorf("%.2f lb, %v", lb, err)
 	}
-	for field, q := range map[string][3]string{"water_capacity": {"", "26", ""}, "tare": {"47.7", "heavy", ""}, "gross": {"47.7", "26", "12"}} {
+	for field, q := range map[string][3]string{
+		"water_capacity": {"", "26", ""}, "tare": {"47.7", "heavy", ""},
+		"gross": {"47.7", "26", "12"},
+	} {
 		if _, err := v.CylinderFill(q[0], q[1], q[2], "lb"); wrongAt(err, field) == "" {
 			t.Errorf("%s: %v", field, err)
 		}

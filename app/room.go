@@ -5,10 +5,10 @@ import (
 	"math"
 
 	"coldwright/air"
-	"coldwright/boxload"
 	"coldwright/fail"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/boxload"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -25,8 +25,8 @@ type RoomView struct {
 // GoodsWater are the shares of water of what is stored: common values, no source.
 var GoodsWater = map[string]float64{"meat": 0.75, "fruit": 0.85, "vegetables": 0.9, "drinks": 0.95, "bread": 0.4}
 
-// roomOf is the room as package boxload reckons it: 90 % humidity inside, ground at 13 °C under an insulated floor (a maker's design figure), people by
-// the room's temperature, fans all day.
+// roomOf is the room as package boxload reckons it: 90 % humidity inside, ground at 13 °C under an insulated floor (a
+// maker's design figure), people by the room's temperature, fans all day.
 func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxload.Room, error) {
 	bad := func(field string, err error) error {
 		return fail.New(fail.Range, field, "there is no such air: "+err.Error(), "allowed: 0.1 % to 100 % humidity")
@@ -42,15 +42,30 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 	beyond := units.Temp(b.OutsideK)
 	area, around := b.LengthM*b.WidthM, 2*(b.LengthM+b.WidthM)
 	r := boxload.Room{Inside: in, Margin: 0.1, Surfaces: []boxload.Surface{
-		{Kind: boxload.Wall, Area: around * b.HeightM, U: b.WallsU, Beyond: beyond}, {Kind: boxload.Ceiling, Area: area, U: b.CeilingU, Beyond: beyond},
+		{
+			Kind:   boxload.Wall,
+			Area:   around * b.HeightM,
+			U:      b.WallsU,
+			Beyond: beyond,
+		},
+		{Kind: boxload.Ceiling, Area: area, U: b.CeilingU, Beyond: beyond},
 	}}
 	if b.FloorU != nil {
 		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Floor, Area: area, U: *b.FloorU, Beyond: units.Celsius(13)})
 	} else {
-		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Slab, Area: area, U: boxload.SlabU(area, around, 0, 0), Beyond: beyond})
+		r.Surfaces = append(
+			r.Surfaces,
+			boxload.Surface{Kind: boxload.Slab, Area: area, U: boxload.SlabU(area, around, 0, 0), Beyond: beyond},
+		)
 	}
 	if b.DoorWidthM > 0 && b.DoorHeightM > 0 {
-		d := boxload.Door{Width: b.DoorWidthM, Height: b.DoorHeightM, Open: boxload.OpenShare(0, 0, b.DoorMinutes, 24), Beyond: out, Protection: boxload.NoProtection}
+		d := boxload.Door{
+			Width:      b.DoorWidthM,
+			Height:     b.DoorHeightM,
+			Open:       boxload.OpenShare(0, 0, b.DoorMinutes, 24),
+			Beyond:     out,
+			Protection: boxload.NoProtection,
+		}
 		switch b.DoorCurtain {
 		case boxload.StripCurtain.String():
 			d.Protection = boxload.StripCurtain
@@ -60,7 +75,14 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 		r.Doors = append(r.Doors, d)
 	}
 	if b.GoodsKg > 0 && b.GoodsInK != nil {
-		r.Goods = append(r.Goods, boxload.Goods{PerDay: b.GoodsKg, In: units.Temp(*b.GoodsInK), Food: boxload.Food{Water: b.GoodsWater, Freezing: units.Celsius(-2)}})
+		r.Goods = append(
+			r.Goods,
+			boxload.Goods{
+				PerDay: b.GoodsKg,
+				In:     units.Temp(*b.GoodsInK),
+				Food:   boxload.Food{Water: b.GoodsWater, Freezing: units.Celsius(-2)},
+			},
+		)
 	}
 	if b.People > 0 && b.PeopleHours > 0 {
 		r.Sources = append(r.Sources, boxload.Source{Kind: boxload.People, Count: b.People, Hours: b.PeopleHours})
@@ -86,8 +108,8 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 //   - in: the machine
 //   - out: the view; no load when nobody measured the room
 //   - errors: fail.NotFound; what the load or the machine model refuses is in Err
-//   - assumes: the capacity stated is that of the design point and moves with box and outside air as that of a sound machine of its plate; ±10 %, a
-//     measured one ±15 % (judgement)
+//   - assumes: the capacity stated is that of the design point and moves with box and outside air as that of a sound
+//     machine of its plate; ±10 %, a measured one ±15 % (judgement)
 //   - source: packages boxload and plant
 func (a *App) Room(ctx context.Context, id record.ID) (*RoomView, error) {
 	mv, err := a.Machine(ctx, id)
@@ -132,7 +154,12 @@ func (a *App) room(m *record.Machine) (out RoomView) {
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(m.SetPoint()), AmbientT: m.Room.OutsideK}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
-		out.Err = fail.New(fail.NoAnswer, "capacity", "a machine of this plate finds no steady state at this outside temperature", "check what stands on the plate, and the temperature around the box")
+		out.Err = fail.New(
+			fail.NoAnswer,
+			"capacity",
+			"a machine of this plate finds no steady state at this outside temperature",
+			"check what stands on the plate, and the temperature around the box",
+		)
 		return out
 	}
 	q := *m.Room.CapacityW * today.Out[plant.Capacity]
@@ -205,7 +232,11 @@ func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record
 	need("lights_hours", b.LightsW > 0 && b.LightsHours == 0, "hours a day they are on")
 	need("defrost_minutes", b.DefrostKind != "" && b.DefrostMin == 0, "how long each one lasts")
 	need("defrost_daily", b.DefrostKind != "" && b.DefrostDaily == 0, "how many a day")
-	need("defrost_power", (b.DefrostKind == boxload.Electric.String() || b.DefrostKind == boxload.HotGas.String()) && b.DefrostW == 0, "of the heaters, on their plate")
+	need(
+		"defrost_power",
+		(b.DefrostKind == boxload.Electric.String() || b.DefrostKind == boxload.HotGas.String()) && b.DefrostW == 0,
+		"of the heaters, on their plate",
+	)
 	if len(wrong) > 0 {
 		return wrong
 	}

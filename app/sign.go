@@ -73,7 +73,12 @@ func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string
 	case len(bodies) == 0:
 		return fail.New(fail.Required, "sign", "nobody has signed", "one name with a signature is enough")
 	case content != now:
-		return fail.New(fail.BadValue, "content", "the report has changed since this page was opened", "read it again, then save: nothing on this page is lost")
+		return fail.New(
+			fail.BadValue,
+			"content",
+			"the report has changed since this page was opened",
+			"read it again, then save: nothing on this page is lost",
+		)
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		for _, b := range bodies {

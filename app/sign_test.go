@@ -21,14 +21,18 @@ func TestSign(t *testing.T) {
 		}
 		return c
 	}
-	both := map[record.Role]app.SignEntry{record.Customer: {Name: " Kitchen lead ", Strokes: drawn}, record.Mechanic: {Name: "Van 7", How: record.SignTyped}}
+	both := map[record.Role]app.SignEntry{
+		record.Customer: {Name: " Kitchen lead ", Strokes: drawn},
+		record.Mechanic: {Name: "Van 7", How: record.SignTyped},
+	}
 	if err := a.Sign(ctx, app.Act{}, visit, content(), both); code(err) != fail.Conflict {
 		t.Errorf("an open visit was signed: %v", err)
 	}
 	mustAll(t, a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "Van 7"}))
 	n := count(t, s)
 	for field, e := range map[string]map[record.Role]app.SignEntry{
-		"customer.strokes": {record.Customer: {Name: "A", Strokes: "1 1 2000 0"}}, "customer.name": {record.Customer: {Strokes: drawn}}, "mechanic.how": {record.Mechanic: {Name: "Van 7"}},
+		"customer.strokes": {record.Customer: {Name: "A", Strokes: "1 1 2000 0"}}, "customer.name": {record.Customer: {Strokes: drawn}},
+		"mechanic.how": {record.Mechanic: {Name: "Van 7"}},
 		// One that is right is not kept beside one that is wrong.
 		"mechanic.name": {record.Customer: {Name: "A", How: record.SignPaper}, record.Mechanic: {How: record.SignTyped}}, "sign": {},
 	} {
@@ -43,12 +47,26 @@ func TestSign(t *testing.T) {
 	mustAll(t, a.Sign(ctx, app.Act{Form: "f"}, visit, before, both), a.Sign(ctx, app.Act{Form: "f"}, visit, before, both))
 	v := view(t, a, visit)
 	c, m := v.Visit.Signed(record.Customer), v.Visit.Signed(record.Mechanic)
-	if len(v.Visit.Signatures) != 2 || c.Name != "Kitchen lead" || c.How != record.SignDrawn || c.Strokes.String() != drawn || m.How != record.SignTyped || c.Content != before || v.Content != before {
+	if len(v.Visit.Signatures) != 2 || c.Name != "Kitchen lead" || c.How != record.SignDrawn || c.Strokes.String() != drawn ||
+		m.How != record.SignTyped ||
+		c.Content != before ||
+		v.Content != before {
 		t.Errorf("%+v", v.Visit.Signatures)
 	}
 	// A correction after it is seen, and a page from before it is refused.
 	full := int64(4300)
-	_, err := a.SaveMachine(ctx, app.Act{}, site, machine, record.MachineBody{Name: v.Machine.Name, Refrigerant: v.Machine.Refrigerant, Application: v.Machine.Application, FullChargeG: &full})
+	_, err := a.SaveMachine(
+		ctx,
+		app.Act{},
+		site,
+		machine,
+		record.MachineBody{
+			Name:        v.Machine.Name,
+			Refrigerant: v.Machine.Refrigerant,
+			Application: v.Machine.Application,
+			FullChargeG: &full,
+		},
+	)
 	mustAll(t, err)
 	if v = view(t, a, visit); v.Content == before {
 		t.Error("another full charge is no change")

@@ -11,11 +11,11 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/law"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
+	"coldwright/rules/law"
 	"coldwright/units"
 )
 
@@ -80,7 +80,8 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 	}
 	b.Refrigerant = r.Designation()
 	for field, check := range map[string]error{
-		"application": second(reading.ParseApplication(b.Application)), "expansion": second(reading.ParseExpansion(b.Expansion)), "head_control": second(reading.ParseHeadControl(b.HeadControl)),
+		"application": second(reading.ParseApplication(b.Application)), "expansion": second(reading.ParseExpansion(b.Expansion)),
+		"head_control": second(reading.ParseHeadControl(b.HeadControl)),
 	} {
 		if check != nil {
 			var e *fail.Error
@@ -154,7 +155,9 @@ func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase re
 	var out []record.ID
 	for _, e := range all {
 		var b record.ReadingBody
-		if e.Kind == record.ReadingTaken && e.Known() && e.Visit == visit && !gone[e.ID] && json.Unmarshal(e.Body, &b) == nil && b.At == place && b.Phase == phase {
+		if e.Kind == record.ReadingTaken && e.Known() && e.Visit == visit && !gone[e.ID] && json.Unmarshal(e.Body, &b) == nil &&
+			b.At == place &&
+			b.Phase == phase {
 			out = append(out, e.ID)
 		}
 	}
@@ -162,7 +165,12 @@ func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase re
 }
 
 // on builds events on a visit and appends them, all or none.
-func (a *App) on(ctx context.Context, act Act, visit record.ID, build func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error) error {
+func (a *App) on(
+	ctx context.Context,
+	act Act,
+	visit record.ID,
+	build func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error,
+) error {
 	m, v, err := a.visit(ctx, visit)
 	if err != nil {
 		return err
@@ -236,7 +244,8 @@ type Observed struct {
 	SetRunning                  bool
 }
 
-// SaveReadings checks and saves readings and things seen. Empty entries are skipped; an entry that equals what is already there adds nothing.
+// SaveReadings checks and saves readings and things seen. Empty entries are skipped; an entry that equals what is
+// already there adds nothing.
 func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase record.Phase, o Observed) error {
 	wrong := Wrong{}
 	err := a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
@@ -282,7 +291,10 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 			if same(end, e.Place, val, u, e.Instrument) {
 				continue
 			}
-			if err := add(record.ReadingTaken, record.ReadingBody{At: key, Value: val, U: u, Instrument: e.Instrument, Text: text, Phase: phase}); err != nil {
+			if err := add(
+				record.ReadingTaken,
+				record.ReadingBody{At: key, Value: val, U: u, Instrument: e.Instrument, Text: text, Phase: phase},
+			); err != nil {
 				return err
 			}
 		}
@@ -362,16 +374,27 @@ func (a *App) StartPull(ctx context.Context, act Act, visit record.ID, phase rec
 func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.Phase, what string, ago *float64) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if !slices.Contains(record.Moments(), what) {
-			return fail.New(fail.BadValue, "what", fmt.Sprintf("%q is nothing a clock counts from", what), fmt.Sprintf("allowed: %v", record.Moments()))
+			return fail.New(
+				fail.BadValue,
+				"what",
+				fmt.Sprintf("%q is nothing a clock counts from", what),
+				fmt.Sprintf("allowed: %v", record.Moments()),
+			)
 		}
 		b := record.TimedBody{What: what, Phase: phase}
 		if ago != nil {
 			if !(*ago >= 0 && *ago <= 10080) {
-				return fail.New(fail.Range, "ago", fmt.Sprintf("%g minutes ago is not known that well", *ago), "allowed: 0 to 10080, a week")
+				return fail.New(
+					fail.Range,
+					"ago",
+					fmt.Sprintf("%g minutes ago is not known that well", *ago),
+					"allowed: 0 to 10080, a week",
+				)
 			}
 			b.AgoMin = *ago
 		}
-		if m, ok := v.End(phase).Moments[record.DefrostBegan]; what == record.DefrostEnded && ok && a.Now().Add(-time.Duration(b.AgoMin*float64(time.Minute))).Before(m.At) {
+		if m, ok := v.End(phase).Moments[record.DefrostBegan]; what == record.DefrostEnded && ok &&
+			a.Now().Add(-time.Duration(b.AgoMin*float64(time.Minute))).Before(m.At) {
 			return fail.New(fail.BadValue, "ago", "is before the defrost began", "enter how long ago it ended")
 		}
 		return add(record.MachineTimed, b)
@@ -404,7 +427,12 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 		} else {
 			for _, p := range end.Pull.Points {
 				if math.Abs(p.Minute-at) < 0.05 {
-					return fail.New(fail.Conflict, "minute", fmt.Sprintf("minute %g is there already", at), "wait a moment, or take the old one back")
+					return fail.New(
+						fail.Conflict,
+						"minute",
+						fmt.Sprintf("minute %g is there already", at),
+						"wait a moment, or take the old one back",
+					)
 				}
 			}
 		}
@@ -446,10 +474,24 @@ func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, 
 	}
 	g := int64(math.Round(float64(m) * units.Kilo))
 	if g <= 0 || g > 500_000 {
-		return fail.New(fail.Range, "mass", fmt.Sprintf("%q is no amount that goes through a gauge line", text), "allowed: more than 0, at most 500 kg")
+		return fail.New(
+			fail.Range,
+			"mass",
+			fmt.Sprintf("%q is no amount that goes through a gauge line", text),
+			"allowed: more than 0, at most 500 kg",
+		)
 	}
 	return a.on(ctx, act, visit, func(mc *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
-		return add(record.GasMoved, record.MoveBody{Direction: direction, Grams: g, Cylinder: strings.TrimSpace(cylinder), Refrigerant: mc.Refrigerant, Text: strings.TrimSpace(text)})
+		return add(
+			record.GasMoved,
+			record.MoveBody{
+				Direction:   direction,
+				Grams:       g,
+				Cylinder:    strings.TrimSpace(cylinder),
+				Refrigerant: mc.Refrigerant,
+				Text:        strings.TrimSpace(text),
+			},
+		)
 	})
 }
 
@@ -477,7 +519,12 @@ func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string
 func (a *App) MarkHealthy(ctx context.Context, act Act, visit record.ID) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if len(v.After.Readings) < 2 && len(v.Before.Readings) < 2 {
-			return fail.New(fail.Required, "readings", "there are not enough readings to learn from", "read at least box, outside and both pressures")
+			return fail.New(
+				fail.Required,
+				"readings",
+				"there are not enough readings to learn from",
+				"read at least box, outside and both pressures",
+			)
 		}
 		if v.Healthy {
 			return nil

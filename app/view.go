@@ -7,8 +7,8 @@ import (
 	"time"
 
 	"coldwright/diagnose"
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/trial"
@@ -216,8 +216,9 @@ type glanceKey struct {
 	rates  *fault.Catalogue
 }
 
-// Glance returns the visit a row of a list stands for, its open one or else its last, with the end that counts judged; nil when there is none. As long as
-// nothing happens to the machine it is read and judged once. known leaves out what would have to be judged first.
+// Glance returns the visit a row of a list stands for, its open one or else its last, with the end that counts
+// judged; nil when there is none. As long as nothing happens to the machine it is read and judged once. known leaves
+// out what would have to be judged first.
 func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView, error) {
 	h := r.Open
 	if h == nil {
@@ -261,8 +262,8 @@ func SetPointOf(m *record.Machine, p *record.Pull) units.Temp {
 	return m.SetPoint()
 }
 
-// MachineRow is a machine in a list, with the reason for its place. In a list the machine is without its visits, and Open and Last hold only what
-// [Head] holds, with the end that counts as their phase.
+// MachineRow is a machine in a list, with the reason for its place. In a list the machine is without its visits, and
+// Open and Last hold only what [Head] holds, with the end that counts as their phase.
 type MachineRow struct {
 	Machine *record.Machine
 	Site    record.Site
@@ -317,7 +318,8 @@ func (a *App) Machine(ctx context.Context, id record.ID) (*MachineView, error) {
 	return &MachineView{row, a.Now()}, nil
 }
 
-// Warm judges the last visits of the machines that come first, so that the first look at the lists need not wait. Failures show when the page is opened.
+// Warm judges the last visits of the machines that come first, so that the first look at the lists need not wait.
+// Failures show when the page is opened.
 func (a *App) Warm(ctx context.Context) {
 	list, err := a.Machines(ctx, "", 0, 24)
 	if err != nil {

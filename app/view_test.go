@@ -4,7 +4,7 @@ import (
 	"testing"
 
 	"coldwright/app"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
 )
 
@@ -14,7 +14,10 @@ func TestVisit_JudgedAgain(t *testing.T) {
 	_, _, visit := house(t, a)
 	read := func(at reading.Place, text, unit string) {
 		t.Helper()
-		mustAll(t, a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: []app.Entry{{Place: at, Text: text, Unit: unit}}}))
+		mustAll(
+			t,
+			a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: []app.Entry{{Place: at, Text: text, Unit: unit}}}),
+		)
 	}
 	judged := func() (value float64) {
 		t.Helper()
@@ -36,7 +39,11 @@ func TestVisit_JudgedAgain(t *testing.T) {
 	}
 	// A photo changes nothing that is judged.
 	before := judgement(t, a, visit)
-	mustAll(t, a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "a note", ""), a.AddPhoto(ctx, app.Act{}, visit, record.Where{}, "", shot(t, 9, 20, 20)))
+	mustAll(
+		t,
+		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "a note", ""),
+		a.AddPhoto(ctx, app.Act{}, visit, record.Where{}, "", shot(t, 9, 20, 20)),
+	)
 	if judgement(t, a, visit) != before {
 		t.Error("judged again because of a note or a photo")
 	}

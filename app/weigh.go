@@ -6,10 +6,10 @@ import (
 	"math"
 	"strings"
 
-	"coldwright/charge"
-	"coldwright/circuit"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/charge"
+	"coldwright/machine/circuit"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -48,7 +48,12 @@ func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEnt
 		if b.GrossG, err = gramsOf(e.Gross, e.Unit); err != nil {
 			wrong["gross"] = asFail(err).At("gross")
 		} else if b.GrossG <= 0 || b.GrossG > 1_000_000 {
-			wrong["gross"] = fail.New(fail.Range, "gross", fmt.Sprintf("%q is no cylinder on a scale", e.Gross), "allowed: more than 0, at most 1000 kg")
+			wrong["gross"] = fail.New(
+				fail.Range,
+				"gross",
+				fmt.Sprintf("%q is no cylinder on a scale", e.Gross),
+				"allowed: more than 0, at most 1000 kg",
+			)
 		}
 		if strings.TrimSpace(e.Tare) != "" {
 			if b.TareG, err = gramsOf(e.Tare, e.Unit); err != nil {
@@ -60,14 +65,27 @@ func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEnt
 		}
 		if n := len(v.Scale); n > 0 && wrong["gross"] == nil {
 			if last := v.Scale[n-1]; last.Cylinder == b.Cylinder && b.GrossG > last.GrossG+gained {
-				wrong["gross"] = fail.New(fail.BadValue, "gross", "is more than it weighed last: a cylinder that empties does not gain", "check the scale, or take the last weight back")
+				wrong["gross"] = fail.New(
+					fail.BadValue,
+					"gross",
+					"is more than it weighed last: a cylinder that empties does not gain",
+					"check the scale, or take the last weight back",
+				)
 			}
 		}
 		if len(wrong) > 0 {
 			return wrong
 		}
 		// What the scale log refuses is refused here, beside the field.
-		if _, err := charge.Weigh(1, 0, 0, 0, weighings(append(v.Scale[:len(v.Scale):len(v.Scale)], record.ScaleReading{ScaleBody: b})), 0, charge.Scale{}); err != nil {
+		if _, err := charge.Weigh(
+			1,
+			0,
+			0,
+			0,
+			weighings(append(v.Scale[:len(v.Scale):len(v.Scale)], record.ScaleReading{ScaleBody: b})),
+			0,
+			charge.Scale{},
+		); err != nil {
 			f := asFail(err)
 			return Wrong{"gross": fail.New(fail.BadValue, "gross", f.Message, f.Hint)}
 		}
@@ -105,7 +123,12 @@ func (a *App) SetCharge(ctx context.Context, act Act, visit record.ID, e ChargeE
 			case err != nil:
 				wrong["coldest"] = asFail(err).At("coldest")
 			case t < units.Celsius(-50) || t > units.Celsius(60):
-				wrong["coldest"] = fail.New(fail.Range, "coldest", fmt.Sprintf("%q is no outside air", e.Coldest), "allowed: −58 to 140 °F (−50 to 60 °C)")
+				wrong["coldest"] = fail.New(
+					fail.Range,
+					"coldest",
+					fmt.Sprintf("%q is no outside air", e.Coldest),
+					"allowed: −58 to 140 °F (−50 to 60 °C)",
+				)
 			}
 			k := float64(t)
 			b.ColdestK = &k
@@ -117,7 +140,8 @@ func (a *App) SetCharge(ctx context.Context, act Act, visit record.ID, e ChargeE
 	})
 }
 
-// ChargeView is a charge as it stands. Progress is nil before the first weighing; its Still, StopAt and Advice hold only with an answer and StartKnown.
+// ChargeView is a charge as it stands. Progress is nil before the first weighing; its Still, StopAt and Advice hold
+// only with an answer and StartKnown.
 type ChargeView struct {
 	Answer     *charge.Answer
 	Err        error // why there is no answer: no charge on the plate, no running state
@@ -163,9 +187,20 @@ func (v *VisitView) Charge() (*ChargeView, error) {
 	}
 	full = cm.Full
 	if cm.Full == 0 && len(cm.Parts) == 0 {
-		out.Err = fail.New(fail.Required, "full_charge", "the plate's charge is not known here", "enter it on the machine's page, or the parts of its circuit")
+		out.Err = fail.New(
+			fail.Required,
+			"full_charge",
+			"the plate's charge is not known here",
+			"enter it on the machine's page, or the parts of its circuit",
+		)
 	} else {
-		seen := charge.Seen{Box: plate.Box, Now: out.Outside, Coldest: out.Outside, Glass: w.After.Seen.Glass, Running: len(w.After.Readings) > 0}
+		seen := charge.Seen{
+			Box:     plate.Box,
+			Now:     out.Outside,
+			Coldest: out.Outside,
+			Glass:   w.After.Seen.Glass,
+			Running: len(w.After.Readings) > 0,
+		}
 		if k := w.ChargeSet.ColdestK; k != nil {
 			seen.Coldest = min(units.Temp(*k), out.Outside)
 		}
@@ -226,7 +261,10 @@ func (a *App) BookCharge(ctx context.Context, act Act, visit record.ID) error {
 		c.open(v)
 		for _, w := range c.Open {
 			g := int64(math.Round(w.Before * units.Kilo))
-			if err := add(record.GasMoved, record.MoveBody{Direction: "added", Grams: g, Cylinder: w.Cylinder, Refrigerant: m.Refrigerant, Text: "scale log"}); err != nil {
+			if err := add(
+				record.GasMoved,
+				record.MoveBody{Direction: "added", Grams: g, Cylinder: w.Cylinder, Refrigerant: m.Refrigerant, Text: "scale log"},
+			); err != nil {
 				return err
 			}
 		}

@@ -5,10 +5,10 @@ import (
 	"io"
 	"strings"
 
-	"coldwright/charge"
 	"coldwright/fail"
-	"coldwright/reading"
-	"coldwright/text"
+	"coldwright/machine/charge"
+	"coldwright/machine/reading"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -107,8 +107,19 @@ func reckonCharge(job *charge.Job) (*chargeAnswer, error) {
 		return chargeNeed{n.Ambient.C(), n.Condensing.C(), n.Flooded, n.Mass, n.U, ans.Full - n.Mass, n.Subcooling}
 	}
 	a := &chargeAnswer{
-		Refrigerant: r.Designation(), Basis: ans.Basis, Full: ans.Full, FullU: ans.FullU, Now: need(ans.Now), Coldest: need(ans.Coldest), WinterLack: ans.WinterLack, WinterLackU: ans.WinterLackU,
-		Method: ans.Method.String(), Assumed: append([]reading.Assumed{}, job.Assumed...), Findings: ans.Findings, Parts: []chargePart{}, Needed: []chargeNeed{},
+		Refrigerant: r.Designation(),
+		Basis:       ans.Basis,
+		Full:        ans.Full,
+		FullU:       ans.FullU,
+		Now:         need(ans.Now),
+		Coldest:     need(ans.Coldest),
+		WinterLack:  ans.WinterLack,
+		WinterLackU: ans.WinterLackU,
+		Method:      ans.Method.String(),
+		Assumed:     append([]reading.Assumed{}, job.Assumed...),
+		Findings:    ans.Findings,
+		Parts:       []chargePart{},
+		Needed:      []chargeNeed{},
 	}
 	for _, p := range ans.Parts {
 		a.Parts = append(a.Parts, chargePart{p.Part.Kind.String(), p.Part.Name, p.Part.Volume, p.Mass, p.U})
@@ -171,23 +182,62 @@ func (a *chargeAnswer) weigh(job *charge.Job, ans *charge.Answer) error {
 		s.InCylinder = &p.InCylinder
 	}
 	if p.RunsOut {
-		a.Findings = append(a.Findings, reading.Finding{Code: charge.RunsOut, Severity: reading.Warn, Args: map[string]float64{"in_kg": p.InCylinder, "still_kg": p.Still}})
+		a.Findings = append(
+			a.Findings,
+			reading.Finding{
+				Code:     charge.RunsOut,
+				Severity: reading.Warn,
+				Args:     map[string]float64{"in_kg": p.InCylinder, "still_kg": p.Still},
+			},
+		)
 	}
 	return nil
 }
 
 var chargeHeads = map[text.Language]map[string]string{
 	text.English: {
-		"plate": "full charge by the plate: %s", "parts": "full charge by its parts: %s ± %s", "byparts": "By its parts it would be %s ± %s.", "contents": "What the parts hold with %s outside",
-		"part": "part", "mass": "mass", "volume": "volume L", "curve": "What the circuit wants to run with a clear glass", "outside": "outside", "flooded": "flooded", "needed": "needed", "spare": "spare when full",
-		"receiver": "The receiver takes %s pumped down (80 %% at 90 °F).", "target": "Target subcooling %s ± %s.", "added": "Added so far %s ± %s.", "still": "Still to add %s ± %s.",
-		"stop": "Close when the scale reads %s.", "cylinder": "The cylinder to fill takes %s; stop when it weighs %s with its tare.", "noticed": "Cautions and rules", "u": "± standard uncertainty. No oil, no air.",
+		"plate":    "full charge by the plate: %s",
+		"parts":    "full charge by its parts: %s ± %s",
+		"byparts":  "By its parts it would be %s ± %s.",
+		"contents": "What the parts hold with %s outside",
+		"part":     "part",
+		"mass":     "mass",
+		"volume":   "volume L",
+		"curve":    "What the circuit wants to run with a clear glass",
+		"outside":  "outside",
+		"flooded":  "flooded",
+		"needed":   "needed",
+		"spare":    "spare when full",
+		"receiver": "The receiver takes %s pumped down (80 %% at 90 °F).",
+		"target":   "Target subcooling %s ± %s.",
+		"added":    "Added so far %s ± %s.",
+		"still":    "Still to add %s ± %s.",
+		"stop":     "Close when the scale reads %s.",
+		"cylinder": "The cylinder to fill takes %s; stop when it weighs %s with its tare.",
+		"noticed":  "Cautions and rules",
+		"u":        "± standard uncertainty. No oil, no air.",
 	},
 	text.Spanish: {
-		"plate": "carga completa según placa: %s", "parts": "carga completa por sus partes: %s ± %s", "byparts": "Por sus partes sería %s ± %s.", "contents": "Lo que contienen las partes con %s fuera",
-		"part": "parte", "mass": "masa", "volume": "volumen L", "curve": "Lo que pide el circuito para marchar con mirilla clara", "outside": "fuera", "flooded": "inundado", "needed": "necesario", "spare": "sobra si llena",
-		"receiver": "El recipiente admite %s al recoger (80 %% a 32 °C).", "target": "Subenfriamiento objetivo %s ± %s.", "added": "Añadido hasta ahora %s ± %s.", "still": "Falta por añadir %s ± %s.",
-		"stop": "Cierre cuando la báscula marque %s.", "cylinder": "La botella que se llena admite %s; pare cuando pese %s con su tara.", "noticed": "Precauciones y reglas", "u": "± incertidumbre típica. Sin aceite ni aire.",
+		"plate":    "carga completa según placa: %s",
+		"parts":    "carga completa por sus partes: %s ± %s",
+		"byparts":  "Por sus partes sería %s ± %s.",
+		"contents": "Lo que contienen las partes con %s fuera",
+		"part":     "parte",
+		"mass":     "masa",
+		"volume":   "volumen L",
+		"curve":    "Lo que pide el circuito para marchar con mirilla clara",
+		"outside":  "fuera",
+		"flooded":  "inundado",
+		"needed":   "necesario",
+		"spare":    "sobra si llena",
+		"receiver": "El recipiente admite %s al recoger (80 %% a 32 °C).",
+		"target":   "Subenfriamiento objetivo %s ± %s.",
+		"added":    "Añadido hasta ahora %s ± %s.",
+		"still":    "Falta por añadir %s ± %s.",
+		"stop":     "Cierre cuando la báscula marque %s.",
+		"cylinder": "La botella que se llena admite %s; pare cuando pese %s con su tara.",
+		"noticed":  "Precauciones y reglas",
+		"u":        "± incertidumbre típica. Sin aceite ni aire.",
 	},
 }
 

@@ -76,9 +76,22 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		}
 	}()
 	var c commands
-	parser, err := kong.New(&c, kong.Name("coldwright"), kong.Description("Readings of a refrigeration machine in; what is wrong, how sure, and what to read next out."),
-		kong.Writers(env.Stdout, env.Stderr), kong.Exit(func(n int) { panic(exitCode(n)) }), kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
-		kong.Help(help), kong.Vars(trialNames()), kong.Bind(&env), kong.BindTo(ctx, (*context.Context)(nil)))
+	parser, err := kong.New(
+		&c,
+		kong.Name("coldwright"),
+		kong.Description("Readings of a refrigeration machine in; what is wrong, how sure, and what to read next out."),
+		kong.Writers(
+			env.Stdout,
+			env.Stderr,
+		),
+		kong.Exit(func(n int) { panic(exitCode(n)) }),
+		kong.UsageOnError(),
+		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
+		kong.Help(help),
+		kong.Vars(trialNames()),
+		kong.Bind(&env),
+		kong.BindTo(ctx, (*context.Context)(nil)),
+	)
 	if err != nil {
 		return complain(env, err)
 	}
@@ -148,7 +161,7 @@ func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 // where holds the local atmosphere, for gauge values.
 type where struct {
 	Altitude  string `help:"Altitude of the site, such as 1600m or 5249ft; default sea level." placeholder:"H"`
-	Barometer string `help:"Local atmospheric pressure, such as 83.4kPa or 24.6inHg." placeholder:"P"`
+	Barometer string `help:"Local atmospheric pressure, such as 83.4kPa or 24.6inHg."          placeholder:"P"`
 }
 
 func (w where) ambient() (units.Pressure, error) {
@@ -203,7 +216,12 @@ func load(designation, composition string) (*refrigerant.Refrigerant, error) {
 	for p := range strings.SplitSeq(composition, ",") {
 		name, share, ok := strings.Cut(p, "=")
 		if !ok {
-			return nil, fail.New(fail.Usage, "--composition", fmt.Sprintf("%q is not NAME=SHARE", p), "such as \"R-32=0.7,R-125=0.3\", mass fractions")
+			return nil, fail.New(
+				fail.Usage,
+				"--composition",
+				fmt.Sprintf("%q is not NAME=SHARE", p),
+				"such as \"R-32=0.7,R-125=0.3\", mass fractions",
+			)
 		}
 		x, err := units.ParseFraction(share)
 		if err != nil {

@@ -137,7 +137,9 @@ func TestRun_ExitCodes(t *testing.T) {
 		}
 		if code != 0 {
 			lines := strings.Split(strings.TrimSpace(errs.String()), "\n")
-			if !strings.HasPrefix(lines[0], "coldwright: ") || len(lines) > 2 || len(lines) == 2 && !strings.HasPrefix(lines[1], "hint: ") || out.Len() > 0 {
+			if !strings.HasPrefix(lines[0], "coldwright: ") || len(lines) > 2 ||
+				len(lines) == 2 && !strings.HasPrefix(lines[1], "hint: ") ||
+				out.Len() > 0 {
 				t.Errorf("%s: stdout %q, stderr %q", c.args, out.String(), errs.String())
 			}
 		}
@@ -146,9 +148,17 @@ func TestRun_ExitCodes(t *testing.T) {
 
 // Every command's help holds a real example.
 func TestRun_HelpExamples(t *testing.T) {
-	for _, name := range []string{"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "leakrate", "duties", "serve", "report", "export", "import", "backup", "restore", "version"} {
+	for _, name := range []string{
+		"sat", "state", "refrigerants", "fractionate", "diagnose", "pulldown", "load", "charge", "leakrate",
+		"duties", "serve", "report", "export", "import", "backup", "restore", "version",
+	} {
 		var out, errs bytes.Buffer
-		if code := cli.Run(context.Background(), []string{name, "--help"}, env(&out, &errs)); code != 0 || !strings.Contains(out.String(), "Example:\n  coldwright "+name) {
+		if code := cli.Run(
+			context.Background(),
+			[]string{name, "--help"},
+			env(&out, &errs),
+		); code != 0 ||
+			!strings.Contains(out.String(), "Example:\n  coldwright "+name) {
 			t.Errorf("%s --help: exit %d\n%s%s", name, code, out.String(), errs.String())
 		}
 	}

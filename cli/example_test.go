@@ -12,7 +12,8 @@ import (
 	"coldwright/cli"
 )
 
-// Every example runs as text in both languages and both unit systems, at most 80 columns wide, and as one JSON document; the same file gives the same bytes.
+// Every example runs as text in both languages and both unit systems, at most 80 columns wide, and as one JSON
+// document; the same file gives the same bytes.
 func TestExamples(t *testing.T) {
 	files, err := filepath.Glob("testdata/example/*.json")
 	if err != nil || len(files) < 2 {

@@ -14,17 +14,17 @@ import (
 
 type fractionateCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-407C."`
-	Charge      string `help:"Charge at the start: 4kg, 9 lb 8 oz." placeholder:"M"`
-	Volume      string `help:"Inner volume of the vessel or circuit: 20L, 0.7ft3." placeholder:"V"`
-	T           string `help:"Temperature it stands at: 25C, 77F." placeholder:"T"`
-	Phase       string `help:"What stands at the hole: vapour or liquid." enum:"vapour,vapor,liquid" default:"vapour"`
-	Remove      string `help:"Share of the charge that leaks: 50%." placeholder:"SHARE"`
-	Recharge    bool   `help:"Top up with the nominal blend, as liquid, to the charge at the start."`
-	Cycles      int    `help:"Leak and top up so many times; more than 1 implies --recharge." default:"1" placeholder:"N"`
-	Steps       int    `help:"Steps shown of each leak." default:"10" placeholder:"N"`
-	P           string `help:"Pressure at which the card is compared: 60psig; default: where the card says bubble at --t." placeholder:"P"`
-	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
-	JSON        bool   `name:"json" help:"One JSON document."`
+	Charge      string `                   help:"Charge at the start: 4kg, 9 lb 8 oz."                                                        placeholder:"M"`
+	Volume      string `                   help:"Inner volume of the vessel or circuit: 20L, 0.7ft3."                                         placeholder:"V"`
+	T           string `                   help:"Temperature it stands at: 25C, 77F."                                                         placeholder:"T"`
+	Phase       string `                   help:"What stands at the hole: vapour or liquid."                                                                      enum:"vapour,vapor,liquid" default:"vapour"`
+	Remove      string `                   help:"Share of the charge that leaks: 50%."                                                        placeholder:"SHARE"`
+	Recharge    bool   `                   help:"Top up with the nominal blend, as liquid, to the charge at the start."`
+	Cycles      int    `                   help:"Leak and top up so many times; more than 1 implies --recharge."                              placeholder:"N"                                default:"1"`
+	Steps       int    `                   help:"Steps shown of each leak."                                                                   placeholder:"N"                                default:"10"`
+	P           string `                   help:"Pressure at which the card is compared: 60psig; default: where the card says bubble at --t." placeholder:"P"`
+	Composition string `                   help:"Mass fractions in place of a designation."                                                   placeholder:"LIST"`
+	JSON        bool   `                   help:"One JSON document."                                                                                                                                          name:"json"`
 	where
 }
 
@@ -79,7 +79,12 @@ type shiftAnswer struct {
 func (c *fractionateCmd) read() (l refrigerant.Leak, err error) {
 	for _, q := range []struct{ flag, text string }{{"--charge", c.Charge}, {"--volume", c.Volume}, {"--t", c.T}, {"--remove", c.Remove}} {
 		if q.text == "" {
-			return l, fail.New(fail.Usage, "", "give "+q.flag, "such as: coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50%")
+			return l, fail.New(
+				fail.Usage,
+				"",
+				"give "+q.flag,
+				"such as: coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50%",
+			)
 		}
 	}
 	m, err := units.ParseMass(c.Charge, "")
@@ -134,12 +139,31 @@ func (c *fractionateCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	a := shiftAnswer{Refrigerant: r.Designation(), Phase: l.Phase.String(), TemperatureC: units.Temp(l.T).C(), Charge: l.Charge, Volume: l.Volume}
+	a := shiftAnswer{
+		Refrigerant:  r.Designation(),
+		Phase:        l.Phase.String(),
+		TemperatureC: units.Temp(l.T).C(),
+		Charge:       l.Charge,
+		Volume:       l.Volume,
+	}
 	grade, why := r.Grade()
 	a.Grade = grade
 	if lim := r.Limits(); l.T < lim.TMin || l.T >= lim.TCrit {
-		return fail.New(fail.Range, "", fmt.Sprintf("--t: %s at %s °C has no liquid and vapour side by side; it has from %s °C to %s °C", r.Designation(), units.Fixed(a.TemperatureC, 1),
-			units.Fixed(units.Temp(lim.TMin).C(), 1), units.Fixed(units.Temp(lim.TCrit).C(), 1)), "give the temperature the vessel stands at")
+		return fail.New(
+			fail.Range,
+			"",
+			fmt.Sprintf(
+				"--t: %s at %s °C has no liquid and vapour side by side; it has from %s °C to %s °C",
+				r.Designation(),
+				units.Fixed(a.TemperatureC, 1),
+				units.Fixed(
+					units.Temp(lim.TMin).C(),
+					1,
+				),
+				units.Fixed(units.Temp(lim.TCrit).C(), 1),
+			),
+			"give the temperature the vessel stands at",
+		)
 	}
 	var p float64
 	if c.P != "" {
@@ -216,13 +240,33 @@ func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.
 func leakFailure(err error, l refrigerant.Leak) error {
 	var r *refrigerant.RangeError
 	if errors.As(err, &r) && strings.HasPrefix(r.Quantity, "charge per volume") {
-		return fail.New(fail.Range, "", fmt.Sprintf("%s kg in %s L is full of liquid at %s °C: at most %s kg", units.Fixed(l.Charge, 2), units.Fixed(l.Volume*units.Kilo, 1),
-			units.Fixed(units.Temp(l.T).C(), 1), units.Fixed(r.Max*l.Volume, 2)), "check --charge and --volume; a vessel needs room for vapour")
+		return fail.New(
+			fail.Range,
+			"",
+			fmt.Sprintf(
+				"%s kg in %s L is full of liquid at %s °C: at most %s kg",
+				units.Fixed(l.Charge, 2),
+				units.Fixed(l.Volume*units.Kilo, 1),
+				units.Fixed(
+					units.Temp(l.T).C(),
+					1,
+				),
+				units.Fixed(r.Max*l.Volume, 2),
+			),
+			"check --charge and --volume; a vessel needs room for vapour",
+		)
 	}
 	return physics(err)
 }
 
-func newShiftStep(nominal *refrigerant.Refrigerant, l refrigerant.Leak, p float64, s refrigerant.LeakStep, event string, cycle int) shiftStep {
+func newShiftStep(
+	nominal *refrigerant.Refrigerant,
+	l refrigerant.Leak,
+	p float64,
+	s refrigerant.LeakStep,
+	event string,
+	cycle int,
+) shiftStep {
 	out := shiftStep{
 		Event: event, Cycle: cycle, Removed: s.Removed, Mass: s.Mass, Pressure: s.P / units.Kilo, LiquidVolume: s.LiquidVolume,
 		Composition: shares(s.Left.Composition()), Liquid: shares(s.Liquid), Vapour: shares(s.Vapour),
@@ -303,7 +347,13 @@ func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
 		}
 		line("%s", row)
 	}
-	line("\nAt %s psig (%s kPa) the card says dew %s °C, bubble %s °C.", gauge(a.CardKpa), units.Fixed(a.CardKpa, 1), units.Fixed(a.CardDew, 2), units.Fixed(a.CardBubble, 2))
+	line(
+		"\nAt %s psig (%s kPa) the card says dew %s °C, bubble %s °C.",
+		gauge(a.CardKpa),
+		units.Fixed(a.CardKpa, 1),
+		units.Fixed(a.CardDew, 2),
+		units.Fixed(a.CardBubble, 2),
+	)
 	line("The truth, how many K above the card it is, and both pressures at %s °C:\n", units.Fixed(a.TemperatureC, 1))
 	line("%-11s%9s%7s%11s%7s%10s%13s%10s", "gone", "dew °C", "off", "bubble °C", "off", "dew psig", "bubble psig", "glide K")
 	pressure := func(v *float64) string {
@@ -313,7 +363,17 @@ func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
 		return gauge(*v)
 	}
 	for _, s := range a.Steps {
-		line("%-11s%9s%7s%11s%7s%10s%13s%10s", label(s), opt(s.Dew, 2), opt(s.DewError, 2), opt(s.Bubble, 2), opt(s.BubbleError, 2), pressure(s.DewKpa), pressure(s.BubbleKpa), opt(s.Glide, 2))
+		line(
+			"%-11s%9s%7s%11s%7s%10s%13s%10s",
+			label(s),
+			opt(s.Dew, 2),
+			opt(s.DewError, 2),
+			opt(s.Bubble, 2),
+			opt(s.BubbleError, 2),
+			pressure(s.DewKpa),
+			pressure(s.BubbleKpa),
+			opt(s.Glide, 2),
+		)
 		if s.Reason != "" {
 			line("  – %s", s.Reason)
 		}
@@ -326,7 +386,11 @@ func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
 			}
 			return units.Fixed(v, 1) + " K too " + more
 		}
-		line("\nIn the end the card shows superheat %s and subcooling %s.", word(*last.DewError, "large", "small"), word(*last.BubbleError, "small", "large"))
+		line(
+			"\nIn the end the card shows superheat %s and subcooling %s.",
+			word(*last.DewError, "large", "small"),
+			word(*last.BubbleError, "small", "large"),
+		)
 	}
 	if last.Event != "recharge" && last.Pressure*units.Kilo < float64(ambient) {
 		line("The vessel ends below the outside pressure: a real leak stops before that.")

@@ -11,19 +11,19 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/trial"
 	"coldwright/units"
 )
 
 type diagnoseCmd struct {
-	File  string `arg:"" optional:"" help:"Sheet in JSON; - is standard input." placeholder:"FILE.json"`
-	Table string `help:"Judge every row of a table of machines." placeholder:"CASES.csv"`
-	Out   string `help:"Where the judged table goes; default standard output." placeholder:"FILE.csv"`
-	JSON  bool   `name:"json" help:"One JSON document."`
-	SI    bool   `name:"si" help:"°C and bar(g) instead of °F and psig, for people's text."`
+	File  string `arg:"" optional:"" help:"Sheet in JSON; - is standard input."                      placeholder:"FILE.json"`
+	Table string `                   help:"Judge every row of a table of machines."                  placeholder:"CASES.csv"`
+	Out   string `                   help:"Where the judged table goes; default standard output."    placeholder:"FILE.csv"`
+	JSON  bool   `                   help:"One JSON document."                                                               name:"json"`
+	SI    bool   `                   help:"°C and bar(g) instead of °F and psig, for people's text."                         name:"si"`
 }
 
 // fits hands out one fit per refrigerant for the length of a command.
@@ -73,7 +73,12 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 			return at2(c.Table, err)
 		}
 		if st.Failed > 0 {
-			fmt.Fprintf(env.Stderr, "coldwright: %d of %d rows could not be judged; the reason stands in the column error\n", st.Failed, st.Cases)
+			fmt.Fprintf(
+				env.Stderr,
+				"coldwright: %d of %d rows could not be judged; the reason stands in the column error\n",
+				st.Failed,
+				st.Cases,
+			)
 		}
 		return nil
 	}
@@ -160,12 +165,28 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 			}
 			off = fmt.Sprintf("%s %s %s", units.Fixed(n, 0), d.DiffUnit(), word)
 		}
-		fmt.Fprintf(w, "  %-28s %8s %-7s  healthy %s to %s   %s\n", text.Label(e.At.String()), show(r.Value), unit, show(e.Band.Low), show(e.Band.High), off)
+		fmt.Fprintf(
+			w,
+			"  %-28s %8s %-7s  healthy %s to %s   %s\n",
+			text.Label(e.At.String()),
+			show(r.Value),
+			unit,
+			show(e.Band.Low),
+			show(e.Band.High),
+			off,
+		)
 	}
 	if len(p.Analysis.Expected) > 0 {
 		fmt.Fprintln(w, "\nBy the rule of thumb (box less TD, outside plus split)")
 		for _, e := range p.Analysis.Expected {
-			fmt.Fprintf(w, "  %-28s %8s %-7s  %s saturated\n", text.Label(e.At.String()), d.PressureNumber(units.Pressure(e.P), amb), d.PressureUnit(), d.FormatTemp(units.Temp(e.Temp), 0))
+			fmt.Fprintf(
+				w,
+				"  %-28s %8s %-7s  %s saturated\n",
+				text.Label(e.At.String()),
+				d.PressureNumber(units.Pressure(e.P), amb),
+				d.PressureUnit(),
+				d.FormatTemp(units.Temp(e.Temp), 0),
+			)
 		}
 	}
 	if len(p.Analysis.Derived) > 0 {
@@ -185,7 +206,13 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 			break
 		}
 		shown++
-		fmt.Fprintf(w, "  %-44s %s, %s\n", text.Fault(m.Fault.String()).Name, text.HundredWord(m.Probability), strings.ToLower(text.Probability(m.Probability)))
+		fmt.Fprintf(
+			w,
+			"  %-44s %s, %s\n",
+			text.Fault(m.Fault.String()).Name,
+			text.HundredWord(m.Probability),
+			strings.ToLower(text.Probability(m.Probability)),
+		)
 		for _, h := range p.Ranked {
 			if len(h.Faults) == 1 && h.Faults[0] == m.Fault && len(h.Severity) == 1 && m.Probability > 0.1 {
 				fmt.Fprintf(w, "      %s\n", text.SeverityFrom(h.Severity[0], d))
@@ -221,9 +248,9 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 
 type pulldownCmd struct {
 	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
-	Setpoint string `required:"" help:"What the box must hold, such as -5F." placeholder:"T"`
-	JSON     bool   `name:"json" help:"One JSON document."`
-	SI       bool   `name:"si" help:"°C instead of °F, for people's text."`
+	Setpoint string `       help:"What the box must hold, such as -5F."                               placeholder:"T"        required:""`
+	JSON     bool   `       help:"One JSON document."                                                                                    name:"json"`
+	SI       bool   `       help:"°C instead of °F, for people's text."                                                                  name:"si"`
 }
 
 // Run judges a pull-down.
@@ -252,16 +279,37 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 	if c.SI {
 		d = units.Metric()
 	}
-	facts := text.PullFacts{Verdict: p.Verdict.String(), Minutes: p.Span, Box: p.Last, SetPoint: set, RatePerHour: p.RateLast, PReaches6h: p.PReaches6h, Soon: math.NaN(), Mid: math.NaN()}
+	facts := text.PullFacts{
+		Verdict:     p.Verdict.String(),
+		Minutes:     p.Span,
+		Box:         p.Last,
+		SetPoint:    set,
+		RatePerHour: p.RateLast,
+		PReaches6h:  p.PReaches6h,
+		Soon:        math.NaN(),
+		Mid:         math.NaN(),
+	}
 	if p.ToSetPoint != nil {
 		facts.Soon, facts.Mid, facts.HaveProjection = p.ToSetPoint.Low, p.ToSetPoint.Mid, true
 	}
 	fmt.Fprintf(env.Stdout, "%s.\n%s\n\n", text.PullDownVerdict(p.Verdict.String()), text.PullDown(facts, d))
-	fmt.Fprintf(env.Stdout, "Last reading %s, changing %s an hour over the last stretch.\n", d.FormatTemp(p.Last, 0), d.FormatDiff(p.RateLast, 1))
+	fmt.Fprintf(
+		env.Stdout,
+		"Last reading %s, changing %s an hour over the last stretch.\n",
+		d.FormatTemp(p.Last, 0),
+		d.FormatDiff(p.RateLast, 1),
+	)
 	if len(p.Forecast) > 0 {
 		fmt.Fprintln(env.Stdout, "From the last reading, 90 % intervals:")
 		for _, b := range p.Forecast {
-			fmt.Fprintf(env.Stdout, "  in %s min   %s (%s to %s)\n", units.Fixed(b.Minute, 0), d.FormatTemp(b.Mid, 0), d.TempNumber(b.Low, 0), d.TempNumber(b.High, 0))
+			fmt.Fprintf(
+				env.Stdout,
+				"  in %s min   %s (%s to %s)\n",
+				units.Fixed(b.Minute, 0),
+				d.FormatTemp(b.Mid, 0),
+				d.TempNumber(b.Low, 0),
+				d.TempNumber(b.High, 0),
+			)
 		}
 	}
 	return nil

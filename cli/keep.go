@@ -10,12 +10,12 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/text"
+	"coldwright/say/text"
 )
 
 type exportCmd struct {
-	Out string `default:"-" help:"File to write; - is standard output." placeholder:"FILE"`
-	CSV bool   `name:"csv" help:"CSV in place of JSON lines: one row per event, its body as JSON in the last column."`
+	Out string `default:"-" help:"File to write; - is standard output."                                                placeholder:"FILE"`
+	CSV bool   `            help:"CSV in place of JSON lines: one row per event, its body as JSON in the last column."                    name:"csv"`
 	place
 }
 
@@ -35,10 +35,10 @@ func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
 }
 
 type importCmd struct {
-	File    string `arg:"" help:"Events as JSON lines or CSV, as export writes them; - is standard input." placeholder:"FILE"`
-	DryRun  bool   `help:"Say what would be added, what is there already and what is rejected; change nothing."`
-	Partial bool   `help:"Add what is good although something is rejected; the rejected rows go to FILE.rejected.csv."`
-	JSON    bool   `name:"json" help:"What was found, as one JSON document."`
+	File    string `arg:"" help:"Events as JSON lines or CSV, as export writes them; - is standard input."                    placeholder:"FILE"`
+	DryRun  bool   `       help:"Say what would be added, what is there already and what is rejected; change nothing."`
+	Partial bool   `       help:"Add what is good although something is rejected; the rejected rows go to FILE.rejected.csv."`
+	JSON    bool   `       help:"What was found, as one JSON document."                                                                          name:"json"`
 	place
 }
 
@@ -63,8 +63,16 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 			return err
 		}
 	} else {
-		fmt.Fprintf(env.Stderr, "coldwright: %d events to add (%d new sites, %d new machines, %d new visits), %d are here already, %d rejected\n",
-			len(plan.New), len(plan.Sites), len(plan.Machines), plan.Visits, plan.Known, len(plan.Rejected))
+		fmt.Fprintf(
+			env.Stderr,
+			"coldwright: %d events to add (%d new sites, %d new machines, %d new visits), %d are here already, %d rejected\n",
+			len(plan.New),
+			len(plan.Sites),
+			len(plan.Machines),
+			plan.Visits,
+			plan.Known,
+			len(plan.Rejected),
+		)
 	}
 	if c.DryRun {
 		for _, r := range plan.Rejected {
@@ -107,7 +115,12 @@ type backupCmd struct {
 // Run writes a backup.
 func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 	if c.Database != "" {
-		return fail.New(fail.Usage, "--database", "a Postgres database is backed up with the engine's own tools", "pg_dump --format=custom --file="+c.Out+" URL")
+		return fail.New(
+			fail.Usage,
+			"--database",
+			"a Postgres database is backed up with the engine's own tools",
+			"pg_dump --format=custom --file="+c.Out+" URL",
+		)
 	}
 	dir, err := c.dir()
 	if err != nil {
@@ -121,15 +134,20 @@ func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 }
 
 type restoreCmd struct {
-	File  string `arg:"" help:"A backup." placeholder:"FILE"`
-	Force bool   `help:"Restore into a folder that is not empty; a database in it is kept beside the restored one."`
+	File  string `arg:"" help:"A backup."                                                                                  placeholder:"FILE"`
+	Force bool   `       help:"Restore into a folder that is not empty; a database in it is kept beside the restored one."`
 	place
 }
 
 // Run restores a backup.
 func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 	if c.Database != "" {
-		return fail.New(fail.Usage, "--database", "a Postgres database is restored with the engine's own tools", "pg_restore --clean --if-exists --single-transaction --dbname=URL "+c.File)
+		return fail.New(
+			fail.Usage,
+			"--database",
+			"a Postgres database is restored with the engine's own tools",
+			"pg_restore --clean --if-exists --single-transaction --dbname=URL "+c.File,
+		)
 	}
 	if c.Data == "" {
 		return fail.New(fail.Usage, "--data", "name the folder to restore into", "such as --data ~/coldwright")

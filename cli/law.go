@@ -8,20 +8,20 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/law"
-	"coldwright/ledger"
-	"coldwright/text"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
 type leakrateCmd struct {
-	File       string   `arg:"" help:"CSV with date, added, removed, reason; - is standard input." placeholder:"FILE.csv"`
-	FullCharge string   `required:"" help:"Normal operating charge with its unit, such as 60lb; of a range the midpoint." placeholder:"M"`
-	AsOf       string   `required:"" help:"The day to judge." placeholder:"DATE"`
-	Verified   []string `help:"Day of a follow-up test that showed all leaks repaired; more than one, separated by commas." placeholder:"DATE"`
-	Since      string   `help:"Day on which the rule begins: what was added before does not count." placeholder:"DATE"`
-	JSON       bool     `name:"json" help:"One JSON document."`
-	SI         bool     `name:"si" help:"Kilograms instead of pounds, for people's text."`
+	File       string   `arg:"" help:"CSV with date, added, removed, reason; - is standard input."                                 placeholder:"FILE.csv"`
+	FullCharge string   `       help:"Normal operating charge with its unit, such as 60lb; of a range the midpoint."               placeholder:"M"        required:""`
+	AsOf       string   `       help:"The day to judge."                                                                           placeholder:"DATE"     required:""`
+	Verified   []string `       help:"Day of a follow-up test that showed all leaks repaired; more than one, separated by commas." placeholder:"DATE"`
+	Since      string   `       help:"Day on which the rule begins: what was added before does not count."                         placeholder:"DATE"`
+	JSON       bool     `       help:"One JSON document."                                                                                                             name:"json"`
+	SI         bool     `       help:"Kilograms instead of pounds, for people's text."                                                                                name:"si"`
 }
 
 // day reads a date of a flag.
@@ -59,7 +59,12 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 		return at("--full-charge", err)
 	}
 	if in.FullCharge == 0 {
-		return fail.New(fail.Usage, "--full-charge", fmt.Sprintf("%q is nothing", c.FullCharge), "the normal operating charge, such as 60lb")
+		return fail.New(
+			fail.Usage,
+			"--full-charge",
+			fmt.Sprintf("%q is nothing", c.FullCharge),
+			"the normal operating charge, such as 60lb",
+		)
 	}
 	if in.AsOf, err = day("--as-of", c.AsOf); err != nil {
 		return err
@@ -88,9 +93,23 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 	if err != nil {
 		return at2(c.File, err)
 	}
-	out := rateAnswer{AsOf: in.AsOf, FullCharge: float64(r.FullCharge), Rolling: 100 * r.Rolling, Window: r.Window, Additions: []rateAddition{}}
+	out := rateAnswer{
+		AsOf:       in.AsOf,
+		FullCharge: float64(r.FullCharge),
+		Rolling:    100 * r.Rolling,
+		Window:     r.Window,
+		Additions:  []rateAddition{},
+	}
 	for _, a := range r.Additions {
-		x := rateAddition{Date: a.Date, Added: float64(a.Added), Counted: float64(a.Counted), Days: a.Days, First: a.First, Window: a.Window, Reason: "nothing_lost"}
+		x := rateAddition{
+			Date:    a.Date,
+			Added:   float64(a.Added),
+			Counted: float64(a.Counted),
+			Days:    a.Days,
+			First:   a.First,
+			Window:  a.Window,
+			Reason:  "nothing_lost",
+		}
 		if a.Calculate {
 			annual, rolling := 100*a.Annualizing, 100*a.Rolling
 			x.Annualizing, x.Rolling, x.Reason = &annual, &rolling, ""
@@ -141,12 +160,12 @@ func printRate(w io.Writer, r rateAnswer, d units.Display) {
 
 type dutiesCmd struct {
 	File     string `arg:"" help:"Machine and events in JSON; - is standard input." placeholder:"FILE.json"`
-	On       string `required:"" help:"The day to judge." placeholder:"DATE"`
-	Retrofit string `help:"What giving it this refrigerant would mean." placeholder:"REFRIGERANT"`
-	ICS      string `name:"ics" help:"Write the days that are due as a calendar." placeholder:"FILE.ics"`
-	Language string `help:"Language of people's text." enum:"en,es" default:"en"`
-	JSON     bool   `name:"json" help:"One JSON document."`
-	SI       bool   `name:"si" help:"Kilograms instead of pounds, for people's text."`
+	On       string `       help:"The day to judge."                                placeholder:"DATE"        required:""`
+	Retrofit string `       help:"What giving it this refrigerant would mean."      placeholder:"REFRIGERANT"`
+	ICS      string `       help:"Write the days that are due as a calendar."       placeholder:"FILE.ics"                name:"ics"`
+	Language string `       help:"Language of people's text."                                                                         enum:"en,es" default:"en"`
+	JSON     bool   `       help:"One JSON document."                                                                     name:"json"`
+	SI       bool   `       help:"Kilograms instead of pounds, for people's text."                                        name:"si"`
 }
 
 // Run judges what the rules ask.
@@ -185,7 +204,15 @@ func (c *dutiesCmd) Run(env *Env) (err error) {
 			return err
 		}
 		err = env.writeFile(c.ICS, func(w io.Writer) error {
-			return law.WriteCalendar(w, stamp, law.Calendar(r, r.Name+"|"+r.Refrigerant+"|"+string(r.Class), func(d law.Duty) (string, string) { return text.Appointment(d, r.Name, l) }))
+			return law.WriteCalendar(
+				w,
+				stamp,
+				law.Calendar(
+					r,
+					r.Name+"|"+r.Refrigerant+"|"+string(r.Class),
+					func(d law.Duty) (string, string) { return text.Appointment(d, r.Name, l) },
+				),
+			)
 		})
 		if err != nil || c.ICS == "-" {
 			return err
@@ -228,7 +255,8 @@ func printDuties(w io.Writer, r law.Result, changes []law.Change, to string, l t
 		if x.State == law.Open || x.State == law.Overdue {
 			do = words.Do
 		}
-		for _, s := range []string{text.Sentences(do, text.DutyFacts(x, l), text.DutyReason(x.Reason, l), text.DutyLate(x, l)), x.Article + ", " + x.Edition + ". " + text.Trust(x.Trust, l)} {
+		for _, s := range []string{text.Sentences(do, text.DutyFacts(x, l), text.DutyReason(x.Reason, l), text.DutyLate(x, l)), x.Article +
+			", " + x.Edition + ". " + text.Trust(x.Trust, l)} {
 			if s != "" {
 				fmt.Fprintf(w, "  %-10s  %s\n", "", s)
 			}

@@ -7,11 +7,11 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"coldwright/boxload"
 	"coldwright/fail"
-	"coldwright/plant"
-	"coldwright/reading"
-	"coldwright/text"
+	"coldwright/machine/boxload"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -22,9 +22,9 @@ type loadCmd struct {
 
 // answered are the options of a command that reckons one document and answers in sentences.
 type answered struct {
-	JSON     bool   `name:"json" help:"One JSON document."`
-	SI       bool   `name:"si" help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
-	Language string `name:"language" help:"Language of sentences: en or es." default:"en" placeholder:"LANG"`
+	JSON     bool   `name:"json"     help:"One JSON document."`
+	SI       bool   `name:"si"       help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
+	Language string `name:"language" help:"Language of sentences: en or es."                             default:"en" placeholder:"LANG"`
 }
 
 // begin reads the document.
@@ -133,7 +133,12 @@ func plateCapacity(m *boxload.Machine, room units.Temp) (boxload.Capacity, error
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(room), AmbientT: float64(m.Ambient)}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
-		return boxload.Capacity{}, fail.New(fail.NoAnswer, "machine.plate", "a machine of this plate finds no steady state today ("+today.Trip.String()+")", "check ambient and the plate's design values")
+		return boxload.Capacity{}, fail.New(
+			fail.NoAnswer,
+			"machine.plate",
+			"a machine of this plate finds no steady state today ("+today.Trip.String()+")",
+			"check ambient and the plate's design values",
+		)
 	}
 	q := m.PlateCapacity * today.Out[plant.Capacity]
 	return boxload.Capacity{Expected: q, ExpectedU: m.RelU * q, Measured: m.Measured, MeasuredU: m.MeasuredU}, nil
@@ -155,8 +160,16 @@ func (c *loadCmd) Run(env *Env) error {
 	}
 	room := units.Temp(job.Room.Inside.T)
 	a := loadAnswer{
-		Room: room.C(), Sum: l.Sum, U: l.U, Margin: l.Margin, RunHours: l.RunHours, Required: l.Required, Water: l.Water, FrostLeft: l.FrostLeft, Stopped: l.StoppedH,
-		Findings: append([]reading.Finding{}, l.Findings...),
+		Room:      room.C(),
+		Sum:       l.Sum,
+		U:         l.U,
+		Margin:    l.Margin,
+		RunHours:  l.RunHours,
+		Required:  l.Required,
+		Water:     l.Water,
+		FrostLeft: l.FrostLeft,
+		Stopped:   l.StoppedH,
+		Findings:  append([]reading.Finding{}, l.Findings...),
 	}
 	item := func(it boxload.Item) loadItem {
 		out := loadItem{Kind: it.Kind.String(), Name: it.Name, W: it.W, U: it.U}
@@ -220,14 +233,34 @@ func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp)
 // heads of the printed tables.
 var loadHeads = map[text.Language]map[string]string{
 	text.English: {
-		"title": "Heat into the room at %s", "item": "item", "off": "± u", "share": "share", "sum": "all together", "required": "machine to carry it, %s %% margin, %s h a day",
-		"doubt": "Least sure: %s, %s of the doubt.", "expected": "a sound machine gives today", "measured": "measured", "hours": "Needs %s hours a day of the %s that defrost leaves.",
-		"excess": "The load is %s ± %s above what a sound machine carries.", "noticed": "Noticed", "order": "u: standard uncertainty. Mean over 24 hours.",
+		"title":    "Heat into the room at %s",
+		"item":     "item",
+		"off":      "± u",
+		"share":    "share",
+		"sum":      "all together",
+		"required": "machine to carry it, %s %% margin, %s h a day",
+		"doubt":    "Least sure: %s, %s of the doubt.",
+		"expected": "a sound machine gives today",
+		"measured": "measured",
+		"hours":    "Needs %s hours a day of the %s that defrost leaves.",
+		"excess":   "The load is %s ± %s above what a sound machine carries.",
+		"noticed":  "Noticed",
+		"order":    "u: standard uncertainty. Mean over 24 hours.",
 	},
 	text.Spanish: {
-		"title": "Calor que entra en la cámara a %s", "item": "partida", "off": "± u", "share": "parte", "sum": "en total", "required": "máquina necesaria, margen %s %%, %s h al día",
-		"doubt": "Lo menos seguro: %s, %s de la duda.", "expected": "una máquina sana da hoy", "measured": "medido", "hours": "Necesita %s horas al día de las %s que deja el desescarche.",
-		"excess": "La carga supera en un %s ± %s lo que puede una máquina sana.", "noticed": "Observaciones", "order": "u: incertidumbre típica. Media de 24 horas.",
+		"title":    "Calor que entra en la cámara a %s",
+		"item":     "partida",
+		"off":      "± u",
+		"share":    "parte",
+		"sum":      "en total",
+		"required": "máquina necesaria, margen %s %%, %s h al día",
+		"doubt":    "Lo menos seguro: %s, %s de la duda.",
+		"expected": "una máquina sana da hoy",
+		"measured": "medido",
+		"hours":    "Necesita %s horas al día de las %s que deja el desescarche.",
+		"excess":   "La carga supera en un %s ± %s lo que puede una máquina sana.",
+		"noticed":  "Observaciones",
+		"order":    "u: incertidumbre típica. Media de 24 horas.",
 	},
 }
 

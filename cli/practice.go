@@ -12,18 +12,18 @@ import (
 	"strings"
 
 	"coldwright/fail"
-	"coldwright/fault"
+	"coldwright/machine/fault"
 	"coldwright/practice"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
 type practiceCmd struct {
-	Seed    *uint64 `help:"Draws the exercise; the same seed gives the same one. Default: at random." placeholder:"N"`
-	Level   int     `help:"1 one plain fault, 2 one of any size, 3 two faults, 4 nothing is certain." default:"1" placeholder:"1..4"`
+	Seed    *uint64 `help:"Draws the exercise; the same seed gives the same one. Default: at random."                                                             placeholder:"N"`
+	Level   int     `help:"1 one plain fault, 2 one of any size, 3 two faults, 4 nothing is certain."                                                             placeholder:"1..4" default:"1"`
 	Machine string  `help:"Machine of the bench; default: drawn. walk-in-freezer, walk-in-cooler, outdoor-cooler, reach-in-cooler, reach-in-freezer, prep-table." placeholder:"NAME"`
-	JSON    bool    `name:"json" help:"Say nothing, print one JSON document at the end."`
-	SI      bool    `name:"si" help:"°C and bar(g) instead of °F and psig, for people's text."`
+	JSON    bool    `help:"Say nothing, print one JSON document at the end."                                                                                                                     name:"json"`
+	SI      bool    `help:"°C and bar(g) instead of °F and psig, for people's text."                                                                                                             name:"si"`
 }
 
 // Run reads commands from standard input until a cause is named.
@@ -77,7 +77,12 @@ func (c *practiceCmd) Run(ctx context.Context, env *Env) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
-	return fail.New(fail.Required, "", "the exercise ended before a cause was named", `end with a line such as: name low_charge find_and_repair_leak`)
+	return fail.New(
+		fail.Required,
+		"",
+		"the exercise ended before a cause was named",
+		`end with a line such as: name low_charge find_and_repair_leak`,
+	)
 }
 
 type practiceJSON struct {
@@ -169,14 +174,26 @@ func (b *bench) command(ctx context.Context, words []string) (*practice.Result, 
 		}
 		b.s = s
 		i := slices.IndexFunc(s.Events, func(e practice.Event) bool { return e.At == key })
-		fmt.Fprintf(b.w, "%-38s %s  (%.0f min, %.0f g)\n", text.PracticeName(key), text.PracticeShown(s.Events[i], b.d), s.Minutes(), s.Grams())
+		fmt.Fprintf(
+			b.w,
+			"%-38s %s  (%.0f min, %.0f g)\n",
+			text.PracticeName(key),
+			text.PracticeShown(s.Events[i], b.d),
+			s.Minutes(),
+			s.Grams(),
+		)
 	}
 	return nil, nil
 }
 
 func (b *bench) name(ctx context.Context, words []string) (*practice.Result, error) {
 	if len(words) == 0 || len(words) > 2 {
-		return nil, fail.New(fail.BadValue, "name", "takes a cause and its repair", `such as: name 1 1, or: name low_charge+condenser_air find_and_repair_leak+clean_condenser`)
+		return nil, fail.New(
+			fail.BadValue,
+			"name",
+			"takes a cause and its repair",
+			`such as: name 1 1, or: name low_charge+condenser_air find_and_repair_leak+clean_condenser`,
+		)
 	}
 	var codes, repair []string
 	for _, c := range b.s.Candidates() {

@@ -11,14 +11,15 @@ import (
 	"unicode/utf8"
 
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
 // caseHelp lists the columns of a table of machines.
 func caseHelp() string {
-	out, line := "\n\nA table:\n  case_id,refrigerant,application,box_air_c,ambient_c,suction_pressure_kpa\n  a,R-404A,walk-in freezer,-16,23,184\n\nColumns, all but refrigerant may be missing or empty:\n", " "
+	out, line := "\n\nA table:\n  case_id,refrigerant,application,box_air_c,ambient_c,suction_pressure_kpa\n  a,R-404A,walk-in "+
+		"freezer,-16,23,184\n\nColumns, all but refrigerant may be missing or empty:\n", " "
 	list := reading.CaseColumns()
 	for _, c := range list[:len(list)-3*len(reading.Places())] { // then come the readings, three each
 		if len(line)+1+len(c) > 78 {
@@ -26,43 +27,68 @@ func caseHelp() string {
 		}
 		line += " " + c
 	}
-	return out + line + "\nand of a reading such as box_air its value, uncertainty and instrument:\n  box_air_c box_air_u box_air_instrument; pressures _kpa (absolute), amps _a,\n  power _w; _u in kPa, K, A or W. Without a rating: amps_ratio."
+	return out + line + "\nand of a reading such as box_air its value, uncertainty and instrument:\n  box_air_c box_air_u " +
+		"box_air_instrument; pressures _kpa (absolute), amps _a,\n  power _w; _u in kPa, K, A or W. Without a rating: amps_ratio."
 }
 
 var examples = map[string]string{
-	"sat":          "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table pressures.csv\n\nA table:\n  pressure_kpa\n  292.8",
-	"state":        "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p 10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
+	"sat": "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table " +
+		"pressures.csv\n\nA table:\n  pressure_kpa\n  292.8",
+	"state": "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p " +
+		"10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",
 	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
-	"diagnose":     "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", \"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}" + caseHelp(),
-	"pulldown":     "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
-	"leakrate":     "  coldwright leakrate rack.csv --full-charge 60lb --as-of 2026-11-25\n\nA table:\n  date,added,removed,reason\n  2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\nReasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
-	"duties":       "  coldwright duties rack.json --on 2026-11-25 --ics due.ics\n\nA machine:\n  {\"name\": \"Rack 1\", \"jurisdiction\": \"US\", \"class\": \"commercial refrigeration\", \"refrigerant\": \"R-448A\",\n   \"full_charge\": \"60 lb\", \"installed\": \"2019-05-01\",\n   \"events\": [{\"date\": \"2026-03-01\", \"kind\": \"added\", \"mass\": \"15 lb\", \"reason\": \"leak\"},\n              {\"date\": \"2026-03-10\", \"kind\": \"repaired\"},\n              {\"date\": \"2026-03-11\", \"kind\": \"initial_verification\", \"result\": \"passed\"}]}",
-	"load":         "  coldwright load room.json\n\nA room:\n  {\"room\": {\"t\": \"36 F\", \"rh\": \"90 %\"}, \"outside\": {\"t\": \"75 F\", \"rh\": \"55 %\"},\n   \"box\": {\"length\": \"10 ft\", \"width\": \"8 ft\", \"height\": \"8 ft\", \"walls\": \"R-25\", \"ceiling\": \"R-25\", \"floor\": \"bare slab\"},\n   \"doors\": [{\"width\": \"3 ft\", \"height\": \"6.5 ft\", \"passages_per_day\": 60, \"seconds_each\": 20}],\n   \"products\": [{\"per_day\": \"200 lb\", \"in\": \"45 F\", \"water\": \"85 %\"}], \"fans\": [{\"power\": \"90 W\", \"hours_per_day\": 24}],\n   \"defrost\": {\"kind\": \"off-cycle\", \"minutes\": 40, \"per_day\": 4}, \"machine\": {\"capacity\": \"6000 Btu/h\"}}",
-	"charge":       "  coldwright charge machine.json\n\nA machine:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\", \"head_control\": \"flooding\"},\n   \"nameplate\": \"9 lb 8 oz\", \"at\": {\"ambient\": \"84 F\", \"coldest\": \"0 F\"},\n   \"parts\": [{\"kind\": \"liquid line\", \"size\": \"1/2 in\", \"length\": \"60 ft\"}, {\"kind\": \"condenser\", \"volume\": \"6 L\"}],\n   \"in_before\": \"0 lb\", \"log\": [{\"cylinder\": \"C-1\", \"before\": \"30 lb\", \"now\": \"27 lb\", \"tare\": \"14 lb\"}]}",
-	"hold":         "  coldwright hold standing.csv --volumes 20L --nameplate 150psig,300psig\n\nA table:\n  minute,pressure_psig,gas_f\n  0,300,75\n  1440,288,55",
-	"rise":         "  coldwright rise vacuum.csv --volume 20L --coldest 50F --profile ufgs_15182\n\nA table:\n  minute,micron\n  0,280\n  10,310\n  60,330",
-	"cold-record":  "  coldwright cold-record logger.csv --limit 41F --zone America/Denver\n  coldwright cold-record logger.csv --save-layout logger.json",
-	"practice":     "  coldwright practice --level 2\n  coldwright practice --seed 2 --level 1 --json < answers.txt\n\nAnswers, one line each:\n  box_air box_display ambient glass\n  liquid_line condenser_face_air\n  name condenser_recirculation clear_condenser_exhaust",
-	"serve":        "  coldwright serve --demo\n  coldwright serve --data ~/coldwright --addr 127.0.0.1:8080",
-	"report":       "  coldwright report 01930000-0000-7000-8000-000000000000 --data ~/coldwright --out visit.pdf",
-	"export":       "  coldwright export --data ~/coldwright > events.jsonl",
-	"import":       "  coldwright import events.jsonl --data ~/coldwright --dry-run",
-	"backup":       "  coldwright backup --data ~/coldwright --out monday.backup",
-	"restore":      "  coldwright restore monday.backup --data ~/coldwright-again",
-	"version":      "  coldwright version",
+	"diagnose": "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  " +
+		"{\"machine\": {\"refrigerant\": \"R-404A\", \"application\": \"walk-in freezer\"},\n   \"readings\": [{\"at\": \"box_air\", " +
+		"\"value\": \"3 F\"}, {\"at\": \"ambient\", \"value\": \"73 F\"},\n                {\"at\": \"suction_pressure\", \"value\": \"12 " +
+		"psig\"}, {\"at\": \"discharge_pressure\", \"value\": \"203 psig\"}],\n   \"seen\": {\"glass\": \"bubbling\"}, \"running_min\": 45}" +
+		caseHelp(),
+	"pulldown": "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
+	"leakrate": "  coldwright leakrate rack.csv --full-charge 60lb --as-of 2026-11-25\n\nA table:\n  date,added,removed,reason\n  " +
+		"2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\nReasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
+	"duties": "  coldwright duties rack.json --on 2026-11-25 --ics due.ics\n\nA machine:\n  {\"name\": \"Rack 1\", " +
+		"\"jurisdiction\": \"US\", \"class\": \"commercial refrigeration\", \"refrigerant\": \"R-448A\",\n   \"full_charge\": \"60 lb\", " +
+		"\"installed\": \"2019-05-01\",\n   \"events\": [{\"date\": \"2026-03-01\", \"kind\": \"added\", \"mass\": \"15 lb\", \"reason\": " +
+		"\"leak\"},\n              {\"date\": \"2026-03-10\", \"kind\": \"repaired\"},\n              {\"date\": \"2026-03-11\", \"kind\": " +
+		"\"initial_verification\", \"result\": \"passed\"}]}",
+	"load": "  coldwright load room.json\n\nA room:\n  {\"room\": {\"t\": \"36 F\", \"rh\": \"90 %\"}, \"outside\": {\"t\": \"75 " +
+		"F\", \"rh\": \"55 %\"},\n   \"box\": {\"length\": \"10 ft\", \"width\": \"8 ft\", \"height\": \"8 ft\", \"walls\": \"R-25\", " +
+		"\"ceiling\": \"R-25\", \"floor\": \"bare slab\"},\n   \"doors\": [{\"width\": \"3 ft\", \"height\": \"6.5 ft\", \"passages_per_day\": " +
+		"60, \"seconds_each\": 20}],\n   \"products\": [{\"per_day\": \"200 lb\", \"in\": \"45 F\", \"water\": \"85 %\"}], \"fans\": " +
+		"[{\"power\": \"90 W\", \"hours_per_day\": 24}],\n   \"defrost\": {\"kind\": \"off-cycle\", \"minutes\": 40, \"per_day\": 4}, " +
+		"\"machine\": {\"capacity\": \"6000 Btu/h\"}}",
+	"charge": "  coldwright charge machine.json\n\nA machine:\n  {\"machine\": {\"refrigerant\": \"R-404A\", \"application\": " +
+		"\"walk-in freezer\", \"head_control\": \"flooding\"},\n   \"nameplate\": \"9 lb 8 oz\", \"at\": {\"ambient\": \"84 F\", \"coldest\": " +
+		"\"0 F\"},\n   \"parts\": [{\"kind\": \"liquid line\", \"size\": \"1/2 in\", \"length\": \"60 ft\"}, {\"kind\": \"condenser\", " +
+		"\"volume\": \"6 L\"}],\n   \"in_before\": \"0 lb\", \"log\": [{\"cylinder\": \"C-1\", \"before\": \"30 lb\", \"now\": \"27 lb\", " +
+		"\"tare\": \"14 lb\"}]}",
+	"hold": "  coldwright hold standing.csv --volumes 20L --nameplate 150psig,300psig\n\nA table:\n  minute,pressure_psig,gas_f\n " +
+		" 0,300,75\n  1440,288,55",
+	"rise": "  coldwright rise vacuum.csv --volume 20L --coldest 50F --profile ufgs_15182\n\nA table:\n  minute,micron\n  0,280\n " +
+		" 10,310\n  60,330",
+	"cold-record": "  coldwright cold-record logger.csv --limit 41F --zone America/Denver\n  coldwright cold-record logger.csv " +
+		"--save-layout logger.json",
+	"practice": "  coldwright practice --level 2\n  coldwright practice --seed 2 --level 1 --json < answers.txt\n\nAnswers, one line " +
+		"each:\n  box_air box_display ambient glass\n  liquid_line condenser_face_air\n  name condenser_recirculation clear_condenser_exhaust",
+	"serve":   "  coldwright serve --demo\n  coldwright serve --data ~/coldwright --addr 127.0.0.1:8080",
+	"report":  "  coldwright report 01930000-0000-7000-8000-000000000000 --data ~/coldwright --out visit.pdf",
+	"export":  "  coldwright export --data ~/coldwright > events.jsonl",
+	"import":  "  coldwright import events.jsonl --data ~/coldwright --dry-run",
+	"backup":  "  coldwright backup --data ~/coldwright --out monday.backup",
+	"restore": "  coldwright restore monday.backup --data ~/coldwright-again",
+	"version": "  coldwright version",
 }
 
 type satCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-404A."`
-	P           string `help:"Pressure with its unit: 26psig, 8.5bar(a), 22inHg(vac)." placeholder:"P"`
-	T           string `help:"Temperature with its unit: -7F, 40C." placeholder:"T"`
-	Table       string `help:"CSV with a column pressure_kpa (absolute) or temperature_c; - is standard input." placeholder:"FILE"`
-	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
-	Exact       bool   `help:"The equation of state for every row of a table; without it a table uses the fit where that covers it."`
-	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
-	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `name:"json" help:"One JSON document, of a table one on each line."`
+	P           string `                   help:"Pressure with its unit: 26psig, 8.5bar(a), 22inHg(vac)."                                               placeholder:"P"`
+	T           string `                   help:"Temperature with its unit: -7F, 40C."                                                                  placeholder:"T"`
+	Table       string `                   help:"CSV with a column pressure_kpa (absolute) or temperature_c; - is standard input."                      placeholder:"FILE"`
+	Out         string `                   help:"Where the answered table goes; default standard output."                                               placeholder:"FILE"`
+	Exact       bool   `                   help:"The equation of state for every row of a table; without it a table uses the fit where that covers it."`
+	Composition string `                   help:"Mass fractions in place of a designation."                                                             placeholder:"LIST"`
+	Reference   string `                   help:"Zero of enthalpy and entropy."                                                                                            enum:"IIR,ASHRAE,NBP" default:"IIR"`
+	JSON        bool   `                   help:"One JSON document, of a table one on each line."                                                                                                              name:"json"`
 	where
 }
 
@@ -88,8 +114,8 @@ type satAnswer struct {
 	Grade        string   `json:"grade"`
 }
 
-// saturation is both saturation points at a pressure (Pa) or, byT, at a temperature (K). Liquid is that of the bubble point, vapour that of the dew point:
-// bulk composition. SI.
+// saturation is both saturation points at a pressure (Pa) or, byT, at a temperature (K). Liquid is that of the bubble
+// point, vapour that of the dew point: bulk composition. SI.
 type saturation struct {
 	v                                      float64
 	byT                                    bool
@@ -114,7 +140,17 @@ func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Opt
 			return saturation{}, physics(err)
 		}
 	}
-	s := saturation{v: v, byT: byT, dew: d.T, bubble: b.T, rhoLiquid: b.RhoLiquid, rhoVapour: d.RhoVapour, hLiquid: b.HLiquid, hVapour: d.HVapour, method: "equation"}
+	s := saturation{
+		v:         v,
+		byT:       byT,
+		dew:       d.T,
+		bubble:    b.T,
+		rhoLiquid: b.RhoLiquid,
+		rhoVapour: d.RhoVapour,
+		hLiquid:   b.HLiquid,
+		hVapour:   d.HVapour,
+		method:    "equation",
+	}
 	if byT {
 		s.dew, s.bubble = d.P, b.P
 	}
@@ -123,15 +159,28 @@ func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Opt
 
 func (s saturation) answer(r *refrigerant.Refrigerant, o refrigerant.Options) satAnswer {
 	a := satAnswer{
-		Refrigerant: r.Designation(), RhoLiquid: s.rhoLiquid, RhoVapour: s.rhoVapour, HLiquid: s.hLiquid / units.Kilo, HVapour: s.hVapour / units.Kilo,
-		Method: s.method, Reference: r.ReferenceUsed(o).String(),
+		Refrigerant: r.Designation(),
+		RhoLiquid:   s.rhoLiquid,
+		RhoVapour:   s.rhoVapour,
+		HLiquid:     s.hLiquid / units.Kilo,
+		HVapour:     s.hVapour / units.Kilo,
+		Method:      s.method,
+		Reference:   r.ReferenceUsed(o).String(),
 	}
 	a.Grade, _ = r.Grade()
 	ptr := func(v float64) *float64 { return &v }
 	if s.byT {
 		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(s.v).C()), ptr(s.dew/units.Kilo), ptr(s.bubble/units.Kilo)
 	} else {
-		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(s.v/units.Kilo), ptr(units.Temp(s.dew).C()), ptr(units.Temp(s.bubble).C()), ptr(s.dew-s.bubble)
+		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(
+			s.v/units.Kilo,
+		), ptr(
+			units.Temp(s.dew).C(),
+		), ptr(
+			units.Temp(s.bubble).C(),
+		), ptr(
+			s.dew-s.bubble,
+		)
 	}
 	return a
 }
@@ -196,7 +245,12 @@ func (c *satCmd) Run(env *Env) error {
 	}
 	press := func(kpa float64) string {
 		p := units.Pressure(kpa * units.Kilo)
-		return fmt.Sprintf("%8s psig  %8s bar(g)  %9s kPa absolute", units.Fixed(float64(p.Gauge(ambient))/units.Psi, 1), units.Fixed(float64(p.Gauge(ambient))/units.Bar, 2), units.Fixed(kpa, 1))
+		return fmt.Sprintf(
+			"%8s psig  %8s bar(g)  %9s kPa absolute",
+			units.Fixed(float64(p.Gauge(ambient))/units.Psi, 1),
+			units.Fixed(float64(p.Gauge(ambient))/units.Bar, 2),
+			units.Fixed(kpa, 1),
+		)
 	}
 	line("refrigerant", "%s, grade %s", a.Refrigerant, a.Grade)
 	if a.PressureKpa != nil {
@@ -220,7 +274,11 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 		byT := inputs[0] == "temperature_c"
 		grade, _ := r.Grade()
 		ref := r.ReferenceUsed(o).String()
-		a := answers{json: c.JSON, known: fmt.Sprintf(`"refrigerant":%q,"reference":%q,"grade":%q`, r.Designation(), ref, grade), unknown: []string{"dew_c", "bubble_c", "glide_k"}}
+		a := answers{
+			json:    c.JSON,
+			known:   fmt.Sprintf(`"refrigerant":%q,"reference":%q,"grade":%q`, r.Designation(), ref, grade),
+			unknown: []string{"dew_c", "bubble_c", "glide_k"},
+		}
 		if byT {
 			a.unknown = []string{"dew_kpa", "bubble_kpa"}
 		}
@@ -248,7 +306,15 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 			if c.JSON {
 				return appendJSON(b, s.answer(r, o))
 			}
-			cells := [...]float64{units.Temp(s.dew).C(), units.Temp(s.bubble).C(), s.dew - s.bubble, s.rhoLiquid, s.rhoVapour, s.hLiquid / units.Kilo, s.hVapour / units.Kilo}
+			cells := [...]float64{
+				units.Temp(s.dew).C(),
+				units.Temp(s.bubble).C(),
+				s.dew - s.bubble,
+				s.rhoLiquid,
+				s.rhoVapour,
+				s.hLiquid / units.Kilo,
+				s.hVapour / units.Kilo,
+			}
 			numbers := cells[:]
 			if byT {
 				cells[1], cells[2] = s.dew/units.Kilo, s.bubble/units.Kilo
@@ -350,17 +416,17 @@ func appendJSON(b []byte, v any) ([]byte, error) {
 
 type stateCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-134a."`
-	P           string `help:"Pressure: 8bar(a), 120psig." placeholder:"P"`
-	T           string `help:"Temperature: 40C, 104F." placeholder:"T"`
-	H           string `help:"Enthalpy: 420kJ/kg." placeholder:"H"`
-	S           string `help:"Entropy: 1.8kJ/kgK." placeholder:"S"`
-	X           string `help:"Vapour mass fraction: 0.3 or 30 %." placeholder:"X"`
-	D           string `help:"Density: 35kg/m3." placeholder:"D"`
-	Table       string `help:"CSV with two of pressure_kpa (absolute), temperature_c, enthalpy_kj_kg, entropy_kj_kg_k, vapour_mass_fraction, density_kg_m3." placeholder:"FILE"`
-	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
-	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
-	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `name:"json" help:"One JSON document, of a table one on each line."`
+	P           string `                   help:"Pressure: 8bar(a), 120psig."                                                                                                   placeholder:"P"`
+	T           string `                   help:"Temperature: 40C, 104F."                                                                                                       placeholder:"T"`
+	H           string `                   help:"Enthalpy: 420kJ/kg."                                                                                                           placeholder:"H"`
+	S           string `                   help:"Entropy: 1.8kJ/kgK."                                                                                                           placeholder:"S"`
+	X           string `                   help:"Vapour mass fraction: 0.3 or 30 %."                                                                                            placeholder:"X"`
+	D           string `                   help:"Density: 35kg/m3."                                                                                                             placeholder:"D"`
+	Table       string `                   help:"CSV with two of pressure_kpa (absolute), temperature_c, enthalpy_kj_kg, entropy_kj_kg_k, vapour_mass_fraction, density_kg_m3." placeholder:"FILE"`
+	Out         string `                   help:"Where the answered table goes; default standard output."                                                                       placeholder:"FILE"`
+	Composition string `                   help:"Mass fractions in place of a designation."                                                                                     placeholder:"LIST"`
+	Reference   string `                   help:"Zero of enthalpy and entropy."                                                                                                                    enum:"IIR,ASHRAE,NBP" default:"IIR"`
+	JSON        bool   `                   help:"One JSON document, of a table one on each line."                                                                                                                                      name:"json"`
 	where
 }
 
@@ -429,7 +495,13 @@ func (c *stateCmd) Run(env *Env) error {
 	line("refrigerant", "%s", a.Refrigerant)
 	line("phase", "%s", a.Phase)
 	p := units.Pressure(s.P)
-	line("pressure", "%s kPa absolute, %s psig, %s bar(g)", units.Fixed(a.P, 2), units.Fixed(float64(p.Gauge(ambient))/units.Psi, 2), units.Fixed(float64(p.Gauge(ambient))/units.Bar, 3))
+	line(
+		"pressure",
+		"%s kPa absolute, %s psig, %s bar(g)",
+		units.Fixed(a.P, 2),
+		units.Fixed(float64(p.Gauge(ambient))/units.Psi, 2),
+		units.Fixed(float64(p.Gauge(ambient))/units.Bar, 3),
+	)
 	line("temperature", "%s °C, %s °F", units.Fixed(a.T, 3), units.Fixed(units.Temp(s.T).F(), 2))
 	line("density", "%s kg/m³", units.Fixed(a.D, 4))
 	line("enthalpy", "%s kJ/kg (%s)", units.Fixed(a.H, 3), a.Reference)
@@ -487,8 +559,15 @@ type stateSolver struct {
 
 func newStateAnswer(r *refrigerant.Refrigerant, s *refrigerant.State, o refrigerant.Options) stateAnswer {
 	a := stateAnswer{
-		Refrigerant: r.Designation(), Phase: s.Phase.String(), P: s.P / units.Kilo, T: units.Temp(s.T).C(), D: s.Rho, H: s.H / units.Kilo, S: s.S / units.Kilo,
-		Reference: r.ReferenceUsed(o).String(), Solver: stateSolver{s.Status.String(), s.Iterations, s.Residual},
+		Refrigerant: r.Designation(),
+		Phase:       s.Phase.String(),
+		P:           s.P / units.Kilo,
+		T:           units.Temp(s.T).C(),
+		D:           s.Rho,
+		H:           s.H / units.Kilo,
+		S:           s.S / units.Kilo,
+		Reference:   r.ReferenceUsed(o).String(),
+		Solver:      stateSolver{s.Status.String(), s.Iterations, s.Residual},
 	}
 	if s.Phase == refrigerant.TwoPhase {
 		x := s.VapourMass
@@ -512,14 +591,23 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 		}
 		ask := stateBy(pair)
 		if ask == nil {
-			return answers{}, fail.New(fail.BadData, c.Table+": line 1", "no state is solved for from "+inputs[0]+" and "+inputs[1], pairsHint)
+			return answers{}, fail.New(
+				fail.BadData,
+				c.Table+": line 1",
+				"no state is solved for from "+inputs[0]+" and "+inputs[1],
+				pairsHint,
+			)
 		}
 		// What is given stands in the table already.
-		shown := slices.DeleteFunc([]string{"pressure_kpa", "temperature_c", "density_kg_m3", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction"},
-			func(n string) bool { return slices.Contains(inputs, n) })
+		shown := slices.DeleteFunc(
+			[]string{"pressure_kpa", "temperature_c", "density_kg_m3", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction"},
+			func(n string) bool { return slices.Contains(inputs, n) },
+		)
 		shown = slices.Concat([]string{"phase"}, shown, []string{"cp_kj_kg_k", "cv_kj_kg_k", "speed_of_sound_m_s"})
 		a := answers{
-			json: c.JSON, known: fmt.Sprintf(`"refrigerant":%q,"reference":%q`, r.Designation(), r.ReferenceUsed(o)), unknown: append(slices.Clone(shown), "solver"),
+			json:    c.JSON,
+			known:   fmt.Sprintf(`"refrigerant":%q,"reference":%q`, r.Designation(), r.ReferenceUsed(o)),
+			unknown: append(slices.Clone(shown), "solver"),
 			columns: append(slices.Clone(shown), "solver_status", "solver_iterations", "solver_residual", "reference", "reason"),
 		}
 		a.row = func(b []byte, v []float64) ([]byte, error) {
@@ -621,7 +709,14 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 			return physics(err)
 		}
 		l := r.Limits()
-		x := row{Designation: d, Kind: r.Kind().String(), GWP: []gwp{}, TMin: units.Temp(l.TMin).C(), TMax: units.Temp(l.TMax).C(), PMax: l.PMax / units.Kilo}
+		x := row{
+			Designation: d,
+			Kind:        r.Kind().String(),
+			GWP:         []gwp{},
+			TMin:        units.Temp(l.TMin).C(),
+			TMax:        units.Temp(l.TMax).C(),
+			PMax:        l.PMax / units.Kilo,
+		}
 		x.Grade, x.GradeReason = r.Grade()
 		for _, p := range r.Composition() {
 			x.Composition = append(x.Composition, part{p.Designation, p.MassFraction})

@@ -17,14 +17,14 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/record"
-	"coldwright/report"
-	"coldwright/text"
+	"coldwright/say/report"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
 type place struct {
 	Data     string `help:"Folder of the database; default a folder coldwright in the user's configuration folder." placeholder:"DIR"`
-	Database string `help:"Postgres URL in place of a folder." placeholder:"URL"`
+	Database string `help:"Postgres URL in place of a folder."                                                      placeholder:"URL"`
 }
 
 // dir is the data folder; empty when a URL was given.
@@ -56,9 +56,9 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 }
 
 type serveCmd struct {
-	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
-	Base string `name:"base-url" help:"Address by which phones open this server, for the codes on labels; default the one a page was opened by." placeholder:"URL"`
-	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
+	Addr string `default:"127.0.0.1:8080" help:"Address to listen on."                                                                                              placeholder:"HOST:PORT"`
+	Base string `                         help:"Address by which phones open this server, for the codes on labels; default the one a page was opened by."           placeholder:"URL"       name:"base-url"`
+	Demo bool   `                         help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }
 
@@ -68,8 +68,16 @@ func baseURL(s string) error {
 		return nil
 	}
 	u, err := url.Parse(s)
-	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || strings.Trim(u.Path, "/") != "" || u.RawQuery != "" || u.Fragment != "" || u.User != nil {
-		return fail.New(fail.Usage, "--base-url", strconv.Quote(s)+" is not the address of a server", "write it as http://HOST:PORT or https://HOST, without a path")
+	if err != nil || u.Scheme != "http" && u.Scheme != "https" || u.Hostname() == "" || strings.Trim(u.Path, "/") != "" ||
+		u.RawQuery != "" ||
+		u.Fragment != "" ||
+		u.User != nil {
+		return fail.New(
+			fail.Usage,
+			"--base-url",
+			strconv.Quote(s)+" is not the address of a server",
+			"write it as http://HOST:PORT or https://HOST, without a path",
+		)
 	}
 	return nil
 }
@@ -99,11 +107,20 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 	}
 	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Addr)
 	if err != nil {
-		return fail.New(fail.BadData, "--addr", "cannot listen on "+c.Addr+": "+oneLine(err.Error()), "choose another with --addr, such as 127.0.0.1:8081")
+		return fail.New(
+			fail.BadData,
+			"--addr",
+			"cannot listen on "+c.Addr+": "+oneLine(err.Error()),
+			"choose another with --addr, such as 127.0.0.1:8081",
+		)
 	}
 	srv := &http.Server{
 		Handler:           env.Pages(a, c.Base, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),
-		ReadHeaderTimeout: 10 * time.Second, ReadTimeout: time.Minute, WriteTimeout: time.Minute, IdleTimeout: 2 * time.Minute, MaxHeaderBytes: 1 << 16,
+		ReadHeaderTimeout: 10 * time.Second,
+		ReadTimeout:       time.Minute,
+		WriteTimeout:      time.Minute,
+		IdleTimeout:       2 * time.Minute,
+		MaxHeaderBytes:    1 << 16,
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())
 	go a.Warm(ctx)
@@ -124,10 +141,10 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 
 type reportCmd struct {
 	Visit    string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
-	Out      string `required:"" help:"File to write; - is standard output." placeholder:"FILE.pdf"`
-	SI       bool   `name:"si" help:"°C, bar(g) and kg."`
-	Language string `help:"Language of the report: en or es." enum:"en,es" default:"en"`
-	Paper    string `help:"Paper: A4 or Letter." enum:"A4,Letter" default:"A4"`
+	Out      string `       help:"File to write; - is standard output."           placeholder:"FILE.pdf" required:""`
+	SI       bool   `       help:"°C, bar(g) and kg."                                                                name:"si"`
+	Language string `       help:"Language of the report: en or es."                                                           enum:"en,es"     default:"en"`
+	Paper    string `       help:"Paper: A4 or Letter."                                                                        enum:"A4,Letter" default:"A4"`
 	place
 }
 

@@ -15,8 +15,9 @@ import (
 	"coldwright/fail"
 )
 
-// table streams rows of numbers through a function: CSV in, CSV or one JSON document per line out, in order and on all cores. It holds a few batches of
-// rows whatever the length of the file. A row that cannot be answered says why in its last column and stops nobody.
+// table streams rows of numbers through a function: CSV in, CSV or one JSON document per line out, in order and on
+// all cores. It holds a few batches of rows whatever the length of the file. A row that cannot be answered says why
+// in its last column and stops nobody.
 type table struct {
 	file  string
 	rd    *csv.Reader
@@ -25,8 +26,9 @@ type table struct {
 	taken []bool // by column of head
 }
 
-// openTable reads the header. Columns are separated by commas, decimals by dots, lines starting with # are remarks, as in every table of the house.
-// Exactly need of the columns named in inputs must be there; any other column is repeated as it is.
+// openTable reads the header. Columns are separated by commas, decimals by dots, lines starting with # are remarks,
+// as in every table of the house. Exactly need of the columns named in inputs must be there; any other column is
+// repeated as it is.
 func openTable(file string, r io.Reader, inputs []string, need int) (*table, error) {
 	br := bufio.NewReader(r)
 	if mark, err := br.Peek(len(byteOrderMark)); err == nil && string(mark) == byteOrderMark {
@@ -45,7 +47,12 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 		t.head[i] = strings.TrimSpace(h)
 		for j := range i {
 			if t.head[j] == t.head[i] {
-				return nil, fail.New(fail.BadData, fmt.Sprintf("%s: line 1, column %d", file, i+1), fmt.Sprintf("column %q is there twice", t.head[i]), "")
+				return nil, fail.New(
+					fail.BadData,
+					fmt.Sprintf("%s: line 1, column %d", file, i+1),
+					fmt.Sprintf("column %q is there twice", t.head[i]),
+					"",
+				)
 			}
 		}
 	}
@@ -62,7 +69,12 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 		if need == 2 {
 			how = "exactly two of the columns "
 		}
-		return nil, fail.New(fail.BadData, file+": line 1", fmt.Sprintf("%s%s is needed, there is %d", how, strings.Join(inputs, ", "), len(t.take)), first+"; cells separated by commas, dot decimals")
+		return nil, fail.New(
+			fail.BadData,
+			file+": line 1",
+			fmt.Sprintf("%s%s is needed, there is %d", how, strings.Join(inputs, ", "), len(t.take)),
+			first+"; cells separated by commas, dot decimals",
+		)
 	}
 	return t, nil
 }
@@ -106,7 +118,12 @@ func (t *table) run(w io.Writer, a answers) (rows, bad int, err error) {
 	for i, h := range t.head {
 		for _, c := range a.columns {
 			if h == c {
-				return 0, 0, fail.New(fail.BadData, fmt.Sprintf("%s: line 1, column %d", t.file, i+1), fmt.Sprintf("%q is a column of the answer", h), "rename it or leave it out")
+				return 0, 0, fail.New(
+					fail.BadData,
+					fmt.Sprintf("%s: line 1, column %d", t.file, i+1),
+					fmt.Sprintf("%q is a column of the answer", h),
+					"rename it or leave it out",
+				)
 			}
 		}
 	}
@@ -182,7 +199,11 @@ func (t *table) fill(b *batch) (more bool, err error) {
 			}
 			rec, line, why = nil, pe.Line, pe.Err.Error()
 		} else if line, _ = t.rd.FieldPos(0); len(rec) > len(t.head) {
-			rec, why = rec[:len(t.head)], fmt.Sprintf("%d cells, the header has %d; cells are separated by commas, decimals by dots", len(rec), len(t.head))
+			rec, why = rec[:len(t.head)], fmt.Sprintf(
+				"%d cells, the header has %d; cells are separated by commas, decimals by dots",
+				len(rec),
+				len(t.head),
+			)
 		}
 		b.lines, b.bad, b.cells = append(b.lines, line), append(b.bad, why), append(b.cells, rec...)
 		for range len(t.head) - len(rec) {

@@ -11,7 +11,8 @@ import (
 // Whatever the file, the answer is a table with a cell for every column in every row, or one JSON document a line.
 func FuzzTable(f *testing.F) {
 	for _, s := range []string{
-		"pressure_kpa\n1\n", "\ufeffa,pressure_kpa\r\n\"x,y\",1\r\n,\"\"\"\"\n", "pressure_kpa\n1,2\n\"1\n", "pressure_kpa,b\n-1\nx\n#\n\n1e400,#\n", "a;pressure_kpa\n", "",
+		"pressure_kpa\n1\n", "\ufeffa,pressure_kpa\r\n\"x,y\",1\r\n,\"\"\"\"\n", "pressure_kpa\n1,2\n\"1\n",
+		"pressure_kpa,b\n-1\nx\n#\n\n1e400,#\n", "a;pressure_kpa\n", "",
 	} {
 		f.Add([]byte(s))
 	}
@@ -21,15 +22,21 @@ func FuzzTable(f *testing.F) {
 			if err != nil {
 				return
 			}
-			a := answers{json: asJSON, known: `"refrigerant":"R-1"`, unknown: []string{"double"}, columns: []string{"double", "reason"}, row: func(b []byte, v []float64) ([]byte, error) {
-				switch {
-				case v[0] < 0:
-					return nil, errors.New("negative, \"so to speak\"\n")
-				case asJSON:
-					return appendJSON(b, map[string]float64{"double": v[0]})
-				}
-				return appendNumber(append(b, ','), v[0]), nil
-			}}
+			a := answers{
+				json:    asJSON,
+				known:   `"refrigerant":"R-1"`,
+				unknown: []string{"double"},
+				columns: []string{"double", "reason"},
+				row: func(b []byte, v []float64) ([]byte, error) {
+					switch {
+					case v[0] < 0:
+						return nil, errors.New("negative, \"so to speak\"\n")
+					case asJSON:
+						return appendJSON(b, map[string]float64{"double": v[0]})
+					}
+					return appendNumber(append(b, ','), v[0]), nil
+				},
+			}
 			var out bytes.Buffer
 			rows, bad, err := tab.run(&out, a)
 			if err != nil {

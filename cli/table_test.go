@@ -115,8 +115,15 @@ func satTable(t *testing.T, table string, args ...string) []map[string]string {
 // The fit and the equation give the same table, for a blend in both directions and down to where dew is inside the fit and bubble is not.
 func TestSatTable_FitAgainstEquation(t *testing.T) {
 	tolerance := map[string]float64{
-		"dew_c": 1e-3, "bubble_c": 1e-3, "glide_k": 2e-3, "dew_kpa": 0.05, "bubble_kpa": 0.05, "rho_liquid_kg_m3": 0.02, "rho_vapour_kg_m3": 0.01,
-		"h_liquid_kj_kg": 2e-3, "h_vapour_kj_kg": 2e-3,
+		"dew_c":            1e-3,
+		"bubble_c":         1e-3,
+		"glide_k":          2e-3,
+		"dew_kpa":          0.05,
+		"bubble_kpa":       0.05,
+		"rho_liquid_kg_m3": 0.02,
+		"rho_vapour_kg_m3": 0.01,
+		"h_liquid_kj_kg":   2e-3,
+		"h_vapour_kj_kg":   2e-3,
 	}
 	for _, c := range []struct{ name, table string }{
 		{"R-448A", "pressure_kpa\n3.2\n5\n20\n100\n400\n1500\n3900\n4300\n"},
@@ -163,8 +170,18 @@ func TestSatTable_FitAgainstEquation(t *testing.T) {
 // What spreadsheets put into a file: byte order mark, CRLF, no last line end. The answer has line feeds.
 func TestSatTable_Dialects(t *testing.T) {
 	plain := satTable(t, "pressure_kpa\n101.325\n", "R-134a", "--table", "-")
-	for _, text := range []string{"\ufeffpressure_kpa\r\n101.325\r\n", "pressure_kpa\n101.325", "\ufeff\"pressure_kpa\"\n\"101.325\"\n", "# a\npressure_kpa\n\n101.325\n"} {
-		if got := satTable(t, text, "R-134a", "--table", "-"); len(got) != 1 || got[0]["dew_c"] != plain[0]["dew_c"] || got[0]["reason"] != "" {
+	for _, text := range []string{
+		"\ufeffpressure_kpa\r\n101.325\r\n", "pressure_kpa\n101.325", "\ufeff\"pressure_kpa\"\n\"101.325\"\n",
+		"# a\npressure_kpa\n\n101.325\n",
+	} {
+		if got := satTable(
+			t,
+			text,
+			"R-134a",
+			"--table",
+			"-",
+		); len(got) != 1 || got[0]["dew_c"] != plain[0]["dew_c"] ||
+			got[0]["reason"] != "" {
 			t.Errorf("%q: %v", text, got)
 		}
 	}

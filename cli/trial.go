@@ -14,7 +14,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -81,13 +81,13 @@ func (e *Env) series(file string, read func(io.Reader) error) (err error) {
 
 type holdCmd struct {
 	File        string `arg:"" help:"CSV with minute (or time), pressure_psig or pressure_kpa, gas_f or gas_c; - is standard input." placeholder:"FILE.csv"`
-	Volumes     string `help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature." placeholder:"LIST"`
-	Nameplate   string `help:"Test pressures on the plates of all parts under pressure: 150psig,300psig. The lowest counts." placeholder:"LIST"`
-	Ask         string `help:"Loss asked about, share of the gas in a day." default:"5%" placeholder:"SHARE"`
-	Refrigerant string `help:"Refrigerants in which the smallest leak is expressed; default ${compared}." placeholder:"LIST"`
-	Working     string `help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)." placeholder:"P"`
-	JSON        bool   `name:"json" help:"One JSON document."`
-	SI          bool   `name:"si" help:"bar(g) instead of psig, for people's text."`
+	Volumes     string `       help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature."             placeholder:"LIST"`
+	Nameplate   string `       help:"Test pressures on the plates of all parts under pressure: 150psig,300psig. The lowest counts."  placeholder:"LIST"`
+	Ask         string `       help:"Loss asked about, share of the gas in a day."                                                   placeholder:"SHARE"    default:"5%"`
+	Refrigerant string `       help:"Refrigerants in which the smallest leak is expressed; default ${compared}."                     placeholder:"LIST"`
+	Working     string `       help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)."           placeholder:"P"`
+	JSON        bool   `       help:"One JSON document."                                                                                                                 name:"json"`
+	SI          bool   `       help:"bar(g) instead of psig, for people's text."                                                                                         name:"si"`
 	where
 	spoken
 }
@@ -157,7 +157,14 @@ func (c *holdCmd) print(w io.Writer, h *trial.Hold, ambient units.Pressure) {
 	if h.MinutesLeft != nil {
 		fmt.Fprintf(w, "About %s more.\n", hours(*h.MinutesLeft))
 	}
-	fmt.Fprintf(w, "\nRead %s, then %s after %s. Tight, it would stand at %s now.\n", d.FormatPressure(h.First, ambient), d.FormatPressure(h.Last, ambient), hours(h.Span), d.FormatPressure(h.Expected, ambient))
+	fmt.Fprintf(
+		w,
+		"\nRead %s, then %s after %s. Tight, it would stand at %s now.\n",
+		d.FormatPressure(h.First, ambient),
+		d.FormatPressure(h.Last, ambient),
+		hours(h.Span),
+		d.FormatPressure(h.Expected, ambient),
+	)
 	if h.N > 1 {
 		fmt.Fprintf(w, "Change once temperature is taken out: %s %s (standard uncertainty), 90 times of 100 between %s and %s.\n",
 			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2))
@@ -166,7 +173,14 @@ func (c *holdCmd) print(w io.Writer, h *trial.Hold, ambient units.Pressure) {
 	if len(h.Leaks) > 0 {
 		fmt.Fprintln(w, "The same hole with refrigerant vapour at working pressure (viscous flow; molecule by molecule in brackets):")
 		for _, l := range h.Leaks {
-			fmt.Fprintf(w, "  %-8s %8s g a year (%s) at %s\n", l.Refrigerant, grams(l.GramsPerYear), grams(l.Molecular), d.FormatPressure(l.Working, ambient))
+			fmt.Fprintf(
+				w,
+				"  %-8s %8s g a year (%s) at %s\n",
+				l.Refrigerant,
+				grams(l.GramsPerYear),
+				grams(l.Molecular),
+				d.FormatPressure(l.Working, ambient),
+			)
 		}
 	} else if h.NoLeakReason != "" {
 		fmt.Fprintln(w, c.say(h.NoLeakReason))
@@ -205,11 +219,11 @@ func hours(m float64) string {
 
 type riseCmd struct {
 	File        string `arg:"" help:"CSV with minute (or time) and micron or pa, from the moment the pump was shut off; - is standard input." placeholder:"FILE.csv"`
-	Volume      string `help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams." placeholder:"V"`
-	Coldest     string `help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven." placeholder:"T"`
-	Profile     string `help:"Published criterion: ${profiles}; default a house rule." placeholder:"NAME"`
-	Refrigerant string `help:"Refrigerants in which the leak is expressed; default ${compared}." placeholder:"LIST"`
-	JSON        bool   `name:"json" help:"One JSON document."`
+	Volume      string `       help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams."                                    placeholder:"V"`
+	Coldest     string `       help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven."           placeholder:"T"`
+	Profile     string `       help:"Published criterion: ${profiles}; default a house rule."                                                 placeholder:"NAME"`
+	Refrigerant string `       help:"Refrigerants in which the leak is expressed; default ${compared}."                                       placeholder:"LIST"`
+	JSON        bool   `       help:"One JSON document."                                                                                                             name:"json"`
 	where
 	spoken
 }
@@ -231,7 +245,12 @@ func (c *riseCmd) Run(env *Env) (err error) {
 			return at("--coldest", err)
 		}
 		if !(o.Coldest >= 180 && o.Coldest <= 373) {
-			return fail.New(fail.Usage, "--coldest", fmt.Sprintf("%q cannot be a part under vacuum", c.Coldest), "allowed: −135 to 212 °F (−93 to 100 °C)")
+			return fail.New(
+				fail.Usage,
+				"--coldest",
+				fmt.Sprintf("%q cannot be a part under vacuum", c.Coldest),
+				"allowed: −135 to 212 °F (−93 to 100 °C)",
+			)
 		}
 	}
 	if c.Profile != "" {
@@ -269,16 +288,46 @@ func (c *riseCmd) Run(env *Env) (err error) {
 	micron := func(p units.Pressure) string { return units.Fixed(float64(p)/units.Micron, 0) }
 	fmt.Fprintf(w, "\nFrom %s to %s micron in %s.\n", micron(r.First), micron(r.Last), hours(r.Span))
 	if r.N >= 4 {
-		fmt.Fprintf(w, "Straight part, a leak: %s micron a minute (90 times of 100 between %s and %s); asked: %s at most.\n", units.FormatUncertain(r.Leak.Value, r.Leak.U), units.Fixed(r.Leak.Low, 1), units.Fixed(r.Leak.High, 1), units.Fixed(r.AllowedLeak, 1))
-		fmt.Fprintf(w, "Levelling part, moisture, by %s: %s micron (between %s and %s); asked: %s at most.\n", hours(r.Horizon), units.FormatUncertain(r.Moisture.Value, r.Moisture.U), units.Fixed(r.Moisture.Low, 0), units.Fixed(r.Moisture.High, 0), units.Fixed(r.AllowedRise, 0))
+		fmt.Fprintf(
+			w,
+			"Straight part, a leak: %s micron a minute (90 times of 100 between %s and %s); asked: %s at most.\n",
+			units.FormatUncertain(r.Leak.Value, r.Leak.U),
+			units.Fixed(r.Leak.Low, 1),
+			units.Fixed(r.Leak.High, 1),
+			units.Fixed(r.AllowedLeak, 1),
+		)
+		fmt.Fprintf(
+			w,
+			"Levelling part, moisture, by %s: %s micron (between %s and %s); asked: %s at most.\n",
+			hours(r.Horizon),
+			units.FormatUncertain(r.Moisture.Value, r.Moisture.U),
+			units.Fixed(r.Moisture.Low, 0),
+			units.Fixed(r.Moisture.High, 0),
+			units.Fixed(r.AllowedRise, 0),
+		)
 	}
 	if r.DryLimit != nil {
-		fmt.Fprintf(w, "Ice or water at the coldest part stands at %s micron: only a reading surely below that proves it dry.\n", micron(*r.DryLimit))
+		fmt.Fprintf(
+			w,
+			"Ice or water at the coldest part stands at %s micron: only a reading surely below that proves it dry.\n",
+			micron(*r.DryLimit),
+		)
 	}
 	if r.WaterGrams != nil {
-		fmt.Fprintf(w, "Air let in %s std cc/s; water vapour %s g.\n", strconv.FormatFloat(*r.StdCC, 'g', 2, 64), strconv.FormatFloat(*r.WaterGrams, 'g', 2, 64))
+		fmt.Fprintf(
+			w,
+			"Air let in %s std cc/s; water vapour %s g.\n",
+			strconv.FormatFloat(*r.StdCC, 'g', 2, 64),
+			strconv.FormatFloat(*r.WaterGrams, 'g', 2, 64),
+		)
 		for i, l := range r.Leaks {
-			fmt.Fprintf(w, "  as a leak of %-8s about %8s g a year at working pressure, at most %s\n", l.Refrigerant, grams(l.GramsPerYear), grams(r.LeaksHigh[i].GramsPerYear))
+			fmt.Fprintf(
+				w,
+				"  as a leak of %-8s about %8s g a year at working pressure, at most %s\n",
+				l.Refrigerant,
+				grams(l.GramsPerYear),
+				grams(r.LeaksHigh[i].GramsPerYear),
+			)
 		}
 	}
 	for _, f := range r.Findings {
@@ -289,19 +338,19 @@ func (c *riseCmd) Run(env *Env) (err error) {
 }
 
 type coldRecordCmd struct {
-	File       string `arg:"" help:"A logger's file of any layout; - is standard input." placeholder:"FILE.csv"`
-	Limit      string `help:"Limit: a temperature such as 41F, or ${limits}." default:"cold_holding" placeholder:"LIMIT"`
-	Unit       string `help:"C or F, where the file does not say." placeholder:"UNIT"`
-	Dates      string `help:"dmy or mdy, where the file leaves it in doubt." placeholder:"ORDER"`
-	Zone       string `help:"Zone of the logger's clock: Europe/Madrid, America/Denver, UTC or +02:00." placeholder:"ZONE"`
-	Air        string `help:"Column of the air: its heading or its number." placeholder:"COLUMN"`
-	Product    string `help:"Column of the product." placeholder:"COLUMN"`
-	Tolerance  string `help:"Accuracy of the logger, plus or minus: 0.5K, 1F; default what the Food Code asks." placeholder:"DIFF"`
-	Layout     string `help:"Read the layout that --save-layout wrote, instead of finding it." placeholder:"FILE.json"`
-	SaveLayout string `help:"Write the layout found, for the next file of this logger." placeholder:"FILE.json"`
-	Partial    bool   `help:"Set rows that cannot be read aside in FILE.rejected.csv and judge the rest."`
-	JSON       bool   `name:"json" help:"One JSON document."`
-	SI         bool   `name:"si" help:"°C instead of °F, for people's text."`
+	File       string `arg:"" help:"A logger's file of any layout; - is standard input."                               placeholder:"FILE.csv"`
+	Limit      string `       help:"Limit: a temperature such as 41F, or ${limits}."                                   placeholder:"LIMIT"     default:"cold_holding"`
+	Unit       string `       help:"C or F, where the file does not say."                                              placeholder:"UNIT"`
+	Dates      string `       help:"dmy or mdy, where the file leaves it in doubt."                                    placeholder:"ORDER"`
+	Zone       string `       help:"Zone of the logger's clock: Europe/Madrid, America/Denver, UTC or +02:00."         placeholder:"ZONE"`
+	Air        string `       help:"Column of the air: its heading or its number."                                     placeholder:"COLUMN"`
+	Product    string `       help:"Column of the product."                                                            placeholder:"COLUMN"`
+	Tolerance  string `       help:"Accuracy of the logger, plus or minus: 0.5K, 1F; default what the Food Code asks." placeholder:"DIFF"`
+	Layout     string `       help:"Read the layout that --save-layout wrote, instead of finding it."                  placeholder:"FILE.json"`
+	SaveLayout string `       help:"Write the layout found, for the next file of this logger."                         placeholder:"FILE.json"`
+	Partial    bool   `       help:"Set rows that cannot be read aside in FILE.rejected.csv and judge the rest."`
+	JSON       bool   `       help:"One JSON document."                                                                                                               name:"json"`
+	SI         bool   `       help:"°C instead of °F, for people's text."                                                                                             name:"si"`
 	spoken
 }
 
@@ -333,7 +382,12 @@ func (c *coldRecordCmd) options() (o trial.ColdOptions, rule *trial.FoodLimit, e
 			return o, nil, at("--tolerance", err)
 		}
 		if !(o.Tolerance > 0 && o.Tolerance <= 10) {
-			return o, nil, fail.New(fail.Usage, "--tolerance", fmt.Sprintf("%q is no accuracy of a logger", c.Tolerance), "more than 0, at most 10 K")
+			return o, nil, fail.New(
+				fail.Usage,
+				"--tolerance",
+				fmt.Sprintf("%q is no accuracy of a logger", c.Tolerance),
+				"more than 0, at most 10 K",
+			)
 		}
 	}
 	if c.Zone != "" {
@@ -354,7 +408,12 @@ func zone(s string) (*time.Location, error) {
 	if z, err := time.LoadLocation(s); err == nil && s != "Local" {
 		return z, nil
 	}
-	return nil, fail.New(fail.Usage, "--zone", fmt.Sprintf("%q is no zone on this machine", s), "a name such as America/Denver, UTC, or an offset such as -06:00")
+	return nil, fail.New(
+		fail.Usage,
+		"--zone",
+		fmt.Sprintf("%q is no zone on this machine", s),
+		"a name such as America/Denver, UTC, or an offset such as -06:00",
+	)
 }
 
 // Run judges a logger's record.
@@ -436,7 +495,17 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 		}
 		return strings.Replace(r.Stamp(t), "T", " ", 1)
 	}
-	fmt.Fprintf(w, "%d readings, %s to %s, every %s: %s to %s, on average %s.\n", r.Rows, stamp(r.First), stamp(r.Last), hours(r.Every), temp(r.Min), temp(r.Max), temp(r.Mean))
+	fmt.Fprintf(
+		w,
+		"%d readings, %s to %s, every %s: %s to %s, on average %s.\n",
+		r.Rows,
+		stamp(r.First),
+		stamp(r.Last),
+		hours(r.Every),
+		temp(r.Min),
+		temp(r.Max),
+		temp(r.Mean),
+	)
 	rule := ""
 	if r.Rule != nil {
 		rule = fmt.Sprintf(" (%s, %s)", r.Rule.Source, r.Rule.Section)
@@ -448,7 +517,14 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 			defrosts++
 		}
 	}
-	fmt.Fprintf(w, "Above the limit %d times, %d of them defrosts; in all %s to %s.\n", r.Count, defrosts, hours(r.AboveLow), hours(r.AboveHigh))
+	fmt.Fprintf(
+		w,
+		"Above the limit %d times, %d of them defrosts; in all %s to %s.\n",
+		r.Count,
+		defrosts,
+		hours(r.AboveLow),
+		hours(r.AboveHigh),
+	)
 	shown := 0
 	for _, e := range r.Excursions {
 		if e.Defrost {
@@ -465,7 +541,18 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 		if e.ToEnd {
 			note += ", still above at the end"
 		}
-		fmt.Fprintf(w, "  from between %s and %s to between %s and %s: %s to %s, up to %s%s\n", stamp(e.Start.After), stamp(e.Start.Before), stamp(e.End.After), stamp(e.End.Before), hours(e.Low), hours(e.High), temp(e.Peak), note)
+		fmt.Fprintf(
+			w,
+			"  from between %s and %s to between %s and %s: %s to %s, up to %s%s\n",
+			stamp(e.Start.After),
+			stamp(e.Start.Before),
+			stamp(e.End.After),
+			stamp(e.End.Before),
+			hours(e.Low),
+			hours(e.High),
+			temp(e.Peak),
+			note,
+		)
 	}
 	if l := r.Longest; l != nil {
 		fmt.Fprintf(w, "Longest: %s to %s, from %s.\n", hours(l.Low), hours(l.High), stamp(l.Start.Before))
@@ -474,9 +561,23 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 	if !r.ProductLogged {
 		how = "estimated from the air"
 	}
-	fmt.Fprintf(w, "Product above the limit, %s: %s (90 times of 100 between %s and %s).\n", how, hours(r.ProductMinutes.Mid), hours(r.ProductMinutes.Low), hours(r.ProductMinutes.High))
+	fmt.Fprintf(
+		w,
+		"Product above the limit, %s: %s (90 times of 100 between %s and %s).\n",
+		how,
+		hours(r.ProductMinutes.Mid),
+		hours(r.ProductMinutes.Low),
+		hours(r.ProductMinutes.High),
+	)
 	if r.Defrosts.Count > 0 {
-		fmt.Fprintf(w, "Defrosts: %d, every %s, %s long, %s up.\n", r.Defrosts.Count, hours(r.Defrosts.Every), hours(r.Defrosts.Minutes), d.FormatDiff(r.Defrosts.Rise, 0))
+		fmt.Fprintf(
+			w,
+			"Defrosts: %d, every %s, %s long, %s up.\n",
+			r.Defrosts.Count,
+			hours(r.Defrosts.Every),
+			hours(r.Defrosts.Minutes),
+			d.FormatDiff(r.Defrosts.Rise, 0),
+		)
 	}
 	if len(r.Notes) > 0 {
 		fmt.Fprintln(w, "\nNoticed")

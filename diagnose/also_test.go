@@ -7,12 +7,13 @@ import (
 	"strings"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
-// Two equally likely causes with normal readings carry the bits of a two-level signal in Gaussian noise: 0.486 at levels ±1 in noise of 1 (from memory,
-// tables of channel capacity), one bit far apart, none where both predict the same.
+// Two equally likely causes with normal readings carry the bits of a two-level signal in Gaussian noise: 0.486 at
+// levels ±1 in noise of 1 (from memory, tables of channel capacity), one bit far apart, none where both predict the
+// same.
 func TestParted(t *testing.T) {
 	for _, c := range []struct{ mu, want float64 }{{0, 0}, {1, 0.486}, {20, 1}} {
 		w, has := []float64{0.5, 0.5}, []bool{true, false}
@@ -22,8 +23,9 @@ func TestParted(t *testing.T) {
 	}
 }
 
-// Of two faults at once the first one to become certain is acted on and the other one named, with what decides it; the reading named brings its probability
-// nearer to the truth over many machines. Truth is what the simulated machine has.
+// Of two faults at once the first one to become certain is acted on and the other one named, with what decides it;
+// the reading named brings its probability nearer to the truth over many machines. Truth is what the simulated
+// machine has.
 func TestAdvice_Also(t *testing.T) {
 	cat, err := fault.Shipped()
 	if err != nil {
@@ -32,7 +34,12 @@ func TestAdvice_Also(t *testing.T) {
 	var fits Fits
 	w := World{Kind: WalkIn, Law: Spread}
 	named, taken, before, after := 0, 0, 0.0, 0.0
-	for _, two := range [][2]fault.Code{{fault.CondenserAir, fault.LowCharge}, {fault.CoilAir, fault.CondenserAir}, {fault.SuctionRestriction, fault.CondenserAir}, {fault.ValveOverfeeding, fault.CondenserAir}} {
+	for _, two := range [][2]fault.Code{
+		{fault.CondenserAir, fault.LowCharge},
+		{fault.CoilAir, fault.CondenserAir},
+		{fault.SuctionRestriction, fault.CondenserAir},
+		{fault.ValveOverfeeding, fault.CondenserAir},
+	} {
 		a, _ := cat.Find(two[0])
 		b, _ := cat.Find(two[1])
 		visits, err := w.VisitsOf(3, 12, &fits, 0.5, a, b)

@@ -7,9 +7,9 @@ import (
 	"slices"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 )
 
 // student draws from the t distribution of a residual, standard deviation one.
@@ -29,8 +29,9 @@ type ranks struct {
 	design   [plant.NumNuisances][10]int // design values and the day's two temperatures, tenths of the posterior by Laplace
 }
 
-// replicate draws parameters from the prior and readings from them, exactly as the inference assumes, and ranks the parameters in the posterior given the
-// true cause; false when the machine drawn would trip, which the prior excludes too.
+// replicate draws parameters from the prior and readings from them, exactly as the inference assumes, and ranks the
+// parameters in the posterior given the true cause; false when the machine drawn would trip, which the prior excludes
+// too.
 func replicate(q *problem, row *fault.Fault, rng *rand.Rand, out *ranks) bool {
 	h := hypothesis{n: plant.NumNuisances, rate: 1}
 	starts := [][maxParams]float64{{}}
@@ -108,10 +109,11 @@ func chi2(counts []int, shares func(i int) float64) float64 {
 	return s
 }
 
-// TestCalibration_Ranks: parameters drawn from the prior, readings drawn from the model, and the rank of the parameters in their posterior: uniform when
-// the inference is right (Talts et al. 2018, arXiv:1804.06788; here the rank among infinitely many draws, in the bins of the stated quantiles and in
-// tenths). Bounds: chance exceeds them once in a million (χ² with 3 and 9 degrees of freedom), so that what remains of Laplace's error must be smaller than
-// what this many draws can see.
+// TestCalibration_Ranks: parameters drawn from the prior, readings drawn from the model, and the rank of the
+// parameters in their posterior: uniform when the inference is right (Talts et al. 2018, arXiv:1804.06788; here the
+// rank among infinitely many draws, in the bins of the stated quantiles and in tenths). Bounds: chance exceeds them
+// once in a million (χ² with 3 and 9 degrees of freedom), so that what remains of Laplace's error must be smaller
+// than what this many draws can see.
 func TestCalibration_Ranks(t *testing.T) {
 	const most3, most9 = 30.66, 44.81 // 1 − 1e-6 of χ², 3 and 9 degrees of freedom
 	cat, err := fault.Shipped()
@@ -176,8 +178,8 @@ func TestCalibration_Ranks(t *testing.T) {
 	}
 	for i, n := range plant.Nuisances() {
 		x, most := chi2(all.design[i][:], tenths), most9
-		// Readings that show no cooling, or no loss in the suction line, at all leave its logarithm open downwards: skewed, and Laplace is symmetric. This
-		// share moved from one tenth to another is allowed on top.
+		// Readings that show no cooling, or no loss in the suction line, at all leave its logarithm open downwards:
+		// skewed, and Laplace is symmetric. This share moved from one tenth to another is allowed on top.
 		moved := map[int]float64{plant.NLiquidCool: 0.06, plant.NSuctionDrop: 0.02}[i]
 		most += 2 * moved * moved / 0.1 * float64(all.n)
 		if x > most {
@@ -186,9 +188,10 @@ func TestCalibration_Ranks(t *testing.T) {
 	}
 }
 
-// TestCalibration_FloodingValve: with few readings a valve that feeds too much shows no more once liquid leaves the coil, however far it stands open, and
-// the severity is open upwards. Drawn as above, the truth falls above the stated 95 % not much more often than in one of 20: at most 10 %, which chance
-// exceeds once in 10,000 with so many draws (binomial).
+// TestCalibration_FloodingValve: with few readings a valve that feeds too much shows no more once liquid leaves the
+// coil, however far it stands open, and the severity is open upwards. Drawn as above, the truth falls above the
+// stated 95 % not much more often than in one of 20: at most 10 %, which chance exceeds once in 10,000 with so many
+// draws (binomial).
 func TestCalibration_FloodingValve(t *testing.T) {
 	cat, err := fault.Shipped()
 	if err != nil {
@@ -201,7 +204,12 @@ func TestCalibration_FloodingValve(t *testing.T) {
 	var few []reading.Reading
 	for _, r := range s.Readings {
 		switch r.At {
-		case reading.BoxAir, reading.Ambient, reading.SuctionPressure, reading.DischargePressure, reading.CoilOutletLine, reading.LiquidLine:
+		case reading.BoxAir,
+			reading.Ambient,
+			reading.SuctionPressure,
+			reading.DischargePressure,
+			reading.CoilOutletLine,
+			reading.LiquidLine:
 			few = append(few, r)
 		}
 	}

@@ -6,12 +6,13 @@ import (
 	"math/rand/v2"
 	"testing"
 
-	"coldwright/circuit"
-	"coldwright/reading"
+	"coldwright/machine/circuit"
+	"coldwright/machine/reading"
 )
 
-// What a healthy machine would show as a derived quantity follows from what it would show at its places: the middles are those of the definitions of the trade
-// (superheat and TD from dew, ratio of absolute pressures), the box and the outside air are as read, and of healthy visits nine in ten lie in the band.
+// What a healthy machine would show as a derived quantity follows from what it would show at its places: the middles
+// are those of the definitions of the trade (superheat and TD from dew, ratio of absolute pressures), the box and the
+// outside air are as read, and of healthy visits nine in ten lie in the band.
 func TestDerivedBands(t *testing.T) {
 	rng := rand.New(rand.NewPCG(8, 27))
 	var fits Fits

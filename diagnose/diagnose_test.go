@@ -12,9 +12,9 @@ import (
 	"sync"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -38,7 +38,13 @@ func psig(v float64) float64 { return float64(units.Psig(v).Absolute(units.Atm))
 // freezer is a walk-in freezer with R-404A, valve and receiver, TD 10 °F, split 30 °F.
 func freezer(boxF, ambientF, suction, head float64, g reading.Glass) reading.Sheet {
 	td, split, yes := units.FahrenheitDiff(10), units.FahrenheitDiff(30), true
-	m := reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Expansion: reading.Valve, Receiver: &yes, Design: reading.Design{TD: &td, Split: &split}}
+	m := reading.Machine{
+		Refrigerant: "R-404A",
+		Application: reading.WalkInFreezer,
+		Expansion:   reading.Valve,
+		Receiver:    &yes,
+		Design:      reading.Design{TD: &td, Split: &split},
+	}
 	return reading.Sheet{Machine: m, Seen: reading.Seen{Glass: g}, Readings: []reading.Reading{
 		{At: reading.BoxAir, Value: degF(boxF)},
 		{At: reading.Ambient, Value: degF(ambientF)},
@@ -56,8 +62,9 @@ func run(tb testing.TB, s reading.Sheet, f *refrigerant.Fit, o Options) Posterio
 	return p
 }
 
-// TestRun_ShortFreezer: both sides low, glass bubbling: short of refrigerant first, healthy out (below 1 %), a restriction ahead of the glass the rival,
-// and the drop across the drier the reading that separates them. Common practice, no source.
+// TestRun_ShortFreezer: both sides low, glass bubbling: short of refrigerant first, healthy out (below 1 %), a
+// restriction ahead of the glass the rival, and the drop across the drier the reading that separates them. Common
+// practice, no source.
 func TestRun_ShortFreezer(t *testing.T) {
 	p := run(t, freezer(3, 73, 12, 203, reading.Bubbling), fit(t, "R-404A"), Options{})
 	if p.Ranked[0].Name() != "low_charge" || p.PHealthy >= 0.01 || p.Ranked[1].Name() != "restriction_before_glass" {
@@ -94,7 +101,11 @@ func TestRun_DrierDecides(t *testing.T) {
 	f := fit(t, "R-404A")
 	with := func(drop float64) Posterior {
 		s := freezer(3, 73, 12, 203, reading.Bubbling)
-		s.Readings = append(s.Readings, reading.Reading{At: reading.DrierIn, Value: degF(95)}, reading.Reading{At: reading.DrierOut, Value: degF(95 - drop)})
+		s.Readings = append(
+			s.Readings,
+			reading.Reading{At: reading.DrierIn, Value: degF(95)},
+			reading.Reading{At: reading.DrierOut, Value: degF(95 - drop)},
+		)
 		return run(t, s, f, Options{})
 	}
 	if p := with(1.5); p.Ranked[0].Name() != "low_charge" || p.Marginal(fault.LowCharge) < 0.85 {
@@ -105,7 +116,8 @@ func TestRun_DrierDecides(t *testing.T) {
 	}
 }
 
-// TestRun_Properties: probabilities add up; the same sheet gives the same answer; the order of readings changes nothing; more than two faults never appear.
+// TestRun_Properties: probabilities add up; the same sheet gives the same answer; the order of readings changes
+// nothing; more than two faults never appear.
 func TestRun_Properties(t *testing.T) {
 	f := fit(t, "R-404A")
 	s := freezer(3, 73, 12, 203, reading.Bubbling)
@@ -136,15 +148,18 @@ func TestRun_Properties(t *testing.T) {
 	if err := json.Unmarshal(ja, &m); err != nil {
 		t.Fatal(err)
 	}
-	for _, key := range []string{"ranked", "p_healthy", "p_none_of_these", "lack_of_fit", "next_readings", "derived", "expected_if_healthy", "assumed", "warnings", "seed"} {
+	for _, key := range []string{
+		"ranked", "p_healthy", "p_none_of_these", "lack_of_fit", "next_readings", "derived", "expected_if_healthy",
+		"assumed", "warnings", "seed",
+	} {
 		if _, ok := m[key]; !ok {
 			t.Errorf("JSON lacks %q", key)
 		}
 	}
 }
 
-// TestRun_PriorOnly: readings that carry no information leave the prior (identity): with enormous uncertainties the posterior of singles and healthy keeps
-// the ratio of the base rates.
+// TestRun_PriorOnly: readings that carry no information leave the prior (identity): with enormous uncertainties the
+// posterior of singles and healthy keeps the ratio of the base rates.
 func TestRun_PriorOnly(t *testing.T) {
 	s := freezer(0, 80, 20, 280, reading.GlassUnknown)
 	for i := range s.Readings {
@@ -170,8 +185,9 @@ func TestRun_PriorOnly(t *testing.T) {
 	}
 }
 
-// TestRun_LaplaceAgainstMonteCarlo: the evidence of healthy and of one fault against brute-force averaging of the likelihood over the prior (an independent
-// method). The design paper found a spread of up to 1 nat for hypotheses that matter; 0.5 is asked here.
+// TestRun_LaplaceAgainstMonteCarlo: the evidence of healthy and of one fault against brute-force averaging of the
+// likelihood over the prior (an independent method). The design paper found a spread of up to 1 nat for hypotheses
+// that matter; 0.5 is asked here.
 func TestRun_LaplaceAgainstMonteCarlo(t *testing.T) {
 	f := fit(t, "R-404A")
 	c, _ := fault.Shipped()
@@ -215,8 +231,12 @@ func TestRun_LaplaceAgainstMonteCarlo(t *testing.T) {
 // TestRun_NoneFits: readings no cause explains (superheat and head that contradict each other by tens of kelvin) are called so.
 func TestRun_NoneFits(t *testing.T) {
 	s := freezer(0, 80, 20, 280, reading.Clear)
-	s.Readings = append(s.Readings, reading.Reading{At: reading.DischargeLine, Value: degF(40)}, reading.Reading{At: reading.LiquidLine, Value: degF(170)},
-		reading.Reading{At: reading.CondenserAirOff, Value: degF(30)})
+	s.Readings = append(
+		s.Readings,
+		reading.Reading{At: reading.DischargeLine, Value: degF(40)},
+		reading.Reading{At: reading.LiquidLine, Value: degF(170)},
+		reading.Reading{At: reading.CondenserAirOff, Value: degF(30)},
+	)
 	p := run(t, s, fit(t, "R-404A"), Options{})
 	found := false
 	for _, w := range p.Warnings {
@@ -246,7 +266,11 @@ func TestRun_HistoryNarrows(t *testing.T) {
 	s := freezer(0, 80, 21, 281, reading.Clear)
 	before := run(t, s, f, Options{NoPairs: true})
 	h := freezer(-3, 70, 19, 241, reading.Clear)
-	h.Readings = append(h.Readings, reading.Reading{At: reading.CoilOutletLine, Value: degF(-9)}, reading.Reading{At: reading.LiquidLine, Value: degF(97)})
+	h.Readings = append(
+		h.Readings,
+		reading.Reading{At: reading.CoilOutletLine, Value: degF(-9)},
+		reading.Reading{At: reading.LiquidLine, Value: degF(97)},
+	)
 	s.HealthyVisits = []reading.Sheet{h}
 	after := run(t, s, f, Options{NoPairs: true})
 	width := func(p Posterior) float64 {
@@ -265,8 +289,8 @@ func TestRun_HistoryNarrows(t *testing.T) {
 	}
 }
 
-// TestRun_HistorySettles: a machine whose air off the coil reads 1.5 K over the design at every healthy visit: what is expected of it comes closer with
-// every visit and never runs past (property).
+// TestRun_HistorySettles: a machine whose air off the coil reads 1.5 K over the design at every healthy visit: what
+// is expected of it comes closer with every visit and never runs past (property).
 func TestRun_HistorySettles(t *testing.T) {
 	f := fit(t, "R-404A")
 	sheet := func(air float64) reading.Sheet {
@@ -333,7 +357,9 @@ func TestTable_BadRowsNamed(t *testing.T) {
 		return f, err
 	}
 	var in strings.Builder
-	in.WriteString("case_id,refrigerant,application,receiver,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa,glass,amps_ratio\n")
+	in.WriteString(
+		"case_id,refrigerant,application,receiver,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa,glass,amps_ratio\n",
+	)
 	in.WriteString("short,R-404A,walk-in freezer,yes,-16.1,22.8,184.1,1501,bubbling,\n")
 	in.WriteString("unknown,R-9,walk-in freezer,yes,-16.1,22.8,184.1,1501,bubbling,\n")
 	in.WriteString("unit,R-404A,walk-in freezer,yes,-16.1,22.8,12psig,1501,bubbling,\n")
@@ -347,7 +373,8 @@ func TestTable_BadRowsNamed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if rows[1][1] != "low_charge" || rows[2][11] == "" || !strings.Contains(rows[3][11], "line 4, column suction_pressure_kpa") || rows[4][11] != "" {
+	if rows[1][1] != "low_charge" || rows[2][11] == "" || !strings.Contains(rows[3][11], "line 4, column suction_pressure_kpa") ||
+		rows[4][11] != "" {
 		t.Errorf("%v", rows)
 	}
 }
@@ -355,9 +382,18 @@ func TestTable_BadRowsNamed(t *testing.T) {
 func benchSheet() reading.Sheet {
 	s := freezer(3, 73, 12, 203, reading.Bubbling)
 	s.Seen.CondenserDirt, s.Seen.CoilIce = reading.None, reading.None
-	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine, Value: degF(0)}, reading.Reading{At: reading.LiquidLine, Value: degF(93)},
-		reading.Reading{At: reading.SuctionLine, Value: degF(40)}, reading.Reading{At: reading.DischargeLine, Value: degF(195)}, reading.Reading{At: reading.CoilAirOff, Value: degF(-2)},
-		reading.Reading{At: reading.CondenserAirOff, Value: degF(86)})
+	s.Readings = append(
+		s.Readings,
+		reading.Reading{At: reading.CoilOutletLine, Value: degF(0)},
+		reading.Reading{At: reading.LiquidLine, Value: degF(93)},
+		reading.Reading{
+			At:    reading.SuctionLine,
+			Value: degF(40),
+		},
+		reading.Reading{At: reading.DischargeLine, Value: degF(195)},
+		reading.Reading{At: reading.CoilAirOff, Value: degF(-2)},
+		reading.Reading{At: reading.CondenserAirOff, Value: degF(86)},
+	)
 	return s
 }
 
@@ -375,8 +411,9 @@ func BenchmarkPairs(b *testing.B) {
 	}
 }
 
-// A bare clamp on a cold line leans toward the air around it: the same line read with insulation and, leaning, without leads to the same first cause, and
-// the bare one counts for less. A reading with its own stated uncertainty is taken as it is. Source: definition; the share is judgement.
+// A bare clamp on a cold line leans toward the air around it: the same line read with insulation and, leaning,
+// without leads to the same first cause, and the bare one counts for less. A reading with its own stated uncertainty
+// is taken as it is. Source: definition; the share is judgement.
 func TestRun_BareClamp(t *testing.T) {
 	f := fit(t, "R-404A")
 	var amb float64
@@ -401,7 +438,13 @@ func TestRun_BareClamp(t *testing.T) {
 	plain := run(t, sheet(0, reading.Clamp), f, Options{NoPairs: true})
 	bare := run(t, sheet(bareShare, reading.BareClamp), f, Options{NoPairs: true})
 	if plain.Ranked[0].Name() != bare.Ranked[0].Name() || math.Abs(plain.Ranked[0].Probability-bare.Ranked[0].Probability) > 0.15 {
-		t.Errorf("insulated %s %.2f, bare %s %.2f", plain.Ranked[0].Name(), plain.Ranked[0].Probability, bare.Ranked[0].Name(), bare.Ranked[0].Probability)
+		t.Errorf(
+			"insulated %s %.2f, bare %s %.2f",
+			plain.Ranked[0].Name(),
+			plain.Ranked[0].Probability,
+			bare.Ranked[0].Name(),
+			bare.Ranked[0].Probability,
+		)
 	}
 	m, _ := sheet(0, reading.Clamp).Machine.Resolve()
 	a, b := observe(sheet(0, reading.Clamp), m, f, 1), observe(sheet(bareShare, reading.BareClamp), m, f, 1)
@@ -420,7 +463,10 @@ func TestRun_BareClamp(t *testing.T) {
 func TestRun_TooEarly(t *testing.T) {
 	f, s := fit(t, "R-404A"), benchSheet()
 	two := 2.0
-	for _, set := range []func(*reading.Sheet){func(s *reading.Sheet) { s.RunningMin = &two }, func(s *reading.Sheet) { s.SinceDefrostMin = &two }} {
+	for _, set := range []func(*reading.Sheet){
+		func(s *reading.Sheet) { s.RunningMin = &two },
+		func(s *reading.Sheet) { s.SinceDefrostMin = &two },
+	} {
 		q := s
 		set(&q)
 		if _, err := Run(context.Background(), Evidence{q, f}, Options{}); err == nil || !strings.Contains(err.Error(), "2 minutes") {
@@ -429,13 +475,14 @@ func TestRun_TooEarly(t *testing.T) {
 	}
 }
 
-// What is missing: with a receiver never less than what the reserve may hold, growing with the deficit. Source: design paper 7.5, whose table gives 38 [23,
-// 54] % at a clear glass and 58 [45, 70] % at 60 % missing.
+// What is missing: with a receiver never less than what the reserve may hold, growing with the deficit. Source:
+// design paper 7.5, whose table gives 38 [23, 54] % at a clear glass and 58 [45, 70] % at 60 % missing.
 func TestRun_Missing(t *testing.T) {
 	f, s := fit(t, "R-404A"), benchSheet()
 	p := run(t, s, f, Options{NoPairs: true})
 	m := p.Missing
-	if m == nil || !(m.Low < m.Mid && m.Mid < m.High) || m.Reserve != 0.35 || m.Mid < m.Reserve || m.Low < 0.15 || m.High > 1 || m.Probability != p.Marginal(fault.LowCharge) {
+	if m == nil || !(m.Low < m.Mid && m.Mid < m.High) || m.Reserve != 0.35 || m.Mid < m.Reserve || m.Low < 0.15 || m.High > 1 ||
+		m.Probability != p.Marginal(fault.LowCharge) {
 		t.Fatalf("%+v", m)
 	}
 	if w := m.High - m.Low; w < 0.2 || w > 0.45 {
@@ -468,13 +515,15 @@ func judged(tb testing.TB, s reading.Sheet, f *refrigerant.Fit) (*problem, []*hy
 	return q, all
 }
 
-// Information between two causes and one reading: far apart it is the entropy of the choice, one bit; the same prediction tells nothing; and two readings
-// tell at least as much as one, together at most the choice. Source: Cover and Thomas (2006), Elements of Information Theory, ch. 2.
+// Information between two causes and one reading: far apart it is the entropy of the choice, one bit; the same
+// prediction tells nothing; and two readings tell at least as much as one, together at most the choice. Source: Cover
+// and Thomas (2006), Elements of Information Theory, ch. 2.
 func TestOutlook_Information(t *testing.T) {
 	names, si := []string{"a", "b"}, func(v float64) float64 { return v }
 	w, one := []float64{0.5, 0.5}, []float64{1, 1}
 	far, changes, answers := outlook(w, []float64{0, 20}, one, names, si)
-	if math.Abs(far-1) > 1e-3 || math.Abs(changes-0.5) > 1e-3 || len(answers) != 2 || answers[1].First != "b" || answers[1].Sure < 0.999 || math.Abs(answers[1].Low-10) > 1.2 {
+	if math.Abs(far-1) > 1e-3 || math.Abs(changes-0.5) > 1e-3 || len(answers) != 2 || answers[1].First != "b" || answers[1].Sure < 0.999 ||
+		math.Abs(answers[1].Low-10) > 1.2 {
 		t.Errorf("far apart: %g bit, changes %g, %v", far, changes, answers)
 	}
 	same, changes, _ := outlook([]float64{0.7, 0.3}, []float64{5, 5}, one, names, si)
@@ -510,8 +559,9 @@ func BenchmarkNextReading(b *testing.B) {
 	}
 }
 
-// TestEvaluate_Guard: a small seeded evaluation stays near what docs/accuracy.md states for the full one. Thresholds leave room for 60 visits; the run is
-// deterministic. Source of the figures to reach: design paper section 7 (set d: 80 % first, 91 % in the first two, false alarms below 5 %).
+// TestEvaluate_Guard: a small seeded evaluation stays near what docs/accuracy.md states for the full one. Thresholds
+// leave room for 60 visits; the run is deterministic. Source of the figures to reach: design paper section 7 (set d:
+// 80 % first, 91 % in the first two, false alarms below 5 %).
 func TestEvaluate_Guard(t *testing.T) {
 	per := 6
 	if testing.Short() {
@@ -531,9 +581,10 @@ func TestEvaluate_Guard(t *testing.T) {
 	}
 }
 
-// TestRun_TwoThermometers: a box display 8 K from a probe beside it, everything else as it should be. With errors of 1.7 K (display), 0.6 K (probe) and
-// 0.7 K (places), all normal, and a lying display of 3 K, a lie is N(8; 0, 3.57)/N(8; 0, 1.94) times as likely as honest instruments, over what was
-// thought of the machine without the display: Bayes' rule by hand. The tails of the residuals may take 1.3 nats of it. A difference of 2 K says nothing.
+// TestRun_TwoThermometers: a box display 8 K from a probe beside it, everything else as it should be. With errors of
+// 1.7 K (display), 0.6 K (probe) and 0.7 K (places), all normal, and a lying display of 3 K, a lie is N(8; 0,
+// 3.57)/N(8; 0, 1.94) times as likely as honest instruments, over what was thought of the machine without the
+// display: Bayes' rule by hand. The tails of the residuals may take 1.3 nats of it. A difference of 2 K says nothing.
 func TestRun_TwoThermometers(t *testing.T) {
 	f := fit(t, "R-404A")
 	with := func(off float64) Posterior {
@@ -560,8 +611,8 @@ func TestRun_TwoThermometers(t *testing.T) {
 	}
 }
 
-// TestNext_SecondThermometer: where the box's own thermometer is the only one, a probe beside it is among the readings offered, and a lying display would
-// show there as a difference. Common practice, no source.
+// TestNext_SecondThermometer: where the box's own thermometer is the only one, a probe beside it is among the
+// readings offered, and a lying display would show there as a difference. Common practice, no source.
 func TestNext_SecondThermometer(t *testing.T) {
 	s := freezer(1, 76, 16, 235, reading.Clear)
 	s.Readings[0].At = reading.BoxDisplay
@@ -574,8 +625,9 @@ func TestNext_SecondThermometer(t *testing.T) {
 	t.Errorf("no probe offered: %+v", p.Next)
 }
 
-// TestRun_OneGauge: a head gauge that reads 30 psi high does so wherever it is hung. Standing pressure 30 psi high as well speaks for the gauge; standing
-// pressure where it belongs at that temperature speaks against it: ten times and more between the two. Air in the circuit raises both too. Definition.
+// TestRun_OneGauge: a head gauge that reads 30 psi high does so wherever it is hung. Standing pressure 30 psi high as
+// well speaks for the gauge; standing pressure where it belongs at that temperature speaks against it: ten times and
+// more between the two. Air in the circuit raises both too. Definition.
 func TestRun_OneGauge(t *testing.T) {
 	f := fit(t, "R-404A")
 	with := func(off float64) float64 {

@@ -4,7 +4,7 @@ import (
 	"math"
 	"sort"
 
-	"coldwright/reading"
+	"coldwright/machine/reading"
 )
 
 // DriftPoint is what one visit says about the charge, as a share of the full charge that is missing when the mechanic arrives.
@@ -26,8 +26,8 @@ type Drift struct {
 	Visits  int     // that say something
 }
 
-// Prior of a slow leak between visits: how likely one is at all, and how fast. Judgement; field surveys of supermarkets give 5 to 25 % of the charge a year
-// (reference: base rates).
+// Prior of a slow leak between visits: how likely one is at all, and how fast. Judgement; field surveys of
+// supermarkets give 5 to 25 % of the charge a year (reference: base rates).
 const (
 	leakPrior      = 0.3
 	leakMedian     = 0.15 // of the charge a year
@@ -36,8 +36,8 @@ const (
 	unknownMissing = 0.12 // sd of what is missing at the first visit when nobody vouched for it
 )
 
-// Charge turns a judgement into a point: with a receiver and no shortage in sight the reserve is a ceiling, and a level that was seen tells how much of it is
-// left; otherwise the mean over short and not short.
+// Charge turns a judgement into a point: with a receiver and no shortage in sight the reserve is a ceiling, and a
+// level that was seen tells how much of it is left; otherwise the mean over short and not short.
 //
 //   - in: the sheet judged and its posterior
 //   - out: Missing, Sd and AtMost of a point; Sd 0 when shortage was no candidate
@@ -62,8 +62,8 @@ func Charge(s reading.Sheet, p *Posterior) (out DriftPoint) {
 	return DriftPoint{Missing: mean, Sd: math.Sqrt(sd*sd+between) + 0.01}
 }
 
-// DriftOf asks whether a machine has been losing refrigerant between visits, how fast and since when: no leak against a leak that began on some day and has run
-// at one rate since, weighed by every visit and by what was put in.
+// DriftOf asks whether a machine has been losing refrigerant between visits, how fast and since when: no leak against
+// a leak that began on some day and has run at one rate since, weighed by every visit and by what was put in.
 //
 //   - in: visits in order of their day, at least two that say something; today, the day asked about
 //   - out: probability, rate and beginning with 5 and 95 % limits; false with fewer than two visits

@@ -6,15 +6,24 @@ import (
 	"testing"
 )
 
-// A charge that falls from visit to visit is a leak, with its rate and its beginning; one that stands is none; and one top-up that brings it back does not
-// hide it. Source: definition.
+// A charge that falls from visit to visit is a leak, with its rate and its beginning; one that stands is none; and
+// one top-up that brings it back does not hide it. Source: definition.
 func TestDrift_Plain(t *testing.T) {
-	steady := []DriftPoint{{Day: 0, Missing: 0.01, Sd: 0.03, Full: true}, {Day: 180, Missing: 0, Sd: 0.03, Full: true}, {Day: 365, Missing: 0.02, Sd: 0.03}}
+	steady := []DriftPoint{
+		{Day: 0, Missing: 0.01, Sd: 0.03, Full: true},
+		{Day: 180, Missing: 0, Sd: 0.03, Full: true},
+		{Day: 365, Missing: 0.02, Sd: 0.03},
+	}
 	d, ok := DriftOf(steady, 365)
 	if !ok || d.Leaking > 0.3 || d.Missing.High > 0.12 {
 		t.Errorf("a steady charge: %+v", d)
 	}
-	falling := []DriftPoint{{Day: 0, Missing: 0, Sd: 0.03, Full: true}, {Day: 180, Missing: 0.01, Sd: 0.03}, {Day: 365, Missing: 0.12, Sd: 0.03}, {Day: 500, Missing: 0.21, Sd: 0.03}}
+	falling := []DriftPoint{
+		{Day: 0, Missing: 0, Sd: 0.03, Full: true},
+		{Day: 180, Missing: 0.01, Sd: 0.03},
+		{Day: 365, Missing: 0.12, Sd: 0.03},
+		{Day: 500, Missing: 0.21, Sd: 0.03},
+	}
 	d, _ = DriftOf(falling, 500)
 	if d.Leaking < 0.95 || d.Since.Low < 60 || d.Since.High > 330 || d.Rate.Low < 0.1 || d.Rate.High > 0.6 {
 		t.Errorf("a falling charge: %+v", d)
@@ -23,7 +32,11 @@ func TestDrift_Plain(t *testing.T) {
 	if math.Abs(d.Rate.Mid-0.243) > 0.08 || math.Abs(d.Since.Mid-185) > 70 {
 		t.Errorf("rate %.3f, since day %.0f", d.Rate.Mid, d.Since.Mid)
 	}
-	topped := []DriftPoint{{Day: 0, Missing: 0, Sd: 0.03, Full: true}, {Day: 200, Missing: 0.15, Sd: 0.03, Added: 0.15}, {Day: 400, Missing: 0.15, Sd: 0.03, Added: 0.15}}
+	topped := []DriftPoint{
+		{Day: 0, Missing: 0, Sd: 0.03, Full: true},
+		{Day: 200, Missing: 0.15, Sd: 0.03, Added: 0.15},
+		{Day: 400, Missing: 0.15, Sd: 0.03, Added: 0.15},
+	}
 	if d, _ = DriftOf(topped, 400); d.Leaking < 0.95 || d.Missing.Mid > 0.05 {
 		t.Errorf("topped up twice: %+v", d)
 	}
@@ -37,8 +50,8 @@ func TestDrift_Plain(t *testing.T) {
 	}
 }
 
-// On simulated machines of the prior the stated probability is right as often as it says and the intervals hold. Source: definition of calibration; own
-// simulation, not field data.
+// On simulated machines of the prior the stated probability is right as often as it says and the intervals hold.
+// Source: definition of calibration; own simulation, not field data.
 func TestDrift_Calibrated(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 9))
 	const n = 400
@@ -63,7 +76,10 @@ func TestDrift_Calibrated(t *testing.T) {
 				v := rng.NormFloat64()
 				g += v * v
 			}
-			points = append(points, DriftPoint{Day: day, Missing: m + 0.04*tScale*rng.NormFloat64()*math.Sqrt(nu/g), Sd: 0.04, Full: k == 0})
+			points = append(
+				points,
+				DriftPoint{Day: day, Missing: m + 0.04*tScale*rng.NormFloat64()*math.Sqrt(nu/g), Sd: 0.04, Full: k == 0},
+			)
 		}
 		d, ok := DriftOf(points, 720)
 		if !ok {

@@ -4,14 +4,15 @@ import (
 	"math"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
-// A gauge moved from suction to the coil errs in both readings alike: whatever it is off, the drop stays, and what a judgement predicts for it stays with a
-// lying gauge (identity). On another gauge the coil's pressure is a level of its own.
+// A gauge moved from suction to the coil errs in both readings alike: whatever it is off, the drop stays, and what a
+// judgement predicts for it stays with a lying gauge (identity). On another gauge the coil's pressure is a level of
+// its own.
 func TestObserve_CoilDrop(t *testing.T) {
 	f := fit(t, "R-404A")
 	drop := func(off float64, coil reading.Instrument) (o observation, spread float64) {
@@ -43,8 +44,8 @@ func TestObserve_CoilDrop(t *testing.T) {
 	}
 }
 
-// Where a restricted suction line is among the suspects the coil's pressure is asked for, and read on the same gauge it tells more than on another one. The
-// readings are those of the plant with the restriction in it.
+// Where a restricted suction line is among the suspects the coil's pressure is asked for, and read on the same gauge
+// it tells more than on another one. The readings are those of the plant with the restriction in it.
 func TestRun_CoilDrop(t *testing.T) {
 	f := fit(t, "R-404A")
 	s := freezer(-5, 85, 15, 230, reading.Clear)
@@ -85,12 +86,21 @@ func TestRun_CoilDrop(t *testing.T) {
 		}
 		c := fault.SuctionRestriction
 		if rank != 1 || bits < 0.1 || same.Marginal(c) < 1.05*other.Marginal(c) || other.Marginal(c) < before.Marginal(c) {
-			t.Errorf("%g K: before %.3f, on another gauge %.3f, on the same %.3f; asked for at %d with %.3f bits", severity, before.Marginal(c), other.Marginal(c), same.Marginal(c), rank, bits)
+			t.Errorf(
+				"%g K: before %.3f, on another gauge %.3f, on the same %.3f; asked for at %d with %.3f bits",
+				severity,
+				before.Marginal(c),
+				other.Marginal(c),
+				same.Marginal(c),
+				rank,
+				bits,
+			)
 		}
 		for _, h := range same.Ranked {
 			for _, it := range h.Evidence {
 				// What the reading would be is said as a pressure, around what was read.
-				if it.At == reading.CoilPressure.String() && h.Name() == c.String() && !(it.IfThis.Low < it.Measured && it.Measured < it.IfThis.High && it.IfThis.High-it.IfThis.Low < 100*units.Kilo) {
+				if it.At == reading.CoilPressure.String() && h.Name() == c.String() &&
+					!(it.IfThis.Low < it.Measured && it.Measured < it.IfThis.High && it.IfThis.High-it.IfThis.Low < 100*units.Kilo) {
 					t.Errorf("%g K: %+v", severity, it)
 				}
 			}

@@ -9,7 +9,7 @@ import (
 	"sort"
 	"sync"
 
-	"coldwright/fault"
+	"coldwright/machine/fault"
 )
 
 // Score is what a set of simulated visits says about the answers to them.
@@ -50,9 +50,22 @@ func merged(c fault.Code) fault.Code {
 // Truths lists the faults simulated on a kind of machine. Of causes no circuit reading can tell apart one stands for both.
 func Truths(k Kind) []fault.Code {
 	out := []fault.Code{
-		fault.LowCharge, fault.OverCharge, fault.CondenserAir, fault.CondenserRecirculation, fault.CoilAir, fault.RestrictionBeforeGlass, fault.ValveUnderfeeding,
-		fault.ValveOverfeeding, fault.CompressorValves, fault.Noncondensables, fault.SuctionRestriction, fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge,
-		fault.ExcessLoad, fault.WrongRefrigerant,
+		fault.LowCharge,
+		fault.OverCharge,
+		fault.CondenserAir,
+		fault.CondenserRecirculation,
+		fault.CoilAir,
+		fault.RestrictionBeforeGlass,
+		fault.ValveUnderfeeding,
+		fault.ValveOverfeeding,
+		fault.CompressorValves,
+		fault.Noncondensables,
+		fault.SuctionRestriction,
+		fault.BoxThermometer,
+		fault.SuctionGauge,
+		fault.DischargeGauge,
+		fault.ExcessLoad,
+		fault.WrongRefrigerant,
 	}
 	switch k {
 	case FloodedHead, CycledFan:
@@ -89,8 +102,9 @@ func BaseRate(cat *fault.Catalogue, k Kind, c fault.Code) float64 {
 	return (1 - cat.HealthyRate) * r / sum
 }
 
-// Visits simulates perFault visits of each cause of Truths after three times as many healthy ones. Each visit has its own generator, so that worlds of the
-// same kind share machines, weather and noise, and a larger count begins with the smaller one's visits of each cause.
+// Visits simulates perFault visits of each cause of Truths after three times as many healthy ones. Each visit has its
+// own generator, so that worlds of the same kind share machines, weather and noise, and a larger count begins with
+// the smaller one's visits of each cause.
 //
 //   - in: seed; visits per cause; the catalogue the severities come from
 //   - out: the visits, always the same for a seed; causes the catalogue lacks are left out
@@ -165,7 +179,8 @@ func Judge(ctx context.Context, visits []Visit, see View, o Options) ([]Posterio
 	return answers, nil
 }
 
-// ranked lists causes by the probability that they are there, alone or with another; the inseparable joined, healthy and none of these among them.
+// ranked lists causes by the probability that they are there, alone or with another; the inseparable joined, healthy
+// and none of these among them.
 func ranked(p *Posterior) (order []fault.Code, probs map[fault.Code]float64) {
 	probs = map[fault.Code]float64{fault.Healthy: p.PHealthy, fault.NoneOfThese: p.PNone}
 	for _, m := range p.Marginals {
@@ -198,8 +213,8 @@ func share(part, whole float64) float64 {
 	return part / whole
 }
 
-// Rate scores the answers to visits with at most one cause each. Shares over many causes count every cause equally; calibration, sure answers and the log
-// score weight visits so that causes have their base rates.
+// Rate scores the answers to visits with at most one cause each. Shares over many causes count every cause equally;
+// calibration, sure answers and the log score weight visits so that causes have their base rates.
 //
 //   - in: the kind of machine; what was seen; visits and their answers; the catalogue of the base rates
 //   - out: the score
@@ -363,7 +378,8 @@ func RatePairs(visits []Visit, answers []Posterior) PairScore {
 	each := 1 / float64(len(visits))
 	for i := range answers {
 		at := slices.IndexFunc(answers[i].Ranked, func(h Hypothesis) bool {
-			return len(h.Faults) == 2 && (merged(h.Faults[0]) == a && merged(h.Faults[1]) == b || merged(h.Faults[0]) == b && merged(h.Faults[1]) == a)
+			return len(h.Faults) == 2 &&
+				(merged(h.Faults[0]) == a && merged(h.Faults[1]) == b || merged(h.Faults[0]) == b && merged(h.Faults[1]) == a)
 		})
 		order, probs := ranked(&answers[i])
 		order = slices.DeleteFunc(order, func(c fault.Code) bool { return c == fault.Healthy })
@@ -377,7 +393,8 @@ func RatePairs(visits []Visit, answers []Posterior) PairScore {
 	return sc
 }
 
-// VisitsOf simulates n visits with all of these causes at once, each severity at least least standard normals (in either direction for instruments).
+// VisitsOf simulates n visits with all of these causes at once, each severity at least least standard normals (in
+// either direction for instruments).
 //
 //   - in: seed; number; rows of the catalogue; least
 //   - out: the visits, always the same for a seed

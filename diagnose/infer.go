@@ -5,10 +5,10 @@ import (
 	"math/rand/v2"
 	"sort"
 
-	"coldwright/fault"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/num"
-	"coldwright/plant"
-	"coldwright/reading"
 	"coldwright/refrigerant"
 )
 
@@ -27,8 +27,9 @@ func newTails(nu float64) tails {
 	return tails{nu, math.Sqrt((nu - 2) / nu), a - b - 0.5*math.Log(nu*math.Pi)}
 }
 
-// A reading far off is explained by the heavy tails of its residual, unless the instrument that took it is under suspicion itself: then the lying
-// instrument is a hypothesis with its own rate, and its mass is not given a second time.
+// A reading far off is explained by the heavy tails of its residual, unless the instrument that took it is under
+// suspicion itself: then the lying instrument is a hypothesis with its own rate, and its mass is not given a second
+// time.
 var (
 	heavy = newTails(nu)
 	light = newTails(lightNu)
@@ -192,7 +193,11 @@ func (q *problem) logSeenAt(ch *plant.Change, out *plant.Outputs) float64 {
 		s += math.Log(pGlass(g, out[plant.GlassQuality]))
 	}
 	s += math.Log(pDirt(q.e.seen.CondenserDirt, ch.CondenserAir)) + math.Log(pIce(q.e.seen.CoilIce, ch.CoilAir))
-	s += math.Log(math.Max(1e-12, pFans(q.e.seen.CondenserFans, ch.CondenserAir))) + math.Log(math.Max(1e-12, pFans(q.e.seen.CoilFans, ch.CoilAir)))
+	s += math.Log(
+		math.Max(1e-12, pFans(q.e.seen.CondenserFans, ch.CondenserAir)),
+	) + math.Log(
+		math.Max(1e-12, pFans(q.e.seen.CoilFans, ch.CoilAir)),
+	)
 	return s
 }
 
@@ -282,7 +287,8 @@ func (q *problem) linearise(h *hypothesis, t *point, first int) bool {
 	return true
 }
 
-// normal builds gradient and Gauss–Newton Hessian of the objective at a linearised point; with fisher set, the Hessian that Laplace's method uses.
+// normal builds gradient and Gauss–Newton Hessian of the objective at a linearised point; with fisher set, the
+// Hessian that Laplace's method uses.
 func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []float64, fisher bool) {
 	n := h.n
 	clear(a[:n*n])
@@ -311,7 +317,8 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 		}
 	}
 	// Things seen: slope of their log probability along each parameter, squared as curvature (Fisher weight of one answer).
-	if s := q.e.seen; s.Glass != reading.GlassUnknown || s.CondenserDirt != 0 || s.CoilIce != 0 || s.CoilFans != nil || s.CondenserFans != nil {
+	if s := q.e.seen; s.Glass != reading.GlassUnknown || s.CondenserDirt != 0 || s.CoilIce != 0 || s.CoilFans != nil ||
+		s.CondenserFans != nil {
 		const step = 1e-3
 		var d [maxParams]float64
 		for j := range n {
@@ -342,7 +349,8 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 	}
 }
 
-// secant updates the slopes by what a step from t to u taught (Broyden), and reports whether the old ones had foretold the step well enough to be trusted so.
+// secant updates the slopes by what a step from t to u taught (Broyden), and reports whether the old ones had
+// foretold the step well enough to be trusted so.
 func (q *problem) secant(h *hypothesis, t, u *point) bool {
 	var d [maxParams]float64
 	size := 0.0
@@ -377,8 +385,9 @@ func (q *problem) secant(h *hypothesis, t, u *point) bool {
 	return miss < 0.04*move+1e-4
 }
 
-// climb looks for the most probable parameters from a start. With like, a hypothesis fitted nearby or nil, its slopes along what both share serve for the first
-// step, and on as long as they foretell where the steps lead; the evidence is then approximate until finish.
+// climb looks for the most probable parameters from a start. With like, a hypothesis fitted nearby or nil, its slopes
+// along what both share serve for the first step, and on as long as they foretell where the steps lead; the evidence
+// is then approximate until finish.
 func (q *problem) climb(h *hypothesis, start [maxParams]float64, like *hypothesis) bool {
 	warm := like.from()
 	t, ok := q.at(h, &start, warm)
@@ -465,7 +474,8 @@ func (q *problem) gain(h *hypothesis, t *point) float64 {
 // worthGain is the gain in nats below which a step moves no probability.
 const worthGain = 0.03
 
-// walk moves t to the most probable parameters; known says that slopes are there, good enough for a step. stale: those at the end are approximate.
+// walk moves t to the most probable parameters; known says that slopes are there, good enough for a step. stale:
+// those at the end are approximate.
 func (q *problem) walk(h *hypothesis, t *point, known bool) (stale, ok bool) {
 	n := h.n
 	var a, l [maxParams * maxParams]float64
@@ -616,10 +626,11 @@ func (q *problem) again(h *hypothesis) {
 	h.untried = nil
 }
 
-// refine replaces Laplace's evidence and severity by importance sampling from three t distributions with 6 degrees of freedom around the best fit: one of its
-// covariance, two wider in the severities and shifted towards mild and towards severe: a valve that floods the coil shows no more however far it stands open,
-// and the severity is open upwards. It is needed where the posterior has a kink: a shortage close to the just-empty
-// receiver, a restriction before the valve gives in. The draws are seeded by the faults, so the same sheet always gives the same answer.
+// refine replaces Laplace's evidence and severity by importance sampling from three t distributions with 6 degrees of
+// freedom around the best fit: one of its covariance, two wider in the severities and shifted towards mild and
+// towards severe: a valve that floods the coil shows no more however far it stands open, and the severity is open
+// upwards. It is needed where the posterior has a kink: a shortage close to the just-empty receiver, a restriction
+// before the valve gives in. The draws are seeded by the faults, so the same sheet always gives the same answer.
 //
 // Source: design paper 5.4 and 7.3; Owen and Zhou (2000), J. Am. Stat. Assoc. 95:135-143 (defensive mixture).
 func (q *problem) refine(h *hypothesis, draws int) {

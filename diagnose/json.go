@@ -4,7 +4,7 @@ import (
 	"encoding/json"
 	"math"
 
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -164,8 +164,18 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Warnings  []reading.Finding   `json:"warnings"`
 		Seed      uint64              `json:"seed"`
 	}{
-		Ranked: []ranked{}, Marginals: map[string]num64{}, PHealthy: num64(p.PHealthy), PNone: num64(p.PNone), LackOfFit: num64(p.LackOfFit), Next: []next{},
-		Derived: map[string]quantity{}, Expected: []expected{}, Rule: []rule{}, Assumed: p.Assumed, Warnings: p.Warnings, Seed: p.Seed,
+		Ranked:    []ranked{},
+		Marginals: map[string]num64{},
+		PHealthy:  num64(p.PHealthy),
+		PNone:     num64(p.PNone),
+		LackOfFit: num64(p.LackOfFit),
+		Next:      []next{},
+		Derived:   map[string]quantity{},
+		Expected:  []expected{},
+		Rule:      []rule{},
+		Assumed:   p.Assumed,
+		Warnings:  p.Warnings,
+		Seed:      p.Seed,
 	}
 	if out.Assumed == nil {
 		out.Assumed = []reading.Assumed{}
@@ -206,7 +216,14 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 			unit = "k" // the drop from inlet to outlet
 		}
 		j := next{
-			At: n.At, Bits: num64(n.Bits), Minutes: num64(n.Minutes), Changes: num64(n.Changes), Risk: n.Risk, Why: n.Why, Unit: unit, Answers: []answer{},
+			At:      n.At,
+			Bits:    num64(n.Bits),
+			Minutes: num64(n.Minutes),
+			Changes: num64(n.Changes),
+			Risk:    n.Risk,
+			Why:     n.Why,
+			Unit:    unit,
+			Answers: []answer{},
 		}
 		_, conv := unitOf(n.At)
 		if unit == "k" {

@@ -4,12 +4,12 @@ import (
 	"math"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
-// The liquid line read at two places: together they weigh as two readings whose model error is one and the same (the variance of a common part plus that of
-// a weighted mean, definition), and both stand among the evidence.
+// The liquid line read at two places: together they weigh as two readings whose model error is one and the same (the
+// variance of a common part plus that of a weighted mean, definition), and both stand among the evidence.
 func TestObserve_LiquidTwice(t *testing.T) {
 	f, s := fit(t, "R-404A"), benchSheet()
 	line, _ := s.Find(reading.LiquidLine)
@@ -37,11 +37,16 @@ func TestObserve_LiquidTwice(t *testing.T) {
 	}
 }
 
-// A clamp on the liquid line that reads much too cold makes the charge look too large; the drier's inlet, read as the machine is, brings the judgement back.
+// A clamp on the liquid line that reads much too cold makes the charge look too large; the drier's inlet, read as the
+// machine is, brings the judgement back.
 func TestRun_LiquidTwice(t *testing.T) {
 	f := fit(t, "R-404A")
 	s := freezer(-5, 85, 15, 230, reading.Clear)
-	s.Readings = append(s.Readings, reading.Reading{At: reading.LiquidLine, Value: degF(85)}, reading.Reading{At: reading.CoilOutletLine, Value: degF(-8)})
+	s.Readings = append(
+		s.Readings,
+		reading.Reading{At: reading.LiquidLine, Value: degF(85)},
+		reading.Reading{At: reading.CoilOutletLine, Value: degF(-8)},
+	)
 	for _, e := range run(t, s, f, Options{NoPairs: true}).Expected {
 		for i := range s.Readings {
 			if s.Readings[i].At == e.At {
@@ -64,8 +69,27 @@ func TestRun_LiquidTwice(t *testing.T) {
 		return run(t, x, f, Options{NoPairs: true})
 	}
 	truth, alone, both := with(0, false), with(-6, false), with(-6, true)
-	if a, b := alone.Marginal(fault.OverCharge), both.Marginal(fault.OverCharge); truth.PHealthy < 0.5 || both.PHealthy < alone.PHealthy || b >= a {
-		t.Errorf("healthy %.3f, clamp off %.3f, with the inlet %.3f; too much refrigerant %.3f, then %.3f", truth.PHealthy, alone.PHealthy, both.PHealthy, a, b)
+	if a, b := alone.Marginal(
+		fault.OverCharge,
+	), both.Marginal(
+		fault.OverCharge,
+	); truth.PHealthy < 0.5 || both.PHealthy < alone.PHealthy ||
+		b >= a {
+		t.Errorf(
+			"healthy %.3f, clamp off %.3f, with the inlet %.3f; too much refrigerant %.3f, then %.3f",
+			truth.PHealthy,
+			alone.PHealthy,
+			both.PHealthy,
+			a,
+			b,
+		)
 	}
-	t.Logf("healthy %.3f, clamp off %.3f, with the inlet %.3f; too much refrigerant %.3f, then %.3f", truth.PHealthy, alone.PHealthy, both.PHealthy, alone.Marginal(fault.OverCharge), both.Marginal(fault.OverCharge))
+	t.Logf(
+		"healthy %.3f, clamp off %.3f, with the inlet %.3f; too much refrigerant %.3f, then %.3f",
+		truth.PHealthy,
+		alone.PHealthy,
+		both.PHealthy,
+		alone.Marginal(fault.OverCharge),
+		both.Marginal(fault.OverCharge),
+	)
 }

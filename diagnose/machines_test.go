@@ -7,15 +7,16 @@ import (
 	"testing"
 
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
-// TestRun_EveryMachine: whatever a machine is built of, a grave fault read without noise is found first or second, and a healthy machine is not accused. The
-// readings are our own model's (no field data): this shows that the way from plate to judgement carries the option, not how often it is right.
+// TestRun_EveryMachine: whatever a machine is built of, a grave fault read without noise is found first or second,
+// and a healthy machine is not accused. The readings are our own model's (no field data): this shows that the way
+// from plate to judgement carries the option, not how often it is right.
 func TestRun_EveryMachine(t *testing.T) {
 	one, no, share := 1.0, false, 0.4
 	kpa := func(v float64) *units.Pressure { p := units.Pressure(v * units.Kilo); return &p }
@@ -92,9 +93,13 @@ func TestRun_EveryMachine(t *testing.T) {
 			if !r.Status.OK() || r.Trip != plant.TripNone {
 				t.Fatalf("%s %+v: %v", c.name, ch, r.Trip)
 			}
-			s := reading.Sheet{Machine: c.m, Readings: []reading.Reading{{At: reading.BoxAir, Value: in.BoxT}, {At: reading.Ambient, Value: in.AmbientT}}}
+			s := reading.Sheet{
+				Machine:  c.m,
+				Readings: []reading.Reading{{At: reading.BoxAir, Value: in.BoxT}, {At: reading.Ambient, Value: in.AmbientT}},
+			}
 			for _, at := range []reading.Place{
-				reading.SuctionPressure, reading.CoilPressure, reading.DischargePressure, reading.CoilOutletLine, reading.SuctionLine, reading.LiquidLine,
+				reading.SuctionPressure, reading.CoilPressure, reading.DischargePressure, reading.CoilOutletLine, reading.SuctionLine,
+				reading.LiquidLine,
 				reading.DischargeLine, reading.CoilAirOff, reading.CondenserAirOff, reading.Amps,
 			} {
 				v := r.Out[channels[at].out]
@@ -104,7 +109,11 @@ func TestRun_EveryMachine(t *testing.T) {
 				s.Readings = append(s.Readings, reading.Reading{At: at, Value: v})
 			}
 			liquid := r.Out[plant.LiquidLineT]
-			s.Readings = append(s.Readings, reading.Reading{At: reading.DrierIn, Value: liquid}, reading.Reading{At: reading.DrierOut, Value: liquid - r.Out[plant.DrierDrop]})
+			s.Readings = append(
+				s.Readings,
+				reading.Reading{At: reading.DrierIn, Value: liquid},
+				reading.Reading{At: reading.DrierOut, Value: liquid - r.Out[plant.DrierDrop]},
+			)
 			s.Seen.Glass = reading.Clear
 			if r.Out[plant.GlassQuality] > 0.005 {
 				s.Seen.Glass = reading.Bubbling
@@ -124,7 +133,17 @@ func TestRun_EveryMachine(t *testing.T) {
 		for code, s := range c.faults {
 			post := judge(fault.Apply(plant.Change{}, code, s))
 			if post.Ranked[0].Name() != code.String() && post.Ranked[1].Name() != code.String() {
-				t.Errorf("%s with %s %g: %s %.2f, %s %.2f, itself %.2f", c.name, code, s, post.Ranked[0].Name(), post.Ranked[0].Probability, post.Ranked[1].Name(), post.Ranked[1].Probability, post.Marginal(code))
+				t.Errorf(
+					"%s with %s %g: %s %.2f, %s %.2f, itself %.2f",
+					c.name,
+					code,
+					s,
+					post.Ranked[0].Name(),
+					post.Ranked[0].Probability,
+					post.Ranked[1].Name(),
+					post.Ranked[1].Probability,
+					post.Marginal(code),
+				)
 			}
 			if post.PHealthy > 0.3 {
 				t.Errorf("%s with %s %g: healthy with %.2f", c.name, code, s, post.PHealthy)
@@ -144,7 +163,12 @@ func TestRun_Transcritical(t *testing.T) {
 		t.Fatal(err)
 	}
 	s := reading.Sheet{Machine: reading.Machine{Refrigerant: "R-744", Application: reading.WalkInFreezer}, Readings: []reading.Reading{
-		{At: reading.BoxAir, Value: float64(units.Celsius(-18))}, {At: reading.SuctionPressure, Value: 15e5}, {At: reading.DischargePressure, Value: 80e5},
+		{
+			At:    reading.BoxAir,
+			Value: float64(units.Celsius(-18)),
+		},
+		{At: reading.SuctionPressure, Value: 15e5},
+		{At: reading.DischargePressure, Value: 80e5},
 	}}
 	_, err = Run(context.Background(), Evidence{s, f}, Options{})
 	var e *fail.Error

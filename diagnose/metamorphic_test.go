@@ -8,15 +8,15 @@ import (
 	"strings"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
-// Metamorphic tests: what a change of the sheet must do to the answer, whatever the answer is. Every relation is an identity or a definition; where one
-// is physics or judgement it says so.
+// Metamorphic tests: what a change of the sheet must do to the answer, whatever the answer is. Every relation is an
+// identity or a definition; where one is physics or judgement it says so.
 
 // machineOf is a walk-in with this refrigerant: valve, receiver, rated 1 A.
 func machineOf(name string, a reading.Application) reading.Machine {
@@ -24,8 +24,8 @@ func machineOf(name string, a reading.Application) reading.Machine {
 	return reading.Machine{Refrigerant: name, Application: a, Expansion: reading.Valve, Receiver: &yes, RatedAmps: &one}
 }
 
-// clean reads a machine with causes without any noise, at the design box temperature and 80 °F outside, everything but the standing pressure; false when
-// it would trip.
+// clean reads a machine with causes without any noise, at the design box temperature and 80 °F outside, everything
+// but the standing pressure; false when it would trip.
 func clean(tb testing.TB, mc reading.Machine, f *refrigerant.Fit, causes ...Cause) (reading.Sheet, bool) {
 	tb.Helper()
 	m, _ := mc.Resolve()
@@ -65,7 +65,8 @@ func clean(tb testing.TB, mc reading.Machine, f *refrigerant.Fit, causes ...Caus
 	put(reading.BoxAir, in.BoxT)
 	put(reading.Ambient, in.AmbientT)
 	for _, at := range []reading.Place{
-		reading.SuctionPressure, reading.DischargePressure, reading.CoilOutletLine, reading.LiquidLine, reading.DischargeLine, reading.CoilAirOff, reading.CondenserFaceAir,
+		reading.SuctionPressure, reading.DischargePressure, reading.CoilOutletLine, reading.LiquidLine, reading.DischargeLine,
+		reading.CoilAirOff, reading.CondenserFaceAir,
 		reading.CondenserAirOff, reading.SuctionLine, reading.Amps, reading.CoilPressure,
 	} {
 		v := r.Out[channels[at].out]
@@ -148,8 +149,16 @@ func sheetText(s reading.Sheet, altitude float64, metric, gauge bool) string {
 		}
 		r = append(r, fmt.Sprintf(`{"at":%q,"value":%q}`, x.At, text))
 	}
-	return fmt.Sprintf(`{"machine":{"refrigerant":%q,"application":%q,"expansion":"valve","receiver":true,"rated_amps":1,"altitude_m":%g},"readings":[%s],"seen":{"glass":%q,"condenser_dirt":%q,"coil_ice":%q}}`,
-		s.Machine.Refrigerant, s.Machine.Application, altitude, strings.Join(r, ","), s.Seen.Glass, s.Seen.CondenserDirt, s.Seen.CoilIce)
+	return fmt.Sprintf(
+		`{"machine":{"refrigerant":%q,"application":%q,"expansion":"valve","receiver":true,"rated_amps":1,"altitude_m":%g},"readings":[%s],"seen":{"glass":%q,"condenser_dirt":%q,"coil_ice":%q}}`,
+		s.Machine.Refrigerant,
+		s.Machine.Application,
+		altitude,
+		strings.Join(r, ","),
+		s.Seen.Glass,
+		s.Seen.CondenserDirt,
+		s.Seen.CoilIce,
+	)
 }
 
 func parsed(tb testing.TB, text string) reading.Sheet {
@@ -161,8 +170,8 @@ func parsed(tb testing.TB, text string) reading.Sheet {
 	return s
 }
 
-// TestMetamorphic_UnitsAndAltitude: the unit a value is written in, and the height at which a gauge shows less or more for the same pressure, change
-// nothing. Nine digits are written; an answer may move by rounding only. Identity.
+// TestMetamorphic_UnitsAndAltitude: the unit a value is written in, and the height at which a gauge shows less or
+// more for the same pressure, change nothing. Nine digits are written; an answer may move by rounding only. Identity.
 func TestMetamorphic_UnitsAndAltitude(t *testing.T) {
 	f := fit(t, "R-404A")
 	s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f, cause(t, fault.CoilAir, 0.3))
@@ -176,7 +185,8 @@ func TestMetamorphic_UnitsAndAltitude(t *testing.T) {
 	}
 }
 
-// TestMetamorphic_OrderAndScale: the order of readings changes nothing; neither does an ammeter in other units together with the rated current. Identity.
+// TestMetamorphic_OrderAndScale: the order of readings changes nothing; neither does an ammeter in other units
+// together with the rated current. Identity.
 func TestMetamorphic_OrderAndScale(t *testing.T) {
 	f := fit(t, "R-134a")
 	s, _ := clean(t, machineOf("R-134a", reading.WalkInCooler), f, cause(t, fault.CondenserAir, 0.5))
@@ -202,8 +212,8 @@ func TestMetamorphic_OrderAndScale(t *testing.T) {
 	same(t, "amps", base, run(t, scaled, f, Options{NoPairs: true}), 1e-9)
 }
 
-// TestMetamorphic_Uninformative: a reading nobody can rely on (an uncertainty of 10 000 K) leaves the probabilities where they are. Definition
-// of the likelihood; the tolerance is that of a sampled evidence.
+// TestMetamorphic_Uninformative: a reading nobody can rely on (an uncertainty of 10 000 K) leaves the probabilities
+// where they are. Definition of the likelihood; the tolerance is that of a sampled evidence.
 func TestMetamorphic_Uninformative(t *testing.T) {
 	f := fit(t, "R-404A")
 	mc := machineOf("R-404A", reading.WalkInFreezer)
@@ -231,8 +241,9 @@ func TestMetamorphic_Uninformative(t *testing.T) {
 	}
 }
 
-// TestMetamorphic_RefrigerantSwap: the same saturation temperatures and the same lines in a near-identical refrigerant lead to the same conclusion.
-// R-507A is R-404A's two main parts; R-513A replaces R-134a at nearly its pressures (common practice, no source).
+// TestMetamorphic_RefrigerantSwap: the same saturation temperatures and the same lines in a near-identical
+// refrigerant lead to the same conclusion. R-507A is R-404A's two main parts; R-513A replaces R-134a at nearly its
+// pressures (common practice, no source).
 func TestMetamorphic_RefrigerantSwap(t *testing.T) {
 	for _, c := range []struct {
 		a, b string
@@ -260,8 +271,9 @@ func TestMetamorphic_RefrigerantSwap(t *testing.T) {
 	}
 }
 
-// TestMetamorphic_MoreSevere: along clean visits of growing severity, an instrument's in either direction, the true fault never looks less likely, within
-// a tolerance for the sampled evidence and for severities beyond what its prior expects. Property: nothing but the fault changes.
+// TestMetamorphic_MoreSevere: along clean visits of growing severity, an instrument's in either direction, the true
+// fault never looks less likely, within a tolerance for the sampled evidence and for severities beyond what its prior
+// expects. Property: nothing but the fault changes.
 func TestMetamorphic_MoreSevere(t *testing.T) {
 	const tol = 0.05
 	path := func(f *refrigerant.Fit, mc reading.Machine, code fault.Code, zs ...float64) {
@@ -275,7 +287,17 @@ func TestMetamorphic_MoreSevere(t *testing.T) {
 			order, probs := ranked(&a)
 			p := probs[code]
 			if p < best-tol {
-				t.Errorf("%s %s: %.3f at z = %.1f, %.3f at z = %.1f, first %s %.2f", mc.Refrigerant, code, best, bestZ, p, z, order[0], probs[order[0]])
+				t.Errorf(
+					"%s %s: %.3f at z = %.1f, %.3f at z = %.1f, first %s %.2f",
+					mc.Refrigerant,
+					code,
+					best,
+					bestZ,
+					p,
+					z,
+					order[0],
+					probs[order[0]],
+				)
 			}
 			if p > best {
 				best, bestZ = p, z
@@ -299,8 +321,9 @@ func TestMetamorphic_MoreSevere(t *testing.T) {
 	}
 }
 
-// TestMetamorphic_Thermometers: the further the box's own thermometer reads from the probe beside it, the more it is suspected, in either direction; the
-// circuit is judged by the probe and hardly changes. Definition: one of them lies, and the probe is the one checked.
+// TestMetamorphic_Thermometers: the further the box's own thermometer reads from the probe beside it, the more it is
+// suspected, in either direction; the circuit is judged by the probe and hardly changes. Definition: one of them
+// lies, and the probe is the one checked.
 func TestMetamorphic_Thermometers(t *testing.T) {
 	f := fit(t, "R-404A")
 	s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f)
@@ -329,11 +352,16 @@ func TestMetamorphic_Thermometers(t *testing.T) {
 	}
 }
 
-// TestMetamorphic_SeenBefore: readings that were the same at a visit judged healthy look healthier than without it, whatever they show. Definition of what
-// is learned from a healthy visit.
+// TestMetamorphic_SeenBefore: readings that were the same at a visit judged healthy look healthier than without it,
+// whatever they show. Definition of what is learned from a healthy visit.
 func TestMetamorphic_SeenBefore(t *testing.T) {
 	f := fit(t, "R-404A")
-	for _, c := range [][]Cause{nil, {cause(t, fault.CondenserAir, -0.7)}, {cause(t, fault.CompressorValves, -0.5)}, {cause(t, fault.CoilAir, -0.7)}} {
+	for _, c := range [][]Cause{
+		nil,
+		{cause(t, fault.CondenserAir, -0.7)},
+		{cause(t, fault.CompressorValves, -0.5)},
+		{cause(t, fault.CoilAir, -0.7)},
+	} {
 		s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f, c...)
 		before := run(t, s, f, Options{NoPairs: true})
 		known := s

@@ -4,9 +4,9 @@ import (
 	"math"
 	"sort"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 )
 
 // nextBase is the overhead of any further reading, minutes: walking there and back. Common practice, no source.
@@ -34,8 +34,9 @@ const (
 // AdviceCodes lists them.
 func AdviceCodes() []string { return []string{AdviseRead, AdviseAct, AdviseHands} }
 
-// sureEnough is the probability of the first answer from which acting is worth considering; rarelyChanges the chance that a reading puts another cause
-// first below which it is not worth taking; tellsNothing the information, bits, below which it tells nothing. Judgement.
+// sureEnough is the probability of the first answer from which acting is worth considering; rarelyChanges the chance
+// that a reading puts another cause first below which it is not worth taking; tellsNothing the information, bits,
+// below which it tells nothing. Judgement.
 const (
 	sureEnough    = 0.8
 	rarelyChanges = 0.06
@@ -45,8 +46,8 @@ const (
 // Certain is the probability from which a cause is acted on: what is shown as 95 in 100. Judgement.
 const Certain = 0.945
 
-// besides is the probability from which a second cause is checked for beside a certain one; decides the share of what is unknown about it that a reading
-// must be expected to clear to be asked for. Judgement.
+// besides is the probability from which a second cause is checked for beside a certain one; decides the share of what
+// is unknown about it that a reading must be expected to clear to be asked for. Judgement.
 const (
 	besides = 0.25
 	decides = 0.2
@@ -92,7 +93,8 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []
 	return nil
 }
 
-// ask is a reading or a look that could be taken: what it costs, minutes, and what it tells, bits, of whether one of the marked hypotheses holds.
+// ask is a reading or a look that could be taken: what it costs, minutes, and what it tells, bits, of whether one of
+// the marked hypotheses holds.
 type ask struct {
 	at    string
 	cost  float64
@@ -163,10 +165,10 @@ type look struct {
 
 // next ranks what could be read by the information it gives about which hypothesis holds, per minute of work and risk.
 //
-// For a place: each hypothesis predicts a normal with its posterior spread plus measuring and discrepancy; information is the entropy of the mixture
-// minus the mean entropy of the parts, by quadrature. For a thing seen: the same with the probability of each answer. For two places at once the parts
-// are two-dimensional, since both readings share what is unknown about the machine.
-// Source: Lindley (1956).
+// For a place: each hypothesis predicts a normal with its posterior spread plus measuring and discrepancy;
+// information is the entropy of the mixture minus the mean entropy of the parts, by quadrature. For a thing seen: the
+// same with the probability of each answer. For two places at once the parts are two-dimensional, since both readings
+// share what is unknown about the machine. Source: Lindley (1956).
 func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.Sheet) (best []Next, pair *NextPair, advice Advice) {
 	var hs []*hypothesis
 	total := 0.0
@@ -265,7 +267,10 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 			if first != 0 {
 				n.Changes += mean
 			}
-			n.Answers = append(n.Answers, Answer{Word: word(a), Probability: mean, First: names[first], Sure: w[first] * p(hs[first], a) / mean})
+			n.Answers = append(
+				n.Answers,
+				Answer{Word: word(a), Probability: mean, First: names[first], Sure: w[first] * p(hs[first], a) / mean},
+			)
 		}
 		for i := range min(4, len(hs)) {
 			b := p(hs[i], 2)
@@ -274,7 +279,11 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 		out = append(out, n)
 	}
 	level := func(a int) string { return reading.Level(a).String() }
-	seen("glass", func(a int) string { return reading.Glass(a).String() }, func(h *hypothesis, a int) float64 { return pGlass(reading.Glass(a), h.out[plant.GlassQuality]) })
+	seen(
+		"glass",
+		func(a int) string { return reading.Glass(a).String() },
+		func(h *hypothesis, a int) float64 { return pGlass(reading.Glass(a), h.out[plant.GlassQuality]) },
+	)
 	seen("condenser_dirt", level, func(h *hypothesis, a int) float64 { return pDirt(reading.Level(a), h.change.CondenserAir) })
 	seen("coil_ice", level, func(h *hypothesis, a int) float64 { return pIce(reading.Level(a), h.change.CoilAir) })
 	sort.SliceStable(out, func(i, j int) bool { return out[i].rate() > out[j].rate() })
@@ -322,7 +331,13 @@ func risk(p reading.Place, gauges bool) string {
 
 // look predicts a place under every hypothesis.
 func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
-	l := look{next: Next{At: p.String(), Minutes: c.minutes}, place: p, mu: make([]float64, len(hs)), sd: make([]float64, len(hs)), v: make([][maxParams]float64, len(hs))}
+	l := look{
+		next:  Next{At: p.String(), Minutes: c.minutes},
+		place: p,
+		mu:    make([]float64, len(hs)),
+		sd:    make([]float64, len(hs)),
+		v:     make([][maxParams]float64, len(hs)),
+	}
 	l.alone = p == reading.DrierOut || p == reading.BoxAir
 	l.si = func(y float64) float64 { return y }
 	switch p.Kind() {
@@ -425,8 +440,8 @@ func (q *problem) pairOf(looks []look, hs []*hypothesis, w []float64, gauges boo
 	return best
 }
 
-// information2 is the mutual information, bits, between hypothesis and two readings predicted as correlated normals, by a fixed lattice of points in every
-// part.
+// information2 is the mutual information, bits, between hypothesis and two readings predicted as correlated normals,
+// by a fixed lattice of points in every part.
 func information2(w, mx, sx, my, sy, cov []float64) float64 {
 	n := len(w)
 	const points = 96
@@ -492,8 +507,8 @@ func why(w, mu, sd []float64) string {
 	return WhyInforms
 }
 
-// outlook says what a normally predicted reading would do: information about the hypothesis, bits, by quadrature; the chance that it puts another one
-// first; and what each range of its answers would mean.
+// outlook says what a normally predicted reading would do: information about the hypothesis, bits, by quadrature; the
+// chance that it puts another one first; and what each range of its answers would mean.
 func outlook(w, mu, sd []float64, names []string, si func(float64) float64) (bits, changes float64, answers []Answer) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range w {

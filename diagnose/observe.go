@@ -3,8 +3,8 @@ package diagnose
 import (
 	"math"
 
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -34,8 +34,8 @@ var channels = map[reading.Place]channel{
 	reading.Amps:              {plant.AmpsRatio, 0.05, 3},
 }
 
-// MovedGauge is the standard uncertainty of a difference read by one gauge moved from suction to the coil's outlet, K: it errs there as it did before.
-// Judgement.
+// MovedGauge is the standard uncertainty of a difference read by one gauge moved from suction to the coil's outlet,
+// K: it errs there as it did before. Judgement.
 const MovedGauge = 0.5
 
 // dropDiscrepancy is what the model gets wrong of that difference, K. Judgement.
@@ -119,7 +119,15 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		if !ok || !known {
 			continue
 		}
-		o := observation{at: p, out: c.out, y: r.Value, measure: r.Uncertainty(), discrepancy: c.discrepancy * inflate, measured: r.Value, tails: &heavy}
+		o := observation{
+			at:          p,
+			out:         c.out,
+			y:           r.Value,
+			measure:     r.Uncertainty(),
+			discrepancy: c.discrepancy * inflate,
+			measured:    r.Value,
+			tails:       &heavy,
+		}
 		switch p.Kind() {
 		case reading.KindPressure:
 			if r.Value < lo || r.Value > hi {
@@ -168,17 +176,37 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		d := channels[reading.LiquidLine].discrepancy
 		for i := range e.obs {
 			if e.obs[i].at == reading.LiquidLine {
-				// What the model gets wrong of the liquid's temperature both share: each carries its variance twice, so that the two together weigh it once.
+				// What the model gets wrong of the liquid's temperature both share: each carries its variance twice,
+				// so that the two together weigh it once.
 				d *= math.Sqrt2
 				e.obs[i].discrepancy = d * inflate
 			}
 		}
-		o := observation{at: reading.DrierIn, out: plant.LiquidLineT, y: r.Value, measure: r.Uncertainty(), discrepancy: math.Hypot(d, drierAway) * inflate, measured: r.Value, tails: &heavy}
+		o := observation{
+			at:          reading.DrierIn,
+			out:         plant.LiquidLineT,
+			y:           r.Value,
+			measure:     r.Uncertainty(),
+			discrepancy: math.Hypot(d, drierAway) * inflate,
+			measured:    r.Value,
+			tails:       &heavy,
+		}
 		e.bareClamp(&o, r)
 		e.obs = append(e.obs, o)
 	}
 	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
-		e.obs = append(e.obs, observation{at: reading.BoxDisplay, y: r.Value, measure: r.Uncertainty(), discrepancy: 0.7, measured: r.Value, tails: &light, fromBox: true})
+		e.obs = append(
+			e.obs,
+			observation{
+				at:          reading.BoxDisplay,
+				y:           r.Value,
+				measure:     r.Uncertainty(),
+				discrepancy: 0.7,
+				measured:    r.Value,
+				tails:       &light,
+				fromBox:     true,
+			},
+		)
 	}
 	if s.RunningMin != nil && *s.RunningMin >= 120 && e.boxRead {
 		e.warm = -1
@@ -194,8 +222,9 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 	return e
 }
 
-// A clamp without insulation reads this share of the way from the line to the air around it, and that share is only roughly known: 1 to 3 K on a suction
-// line some 50 K colder than the air. From memory, judgement; no published measurement was found.
+// A clamp without insulation reads this share of the way from the line to the air around it, and that share is only
+// roughly known: 1 to 3 K on a suction line some 50 K colder than the air. From memory, judgement; no published
+// measurement was found.
 const bareShare, bareShareSd = 0.05, 0.03
 
 // bareClamp takes off what a bare clamp reads toward the air around the line and carries what is unknown of it.

@@ -3,19 +3,20 @@ package diagnose
 import (
 	"math"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
 // RoomLoad is the key of the room's load among the evidence of a cause.
 const RoomLoad = "room_load"
 
-// The load of a room its machine was chosen for, as a share of what a sound machine carries around the clock: 16 to 18 hours a day of running at design.
-// Common practice, no source.
+// The load of a room its machine was chosen for, as a share of what a sound machine carries around the clock: 16 to
+// 18 hours a day of running at design. Common practice, no source.
 const chosenShare, chosenSd, chosenMost = 0.75, 0.12, 1.05
 
-// room is what the measured load of the room says: log likelihoods of the room its machine was chosen for and of one that is too much, where the share
-// would be read under each, and how far it is then too much, in standard normals of the severity (5, 50, 95 %).
+// room is what the measured load of the room says: log likelihoods of the room its machine was chosen for and of one
+// that is too much, where the share would be read under each, and how far it is then too much, in standard normals of
+// the severity (5, 50, 95 %).
 type room struct {
 	share          float64
 	chosen, excess float64
@@ -24,8 +25,8 @@ type room struct {
 	both           float64 // prior probability of too much load beside another fault
 }
 
-// weighRoom integrates over the load each would have. The measured share counts with the heavy tails of any other reading: a room measured wrongly does
-// not decide alone.
+// weighRoom integrates over the load each would have. The measured share counts with the heavy tails of any other
+// reading: a room measured wrongly does not decide alone.
 func weighRoom(l reading.RoomLoad, excess *fault.Fault, both float64) *room {
 	const n = 240
 	out := room{share: l.Share, both: both}
@@ -56,13 +57,18 @@ func weighRoom(l reading.RoomLoad, excess *fault.Fault, both float64) *room {
 		return math.Log(like / all), shown, x
 	}
 	normal := func(x float64) float64 { return math.Exp(-0.5 * x * x) }
-	out.chosen, out.ifChosen, _ = sweep(chosenShare-5*chosenSd, chosenMost, func(r float64) float64 { return normal((r - chosenShare) / chosenSd) }, func(r float64) float64 { return r })
+	out.chosen, out.ifChosen, _ = sweep(
+		chosenShare-5*chosenSd,
+		chosenMost,
+		func(r float64) float64 { return normal((r - chosenShare) / chosenSd) },
+		func(r float64) float64 { return r },
+	)
 	out.excess, out.ifEx, out.z = sweep(-5, 5, normal, func(z float64) float64 { return 1 + excess.Severity(z) })
 	return &out
 }
 
-// log is the log probability of the room's load under a hypothesis. Beside a fault of the circuit the load may be too much as well: the two are
-// independent, and no pair of hypotheses says so.
+// log is the log probability of the room's load under a hypothesis. Beside a fault of the circuit the load may be too
+// much as well: the two are independent, and no pair of hypotheses says so.
 func (r *room) log(h *hypothesis) float64 {
 	switch {
 	case r == nil:

@@ -8,12 +8,13 @@ import (
 	"strings"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
-// The quadrature against plain sampling of what it says it integrates: a room its machine was chosen for is N(0.75, 0.12) below 1.05 (common practice, no
-// source), one that is too much 1 + a severity of the catalogue; the measured share is off by a t of 5 degrees of freedom with the stated deviation.
+// The quadrature against plain sampling of what it says it integrates: a room its machine was chosen for is N(0.75,
+// 0.12) below 1.05 (common practice, no source), one that is too much 1 + a severity of the catalogue; the measured
+// share is off by a t of 5 degrees of freedom with the stated deviation.
 func TestWeighRoom(t *testing.T) {
 	cat, err := fault.Shipped()
 	if err != nil {
@@ -60,8 +61,9 @@ func TestWeighRoom(t *testing.T) {
 	}
 }
 
-// A machine that reads as a healthy one in a box that stays warm: the measured room decides between nothing wrong and too much load, and clears the load
-// where it is small. Beside a plain shortage it does not explain the shortage away, but stands beside it.
+// A machine that reads as a healthy one in a box that stays warm: the measured room decides between nothing wrong and
+// too much load, and clears the load where it is small. Beside a plain shortage it does not explain the shortage
+// away, but stands beside it.
 func TestRun_RoomLoad(t *testing.T) {
 	f := fit(t, "R-404A")
 	sound := freezer(-5, 85, 15, 230, reading.Clear)
@@ -81,8 +83,23 @@ func TestRun_RoomLoad(t *testing.T) {
 		return run(t, s, f, Options{})
 	}
 	p, low, high := with(sound, 0), with(sound, 0.7), with(sound, 1.35)
-	if a, b, c := low.Marginal(fault.ExcessLoad), p.Marginal(fault.ExcessLoad), high.Marginal(fault.ExcessLoad); a > b/3 || c < 4*b || c < 0.5 || high.PHealthy > p.PHealthy/2 || low.PHealthy < p.PHealthy {
-		t.Errorf("too much load %.3f at a share of 0.7, %.3f unknown, %.3f at 1.35; healthy %.3f, %.3f, %.3f", a, b, c, low.PHealthy, p.PHealthy, high.PHealthy)
+	if a, b, c := low.Marginal(
+		fault.ExcessLoad,
+	), p.Marginal(
+		fault.ExcessLoad,
+	), high.Marginal(
+		fault.ExcessLoad,
+	); a > b/3 || c < 4*b || c < 0.5 || high.PHealthy > p.PHealthy/2 ||
+		low.PHealthy < p.PHealthy {
+		t.Errorf(
+			"too much load %.3f at a share of 0.7, %.3f unknown, %.3f at 1.35; healthy %.3f, %.3f, %.3f",
+			a,
+			b,
+			c,
+			low.PHealthy,
+			p.PHealthy,
+			high.PHealthy,
+		)
 	}
 	for _, h := range high.Ranked {
 		if h.Name() != "excess_load" {
@@ -95,7 +112,8 @@ func TestRun_RoomLoad(t *testing.T) {
 		found := false
 		for _, it := range h.Evidence {
 			if it.At == RoomLoad {
-				found = it.Measured == 1.35 && it.NatsAgainstHealthy > 1 && it.IfThis.Low > it.IfHealthy.Low && it.IfThis.Mid > it.IfHealthy.High-0.1
+				found = it.Measured == 1.35 && it.NatsAgainstHealthy > 1 && it.IfThis.Low > it.IfHealthy.Low &&
+					it.IfThis.Mid > it.IfHealthy.High-0.1
 			}
 		}
 		if !found {

@@ -11,12 +11,12 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"coldwright/circuit"
 	"coldwright/fail"
-	"coldwright/fault"
+	"coldwright/machine/circuit"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/num"
-	"coldwright/plant"
-	"coldwright/reading"
 	"coldwright/refrigerant"
 )
 
@@ -53,7 +53,12 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	var out Posterior
 	s, f := ev.Sheet, ev.Fit
 	if len(s.Readings) < 2 {
-		return out, fail.New(fail.Required, "readings", "a judgement needs at least two readings", "read box air and suction pressure first")
+		return out, fail.New(
+			fail.Required,
+			"readings",
+			"a judgement needs at least two readings",
+			"read box air and suction pressure first",
+		)
 	}
 	m, assumed := s.Machine.Resolve()
 	out.Assumed = assumed
@@ -62,7 +67,12 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	out.Warnings = append(out.Warnings, out.Analysis.Findings...)
 	for _, w := range out.Warnings {
 		if w.Severity == reading.Block && w.Code == reading.SuctionAbove {
-			return out, fail.New(fail.BadData, "readings", "suction pressure is above discharge pressure", "are the gauges swapped, or is the machine standing? Use standing_pressure then")
+			return out, fail.New(
+				fail.BadData,
+				"readings",
+				"suction pressure is above discharge pressure",
+				"are the gauges swapped, or is the machine standing? Use standing_pressure then",
+			)
 		}
 	}
 	for _, c := range []struct {
@@ -71,8 +81,12 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 		since string
 	}{{"running_min", s.RunningMin, "running"}, {"since_defrost_min", s.SinceDefrostMin, "out of its defrost"}} {
 		if c.min != nil && *c.min < tooEarly {
-			return out, fail.New(fail.BadData, c.field, fmt.Sprintf("the machine is %s for %.3g minutes: no reading means anything yet", c.since, *c.min),
-				fmt.Sprintf("read again after %g minutes, better after 15; what was read is kept", float64(tooEarly)))
+			return out, fail.New(
+				fail.BadData,
+				c.field,
+				fmt.Sprintf("the machine is %s for %.3g minutes: no reading means anything yet", c.since, *c.min),
+				fmt.Sprintf("read again after %g minutes, better after 15; what was read is kept", float64(tooEarly)),
+			)
 		}
 	}
 	cat := o.Catalogue
@@ -124,7 +138,12 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	for i := range q.cat.Faults {
 		r := &q.cat.Faults[i]
 		if r.Code.Applies(q.m, glide) {
-			h := &hypothesis{faults: []*fault.Fault{r}, n: plant.NumNuisances + 1, rate: scale * r.BaseRate / total, load: r.Code == fault.ExcessLoad}
+			h := &hypothesis{
+				faults: []*fault.Fault{r},
+				n:      plant.NumNuisances + 1,
+				rate:   scale * r.BaseRate / total,
+				load:   r.Code == fault.ExcessLoad,
+			}
 			singles = append(singles, h)
 			all = append(all, h)
 		}
@@ -252,8 +271,9 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 	}
 }
 
-// learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this machine. Drift of 0.2 standard
-// deviations is added; box and ambient errors are of that day. Source: design paper 7.4.
+// learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
+// machine. Drift of 0.2 standard deviations is added; box and ambient errors are of that day. Source: design paper
+// 7.4.
 func (q *problem) learn(h reading.Sheet) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)
@@ -446,8 +466,10 @@ func bestPossible(q *problem) float64 {
 // opposite faults cancel and are no pair.
 func opposite(a, b fault.Code) bool {
 	pair := func(x, y fault.Code) bool { return a == x && b == y || a == y && b == x }
-	return pair(fault.LowCharge, fault.OverCharge) || pair(fault.HeadControlLow, fault.HeadControlHigh) || pair(fault.ValveUnderfeeding, fault.ValveOverfeeding) ||
-		pair(fault.ValveUnderfeeding, fault.RestrictionAfterGlass) || pair(fault.CompositionShift, fault.WrongRefrigerant)
+	return pair(fault.LowCharge, fault.OverCharge) || pair(fault.HeadControlLow, fault.HeadControlHigh) ||
+		pair(fault.ValveUnderfeeding, fault.ValveOverfeeding) ||
+		pair(fault.ValveUnderfeeding, fault.RestrictionAfterGlass) ||
+		pair(fault.CompositionShift, fault.WrongRefrigerant)
 }
 
 // none is the log weight of the broad hypothesis: the healthy prediction with residual scales wider by 8 K (0.3 in amps).
@@ -580,7 +602,10 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 		}
 	}
 	if out.LackOfFit > 3.5 || out.PNone > 0.5 {
-		out.Warnings = append(out.Warnings, reading.Finding{Code: NoneFits, Severity: reading.Warn, Args: map[string]float64{"sigma": out.LackOfFit, "p_none": out.PNone}})
+		out.Warnings = append(
+			out.Warnings,
+			reading.Finding{Code: NoneFits, Severity: reading.Warn, Args: map[string]float64{"sigma": out.LackOfFit, "p_none": out.PNone}},
+		)
 	}
 	if !healthy.ok {
 		out.Warnings = append(out.Warnings, reading.Finding{Code: WouldTrip, Severity: reading.Info})
@@ -593,8 +618,8 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 // reserveSd is how well the receiver's reserve is known without a plate. Judgement; design paper 7.5.
 const reserveSd = 0.10
 
-// missing turns the deficit below the just-empty receiver into a share of the full charge: reserve + (1 − reserve)·deficit, with the reserve uncertain.
-// Source: definition; design paper 7.5.
+// missing turns the deficit below the just-empty receiver into a share of the full charge: reserve + (1 −
+// reserve)·deficit, with the reserve uncertain. Source: definition; design paper 7.5.
 func (q *problem) missing(ranked []*hypothesis, p float64) *Missing {
 	for _, h := range ranked {
 		for j, f := range h.faults {
@@ -698,13 +723,21 @@ func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []
 		items = append(items, it)
 	}
 	sort.SliceStable(items, func(i, j int) bool {
-		return math.Abs(items[i].NatsAgainstHealthy)+math.Abs(items[i].NatsAgainstRunner) > math.Abs(items[j].NatsAgainstHealthy)+math.Abs(items[j].NatsAgainstRunner)
+		return math.Abs(
+			items[i].NatsAgainstHealthy,
+		)+math.Abs(
+			items[i].NatsAgainstRunner,
+		) > math.Abs(
+			items[j].NatsAgainstHealthy,
+		)+math.Abs(
+			items[j].NatsAgainstRunner,
+		)
 	})
 	return items
 }
 
-// expect is the prior predictive of the healthy machine at the box and ambient temperature read: what it would show today at every place, and as the
-// quantities derived from them.
+// expect is the prior predictive of the healthy machine at the box and ambient temperature read: what it would show
+// today at every place, and as the quantities derived from them.
 func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, []DerivedBand) {
 	h := hypothesis{n: plant.NumNuisances}
 	var zero [maxParams]float64
@@ -791,8 +824,8 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 	return out, q.derived(s, a, at)
 }
 
-// ahead is what a place of the healthy machine would show, in the unit of its channel: the middle, its slope along each nuisance of one standard
-// deviation, and what scatters by itself.
+// ahead is what a place of the healthy machine would show, in the unit of its channel: the middle, its slope along
+// each nuisance of one standard deviation, and what scatters by itself.
 type ahead struct {
 	mid, own float64
 	slope    [maxParams]float64

@@ -1,16 +1,17 @@
 package diagnose
 
 import (
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 )
 
 // Minutes of the readings no judgement asks for next, because it starts from them. Common practice, no source.
 var startMinutes = map[reading.Place]float64{reading.BoxAir: 2, reading.BoxDisplay: 1, reading.Ambient: 1}
 
-// Cost is what a reading or a look counts for: the way there, the work, and what its risk adds. The next reading is chosen per minute of it.
+// Cost is what a reading or a look counts for: the way there, the work, and what its risk adds. The next reading is
+// chosen per minute of it.
 //
 //   - in: key of a place or of a thing seen; whether gauges are already on
 //   - out: minutes, the risk's code (empty for none); false for what cannot be read in practice

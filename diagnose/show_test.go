@@ -7,8 +7,8 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/diagnose"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 )
 
 // Answers of a thing seen exclude each other and one is always given: their probabilities add up to 1 in any state.

@@ -6,9 +6,9 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -29,7 +29,10 @@ const (
 )
 
 func (k Kind) String() string {
-	return [...]string{"unknown", "walk-ins", "no receiver", "fixed orifice", "capillary", "flooding head control", "cycling condenser fan", "blend with glide"}[k]
+	return [...]string{
+		"unknown", "walk-ins", "no receiver", "fixed orifice", "capillary", "flooding head control", "cycling condenser fan",
+		"blend with glide",
+	}[k]
 }
 
 // Kinds lists them.
@@ -41,7 +44,13 @@ func Kinds() []Kind {
 func (k Kind) machine(rng *rand.Rand) (mc reading.Machine, box, ambLow, ambHigh float64) {
 	yes, no, one := true, false, 1.0
 	frozen := rng.Float64() < 0.6
-	mc = reading.Machine{Refrigerant: "R-134a", Application: reading.WalkInCooler, Expansion: reading.Valve, Receiver: &yes, RatedAmps: &one}
+	mc = reading.Machine{
+		Refrigerant: "R-134a",
+		Application: reading.WalkInCooler,
+		Expansion:   reading.Valve,
+		Receiver:    &yes,
+		RatedAmps:   &one,
+	}
 	box, ambLow, ambHigh = 36, 60, 100
 	freezer := func() { mc.Refrigerant, mc.Application, box = "R-404A", reading.WalkInFreezer, -5 }
 	switch k {
@@ -75,9 +84,11 @@ type Law int
 // The laws.
 const (
 	LawUnknown Law = iota
-	Spread         // the diagnosis's own model with structural spread it does not know: valve band 30 %, line loss 40 %, lift 60 %, NTU 10 %, clearance 20 %, shell loss 30 %
-	Exact          // the diagnosis's own model, nothing hidden
-	Different      // the spread, and other laws on top; see different
+	// the diagnosis's own model with structural spread it does not know: valve band 30 %, line loss 40 %, lift 60 %,
+	// NTU 10 %, clearance 20 %, shell loss 30 %
+	Spread
+	Exact     // the diagnosis's own model, nothing hidden
+	Different // the spread, and other laws on top; see different
 )
 
 // World is where simulated visits happen.
@@ -246,9 +257,10 @@ const (
 	driftShare   = 0.2 // of a design value's standard deviation between two visits
 )
 
-// Simulate draws one visit to a machine with these causes, and one before when it was healthy. Design values come from their priors; every reading has
-// the measuring noise and the discrepancy the diagnosis assumes, 70 % of whose variance stays with the machine; design values drift by 0.2 standard
-// deviations between the visits, which differ in box and ambient temperature.
+// Simulate draws one visit to a machine with these causes, and one before when it was healthy. Design values come
+// from their priors; every reading has the measuring noise and the discrepancy the diagnosis assumes, 70 % of whose
+// variance stays with the machine; design values drift by 0.2 standard deviations between the visits, which differ in
+// box and ambient temperature.
 //
 //   - in: a seeded generator; the causes, none for healthy
 //   - out: the visit; false when this machine would trip
@@ -292,7 +304,10 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 	// visit reads the machine once; with is the box and ambient error of the day.
 	visit := func(drift *[plant.NumNuisances]float64, causes []Cause, display float64) (reading.Sheet, bool) {
 		d := base
-		in := plant.Inputs{BoxT: float64(units.Fahrenheit(box + 10*rng.Float64())), AmbientT: float64(units.Fahrenheit(ambLow + (ambHigh-ambLow)*rng.Float64()))}
+		in := plant.Inputs{
+			BoxT:     float64(units.Fahrenheit(box + 10*rng.Float64())),
+			AmbientT: float64(units.Fahrenheit(ambLow + (ambHigh-ambLow)*rng.Float64())),
+		}
 		said := in
 		for i, n := range plant.Nuisances() {
 			zi := z[i] + drift[i]
@@ -325,8 +340,12 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 		} else {
 			said.BoxT = in.BoxT + reading.InstrumentUnknown.U(reading.BoxDisplay)*rng.NormFloat64()
 		}
-		s.Readings = append(s.Readings, reading.Reading{At: reading.BoxAir, Value: probe}, reading.Reading{At: reading.BoxDisplay, Value: said.BoxT + display},
-			reading.Reading{At: reading.Ambient, Value: said.AmbientT})
+		s.Readings = append(
+			s.Readings,
+			reading.Reading{At: reading.BoxAir, Value: probe},
+			reading.Reading{At: reading.BoxDisplay, Value: said.BoxT + display},
+			reading.Reading{At: reading.Ambient, Value: said.AmbientT},
+		)
 		return s, w.read(rng, f, &s, &r.Out, &ch, causes, &habit, size)
 	}
 	var none [plant.NumNuisances]float64
@@ -341,7 +360,16 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 type habits [int(reading.Power) + 1]float64
 
 // read adds the readings and what is seen; false when a pressure falls out of the world.
-func (w World) read(rng *rand.Rand, f *refrigerant.Fit, s *reading.Sheet, out *plant.Outputs, ch *plant.Change, causes []Cause, habit *habits, size float64) bool {
+func (w World) read(
+	rng *rand.Rand,
+	f *refrigerant.Fit,
+	s *reading.Sheet,
+	out *plant.Outputs,
+	ch *plant.Change,
+	causes []Cause,
+	habit *habits,
+	size float64,
+) bool {
 	var suction, head, both float64
 	for _, c := range causes {
 		switch c.Code {
@@ -434,9 +462,10 @@ func (w World) build(d plant.Design, f *refrigerant.Fit, causes []Cause) (plant.
 	return p, ch, nil
 }
 
-// different puts a fault into a sized machine by other laws than the diagnosis assumes: air-side exponent −0.30 for −0.45 and more conductance lost to
-// dirt and ice; a valve that lacks opening also strains; one that overfeeds has a wider band; leaking compressor valves lose less flow and more
-// efficiency; gas in the condenser also covers surface. Sources: design paper section 9; the sizes are judgement, chosen before any result was seen.
+// different puts a fault into a sized machine by other laws than the diagnosis assumes: air-side exponent −0.30 for
+// −0.45 and more conductance lost to dirt and ice; a valve that lacks opening also strains; one that overfeeds has a
+// wider band; leaking compressor valves lose less flow and more efficiency; gas in the condenser also covers surface.
+// Sources: design paper section 9; the sizes are judgement, chosen before any result was seen.
 func different(p *plant.Plant, ch plant.Change, c Cause) plant.Change {
 	s := c.Severity
 	air := func(ntu *float64) {

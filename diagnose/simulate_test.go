@@ -5,8 +5,8 @@ import (
 	"slices"
 	"testing"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
 func places(s reading.Sheet) []string {
@@ -17,8 +17,8 @@ func places(s reading.Sheet) []string {
 	return out
 }
 
-// TestVisits_Seeded: a seed always gives the same visits, more of them begin with the same, and a world with other laws meets the same machines on the
-// same days with other readings where its laws differ. Definition.
+// TestVisits_Seeded: a seed always gives the same visits, more of them begin with the same, and a world with other
+// laws meets the same machines on the same days with other readings where its laws differ. Definition.
 func TestVisits_Seeded(t *testing.T) {
 	cat, _ := fault.Shipped()
 	var fits Fits
@@ -40,7 +40,8 @@ func TestVisits_Seeded(t *testing.T) {
 		x, y, z := of(a, c), of(b, c), of(other, c)
 		for i := range x {
 			r, q := x[i].Sheet(see), y[i].Sheet(see)
-			if !slices.Equal(r.Readings, q.Readings) || !slices.Equal(r.HealthyVisits[0].Readings, q.HealthyVisits[0].Readings) || r.Seen != q.Seen {
+			if !slices.Equal(r.Readings, q.Readings) || !slices.Equal(r.HealthyVisits[0].Readings, q.HealthyVisits[0].Readings) ||
+				r.Seen != q.Seen {
 				t.Errorf("%s: visit %d differs between counts", c, i)
 			}
 			u := z[i].Sheet(see)
@@ -76,7 +77,8 @@ func TestWorlds(t *testing.T) {
 	}
 }
 
-// TestSheet_View: a view shows what it names, today and on file, and a lying box thermometer alone unless a second one is asked for. Definition.
+// TestSheet_View: a view shows what it names, today and on file, and a lying box thermometer alone unless a second
+// one is asked for. Definition.
 func TestSheet_View(t *testing.T) {
 	cat, _ := fault.Shipped()
 	var fits Fits
@@ -101,8 +103,16 @@ func TestSheet_View(t *testing.T) {
 		{&healthy[0], View{Set: 'a'}, []string{"box_air", "ambient", "suction_pressure", "discharge_pressure"}},
 		{&list[0], View{Set: 'a'}, []string{"box_display", "ambient", "suction_pressure", "discharge_pressure"}},
 		{&list[0], View{Set: 'a', Second: true}, []string{"box_air", "box_display", "ambient", "suction_pressure", "discharge_pressure"}},
-		{&healthy[0], View{Set: 'a', With: []string{"amps"}, Drop: []string{"ambient"}}, []string{"box_air", "suction_pressure", "discharge_pressure", "amps"}},
-		{&healthy[0], View{Set: 'b', OnFile: true}, []string{"box_air", "ambient", "suction_pressure", "discharge_pressure", "coil_outlet_line", "liquid_line"}},
+		{
+			&healthy[0],
+			View{Set: 'a', With: []string{"amps"}, Drop: []string{"ambient"}},
+			[]string{"box_air", "suction_pressure", "discharge_pressure", "amps"},
+		},
+		{
+			&healthy[0],
+			View{Set: 'b', OnFile: true},
+			[]string{"box_air", "ambient", "suction_pressure", "discharge_pressure", "coil_outlet_line", "liquid_line"},
+		},
 	} {
 		s := c.v.Sheet(c.see)
 		if got := places(s); !slices.Equal(got, c.want) {

@@ -10,16 +10,16 @@ import (
 	"strconv"
 	"sync"
 
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 )
 
 // TableStats counts what a table gave.
 type TableStats struct{ Cases, Failed int }
 
-// Table judges every row of a table of machines and writes one row each, in order. A row that cannot be judged has its reason in the column error and
-// does not stop the others.
+// Table judges every row of a table of machines and writes one row each, in order. A row that cannot be judged has
+// its reason in the column error and does not stop the others.
 //
 //   - in: CSV of [reading.ReadCases]; fits, which returns the fit of a designation (called from several goroutines)
 //   - out: CSV with case_id, top1, p1, top2, p2, top3, p3, p_healthy, p_none_of_these, next_reading, lack_of_fit, error, m_<fault>…
@@ -32,7 +32,20 @@ func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*re
 		return TableStats{}, err
 	}
 	out := csv.NewWriter(w)
-	head := []string{"case_id", "top1", "p1", "top2", "p2", "top3", "p3", "p_healthy", "p_none_of_these", "next_reading", "lack_of_fit", "error"}
+	head := []string{
+		"case_id",
+		"top1",
+		"p1",
+		"top2",
+		"p2",
+		"top3",
+		"p3",
+		"p_healthy",
+		"p_none_of_these",
+		"next_reading",
+		"lack_of_fit",
+		"error",
+	}
 	for _, c := range fault.Singles() {
 		head = append(head, "m_"+c.String())
 	}

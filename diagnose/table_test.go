@@ -25,7 +25,9 @@ func (e *endless) Read(p []byte) (int, error) {
 			return 0, io.EOF
 		}
 		if e.next == 0 {
-			e.rest = []byte("case_id,refrigerant,application,receiver,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa,glass\n")
+			e.rest = []byte(
+				"case_id,refrigerant,application,receiver,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa,glass\n",
+			)
 		} else {
 			if e.read != nil {
 				e.read(e.next)
@@ -35,8 +37,17 @@ func (e *endless) Read(p []byte) (int, error) {
 			if e.next%e.every == 0 {
 				name = "R-404A"
 			}
-			e.rest = fmt.Appendf(nil, "%d,%s,walk-in freezer,yes,%.2f,%.2f,%.1f,%.0f,%s\n", e.next, name, -20+6*rng.Float64(), 18+15*rng.Float64(),
-				160+60*rng.Float64(), 1300+500*rng.Float64(), []string{"clear", "bubbling", ""}[rng.IntN(3)])
+			e.rest = fmt.Appendf(
+				nil,
+				"%d,%s,walk-in freezer,yes,%.2f,%.2f,%.1f,%.0f,%s\n",
+				e.next,
+				name,
+				-20+6*rng.Float64(),
+				18+15*rng.Float64(),
+				160+60*rng.Float64(),
+				1300+500*rng.Float64(),
+				[]string{"clear", "bubbling", ""}[rng.IntN(3)],
+			)
 		}
 		e.next++
 	}
@@ -53,7 +64,8 @@ func (n *lines) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestTable_Flat: memory does not grow with the number of rows, and rows are written in order while later ones are still to be read. Definition.
+// TestTable_Flat: memory does not grow with the number of rows, and rows are written in order while later ones are
+// still to be read. Definition.
 func TestTable_Flat(t *testing.T) {
 	var fits Fits
 	const n, every = 20_000, 200
@@ -71,8 +83,8 @@ func TestTable_Flat(t *testing.T) {
 	if err != nil || st.Cases != n || st.Failed != n-n/every || int(out) != n+1 {
 		t.Fatal(st, err, out)
 	}
-	// A name stays for each row, less than 100 bytes; a row of the answer alone, held back, would be 600 and its case more. Judgements under way come and
-	// go: about 1 MB each.
+	// A name stays for each row, less than 100 bytes; a row of the answer alone, held back, would be 600 and its case
+	// more. Judgements under way come and go: about 1 MB each.
 	grown, most := int64(heap[n])-int64(heap[n/10]), int64(n-n/10)*100+3_000_000
 	if t.Logf("grown by %d bytes", grown); grown > most {
 		t.Errorf("the heap grew by %d bytes between row %d and row %d, more than %d", grown, n/10, n, most)
@@ -96,7 +108,8 @@ type full struct{}
 
 func (full) Write([]byte) (int, error) { return 0, errCut }
 
-// TestTable_Ends: whatever ends a table early is reported, and nothing hangs: reading that fails, writing that fails, a caller who gives up. Definition.
+// TestTable_Ends: whatever ends a table early is reported, and nothing hangs: reading that fails, writing that fails,
+// a caller who gives up. Definition.
 func TestTable_Ends(t *testing.T) {
 	var fits Fits
 	o := Options{NoPairs: true}

@@ -1,9 +1,9 @@
 package diagnose
 
 import (
-	"coldwright/circuit"
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/circuit"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
 // Band is a 5 to 95 % interval with its middle. For pressures Low, Mid, High are Pa absolute and DewLow … the dew temperature, K.
@@ -85,10 +85,11 @@ type NextPair struct {
 	Minutes float64
 }
 
-// Advice says whether to read on. Sure is the probability of the first answer, Changes the largest chance that one more reading puts another first.
+// Advice says whether to read on. Sure is the probability of the first answer, Changes the largest chance that one
+// more reading puts another first.
 //
-// Prove is the instrument whose lie is the likeliest explanation of all such lies and likely enough to be proved before anything else is done; Unknown
-// for none.
+// Prove is the instrument whose lie is the likeliest explanation of all such lies and likely enough to be proved
+// before anything else is done; Unknown for none.
 //
 // Also is a second cause that may be there beside one that is certain; nil for none.
 type Advice struct {
@@ -106,7 +107,8 @@ type Also struct {
 	Bits        float64 // that At tells of whether it is there
 }
 
-// Missing is how much refrigerant is missing as a share of the full charge, were the machine short. With a receiver it is at least the reserve.
+// Missing is how much refrigerant is missing as a share of the full charge, were the machine short. With a receiver
+// it is at least the reserve.
 type Missing struct {
 	Low, Mid, High float64
 	Reserve        float64 // share of the full charge that is receiver reserve, 0 without one
@@ -125,8 +127,8 @@ type Expectation struct {
 	Basis string
 }
 
-// DerivedBand is what a healthy machine would show today as a derived quantity, by its key in [circuit]: superheat, subcooling, TD, split in K, and the
-// compression ratio.
+// DerivedBand is what a healthy machine would show today as a derived quantity, by its key in [circuit]: superheat,
+// subcooling, TD, split in K, and the compression ratio.
 type DerivedBand struct {
 	Key  string
 	Band Band

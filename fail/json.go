@@ -11,8 +11,8 @@ import (
 	"strings"
 )
 
-// JSON decodes one document strictly into v, a pointer to a struct: unknown and repeated keys, wrong kinds and anything behind the end are errors
-// that name line and field.
+// JSON decodes one document strictly into v, a pointer to a struct: unknown and repeated keys, wrong kinds and
+// anything behind the end are errors that name line and field.
 func JSON(text []byte, v any) error {
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.UseNumber()
@@ -93,7 +93,12 @@ func walk(dec *json.Decoder, text []byte, t reflect.Type, path string) error {
 			at := strings.TrimPrefix(path+"."+key, ".")
 			ft, known := fields[key]
 			if fields != nil && !known {
-				return New(BadData, lineAt(text, dec.InputOffset())+", "+at, "there is no such key", "allowed here: "+strings.Join(sorted(fields), ", "))
+				return New(
+					BadData,
+					lineAt(text, dec.InputOffset())+", "+at,
+					"there is no such key",
+					"allowed here: "+strings.Join(sorted(fields), ", "),
+				)
 			}
 			if seen[key] {
 				return New(BadData, lineAt(text, dec.InputOffset())+", "+at, "is given twice", "keep one of the two")

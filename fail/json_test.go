@@ -36,14 +36,21 @@ func TestJSON_NamesLineAndField(t *testing.T) {
 		}
 	}
 	var d doc
-	if err := JSON([]byte(`{"name": "x", "free": {"anything": [1, {"goes": null}]}, "walls": [{"area": "1 m2", "n": 2, "u": 1e-3}]}`), &d); err != nil || d.Walls[0].U != 1e-3 || *d.Walls[0].N != 2 {
+	if err := JSON(
+		[]byte(`{"name": "x", "free": {"anything": [1, {"goes": null}]}, "walls": [{"area": "1 m2", "n": 2, "u": 1e-3}]}`),
+		&d,
+	); err != nil || d.Walls[0].U != 1e-3 ||
+		*d.Walls[0].N != 2 {
 		t.Errorf("a good document: %v %+v", err, d)
 	}
 }
 
 func TestInJSON_FindsTheLine(t *testing.T) {
 	text := []byte("{\"name\": \"x\",\n \"walls\": [\n  {\"area\": \"3 m2\"},\n  {\"n\": 1,\n   \"area\": \"4\"}]}")
-	for field, want := range map[string]string{"walls[1].area": "line 5, walls[1].area", "walls[0].area": "line 3, walls[0].area", "walls[1].u": "line 4, walls[1].u", "nowhere": "nowhere"} {
+	for field, want := range map[string]string{
+		"walls[1].area": "line 5, walls[1].area", "walls[0].area": "line 3, walls[0].area",
+		"walls[1].u": "line 4, walls[1].u", "nowhere": "nowhere",
+	} {
 		if got := InJSON(text, New(BadUnit, field, "m", "")).(*Error).Field; got != want {
 			t.Errorf("%s: %q, want %q", field, got, want)
 		}

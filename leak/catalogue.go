@@ -210,7 +210,8 @@ func (c *Catalogue) check() error {
 			return wrong(m.Key, "unit %q or when %q is not a word of the catalogue", m.Unit, m.When)
 		case !(m.Threshold > 0) || !(m.Slope > 0) || !(m.Best > 0 && m.Best < 1) || !(m.FalseAlarm > 0 && m.FalseAlarm < m.Best):
 			return wrong(m.Key, "threshold and slope above 0, best and false_alarm between 0 and 1")
-		case !share(m.Hidden) || !share(m.Draught) || !(m.Steady > m.FalseAlarm && m.Steady < 1) || !(m.MinutesFactor > 0) || m.SetupMin < 0 || m.MinGaugePa < 0 || len(m.Charge) == 0:
+		case !share(m.Hidden) || !share(m.Draught) || !(m.Steady > m.FalseAlarm && m.Steady < 1) || !(m.MinutesFactor > 0) || m.SetupMin < 0 ||
+			m.MinGaugePa < 0 || len(m.Charge) == 0:
 			return wrong(m.Key, "hidden, draught, steady, minutes_factor, setup_min, min_gauge_pa or charge is out of range")
 		}
 		for _, g := range m.Charge {
@@ -248,13 +249,15 @@ func (c *Catalogue) check() error {
 	switch {
 	case len(c.Places) == 0 || len(c.Methods) == 0:
 		return wrong("places and methods", "are required")
-	case !(c.NotListed.Weight > 0 && c.NotListed.Weight < 1) || !(c.NoLeak.Unweighed > 0 && c.NoLeak.Unweighed < 1) || !(c.NoLeak.Weighed > 0 && c.NoLeak.Weighed < 1):
+	case !(c.NotListed.Weight > 0 && c.NotListed.Weight < 1) || !(c.NoLeak.Unweighed > 0 && c.NoLeak.Unweighed < 1) ||
+		!(c.NoLeak.Weighed > 0 && c.NoLeak.Weighed < 1):
 		return wrong("not_listed, no_leak", "must lie between 0 and 1")
 	case !(z.SharePerYear > 0) || !(z.WithoutChargeG > 0) || !(z.SdLn > 0) || !(z.SteadySd > 0):
 		return wrong("size", "must be above 0")
 	case e.WorkedOn < 1 || !(e.Habit > 0):
 		return wrong("evidence", "worked_on is at least 1, habit above 0")
-	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
+	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 ||
+		!(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
 		return wrong("nitrogen, transition, walk_min, bounds", "are out of range")
 	}
 	return nil

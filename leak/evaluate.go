@@ -11,8 +11,9 @@ import (
 // Plan is a way of going about a simulated search.
 type Plan string
 
-// The plans: place after place in the catalogue's order, a round with the probe and a round with bubbles in turn; the same in the order of the weights;
-// the next place and tool by chance per minute; the same with the machine's earlier leaks known.
+// The plans: place after place in the catalogue's order, a round with the probe and a round with bubbles in turn; the
+// same in the order of the weights; the next place and tool by chance per minute; the same with the machine's earlier
+// leaks known.
 const (
 	FixedOrder  Plan = "fixed_order"
 	WeightOrder Plan = "weight_order"
@@ -39,10 +40,11 @@ const searchLimit = 240
 
 // Evaluate simulates searches of machines with one leak and scores the plans on the same machines.
 //
-// A simulated machine has its own habit of leaking: the catalogue's weights times a factor drawn from the exponential distribution, so that most leaks of
-// one machine are at few places. Its four earlier leaks and the present one are drawn from that habit; the searcher knows the weights, and with
-// history the earlier places, never the habit. The leak's size is drawn from the catalogue's prior for a 4 kg charge. Probe and bubbles are at hand,
-// the machine runs, in half of the cases in a draught. A false alarm costs a check with bubbles; a find too, and counts once confirmed.
+// A simulated machine has its own habit of leaking: the catalogue's weights times a factor drawn from the exponential
+// distribution, so that most leaks of one machine are at few places. Its four earlier leaks and the present one are
+// drawn from that habit; the searcher knows the weights, and with history the earlier places, never the habit. The
+// leak's size is drawn from the catalogue's prior for a 4 kg charge. Probe and bubbles are at hand, the machine runs,
+// in half of the cases in a draught. A false alarm costs a check with bubbles; a find too, and counts once confirmed.
 //
 //   - in: seed; number of machines; the refrigerant's gas
 //   - out: one score for each plan
@@ -68,7 +70,14 @@ func (c *Catalogue) Evaluate(seed uint64, n int, gas Gas) []Score {
 		at := pickOne(rng, habit)
 		grams := size.Grams[pickOne(rng, size.P[:])]
 		reached := rng.Float64() < start.places[at].Exposed
-		cond := Conditions{RunHigh: 17 * units.Bar, RunLow: 2.5 * units.Bar, High: 17 * units.Bar, Low: 2.5 * units.Bar, Ambient: units.Atm, Draught: rng.IntN(2) == 0}
+		cond := Conditions{
+			RunHigh: 17 * units.Bar,
+			RunLow:  2.5 * units.Bar,
+			High:    17 * units.Bar,
+			Low:     2.5 * units.Bar,
+			Ambient: units.Atm,
+			Draught: rng.IntN(2) == 0,
+		}
 		seeds := [2]uint64{rng.Uint64(), rng.Uint64()}
 		for _, plan := range Plans() {
 			know := m
@@ -114,7 +123,16 @@ func pickOne(rng *rand.Rand, weights []float64) int {
 }
 
 // simulate runs one search and returns the minutes to the confirmed find and the false alarms on the way.
-func (s *Search) simulate(plan Plan, m Machine, size Size, at int, grams float64, reached bool, c Conditions, rng *rand.Rand) (minutes, alarms float64) {
+func (s *Search) simulate(
+	plan Plan,
+	m Machine,
+	size Size,
+	at int,
+	grams float64,
+	reached bool,
+	c Conditions,
+	rng *rand.Rand,
+) (minutes, alarms float64) {
 	probe, _ := s.cat.Method("detector")
 	bubbles, _ := s.cat.Method("bubbles")
 	if plan == WithHistory {

@@ -6,15 +6,17 @@ import (
 	"testing"
 )
 
-// The next place by chance per minute takes less time than a fixed round (simulation). The seed is fixed, so the answer never changes by chance; the large
-// run in docs/accuracy.md says the same with standard errors of two minutes.
+// The next place by chance per minute takes less time than a fixed round (simulation). The seed is fixed, so the
+// answer never changes by chance; the large run in docs/accuracy.md says the same with standard errors of two
+// minutes.
 func TestEvaluate(t *testing.T) {
 	c := catalogue(t)
 	a := c.Evaluate(1, 100, r404a)
 	by := map[Plan]Score{}
 	for _, s := range a {
 		by[s.Plan] = s
-		if s.N != 100 || s.MeanMinutes <= 0 || s.MeanMinutes > searchLimit || s.Within60 > s.Within+1e-9 || s.Within > 1+1e-9 || math.IsNaN(s.FalseAlarms) {
+		if s.N != 100 || s.MeanMinutes <= 0 || s.MeanMinutes > searchLimit || s.Within60 > s.Within+1e-9 || s.Within > 1+1e-9 ||
+			math.IsNaN(s.FalseAlarms) {
 			t.Errorf("%+v", s)
 		}
 	}

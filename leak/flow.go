@@ -24,7 +24,8 @@ type Gas struct {
 //
 //   - in: a refrigerant
 //   - out: its molar mass and viscosity; within about 5 % of measurements for the refrigerants of the test
-//   - source: Stiel and Thodos (1961), AIChE J. 7:611-615, nonpolar gases, with the blend's own critical point; judgement for polar ones and blends
+//   - source: Stiel and Thodos (1961), AIChE J. 7:611-615, nonpolar gases, with the blend's own critical point;
+//     judgement for polar ones and blends
 func GasOf(r *refrigerant.Refrigerant) Gas {
 	l := r.Limits()
 	return Gas{r.MolarMass(), viscosity(roomT, r.MolarMass(), l.TCrit, l.PCrit)}
@@ -56,12 +57,14 @@ func Throughput(gramsPerYear, molarMass, T float64) float64 {
 //
 //	q = a (p² − p_amb²)/η + b (p − p_amb)/√M
 //
-// The two parts are laid so that at running pressure a leak as large as the transition passes half its gas each way: large leaks are viscous, small ones
-// molecular.
+// The two parts are laid so that at running pressure a leak as large as the transition passes half its gas each way:
+// large leaks are viscous, small ones molecular.
 //
-//   - in: q at running pressure, Pa m³/s; running and present absolute pressure and that of the air, Pa; the gas then and now; transition, Pa m³/s
+//   - in: q at running pressure, Pa m³/s; running and present absolute pressure and that of the air, Pa; the gas then
+//     and now; transition, Pa m³/s
 //   - out: factor ≥ 0; 0 when nothing presses outwards now; 1 when nothing has changed
-//   - errors: none; a running pressure less than 20 kPa above the air's counts as that: such a side loses its gas while the machine stands (judgement)
+//   - errors: none; a running pressure less than 20 kPa above the air's counts as that: such a side loses its gas
+//     while the machine stands (judgement)
 //   - assumes: laminar flow; not choked; vapour at the leak
 //   - source: Poiseuille's and Knudsen's laws as in leak-testing handbooks; weights ours, see the catalogue's transition
 func Through(q, pRun, pNow, pAmb float64, run, now Gas, transition float64) float64 {

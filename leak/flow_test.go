@@ -51,8 +51,8 @@ func TestThroughput_Reference(t *testing.T) {
 func TestThrough_Published(t *testing.T) {
 	atm := float64(units.Atm)
 	helium, air := Gas{0.0040026, 19.6e-6}, Gas{0.028965, 18.15e-6}
-	// A leak-tester maker's manual, appendix 10.1.4.2: a viscous helium leak of 0.001 at 10 atm against 1 atm passes 0.004 at 20 atm (printed to one digit;
-	// 399/99 = 4.03), and 1.08 times as much air.
+	// A leak-tester maker's manual, appendix 10.1.4.2: a viscous helium leak of 0.001 at 10 atm against 1 atm passes
+	// 0.004 at 20 atm (printed to one digit; 399/99 = 4.03), and 1.08 times as much air.
 	if got := Through(1, 10*atm, 20*atm, atm, helium, helium, 0); math.Abs(got-399.0/99) > 1e-12 {
 		t.Errorf("viscous 10 to 20 atm: %.5f, want 4.0303", got)
 	}
@@ -86,7 +86,8 @@ func TestThrough_Properties(t *testing.T) {
 	})
 }
 
-// A standing-pressure test that sees 1 psi from 20 litres in 24 hours sees q = V dp/t (arithmetic; house reference on vacuum and pressure, section 4).
+// A standing-pressure test that sees 1 psi from 20 litres in 24 hours sees q = V dp/t (arithmetic; house reference on
+// vacuum and pressure, section 4).
 func TestStandingPressure_Threshold(t *testing.T) {
 	m, _ := catalogue(t).Method("standing_pressure")
 	if want := 0.020 * 6894.757 / 86400; math.Abs(m.Threshold-want) > 0.05e-3 {

@@ -53,7 +53,8 @@ type Search struct {
 	places []Place
 	prior  []float64
 	size   Size
-	// hidden and reached hold the chance of each place and size, by whether the spot can be reached; rest is the chance of places not listed, by size.
+	// hidden and reached hold the chance of each place and size, by whether the spot can be reached; rest is the
+	// chance of places not listed, by size.
 	reached, hidden [][gridSizes]float64
 	rest            [gridSizes]float64
 	none            float64
@@ -68,7 +69,13 @@ type Search struct {
 //   - cost: some microseconds; safe for concurrent use
 func New(c *Catalogue, m Machine, gas Gas, size Size) *Search {
 	s := &Search{cat: c, gas: gas, size: size}
-	has := map[string]bool{"": true, "open_drive": m.OpenDrive, "receiver": m.Receiver, "accumulator": m.Accumulator, "solenoid": m.Solenoid}
+	has := map[string]bool{
+		"":            true,
+		"open_drive":  m.OpenDrive,
+		"receiver":    m.Receiver,
+		"accumulator": m.Accumulator,
+		"solenoid":    m.Solenoid,
+	}
 	sum := 0.0
 	for _, p := range c.Places {
 		w := p.Weight * math.Pow(p.Ageing, math.Min(math.Max(m.AgeYears, 0), 40)/10)
@@ -202,8 +209,8 @@ func (s *Search) view(m *Method, c Conditions) *view {
 	return &v
 }
 
-// Smallest is the smallest leak a method sees at one side with what stands there now: of leaks of this size at running pressure it shows half of those it
-// can show at all.
+// Smallest is the smallest leak a method sees at one side with what stands there now: of leaks of this size at
+// running pressure it shows half of those it can show at all.
 //
 //   - in: method; side; conditions
 //   - out: g of refrigerant a year at running pressure; false when it sees none at all
@@ -227,10 +234,12 @@ func (s *Search) Smallest(m *Method, side Side, c Conditions) (gramsPerYear floa
 	return math.Exp((lo + hi) / 2), true
 }
 
-// again is the chance of so many signals and misses of one method at one place in one condition, when a single look shows something with chance d.
+// again is the chance of so many signals and misses of one method at one place in one condition, when a single look
+// shows something with chance d.
 //
-// What can be seen there at all is seen at each look with chance steady; the rest never shows. A single look then has chance d, and a second one after a
-// miss much less: q = d/steady; P = q steady^seen (1−steady)^missed + (1−q)·[nothing seen].
+// What can be seen there at all is seen at each look with chance steady; the rest never shows. A single look then has
+// chance d, and a second one after a miss much less: q = d/steady; P = q steady^seen (1−steady)^missed +
+// (1−q)·[nothing seen].
 func again(d, steady float64, seen, missed int) float64 {
 	steady = math.Max(steady, d)
 	q := d / steady
@@ -263,8 +272,8 @@ func (s *Search) counts(place string, m *Method, c Conditions) (seen, missed int
 //
 //   - in: a look
 //   - out: a new search
-//   - source: Bayes' rule; a signal elsewhere than at the leak is a false alarm of the catalogue; a look repeated in the same conditions mostly shows the
-//     same again
+//   - source: Bayes' rule; a signal elsewhere than at the leak is a false alarm of the catalogue; a look repeated in
+//     the same conditions mostly shows the same again
 func (s *Search) After(l Look) *Search {
 	m, ok := s.cat.Method(l.Method)
 	at := slices.IndexFunc(s.places, func(p Place) bool { return p.Key == l.Place })
@@ -377,8 +386,8 @@ func (s *Search) Size() Size {
 	return out
 }
 
-// chance is the chance that the next look at place i shows the leak there. What showed something already would only show it again: that is for another
-// way of looking to settle.
+// chance is the chance that the next look at place i shows the leak there. What showed something already would only
+// show it again: that is for another way of looking to settle.
 func (s *Search) chance(i int, m *Method, c Conditions, v *view) float64 {
 	seen, missed := s.counts(s.places[i].Key, m, c)
 	if seen > 0 {
@@ -431,11 +440,14 @@ type Step struct {
 
 // Next says where to look next, best first: every usable method at every place, by chance per minute.
 //
-// Runs of places that share one walk and one change of tool are weighed together: the change is spread over the best run that begins with it.
+// Runs of places that share one walk and one change of tool are weighed together: the change is spread over the best
+// run that begins with it.
 //
-//   - in: conditions; keys of the methods at hand, nil: all but whole-circuit tests; the machine (for the why); places already found, left out
+//   - in: conditions; keys of the methods at hand, nil: all but whole-circuit tests; the machine (for the why);
+//     places already found, left out
 //   - out: one step for each place, its best method; none when nothing can be seen anywhere
-//   - source: Blackwell's rule as stated in Chew (1967): the largest ratio of detection chance to cost; runs after Stone (1975): ours for the set-up
+//   - source: Blackwell's rule as stated in Chew (1967): the largest ratio of detection chance to cost; runs after
+//     Stone (1975): ours for the set-up
 //   - cost: about a millisecond for 20 places and 5 methods
 func (s *Search) Next(c Conditions, methods []string, m Machine, found []string) []Step {
 	area, tool := "", ""
@@ -587,7 +599,8 @@ func Verdicts() []Verdict { return []Verdict{Go, Pressurise, TooSmall, SearchedO
 
 // Judge says whether looking is worth it.
 //
-//   - in: conditions; methods at hand as for Next; test pressures of the two sides, absolute (0: the running pressure of the high side, and half of it)
+//   - in: conditions; methods at hand as for Next; test pressures of the two sides, absolute (0: the running pressure
+//     of the high side, and half of it)
 //   - out: verdict, and the best chance at any place that a first look there shows a leak that is there
 //   - source: the bounds stand in the catalogue, judgement
 func (s *Search) Judge(c Conditions, methods []string, testHigh, testLow units.Pressure) (Verdict, float64) {
@@ -634,7 +647,8 @@ func (s *Search) round(c Conditions, methods []string) float64 {
 	return sum
 }
 
-// bestGiven is the best chance, over places and methods that look at what comes out now, that a first look shows the leak given that it is there.
+// bestGiven is the best chance, over places and methods that look at what comes out now, that a first look shows the
+// leak given that it is there.
 func (s *Search) bestGiven(c Conditions, methods []string) float64 {
 	best := 0.0
 	for k := range s.cat.Methods {

@@ -42,7 +42,12 @@ func total(s *Search) float64 {
 }
 
 func drawLook(t *rapid.T, c *Catalogue) Look {
-	l := Look{Place: rapid.SampledFrom(c.Places).Draw(t, "place").Key, Method: rapid.SampledFrom(c.Methods).Draw(t, "method").Key, Saw: Nothing, Conditions: running()}
+	l := Look{
+		Place:      rapid.SampledFrom(c.Places).Draw(t, "place").Key,
+		Method:     rapid.SampledFrom(c.Methods).Draw(t, "method").Key,
+		Saw:        Nothing,
+		Conditions: running(),
+	}
 	if rapid.IntRange(0, 4).Draw(t, "saw") == 0 {
 		l.Saw = Signal
 	}
@@ -56,7 +61,13 @@ func drawLook(t *rapid.T, c *Catalogue) Look {
 func TestAfter_SumsToOneInAnyOrder(t *testing.T) {
 	c := catalogue(t)
 	rapid.Check(t, func(t *rapid.T) {
-		m := Machine{Receiver: rapid.Bool().Draw(t, "receiver"), SelfContained: rapid.Bool().Draw(t, "self"), OpenDrive: true, AgeYears: rapid.Float64Range(0, 30).Draw(t, "age"), Earlier: map[string]int{"flare_high": rapid.IntRange(0, 4).Draw(t, "earlier")}}
+		m := Machine{
+			Receiver:      rapid.Bool().Draw(t, "receiver"),
+			SelfContained: rapid.Bool().Draw(t, "self"),
+			OpenDrive:     true,
+			AgeYears:      rapid.Float64Range(0, 30).Draw(t, "age"),
+			Earlier:       map[string]int{"flare_high": rapid.IntRange(0, 4).Draw(t, "earlier")},
+		}
 		s := New(c, m, r404a, c.SizeFrom(rapid.Float64Range(0, 9000).Draw(t, "charge_g"), nil))
 		if d := math.Abs(total(s) - 1); d > 1e-12 {
 			t.Fatalf("before any look off by %g", d)
@@ -95,8 +106,8 @@ func TestAfter_SumsToOneInAnyOrder(t *testing.T) {
 	})
 }
 
-// Nothing here makes here less likely and every other place more; something here the other way round; and a miss counts for more where more pressure
-// stands (monotonicity of Bayes' rule with a better look).
+// Nothing here makes here less likely and every other place more; something here the other way round; and a miss
+// counts for more where more pressure stands (monotonicity of Bayes' rule with a better look).
 func TestAfter_Monotone(t *testing.T) {
 	c := catalogue(t)
 	s := New(c, Machine{Receiver: true}, r404a, c.SizeFrom(4000, nil))
@@ -114,7 +125,14 @@ func TestAfter_Monotone(t *testing.T) {
 		for _, p := range s.Shares() {
 			no, yes := s.After(Look{p.Place.Key, m, Nothing, running()}), s.After(Look{p.Place.Key, m, Signal, running()})
 			if share(no, p.Place.Key) >= p.P || share(yes, p.Place.Key) <= p.P {
-				t.Errorf("%s with %s: %g before, nothing %g, something %g", p.Place.Key, m, p.P, share(no, p.Place.Key), share(yes, p.Place.Key))
+				t.Errorf(
+					"%s with %s: %g before, nothing %g, something %g",
+					p.Place.Key,
+					m,
+					p.P,
+					share(no, p.Place.Key),
+					share(yes, p.Place.Key),
+				)
 			}
 			for _, o := range s.Shares() {
 				if o.Place.Key != p.Place.Key && (share(no, o.Place.Key) <= o.P || share(yes, o.Place.Key) >= o.P) {
@@ -140,8 +158,8 @@ func TestAfter_Monotone(t *testing.T) {
 	}
 }
 
-// Looks repeated in the same conditions mostly show the same again (definition): the chances of a series of looks add up to one over all outcomes, and a
-// second miss says less than a first.
+// Looks repeated in the same conditions mostly show the same again (definition): the chances of a series of looks add
+// up to one over all outcomes, and a second miss says less than a first.
 func TestAgain(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d, steady := rapid.Float64Range(0.001, 0.98).Draw(t, "d"), rapid.Float64Range(0.5, 0.99).Draw(t, "steady")
@@ -175,7 +193,8 @@ func TestDetect_HouseCurve(t *testing.T) {
 	}
 }
 
-// At running pressure the smallest leak a probe sees is its threshold (half of its best, by definition), at rest more, with the high side empty none.
+// At running pressure the smallest leak a probe sees is its threshold (half of its best, by definition), at rest
+// more, with the high side empty none.
 func TestSmallest(t *testing.T) {
 	c := catalogue(t)
 	s := New(c, Machine{}, r404a, c.SizeFrom(0, nil))
@@ -201,13 +220,17 @@ func TestSmallest(t *testing.T) {
 	if _, ok := s.Smallest(bubbles, High, rest); ok {
 		t.Error("bubbles without pressure")
 	}
-	if _, ok := s.Smallest(probe, High, Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: 17 * bar, Low: 17 * bar, Ambient: units.Atm, Charge: Nitrogen}); ok {
+	if _, ok := s.Smallest(
+		probe,
+		High,
+		Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: 17 * bar, Low: 17 * bar, Ambient: units.Atm, Charge: Nitrogen},
+	); ok {
 		t.Error("a refrigerant probe in nitrogen")
 	}
 }
 
-// Blackwell's rule with equal costs is strongly optimal: no sequence of n looks finds the thing more often, for every n (Chew 1967, eq. 1.2). Checked
-// against all 3^8 sequences.
+// Blackwell's rule with equal costs is strongly optimal: no sequence of n looks finds the thing more often, for every
+// n (Chew 1967, eq. 1.2). Checked against all 3^8 sequences.
 func TestBestRun_StronglyOptimal(t *testing.T) {
 	p, detect := [3]float64{0.5, 0.3, 0.2}, [3]float64{0.4, 0.7, 0.9}
 	var most func(left [3]float64, looks int) float64
@@ -316,11 +339,23 @@ func TestNew_WhatTheMachineHas(t *testing.T) {
 	if only := keys(Machine{Only: []string{"drier", "flare_low"}}); len(only) != 2 {
 		t.Errorf("%d places of 2 asked for", len(only))
 	}
-	if none := New(c, Machine{Only: []string{}}, r404a, c.SizeFrom(0, nil)); math.Abs(total(none)-1) > 1e-12 || len(none.Next(running(), nil, Machine{}, nil)) != 0 {
+	if none := New(
+		c,
+		Machine{Only: []string{}},
+		r404a,
+		c.SizeFrom(0, nil),
+	); math.Abs(total(none)-1) > 1e-12 ||
+		len(none.Next(running(), nil, Machine{}, nil)) != 0 {
 		t.Error("a machine without places")
 	}
 	// Seven of 42 leak calls had no leak to find (Jain et al. 2019); less where the loss was weighed.
-	if s := New(c, Machine{}, r404a, c.SizeFrom(0, nil)); math.Abs(s.None()-7.0/42) > 0.005 || New(c, Machine{Weighed: true}, r404a, c.SizeFrom(0, nil)).None() >= s.None() {
+	if s := New(
+		c,
+		Machine{},
+		r404a,
+		c.SizeFrom(0, nil),
+	); math.Abs(s.None()-7.0/42) > 0.005 ||
+		New(c, Machine{Weighed: true}, r404a, c.SizeFrom(0, nil)).None() >= s.None() {
 		t.Errorf("no leak: %g", s.None())
 	}
 }
@@ -394,7 +429,11 @@ func TestJudge(t *testing.T) {
 	}{
 		{"a kilogram a year, running", New(c, m, r404a, certain(1000)), running(), Go},
 		{"8 g a year with next to no pressure", New(c, m, r404a, certain(8)), flat, Pressurise},
-		{"a kilogram a year with none at all", New(c, m, r404a, certain(1000)), Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: units.Atm, Low: units.Atm, Ambient: units.Atm}, Pressurise},
+		{
+			"a kilogram a year with none at all", New(c, m, r404a, certain(1000)),
+			Conditions{RunHigh: 17 * bar, RunLow: 2 * bar, High: units.Atm, Low: units.Atm, Ambient: units.Atm},
+			Pressurise,
+		},
 	} {
 		got, best := r.s.Judge(r.c, []string{"detector", "bubbles"}, 0, 0)
 		if got != r.want || (got == Go) != (best >= c.Bound) {
@@ -484,7 +523,15 @@ func TestStage(t *testing.T) {
 	for _, r := range []struct {
 		s Stage
 		a Act
-	}{{StageNone, ActRepaired}, {StageNone, ActBubbles}, {Found, ActRepaired}, {Found, ActTight}, {Confirmed, ActTight}, {NotConfirmed, ActRepaired}, {Rechecked, ActBubbles}} {
+	}{
+		{StageNone, ActRepaired},
+		{StageNone, ActBubbles},
+		{Found, ActRepaired},
+		{Found, ActTight},
+		{Confirmed, ActTight},
+		{NotConfirmed, ActRepaired},
+		{Rechecked, ActBubbles},
+	} {
 		if got, err := r.s.Next(r.a); err == nil || got != r.s {
 			t.Errorf("%q after %q led to %q", r.a, r.s, got)
 		}

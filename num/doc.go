@@ -1,5 +1,5 @@
-// Package num holds the small numerical tools the physics stands on: the record of an iterative solve, bracketing root finding, dense linear
-// solves and Chebyshev series in one and two variables.
+// Package num holds the small numerical tools the physics stands on: the record of an iterative solve, bracketing
+// root finding, dense linear solves and Chebyshev series in one and two variables.
 //
 // It knows nothing of refrigerants or machines. All functions are pure and safe for concurrent use. Series are evaluated by Clenshaw's
 // recurrence without allocation.

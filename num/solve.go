@@ -51,7 +51,13 @@ type NoConvergence struct {
 }
 
 func (e *NoConvergence) Error() string {
-	return fmt.Sprintf("%s: no solution found (%s after %d iterations, residual %.3g)", e.What, e.Solve.Status, e.Solve.Iterations, e.Solve.Residual)
+	return fmt.Sprintf(
+		"%s: no solution found (%s after %d iterations, residual %.3g)",
+		e.What,
+		e.Solve.Status,
+		e.Solve.Iterations,
+		e.Solve.Residual,
+	)
 }
 
 // Conventions of reference states, exact by definition: the ice point of the Celsius scale, K, and the standard atmosphere, Pa.

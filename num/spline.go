@@ -2,8 +2,8 @@ package num
 
 import "math"
 
-// Spline is a cubic spline on equal cells of [Lo, Hi], twice continuously differentiable; beyond its ends it goes on along the tangent, and what is
-// not a number stays that. The zero value is not usable; build it with [NewSpline].
+// Spline is a cubic spline on equal cells of [Lo, Hi], twice continuously differentiable; beyond its ends it goes on
+// along the tangent, and what is not a number stays that. The zero value is not usable; build it with [NewSpline].
 type Spline struct {
 	Lo, Hi float64
 	n      int // cells
@@ -11,8 +11,9 @@ type Spline struct {
 	c      []float64 // four power coefficients a cell, in the cell's own coordinate 0 … 1
 }
 
-// bspline turns values at equal nodes into the coefficients of cubic B-splines: c[i] + 4 c[i+1] + c[i+2] = 6 y[i], with a third derivative that does not
-// jump at the first and last inner node. y and c may have strides; work holds len(y) numbers.
+// bspline turns values at equal nodes into the coefficients of cubic B-splines: c[i] + 4 c[i+1] + c[i+2] = 6 y[i],
+// with a third derivative that does not jump at the first and last inner node. y and c may have strides; work holds
+// len(y) numbers.
 func bspline(y []float64, strideY int, c []float64, strideC, n int, work []float64) {
 	at := func(i int) float64 { return y[i*strideY] }
 	set := func(i int, v float64) { c[i*strideC] = v }
@@ -115,8 +116,9 @@ func (s *Spline) Curvature(x float64) float64 {
 	return (2*p[2] + 6*(t-float64(i))*p[3]) * s.inv * s.inv
 }
 
-// Surfaces is three bicubic splines on equal cells of one rectangle, twice continuously differentiable: what a caller wants of a point is mostly all three,
-// so their coefficients lie side by side. The zero value is not usable; build it with [NewSurfaces].
+// Surfaces is three bicubic splines on equal cells of one rectangle, twice continuously differentiable: what a caller
+// wants of a point is mostly all three, so their coefficients lie side by side. The zero value is not usable; build
+// it with [NewSurfaces].
 type Surfaces struct {
 	XLo, XHi, YLo, YHi float64
 	nx, ny             int
@@ -133,7 +135,17 @@ type Surfaces struct {
 //   - cost: linear in the number of values; holds 24 bytes a node
 func NewSurfaces(xlo, xhi, ylo, yhi float64, nx, ny int, z *[3][]float64) Surfaces {
 	w := ny + 3
-	s := Surfaces{XLo: xlo, XHi: xhi, YLo: ylo, YHi: yhi, nx: nx, ny: ny, invX: float64(nx) / (xhi - xlo), invY: float64(ny) / (yhi - ylo), row: 3 * w}
+	s := Surfaces{
+		XLo:  xlo,
+		XHi:  xhi,
+		YLo:  ylo,
+		YHi:  yhi,
+		nx:   nx,
+		ny:   ny,
+		invX: float64(nx) / (xhi - xlo),
+		invY: float64(ny) / (yhi - ylo),
+		row:  3 * w,
+	}
 	work := make([]float64, max(nx, ny)+1)
 	rows := make([]float64, (nx+1)*w)
 	s.c = make([]float64, (nx+3)*s.row)

@@ -16,7 +16,8 @@ func TestSpline_CubicIsExact(t *testing.T) {
 	s := NewSpline(-1, 2, y)
 	for x := -1.0; x <= 2; x += 0.0371 {
 		v, d := s.ValueSlope(x)
-		if math.Abs(v-f(x)) > 1e-13 || math.Abs(s.At(x)-f(x)) > 1e-13 || math.Abs(d-(-1+x-0.75*x*x)) > 1e-12 || math.Abs(s.Curvature(x)-(1-1.5*x)) > 1e-11 {
+		if math.Abs(v-f(x)) > 1e-13 || math.Abs(s.At(x)-f(x)) > 1e-13 || math.Abs(d-(-1+x-0.75*x*x)) > 1e-12 ||
+			math.Abs(s.Curvature(x)-(1-1.5*x)) > 1e-11 {
 			t.Fatalf("at %g: %.15g, %.15g, %.15g", x, v-f(x), d-(-1+x-0.75*x*x), s.Curvature(x)-(1-1.5*x))
 		}
 	}
@@ -25,7 +26,8 @@ func TestSpline_CubicIsExact(t *testing.T) {
 	}
 }
 
-// The error falls with the fourth power of the cell: 1/384 h⁴ max|f⁗| inside. Source: Hall and Meyer (1976), J. Approx. Theory 16:105-122, from memory.
+// The error falls with the fourth power of the cell: 1/384 h⁴ max|f⁗| inside. Source: Hall and Meyer (1976), J.
+// Approx. Theory 16:105-122, from memory.
 func TestSpline_FourthOrder(t *testing.T) {
 	worst := func(n int) (w float64) {
 		y := make([]float64, n+1)
@@ -82,7 +84,16 @@ func TestSurfaces_BicubicIsExact(t *testing.T) {
 			X, X1, X2 := X(x)
 			Y, Y1, Y2 := Y(k, y)
 			for _, c := range [][2]float64{
-				{v, X * Y}, {w, X * Y}, {values[k], X * Y}, {all[k], X * Y}, {dx, X1 * Y}, {dy, X * Y1}, {dw, X * Y1}, {xx, X2 * Y}, {xy, X1 * Y1}, {yy, X * Y2},
+				{v, X * Y},
+				{w, X * Y},
+				{values[k], X * Y},
+				{all[k], X * Y},
+				{dx, X1 * Y},
+				{dy, X * Y1},
+				{dw, X * Y1},
+				{xx, X2 * Y},
+				{xy, X1 * Y1},
+				{yy, X * Y2},
 			} {
 				if math.Abs(c[0]-c[1]) > 1e-11*(1+math.Abs(c[1])) {
 					t.Fatalf("surface %d at %g, %g: %.12g, not %.12g", k, x, y, c[0], c[1])

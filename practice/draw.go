@@ -9,9 +9,9 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -42,12 +42,60 @@ type scenario struct {
 var scenarios = func() []scenario {
 	yes, no := true, false
 	return []scenario{
-		{"walk-in-freezer", reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Expansion: reading.Valve, Receiver: &yes}, 11, 4.5, 60, 100},
-		{"walk-in-cooler", reading.Machine{Refrigerant: "R-134a", Application: reading.WalkInCooler, Expansion: reading.Valve, Receiver: &yes}, 8, 3.2, 60, 100},
-		{"outdoor-cooler", reading.Machine{Refrigerant: "R-448A", Application: reading.WalkInCooler, Expansion: reading.Valve, Receiver: &yes, HeadControl: reading.Flooding}, 9, 5.4, 35, 100},
-		{"reach-in-cooler", reading.Machine{Refrigerant: "R-134a", Application: reading.ReachInCooler, Expansion: reading.Valve, Receiver: &no}, 6, 0.6, 65, 95},
-		{"reach-in-freezer", reading.Machine{Refrigerant: "R-404A", Application: reading.ReachInFreezer, Expansion: reading.Valve, Receiver: &no}, 7, 0.8, 65, 95},
-		{"prep-table", reading.Machine{Refrigerant: "R-290", Application: reading.PrepTable, Expansion: reading.Capillary, Receiver: &no}, 3, 0.12, 65, 95},
+		{
+			"walk-in-freezer",
+			reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Expansion: reading.Valve, Receiver: &yes},
+			11,
+			4.5,
+			60,
+			100,
+		},
+		{
+			"walk-in-cooler",
+			reading.Machine{Refrigerant: "R-134a", Application: reading.WalkInCooler, Expansion: reading.Valve, Receiver: &yes},
+			8,
+			3.2,
+			60,
+			100,
+		},
+		{
+			"outdoor-cooler",
+			reading.Machine{
+				Refrigerant: "R-448A",
+				Application: reading.WalkInCooler,
+				Expansion:   reading.Valve,
+				Receiver:    &yes,
+				HeadControl: reading.Flooding,
+			},
+			9,
+			5.4,
+			35,
+			100,
+		},
+		{
+			"reach-in-cooler",
+			reading.Machine{Refrigerant: "R-134a", Application: reading.ReachInCooler, Expansion: reading.Valve, Receiver: &no},
+			6,
+			0.6,
+			65,
+			95,
+		},
+		{
+			"reach-in-freezer",
+			reading.Machine{Refrigerant: "R-404A", Application: reading.ReachInFreezer, Expansion: reading.Valve, Receiver: &no},
+			7,
+			0.8,
+			65,
+			95,
+		},
+		{
+			"prep-table",
+			reading.Machine{Refrigerant: "R-290", Application: reading.PrepTable, Expansion: reading.Capillary, Receiver: &no},
+			3,
+			0.12,
+			65,
+			95,
+		},
 	}
 }()
 
@@ -109,7 +157,12 @@ func New(seed uint64, level int, machine string, fits Fits) (*Exercise, error) {
 	at := rng.IntN(len(scenarios)) // drawn in any case, so that a picked machine that equals the drawn one is the same exercise
 	if machine != "" {
 		if at = slices.Index(Machines(), machine); at < 0 {
-			return nil, fail.New(fail.BadValue, "machine", fmt.Sprintf("no machine %q on the bench", machine), "machines: "+strings.Join(Machines(), ", "))
+			return nil, fail.New(
+				fail.BadValue,
+				"machine",
+				fmt.Sprintf("no machine %q on the bench", machine),
+				"machines: "+strings.Join(Machines(), ", "),
+			)
 		}
 	}
 	s := scenarios[at]
@@ -123,7 +176,12 @@ func New(seed uint64, level int, machine string, fits Fits) (*Exercise, error) {
 			return e, nil
 		}
 	}
-	return nil, fail.New(fail.NoAnswer, "seed", fmt.Sprintf("seed %d at level %d finds no machine that runs and shows its fault", seed, level), "take another seed")
+	return nil, fail.New(
+		fail.NoAnswer,
+		"seed",
+		fmt.Sprintf("seed %d at level %d finds no machine that runs and shows its fault", seed, level),
+		"take another seed",
+	)
 }
 
 func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
@@ -135,7 +193,8 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 	}
 	in := e.in
 	for i, n := range plant.Nuisances() {
-		if dz := n.Sd * rng.NormFloat64(); i != plant.NBox && i != plant.NAmbient { // what the two thermometers miss is the noise of reading them
+		if dz := n.Sd * rng.NormFloat64(); i != plant.NBox &&
+			i != plant.NAmbient { // what the two thermometers miss is the noise of reading them
 			plant.Shift(&d, &in, i, dz)
 		}
 	}
@@ -185,8 +244,8 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 	return suction < head
 }
 
-// showsFrom is how many standard uncertainties a fault must move some reading, were it alone, to be worth an exercise: head control too low on a warm day
-// shows nowhere. Judgement.
+// showsFrom is how many standard uncertainties a fault must move some reading, were it alone, to be worth an
+// exercise: head control too low on a warm day shows nowhere. Judgement.
 const showsFrom = 2
 
 func (e *Exercise) shows(t Truth) bool {
@@ -215,7 +274,8 @@ func (e *Exercise) shows(t Truth) bool {
 	return false
 }
 
-// Candidates lists what can be wrong on this machine at this level, in the order of the catalogue's codes; healthy comes last, where it can be drawn.
+// Candidates lists what can be wrong on this machine at this level, in the order of the catalogue's codes; healthy
+// comes last, where it can be drawn.
 func (e *Exercise) Candidates() []fault.Code {
 	out := e.circuitFaults()
 	if e.Level == LevelTrust {

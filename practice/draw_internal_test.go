@@ -6,9 +6,9 @@ import (
 	"testing"
 
 	"coldwright/diagnose"
-	"coldwright/fault"
-	"coldwright/plant"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 )
 
@@ -31,14 +31,25 @@ func fitsOf(t *testing.T) Fits {
 
 // outputs of the plant behind each reading, written down apart from the package under test.
 var outputs = map[reading.Place]plant.Output{
-	reading.SuctionPressure: plant.SuctionDew, reading.CoilPressure: plant.CoilDew, reading.DischargePressure: plant.DischargeDew, reading.LiquidPressure: plant.LiquidDew,
-	reading.StandingPressure: plant.StandingT, reading.CoilOutletLine: plant.CoilOutletT, reading.SuctionLine: plant.SuctionLineT, reading.LiquidLine: plant.LiquidLineT,
-	reading.DischargeLine: plant.DischargeLineT, reading.CoilAirOff: plant.AirOffT, reading.CondenserFaceAir: plant.CondenserFaceT, reading.CondenserAirOff: plant.CondenserOffT,
-	reading.DrierIn: plant.LiquidLineT, reading.Amps: plant.AmpsRatio,
+	reading.SuctionPressure:   plant.SuctionDew,
+	reading.CoilPressure:      plant.CoilDew,
+	reading.DischargePressure: plant.DischargeDew,
+	reading.LiquidPressure:    plant.LiquidDew,
+	reading.StandingPressure:  plant.StandingT,
+	reading.CoilOutletLine:    plant.CoilOutletT,
+	reading.SuctionLine:       plant.SuctionLineT,
+	reading.LiquidLine:        plant.LiquidLineT,
+	reading.DischargeLine:     plant.DischargeLineT,
+	reading.CoilAirOff:        plant.AirOffT,
+	reading.CondenserFaceAir:  plant.CondenserFaceT,
+	reading.CondenserAirOff:   plant.CondenserOffT,
+	reading.DrierIn:           plant.LiquidLineT,
+	reading.Amps:              plant.AmpsRatio,
 }
 
-// Identity: a reading is the plant solved anew with the faults of the catalogue, plus a lying instrument's lie, plus noise of the instrument's standard
-// uncertainty. Over many exercises the deviations in units of it have mean 0 and variance 1 (five standard errors allowed: below 1e-6 by chance).
+// Identity: a reading is the plant solved anew with the faults of the catalogue, plus a lying instrument's lie, plus
+// noise of the instrument's standard uncertainty. Over many exercises the deviations in units of it have mean 0 and
+// variance 1 (five standard errors allowed: below 1e-6 by chance).
 func TestTake_IsThePlantWithNoise(t *testing.T) {
 	fits := fitsOf(t)
 	var n, sum, squares, dn, dsquares float64
@@ -99,14 +110,26 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 				drop := top - e.fit.DewT(r.Out[plant.SuctionDew])
 				z := (coil.Value - suction.Value - drop) / (diagnose.MovedGauge * e.fit.DewSlope(e.fit.DewP(top)))
 				if math.Abs(z) > 5 {
-					t.Errorf("level %d seed %d: the suction line drops %.4g Pa, the plant says %.4g", level, seed, coil.Value-suction.Value, drop)
+					t.Errorf(
+						"level %d seed %d: the suction line drops %.4g Pa, the plant says %.4g",
+						level,
+						seed,
+						coil.Value-suction.Value,
+						drop,
+					)
 				}
 				dn, dsquares = dn+1, dsquares+z*z
 			}
 			in, _ := s.Sheet().Find(reading.DrierIn)
 			out, ok := s.Sheet().Find(reading.DrierOut)
 			if z := (in.Value - out.Value - r.Out[plant.DrierDrop]) / clampPair; !ok || math.Abs(z) > 5 {
-				t.Errorf("level %d seed %d: the drier drops %.2f K, the plant says %.2f", level, seed, in.Value-out.Value, r.Out[plant.DrierDrop])
+				t.Errorf(
+					"level %d seed %d: the drier drops %.2f K, the plant says %.2f",
+					level,
+					seed,
+					in.Value-out.Value,
+					r.Out[plant.DrierDrop],
+				)
 			}
 		}
 	}

@@ -13,9 +13,9 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/fault"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/practice"
-	"coldwright/reading"
 	"coldwright/refrigerant"
 )
 
@@ -87,7 +87,10 @@ func TestNew_SameSeedSameExercise(t *testing.T) {
 		}
 	}
 	drawn := draw(t, 3, 1, "")
-	if !reflect.DeepEqual(replay(t, drawn, drawn.Keys()...).Sheet().Readings, replay(t, draw(t, 3, 1, drawn.Key), drawn.Keys()...).Sheet().Readings) {
+	if !reflect.DeepEqual(
+		replay(t, drawn, drawn.Keys()...).Sheet().Readings,
+		replay(t, draw(t, 3, 1, drawn.Key), drawn.Keys()...).Sheet().Readings,
+	) {
 		t.Error("picking the machine that is drawn anyway changes the exercise")
 	}
 }
@@ -114,8 +117,9 @@ func TestTake_Costs(t *testing.T) {
 	if second.Risk != "" || second.Minutes >= first.Minutes {
 		t.Errorf("the second pressure counts %v min with risk %q, the first %v min", second.Minutes, second.Risk, first.Minutes)
 	}
-	// 1.5 m of 4.8 mm hold 27 ml: at −25 to −10 °C dew R-404A vapour is about 13 to 23 kg/m³ and liquid at 30 to 55 °C about 1020 down to 840 kg/m³
-	// (from memory, of published tables), so 0.3 to 0.7 g and 22 to 29 g; wider here because the fault moves both.
+	// 1.5 m of 4.8 mm hold 27 ml: at −25 to −10 °C dew R-404A vapour is about 13 to 23 kg/m³ and liquid at 30 to 55
+	// °C about 1020 down to 840 kg/m³ (from memory, of published tables), so 0.3 to 0.7 g and 22 to 29 g; wider here
+	// because the fault moves both.
 	if first.Grams < 0.1 || first.Grams > 1 {
 		t.Errorf("the low side leaves %.2f g in its hose", first.Grams)
 	}
@@ -212,7 +216,14 @@ func TestName_Truth(t *testing.T) {
 			}
 		}
 		if len(right.Path) != 4 || len(right.Expert) < 3 || right.ExpertMinutes <= 0 || len(right.Ladder) != 4 {
-			t.Errorf("seed %d level %d: %d steps, expert %d, ladder %d", c.seed, c.level, len(right.Path), len(right.Expert), len(right.Ladder))
+			t.Errorf(
+				"seed %d level %d: %d steps, expert %d, ladder %d",
+				c.seed,
+				c.level,
+				len(right.Path),
+				len(right.Expert),
+				len(right.Ladder),
+			)
 		}
 		sum := 0.0
 		for _, st := range right.Expert {
@@ -260,8 +271,9 @@ func TestName_Refuses(t *testing.T) {
 	}
 }
 
-// The expert, who reads what the judgement asks for, puts the truth first in most exercises of level 1. Measured once over seeds 1 to 60: 51 (85 %), after
-// 72 minutes and 11 readings on average. The seeds are fixed, so this does not waver; half is asked, because a finer figure would only repeat our own code.
+// The expert, who reads what the judgement asks for, puts the truth first in most exercises of level 1. Measured once
+// over seeds 1 to 60: 51 (85 %), after 72 minutes and 11 readings on average. The seeds are fixed, so this does not
+// waver; half is asked, because a finer figure would only repeat our own code.
 func TestExpert_NamesTheTruthFirst(t *testing.T) {
 	n, hit := 14, 0
 	if testing.Short() {

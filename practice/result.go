@@ -10,8 +10,8 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -39,8 +39,8 @@ type Step struct {
 	Advice string  `json:"advice,omitempty"` // code of package diagnose
 }
 
-// Score is points out of 100: 50 for the cause, 20 for the repair, 15 for how far the readings carry it, 15 for the minutes against the expert's.
-// Judgement.
+// Score is points out of 100: 50 for the cause, 20 for the repair, 15 for how far the readings carry it, 15 for the
+// minutes against the expert's. Judgement.
 type Score struct {
 	Cause   float64 `json:"cause"`
 	Repair  float64 `json:"repair"`
@@ -144,7 +144,12 @@ func (s Session) Name(ctx context.Context, cause []fault.Code, repair []string) 
 	can := s.Candidates()
 	switch {
 	case len(s.Sheet().Readings) < Enough:
-		return nil, fail.New(fail.Required, "cause", "needs at least two readings behind it", "read box air and outside air first; a look alone is not a reading")
+		return nil, fail.New(
+			fail.Required,
+			"cause",
+			"needs at least two readings behind it",
+			"read box air and outside air first; a look alone is not a reading",
+		)
 	case len(cause) == 0:
 		return nil, fail.New(fail.Required, "cause", "is missing", "name what is wrong")
 	case len(cause) > 2:
@@ -153,12 +158,22 @@ func (s Session) Name(ctx context.Context, cause []fault.Code, repair []string) 
 	cause, repair = distinct(cause), distinct(repair)
 	for _, c := range cause {
 		if !slices.Contains(can, c) || c == fault.Healthy && len(cause) > 1 {
-			return nil, fail.New(fail.BadValue, "cause", fmt.Sprintf("%s cannot be named here", c), "one or two causes of the list, or healthy alone")
+			return nil, fail.New(
+				fail.BadValue,
+				"cause",
+				fmt.Sprintf("%s cannot be named here", c),
+				"one or two causes of the list, or healthy alone",
+			)
 		}
 	}
 	for _, r := range repair {
 		if !slices.Contains(s.Repairs(), r) {
-			return nil, fail.New(fail.BadValue, "repair", fmt.Sprintf("%q is no repair of the list", r), "repairs: "+strings.Join(s.Repairs(), ", "))
+			return nil, fail.New(
+				fail.BadValue,
+				"repair",
+				fmt.Sprintf("%q is no repair of the list", r),
+				"repairs: "+strings.Join(s.Repairs(), ", "),
+			)
 		}
 	}
 	out := &Result{Named: cause, Repair: repair, Truth: s.truths, Minutes: s.Minutes(), Grams: s.Grams()}
@@ -240,7 +255,8 @@ func (s Session) judge(ctx context.Context) (*diagnose.Posterior, error) {
 	return &p, nil
 }
 
-// next is what the judgement would read now on this machine: its best pair one after the other, or its best single; empty when it advises to stop.
+// next is what the judgement would read now on this machine: its best pair one after the other, or its best single;
+// empty when it advises to stop.
 func (s Session) next(p *diagnose.Posterior) []string {
 	for _, at := range opening {
 		if !s.Taken(at.String()) {
@@ -329,8 +345,8 @@ func (e *Exercise) expert(ctx context.Context) (x expertPath, p *diagnose.Poster
 	return x, p, nil
 }
 
-// said is what a judgement would name: the most likely, and a second that is at least about even. What no reading tells from a valve that feeds too
-// little is called by that name.
+// said is what a judgement would name: the most likely, and a second that is at least about even. What no reading
+// tells from a valve that feeds too little is called by that name.
 func said(p *diagnose.Posterior) []fault.Code {
 	if p == nil {
 		return nil

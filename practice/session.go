@@ -10,7 +10,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -53,7 +53,8 @@ func (e *Exercise) Keys() []string {
 			continue
 		}
 		switch {
-		case p == reading.CoilPressure && !*e.Plate.Receiver, p == reading.LiquidPressure && !*e.Plate.Receiver: // a unit this small has no port there
+		case p == reading.CoilPressure && !*e.Plate.Receiver,
+			p == reading.LiquidPressure && !*e.Plate.Receiver: // a unit this small has no port there
 		case p.Kind() == reading.KindPressure:
 			pressures = append(pressures, p.String())
 		default:
@@ -121,7 +122,12 @@ func (s Session) Take(key string) (Session, error) {
 		return s, nil
 	}
 	if !slices.Contains(s.Keys(), key) {
-		return s, fail.New(fail.BadValue, "at", fmt.Sprintf("%q cannot be read on this machine", key), "it has: "+strings.Join(s.Keys(), ", "))
+		return s, fail.New(
+			fail.BadValue,
+			"at",
+			fmt.Sprintf("%q cannot be read on this machine", key),
+			"it has: "+strings.Join(s.Keys(), ", "),
+		)
 	}
 	ev := Event{At: key}
 	ev.Minutes, ev.Risk, _ = diagnose.Cost(key, s.Gauges())
@@ -149,8 +155,8 @@ func (e *Exercise) noise(key string) *rand.Rand {
 	return rand.New(rand.NewPCG(e.Seed, h.Sum64()))
 }
 
-// clampPair is the standard uncertainty of a difference read by one clamp moved over a hand's width, K: the common error drops out. As package diagnose
-// assumes; judgement.
+// clampPair is the standard uncertainty of a difference read by one clamp moved over a hand's width, K: the common
+// error drops out. As package diagnose assumes; judgement.
 const clampPair = 0.5
 
 func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
@@ -183,8 +189,9 @@ func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 // A hose is 1.5 m long and 4.8 mm wide inside. Common practice, no source.
 const hoseLength, hoseBore = 1.5, 4.8 / units.Kilo
 
-// grams is the refrigerant that stays in the hose of a pressure: on the low side and at rest its vapour, on the high side liquid, since gas condenses in a
-// hose cooler than the condenser. Fittings that close at once and hoses emptied into the low side keep less.
+// grams is the refrigerant that stays in the hose of a pressure: on the low side and at rest its vapour, on the high
+// side liquid, since gas condenses in a hose cooler than the condenser. Fittings that close at once and hoses emptied
+// into the low side keep less.
 func (e *Exercise) grams(p reading.Place) float64 {
 	if p.Kind() != reading.KindPressure {
 		return 0

@@ -69,7 +69,8 @@ func CylinderKinds() []Kind {
 	return []Kind{CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed}
 }
 
-// ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings every two minutes with words to spare.
+// ColdFileLimit is the largest logger's file kept with a visit, bytes as read from the logger: a month of readings
+// every two minutes with words to spare.
 const ColdFileLimit = 512 << 10
 
 // Event is one thing that happened.
@@ -259,13 +260,14 @@ type (
 		Caption string `json:"caption,omitempty"`
 		Where
 	}
-	// Where is what a note or a photo belongs to: a step of the visit, the leak search or the plate, and a place of it: of the leak catalogue or of the
-	// readings. Both empty: the visit.
+	// Where is what a note or a photo belongs to: a step of the visit, the leak search or the plate, and a place of
+	// it: of the leak catalogue or of the readings. Both empty: the visit.
 	Where struct {
 		Step  string `json:"step,omitempty"`
 		Place string `json:"place,omitempty"`
 	}
-	// HoldStartBody starts a standing-pressure test: the lowest test pressure on the plates, and the inner volumes in the order of the gas temperatures.
+	// HoldStartBody starts a standing-pressure test: the lowest test pressure on the plates, and the inner volumes in
+	// the order of the gas temperatures.
 	HoldStartBody struct {
 		PlatePa   *float64  `json:"plate_pa,omitempty"`
 		VolumesM3 []float64 `json:"volumes_m3,omitempty"`
@@ -291,8 +293,8 @@ type (
 		PressurePa float64 `json:"pressure_pa"`
 		Text       string  `json:"text"`
 	}
-	// ChargeSetBody is what the charge is reckoned from beside the plate; nil: not known. Grams; InBefore is what was in the circuit before the first
-	// weighing.
+	// ChargeSetBody is what the charge is reckoned from beside the plate; nil: not known. Grams; InBefore is what was
+	// in the circuit before the first weighing.
 	ChargeSetBody struct {
 		InBeforeG  *int64   `json:"in_before_g,omitempty"`
 		InBeforeUG int64    `json:"in_before_u_g,omitempty"`
@@ -305,8 +307,8 @@ type (
 		TareG    int64  `json:"tare_g,omitempty"`
 		Text     string `json:"text"`
 	}
-	// ColdBody is a logger's file with what it is judged by. The file as it came is the blob SHA256 names. Events of before blobs hold it themselves,
-	// packed with gzip: File; SHA256 is that of the file before packing.
+	// ColdBody is a logger's file with what it is judged by. The file as it came is the blob SHA256 names. Events of
+	// before blobs hold it themselves, packed with gzip: File; SHA256 is that of the file before packing.
 	ColdBody struct {
 		Name       string  `json:"name"`
 		SHA256     string  `json:"sha256"`

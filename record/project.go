@@ -7,7 +7,7 @@ import (
 	"time"
 
 	"coldwright/leak"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -26,7 +26,8 @@ type Machine struct {
 	Room      *RoomBody // nil until somebody measured the room
 	Parts     []PartBody
 	Photos    []Photo // of the machine itself, the oldest first
-	// Facts counts the events of the log that can bear on a judgement, those taken back and their withdrawals too: the same number, nothing has changed.
+	// Facts counts the events of the log that can bear on a judgement, those taken back and their withdrawals too:
+	// the same number, nothing has changed.
 	Facts     int
 	Law       LawBody
 	LawEvents []LawEvent // in the order in which they were entered
@@ -302,8 +303,8 @@ func ProjectMachine(events []Event) (Machine, bool) {
 	return m, ok
 }
 
-// step moves a find on. A find that an earlier visit left open goes on from there. An act that does not follow, as when two devices are merged, stays in
-// the log and changes nothing.
+// step moves a find on. A find that an earlier visit left open goes on from there. An act that does not follow, as
+// when two devices are merged, stays in the log and changes nothing.
 func (m *Machine) step(v *Visit, e Event) {
 	var b StepBody
 	if json.Unmarshal(e.Body, &b) != nil {
@@ -509,9 +510,22 @@ func (m *Machine) Plate() reading.Machine {
 		box = temp(m.SetPointK)
 	}
 	out := reading.Machine{
-		Refrigerant: m.Refrigerant, Application: a, Expansion: x, Receiver: m.Receiver, HeadControl: h, HeadSet: temp(m.HeadSetK),
-		Design:    reading.Design{Box: box, Ambient: temp(m.DesignAmbK), TD: diff(m.DesignTDK), Split: diff(m.DesignSplitK), Subcooling: diff(m.DesignSubcoolK)},
-		AltitudeM: m.AltitudeM, RatedAmps: m.RatedAmps, Exchanger: m.Exchanger,
+		Refrigerant: m.Refrigerant,
+		Application: a,
+		Expansion:   x,
+		Receiver:    m.Receiver,
+		HeadControl: h,
+		HeadSet:     temp(m.HeadSetK),
+		Design: reading.Design{
+			Box:        box,
+			Ambient:    temp(m.DesignAmbK),
+			TD:         diff(m.DesignTDK),
+			Split:      diff(m.DesignSplitK),
+			Subcooling: diff(m.DesignSubcoolK),
+		},
+		AltitudeM: m.AltitudeM,
+		RatedAmps: m.RatedAmps,
+		Exchanger: m.Exchanger,
 	}
 	absolute := func(gauge *float64) *units.Pressure {
 		if gauge == nil {
@@ -565,8 +579,8 @@ func (m *Machine) bare(v *Visit, p Phase) reading.Sheet {
 	return s
 }
 
-// Minutes says how long the machine has run and how long the last defrost is over at a time, as typed or by the clock; while it defrosts that is 0. nil: nobody
-// said.
+// Minutes says how long the machine has run and how long the last defrost is over at a time, as typed or by the
+// clock; while it defrosts that is 0. nil: nobody said.
 func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
 	running, sinceDefrost = e.RunningMin, e.SinceDefrostMin
 	since := func(word string) *float64 {

@@ -12,7 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/leak"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 )
 
 var day = time.Date(2026, 6, 1, 8, 0, 0, 0, time.UTC)
@@ -24,7 +24,18 @@ func event(n int, k Kind, b any) Event {
 	if err != nil {
 		panic(err)
 	}
-	return Event{ID: id(n), Device: "a", Seq: int64(n), At: day.Add(time.Duration(n) * time.Minute), Site: id(900), Machine: id(901), Visit: id(902), Kind: k, Version: 1, Body: text}
+	return Event{
+		ID:      id(n),
+		Device:  "a",
+		Seq:     int64(n),
+		At:      day.Add(time.Duration(n) * time.Minute),
+		Site:    id(900),
+		Machine: id(901),
+		Visit:   id(902),
+		Kind:    k,
+		Version: 1,
+		Body:    text,
+	}
 }
 
 func sample() []Event {
@@ -33,10 +44,24 @@ func sample() []Event {
 	later := event(9, Withdrawn, EmptyBody{})
 	later.Corrects = id(4)
 	return []Event{
-		m, event(2, VisitOpened, OpenBody{"will not hold"}), event(3, ReadingTaken, ReadingBody{At: "box_air", Value: 257, Text: "3 F", Phase: Before}),
-		event(4, ReadingTaken, ReadingBody{At: "suction_pressure", Value: 184e3, Text: "12 psig", Phase: Before}), event(5, ThingsSeen, SeenBody{map[string]string{"glass": "bubbling"}, Before}),
-		event(6, ReadingTaken, ReadingBody{At: "box_air", Value: 258, Text: "4 F", Phase: Before}), event(7, PullPoint, PullPointBody{10, 258, "4", Before}),
-		event(8, WorkDone, WorkBody{"leak_repaired", ""}), later, event(10, VisitClosed, CloseBody{Mechanic: "A. Mechanic"}),
+		m,
+		event(2, VisitOpened, OpenBody{"will not hold"}),
+		event(3, ReadingTaken, ReadingBody{At: "box_air", Value: 257, Text: "3 F", Phase: Before}),
+		event(
+			4,
+			ReadingTaken,
+			ReadingBody{At: "suction_pressure", Value: 184e3, Text: "12 psig", Phase: Before},
+		),
+		event(5, ThingsSeen, SeenBody{map[string]string{"glass": "bubbling"}, Before}),
+		event(
+			6,
+			ReadingTaken,
+			ReadingBody{At: "box_air", Value: 258, Text: "4 F", Phase: Before},
+		),
+		event(7, PullPoint, PullPointBody{10, 258, "4", Before}),
+		event(8, WorkDone, WorkBody{"leak_repaired", ""}),
+		later,
+		event(10, VisitClosed, CloseBody{Mechanic: "A. Mechanic"}),
 	}
 }
 
@@ -44,11 +69,30 @@ func sample() []Event {
 func search() []Event {
 	second := func(e Event) Event { e.Visit = id(903); return e }
 	p := 900e3
-	return append(sample()[:2],
-		event(20, LeakSet, LeakSetBody{HighPa: &p, Charge: "refrigerant", Draught: true}), event(21, LeakLooked, LookBody{Place: "flare_high", Method: "detector", Saw: "nothing"}),
-		event(22, LeakLooked, LookBody{Place: "coil_ends", Method: "detector", Saw: "signal", LeakSetBody: LeakSetBody{HighPa: &p}}), event(23, LeakStep, StepBody{"coil_ends", "found"}),
-		event(24, LeakStep, StepBody{"coil_ends", "bubbles"}), event(25, LeakStep, StepBody{"coil_ends", "repaired"}), event(26, LeakStep, StepBody{"drier", "repaired"}),
-		second(event(40, VisitOpened, OpenBody{"re-check"})), second(event(41, LeakStep, StepBody{"coil_ends", "tight"})))
+	return append(
+		sample()[:2],
+		event(
+			20,
+			LeakSet,
+			LeakSetBody{HighPa: &p, Charge: "refrigerant", Draught: true},
+		),
+		event(21, LeakLooked, LookBody{Place: "flare_high", Method: "detector", Saw: "nothing"}),
+		event(
+			22,
+			LeakLooked,
+			LookBody{Place: "coil_ends", Method: "detector", Saw: "signal", LeakSetBody: LeakSetBody{HighPa: &p}},
+		),
+		event(23, LeakStep, StepBody{"coil_ends", "found"}),
+		event(
+			24,
+			LeakStep,
+			StepBody{"coil_ends", "bubbles"},
+		),
+		event(25, LeakStep, StepBody{"coil_ends", "repaired"}),
+		event(26, LeakStep, StepBody{"drier", "repaired"}),
+		second(event(40, VisitOpened, OpenBody{"re-check"})),
+		second(event(41, LeakStep, StepBody{"coil_ends", "tight"})),
+	)
 }
 
 func TestProjectMachine_LeakSearch(t *testing.T) {
@@ -66,16 +110,23 @@ func TestProjectMachine_LeakSearch(t *testing.T) {
 		t.Errorf("looks %+v, set %+v", v.Looks, v.LeakSet)
 	}
 	// The repair of a drier that was never found changes nothing; the leak counts as found with its confirmation and as work with its repair.
-	if len(v.Finds) != 1 || v.Finds[0].Stage != leak.Repaired || !v.Finds[0].Confirmed || len(v.Leaks) != 1 || v.Leaks[0].Place != "coil_ends" || len(v.Work) != 1 || v.Work[0].Code != "leak_repaired" {
+	if len(v.Finds) != 1 || v.Finds[0].Stage != leak.Repaired || !v.Finds[0].Confirmed || len(v.Leaks) != 1 ||
+		v.Leaks[0].Place != "coil_ends" ||
+		len(v.Work) != 1 ||
+		v.Work[0].Code != "leak_repaired" {
 		t.Errorf("first visit: finds %+v, leaks %+v, work %+v", v.Finds, v.Leaks, v.Work)
 	}
-	if len(w.Finds) != 1 || w.Finds[0].Stage != leak.Rechecked || w.Finds[0].Confirmed || len(w.Leaks) != 0 || m.LeakStages["coil_ends"] != leak.Rechecked {
+	if len(w.Finds) != 1 || w.Finds[0].Stage != leak.Rechecked || w.Finds[0].Confirmed || len(w.Leaks) != 0 ||
+		m.LeakStages["coil_ends"] != leak.Rechecked {
 		t.Errorf("second visit: %+v, stages %v", w.Finds, m.LeakStages)
 	}
 	// Without the confirmation what builds on it falls away.
 	gone := event(50, Withdrawn, EmptyBody{})
 	gone.Corrects = id(24)
-	if m, _ := ProjectMachine(append(search(), gone)); m.LeakStages["coil_ends"] != leak.Found || len(m.Visits[0].Leaks)+len(m.Visits[0].Work) != 0 {
+	if m, _ := ProjectMachine(
+		append(search(), gone),
+	); m.LeakStages["coil_ends"] != leak.Found ||
+		len(m.Visits[0].Leaks)+len(m.Visits[0].Work) != 0 {
 		t.Errorf("after taking the confirmation back: %v", m.LeakStages)
 	}
 }
@@ -87,7 +138,9 @@ func TestProjectMachine(t *testing.T) {
 	}
 	v := m.Visits[0]
 	// The second box reading replaces the first, the withdrawn suction reading is gone, the visit is closed.
-	if len(v.Before.Readings) != 1 || v.Before.Readings[0].Value != 258 || v.Before.Seen.Glass != reading.Bubbling || v.Closed.IsZero() || len(v.Work) != 1 || len(v.Before.Pull.Points) != 1 {
+	if len(v.Before.Readings) != 1 || v.Before.Readings[0].Value != 258 || v.Before.Seen.Glass != reading.Bubbling || v.Closed.IsZero() ||
+		len(v.Work) != 1 ||
+		len(v.Before.Pull.Points) != 1 {
 		t.Errorf("%+v", v)
 	}
 }
@@ -95,27 +148,55 @@ func TestProjectMachine(t *testing.T) {
 // proof is a visit with every test after a repair; the second standing test is taken back with its points.
 func proof() []Event {
 	plate, coldest, before := 2.2e6, 262.0, int64(0)
-	room := event(80, RoomSaved, RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.5})
+	room := event(
+		80,
+		RoomSaved,
+		RoomBody{LengthM: 3, WidthM: 2.4, HeightM: 2.4, WallsU: 0.23, CeilingU: 0.23, OutsideK: 300, OutsideRH: 0.5},
+	)
 	room.Visit = ""
 	gone := event(79, Withdrawn, EmptyBody{})
 	gone.Corrects = id(64)
-	return append(sample()[:2],
+	return append(
+		sample()[:2],
 		event(60, HoldStarted, HoldStartBody{PlatePa: &plate, VolumesM3: []float64{0.012, 0.008}}),
 		event(61, HoldPoint, HoldPointBody{Test: id(60), Minute: 60, PressurePa: 1.13e6, GasK: []float64{296, 295}, Text: "149.2"}),
 		event(62, HoldPoint, HoldPointBody{Test: id(60), Minute: 0, PressurePa: 1.14e6, GasK: []float64{297, 296}, Text: "150"}),
-		event(64, HoldStarted, HoldStartBody{}), event(65, HoldPoint, HoldPointBody{Test: id(64), PressurePa: 1e6, GasK: []float64{297}, Text: "130"}),
-		event(66, RiseStarted, RiseStartBody{ColdestK: &coldest, Criterion: "ufgs_15182"}), event(67, RisePoint, RisePointBody{Test: id(66), Minute: 0, PressurePa: 40, Text: "300"}),
+		event(
+			64,
+			HoldStarted,
+			HoldStartBody{},
+		),
+		event(65, HoldPoint, HoldPointBody{Test: id(64), PressurePa: 1e6, GasK: []float64{297}, Text: "130"}),
+		event(
+			66,
+			RiseStarted,
+			RiseStartBody{ColdestK: &coldest, Criterion: "ufgs_15182"},
+		),
+		event(67, RisePoint, RisePointBody{Test: id(66), Minute: 0, PressurePa: 40, Text: "300"}),
 		event(68, RisePoint, RisePointBody{Test: id(66), Minute: 2, PressurePa: 42, Text: "315"}),
-		event(70, ChargeSet, ChargeSetBody{InBeforeG: &before}), event(71, ScaleRead, ScaleBody{Cylinder: "C-131", GrossG: 14000, TareG: 4000, Text: "14 kg"}),
+		event(
+			70,
+			ChargeSet,
+			ChargeSetBody{InBeforeG: &before},
+		),
+		event(71, ScaleRead, ScaleBody{Cylinder: "C-131", GrossG: 14000, TareG: 4000, Text: "14 kg"}),
 		event(72, ScaleRead, ScaleBody{Cylinder: "C-131", GrossG: 12500, Text: "12.5 kg"}),
-		event(75, ColdRecorded, ColdBody{Name: "box.csv", SHA256: "00", Bytes: 3, File: []byte{1, 2, 3}, Rule: "cold_holding"}), gone, room)
+		event(75, ColdRecorded, ColdBody{Name: "box.csv", SHA256: "00", Bytes: 3, File: []byte{1, 2, 3}, Rule: "cold_holding"}),
+		gone,
+		room,
+	)
 }
 
 // lawful is what the rules ask beside the plate; the second thing that happened is taken back.
 func lawful() []Event {
 	gone := event(94, Withdrawn, EmptyBody{})
 	gone.Corrects = id(93)
-	list := []Event{event(91, LawSaved, LawBody{Class: "comfort cooling", Hermetic: true}), event(92, LawHappened, LawEventBody{What: "mothballed", On: "2026-05-01"}), event(93, LawHappened, LawEventBody{What: "retired"}), gone}
+	list := []Event{
+		event(91, LawSaved, LawBody{Class: "comfort cooling", Hermetic: true}),
+		event(92, LawHappened, LawEventBody{What: "mothballed", On: "2026-05-01"}),
+		event(93, LawHappened, LawEventBody{What: "retired"}),
+		gone,
+	}
 	for i := range list {
 		list[i].Visit = ""
 	}
@@ -129,12 +210,14 @@ func TestProjectMachine_Proof(t *testing.T) {
 		}
 	}
 	m, _ := ProjectMachine(append(proof(), lawful()...))
-	if m.Law.Class != "comfort cooling" || !m.Law.Hermetic || len(m.LawEvents) != 1 || m.LawEvents[0].What != "mothballed" || m.LawEvents[0].Event != id(92) {
+	if m.Law.Class != "comfort cooling" || !m.Law.Hermetic || len(m.LawEvents) != 1 || m.LawEvents[0].What != "mothballed" ||
+		m.LawEvents[0].Event != id(92) {
 		t.Errorf("for the law: %+v %+v", m.Law, m.LawEvents)
 	}
 	v := m.Visits[0]
 	h, r := v.Hold(), v.Rise()
-	if len(v.Holds) != 1 || len(h.Points) != 2 || h.Points[0].Text != "150" || *h.PlatePa != 2.2e6 || len(h.VolumesM3) != 2 || !h.Started.Equal(day.Add(time.Hour)) {
+	if len(v.Holds) != 1 || len(h.Points) != 2 || h.Points[0].Text != "150" || *h.PlatePa != 2.2e6 || len(h.VolumesM3) != 2 ||
+		!h.Started.Equal(day.Add(time.Hour)) {
 		t.Errorf("standing pressure: %+v", v.Holds)
 	}
 	if len(r.Points) != 2 || r.Criterion != "ufgs_15182" || *r.ColdestK != 262 || r.VolumeM3 != nil {
@@ -156,7 +239,11 @@ func TestProjectMachine_Proof(t *testing.T) {
 func pictures() []Event {
 	hash := func(s string) string { return HashOf([]byte(s)) }
 	photo := func(n int, step, place, caption string) Event {
-		return event(n, PhotoTaken, PhotoBody{Hash: hash(caption), Type: "image/jpeg", Width: 4, Height: 3, Caption: caption, Where: Where{step, place}})
+		return event(
+			n,
+			PhotoTaken,
+			PhotoBody{Hash: hash(caption), Type: "image/jpeg", Width: 4, Height: 3, Caption: caption, Where: Where{step, place}},
+		)
 	}
 	plate := photo(100, "plate", "", "plate")
 	plate.Visit = ""
@@ -168,8 +255,22 @@ func pictures() []Event {
 	right.Corrects = id(105)
 	lost := event(109, Withdrawn, EmptyBody{})
 	lost.Corrects = id(104)
-	return append(sample()[:2], plate, blurred, gone, photo(103, "search", "coil_ends", "bubbles"), photo(104, "look", "", "thumb"),
-		event(105, Noted, NoteBody{Text: "the clam rubs", Where: Where{Step: "look"}}), right, event(107, Noted, NoteBody{Text: "key at the desk"}), lost)
+	return append(
+		sample()[:2],
+		plate,
+		blurred,
+		gone,
+		photo(103, "search", "coil_ends", "bubbles"),
+		photo(104, "look", "", "thumb"),
+		event(
+			105,
+			Noted,
+			NoteBody{Text: "the clam rubs", Where: Where{Step: "look"}},
+		),
+		right,
+		event(107, Noted, NoteBody{Text: "key at the desk"}),
+		lost,
+	)
 }
 
 func TestProjectMachine_Pictures(t *testing.T) {
@@ -190,8 +291,10 @@ func TestProjectMachine_Pictures(t *testing.T) {
 		t.Errorf("notes: %+v", v.Notes)
 	}
 	for what, b := range map[string]any{
-		"no hash": PhotoBody{Type: "image/jpeg", Width: 1, Height: 1}, "another type": PhotoBody{Hash: HashOf(nil), Type: "image/svg+xml", Width: 1, Height: 1},
-		"no size": PhotoBody{Hash: HashOf(nil), Type: "image/jpeg"}, "a capital hash": PhotoBody{Hash: strings.ToUpper(HashOf(nil)), Type: "image/jpeg", Width: 1, Height: 1},
+		"no hash":        PhotoBody{Type: "image/jpeg", Width: 1, Height: 1},
+		"another type":   PhotoBody{Hash: HashOf(nil), Type: "image/svg+xml", Width: 1, Height: 1},
+		"no size":        PhotoBody{Hash: HashOf(nil), Type: "image/jpeg"},
+		"a capital hash": PhotoBody{Hash: strings.ToUpper(HashOf(nil)), Type: "image/jpeg", Width: 1, Height: 1},
 	} {
 		if event(120, PhotoTaken, b).Check() == nil {
 			t.Errorf("a photo with %s was accepted", what)
@@ -211,8 +314,9 @@ func TestBlob(t *testing.T) {
 		t.Errorf("%s %v", b.Hash, b.Check())
 	}
 	for what, b := range map[string]Blob{
-		"nothing": NewBlob("image/jpeg", nil), "too much": NewBlob("image/jpeg", make([]byte, BlobLimit+1)), "other bytes": {b.Hash, "image/jpeg", []byte("abd")},
-		"no type": NewBlob("", []byte("abc")), "two lines": NewBlob("image/jpeg\r\nX: y", []byte("abc")),
+		"nothing": NewBlob("image/jpeg", nil), "too much": NewBlob("image/jpeg", make([]byte, BlobLimit+1)),
+		"other bytes": {b.Hash, "image/jpeg", []byte("abd")},
+		"no type":     NewBlob("", []byte("abc")), "two lines": NewBlob("image/jpeg\r\nX: y", []byte("abc")),
 	} {
 		if b.Check() == nil {
 			t.Errorf("%s was accepted", what)
@@ -323,8 +427,10 @@ func TestEvent_Cylinder(t *testing.T) {
 	half.Visit = id(902)
 	half.Machine = ""
 	for what, e := range map[string]Event{
-		"at a machine": event(1, CylinderBought, bought), "nothing bought": house(CylinderBought, empty), "sent nowhere": house(CylinderSent, bought),
-		"moved nowhere": house(CylinderMoved, bought), "no cylinder": house(CylinderWeighed, CylinderBody{Refrigerant: "R-22"}), "visit without machine": half,
+		"at a machine": event(1, CylinderBought, bought), "nothing bought": house(CylinderBought, empty),
+		"sent nowhere":  house(CylinderSent, bought),
+		"moved nowhere": house(CylinderMoved, bought), "no cylinder": house(CylinderWeighed, CylinderBody{Refrigerant: "R-22"}),
+		"visit without machine": half,
 	} {
 		if e.Check() == nil {
 			t.Errorf("%s was accepted", what)

@@ -17,8 +17,8 @@ import (
 	"coldwright/fail"
 )
 
-// The field a signature is drawn in: whole steps from the left upper corner. Limits keep a signature the size of one: a slow, long one with every point a
-// screen reports stays well below.
+// The field a signature is drawn in: whole steps from the left upper corner. Limits keep a signature the size of one:
+// a slow, long one with every point a screen reports stays well below.
 const (
 	SignWidth   = 1000
 	SignHeight  = 400
@@ -67,8 +67,9 @@ type Signature struct {
 	SignBody
 }
 
-// Strokes are the lines of a drawn signature in steps of the field. As text: strokes parted by semicolons, of each its first point and then the way to
-// each next one, all as whole numbers parted by spaces: "120 200 3 -4 1 -5;300 90 8 0".
+// Strokes are the lines of a drawn signature in steps of the field. As text: strokes parted by semicolons, of each
+// its first point and then the way to each next one, all as whole numbers parted by spaces: "120 200 3 -4 1 -5;300 90
+// 8 0".
 type Strokes [][][2]int
 
 // ParseStrokes reads strokes.
@@ -107,7 +108,9 @@ func ParseStrokes(s string) (Strokes, error) {
 			}
 			x, y = x+dx, y+dy
 			if x < 0 || x > SignWidth || y < 0 || y > SignHeight {
-				return refused(fmt.Sprintf("the drawing leaves its field at %d, %d; allowed: 0 to %d, 0 to %d", x, y, SignWidth, SignHeight))
+				return refused(
+					fmt.Sprintf("the drawing leaves its field at %d, %d; allowed: 0 to %d, 0 to %d", x, y, SignWidth, SignHeight),
+				)
 			}
 			stroke = append(stroke, [2]int{x, y})
 		}
@@ -179,7 +182,12 @@ func (b SignBody) Check() error {
 	case b.How != SignDrawn && b.How != SignPaper && b.How != SignTyped:
 		return fail.New(fail.Required, "how", "nothing is signed", "sign in the field, or tick how it was signed")
 	case (b.How == SignDrawn) != (len(b.Strokes) > 0):
-		return fail.New(fail.BadValue, "strokes", "a signature is drawn exactly when it has lines", "sign in the field, or tick how it was signed")
+		return fail.New(
+			fail.BadValue,
+			"strokes",
+			"a signature is drawn exactly when it has lines",
+			"sign in the field, or tick how it was signed",
+		)
 	case err != nil || len(sum) != sha256.Size:
 		return fail.New(fail.BadValue, "content", "what was signed is not named", "open the page again")
 	}
@@ -196,9 +204,10 @@ func (v *Visit) Signed(r Role) *Signature {
 	return nil
 }
 
-// Content is a sum over what the report of a visit is made from: the site and the plate as far as a report shows them, the events of the visit, and those of
-// the earlier healthy visits its bands come from. Signatures, and what is learned from a visit after its end, are not part of it. A computed number is
-// not either: it may differ in its last digit from one processor to the next.
+// Content is a sum over what the report of a visit is made from: the site and the plate as far as a report shows
+// them, the events of the visit, and those of the earlier healthy visits its bands come from. Signatures, and what is
+// learned from a visit after its end, are not part of it. A computed number is not either: it may differ in its last
+// digit from one processor to the next.
 //
 //   - in: the events of the machine and of its site, the visit
 //   - out: SHA-256 as hex digits; the same for the same events in any order, also after a trip through a file or a database

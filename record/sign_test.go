@@ -63,8 +63,10 @@ func TestStrokes_Refused(t *testing.T) {
 	many := strings.Repeat("0 0 9 9;", SignStrokes) + "0 0 9 9"
 	long := "0 0" + strings.Repeat(" 1 0 -1 0", SignPoints/2)
 	for what, s := range map[string]string{
-		"half a point": "1 2 3", "a word": "1 2 x 80", "a fraction": "1 2 80.5 3", "outside": "1000 10 1 0", "above": "10 3 90 -4", "no line": "1 2 90 9;;3 4 5 6", "a dot": "500 200",
-		"a slip": "500 200 20 20", "too many lines": many, "too many points": long, "a flood": strings.Repeat("1 ", 12*SignPoints), "a leap": "0 0 99999999999999999999 0",
+		"half a point": "1 2 3", "a word": "1 2 x 80", "a fraction": "1 2 80.5 3", "outside": "1000 10 1 0", "above": "10 3 90 -4",
+		"no line": "1 2 90 9;;3 4 5 6", "a dot": "500 200",
+		"a slip": "500 200 20 20", "too many lines": many, "too many points": long, "a flood": strings.Repeat("1 ", 12*SignPoints),
+		"a leap": "0 0 99999999999999999999 0",
 	} {
 		if _, err := ParseStrokes(s); fail.CodeOf(err) != fail.BadValue || strings.Contains(err.Error(), "\n") || len(err.Error()) > 160 {
 			t.Errorf("%s: %v", what, err)
@@ -89,9 +91,12 @@ func TestSignBody_Refused(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, change := range map[string]func(*SignBody){
-		"no role": func(b *SignBody) { b.Role = "witness" }, "no name": func(b *SignBody) { b.Name = " " }, "two lines": func(b *SignBody) { b.Name = "a\nb" },
-		"long name": func(b *SignBody) { b.Name = strings.Repeat("a", signName+1) }, "not said how": func(b *SignBody) { b.How = "" }, "drawn without lines": func(b *SignBody) { b.How = SignDrawn },
-		"lines on paper": func(b *SignBody) { b.Strokes, _ = ParseStrokes(loop) }, "nothing signed": func(b *SignBody) { b.Content = "00" }, "no sum": func(b *SignBody) { b.Content = strings.Repeat("z", 64) },
+		"no role": func(b *SignBody) { b.Role = "witness" }, "no name": func(b *SignBody) { b.Name = " " },
+		"two lines": func(b *SignBody) { b.Name = "a\nb" },
+		"long name": func(b *SignBody) { b.Name = strings.Repeat("a", signName+1) }, "not said how": func(b *SignBody) { b.How = "" },
+		"drawn without lines": func(b *SignBody) { b.How = SignDrawn },
+		"lines on paper":      func(b *SignBody) { b.Strokes, _ = ParseStrokes(loop) }, "nothing signed": func(b *SignBody) { b.Content = "00" },
+		"no sum": func(b *SignBody) { b.Content = strings.Repeat("z", 64) },
 	} {
 		b := good()
 		change(&b)
@@ -99,7 +104,11 @@ func TestSignBody_Refused(t *testing.T) {
 			t.Errorf("%s was accepted", what)
 		}
 	}
-	bad := event(1, SignedReport, map[string]any{"role": "customer", "name": "a", "how": "drawn", "strokes": "9 9 2000 1", "content": good().Content})
+	bad := event(
+		1,
+		SignedReport,
+		map[string]any{"role": "customer", "name": "a", "how": "drawn", "strokes": "9 9 2000 1", "content": good().Content},
+	)
 	if bad.Check() == nil {
 		t.Error("strokes outside the field were accepted from a file")
 	}
@@ -108,10 +117,16 @@ func TestSignBody_Refused(t *testing.T) {
 // Of a role the last signature counts; one that is taken back is gone.
 func TestVisit_Signed(t *testing.T) {
 	sum := Content(nil, sample(), id(902))
-	all := append(sample(), signature(20, Customer, "First", sum), signature(21, Customer, "Second", sum), signature(22, Mechanic, "Van 7", sum))
+	all := append(
+		sample(),
+		signature(20, Customer, "First", sum),
+		signature(21, Customer, "Second", sum),
+		signature(22, Mechanic, "Van 7", sum),
+	)
 	m, _ := ProjectMachine(all)
 	v := m.Visits[0]
-	if len(v.Signatures) != 3 || v.Signed(Customer).Name != "Second" || v.Signed(Mechanic).Name != "Van 7" || v.Signed(Customer).Strokes.String() != loop {
+	if len(v.Signatures) != 3 || v.Signed(Customer).Name != "Second" || v.Signed(Mechanic).Name != "Van 7" ||
+		v.Signed(Customer).Strokes.String() != loop {
 		t.Errorf("%+v", v.Signatures)
 	}
 	for i, want := range []string{"First", ""} {
@@ -129,7 +144,12 @@ func TestContent(t *testing.T) {
 	site := event(0, SiteSaved, SiteBody{Name: "School kitchen", Address: "Marsh Lane"})
 	site.Machine, site.Visit = "", ""
 	old := func(e Event) Event { e.Visit, e.At = id(899), e.At.AddDate(0, -1, 0); return e }
-	base := append(sample(), old(event(60, VisitOpened, OpenBody{})), old(event(61, ReadingTaken, ReadingBody{At: "box_air", Value: 256, Text: "1 F", Phase: Before})), old(event(62, JudgedHealthy, EmptyBody{})))
+	base := append(
+		sample(),
+		old(event(60, VisitOpened, OpenBody{})),
+		old(event(61, ReadingTaken, ReadingBody{At: "box_air", Value: 256, Text: "1 F", Phase: Before})),
+		old(event(62, JudgedHealthy, EmptyBody{})),
+	)
 	sum := func(site Event, machine ...Event) string { return Content([]Event{site}, machine, id(902)) }
 	want := sum(site, base...)
 	plate := func(b MachineBody) Event {
@@ -154,8 +174,11 @@ func TestContent(t *testing.T) {
 	}
 	rand.New(rand.NewPCG(5, 6)).Shuffle(len(other), func(i, j int) { other[i], other[j] = other[j], other[i] })
 	for what, got := range map[string]string{
-		"order and spaces": sum(site, other...), "a signature": sum(site, append(base, signature(80, Customer, "A", want))...), "learned later": sum(site, append(base, event(81, JudgedHealthy, EmptyBody{}), event(82, CauseConfirmed, ConfirmBody{"low_charge"}))...),
-		"a serial": sum(site, append(base, plate(noted))...), "another visit": sum(site, append(base, func() Event { e := event(83, WorkDone, WorkBody{Code: "evacuated"}); e.Visit = id(903); return e }())...),
+		"order and spaces": sum(site, other...), "a signature": sum(site, append(base, signature(80, Customer, "A", want))...),
+		"learned later": sum(site, append(base, event(81, JudgedHealthy, EmptyBody{}), event(82, CauseConfirmed, ConfirmBody{"low_charge"}))...),
+		"a serial":      sum(site, append(base, plate(noted))...),
+		"another visit": sum(site, append(base,
+			func() Event { e := event(83, WorkDone, WorkBody{Code: "evacuated"}); e.Visit = id(903); return e }())...),
 	} {
 		if got != want {
 			t.Errorf("%s: counts as a change", what)
@@ -164,9 +187,11 @@ func TestContent(t *testing.T) {
 	moved := site
 	moved.Body = json.RawMessage(`{"name":"School kitchen","altitude_m":1600}`)
 	for what, got := range map[string]string{
-		"work added": sum(site, append(base, event(84, WorkDone, WorkBody{Code: "evacuated"}))...), "work taken back": sum(site, append(base, take(8))...), "full charge": sum(site, append(base, plate(charged))...),
-		"altitude": sum(moved, base...), "an earlier healthy visit is none": sum(site, append(base, take(62))...), "a reading of an earlier healthy visit": sum(site, append(base, take(61))...),
-		"another visit's report": Content([]Event{site}, base, id(899)),
+		"work added":      sum(site, append(base, event(84, WorkDone, WorkBody{Code: "evacuated"}))...),
+		"work taken back": sum(site, append(base, take(8))...), "full charge": sum(site, append(base, plate(charged))...),
+		"altitude": sum(moved, base...), "an earlier healthy visit is none": sum(site, append(base, take(62))...),
+		"a reading of an earlier healthy visit": sum(site, append(base, take(61))...),
+		"another visit's report":                Content([]Event{site}, base, id(899)),
 	} {
 		if got == want {
 			t.Errorf("%s: no change seen", what)

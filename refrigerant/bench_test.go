@@ -11,10 +11,12 @@ var benchmarked = []string{"R-134a", "R-290", "R-744", "R-404A", "R-410A", "R-40
 
 const benchPoints = 64
 
-// benchPoint is where a benchmark asks: saturation at p and at T, vapour at pv, Tv with its enthalpy and entropy. docs/performance.py makes the same.
+// benchPoint is where a benchmark asks: saturation at p and at T, vapour at pv, Tv with its enthalpy and entropy.
+// docs/performance.py makes the same.
 type benchPoint struct{ p, T, pv, Tv, hv, sv float64 }
 
-// points spreads pressures evenly in their logarithm, temperatures evenly, and shuffles the vapour's so that neighbours have little in common.
+// points spreads pressures evenly in their logarithm, temperatures evenly, and shuffles the vapour's so that
+// neighbours have little in common.
 func points(b *testing.B, r *Refrigerant) *[benchPoints]benchPoint {
 	b.Helper()
 	pLo, pHi, TLo, THi, vLo, vHi := 100e3, 2e6, 240.0, 310.0, 200e3, 1e6

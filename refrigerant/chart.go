@@ -4,8 +4,8 @@ import (
 	"math"
 )
 
-// ChartOptions say which isotherms a chart has: at First and every Step from there, up and down, K. A zero Step means 20 K from 0 °C. It is comparable,
-// so that whoever keeps charts can find them by it.
+// ChartOptions say which isotherms a chart has: at First and every Step from there, up and down, K. A zero Step means
+// 20 K from 0 °C. It is comparable, so that whoever keeps charts can find them by it.
 type ChartOptions struct{ First, Step float64 }
 
 // ChartPoint is a state on a curve of a chart.
@@ -14,16 +14,16 @@ type ChartPoint struct {
 	T, S float64 // K, J/(kg K)
 }
 
-// ChartLine is a curve along which one value stays the same: K on isotherms, J/(kg K) on isentropes. Two-phase points of an isotherm are those from
-// index Bubble to index Dew, both −1 above the critical temperature.
+// ChartLine is a curve along which one value stays the same: K on isotherms, J/(kg K) on isentropes. Two-phase points
+// of an isotherm are those from index Bubble to index Dew, both −1 above the critical temperature.
 type ChartLine struct {
 	Value       float64
 	Points      []ChartPoint
 	Bubble, Dew int
 }
 
-// Chart is the pressure–enthalpy diagram of a refrigerant as curves of states. Curves of blends are those of the bulk composition: bubble and dew line
-// are two, and an isotherm falls between them.
+// Chart is the pressure–enthalpy diagram of a refrigerant as curves of states. Curves of blends are those of the bulk
+// composition: bubble and dew line are two, and an isotherm falls between them.
 type Chart struct {
 	PMin, PMax  float64      // where isotherms end, Pa
 	Bubble, Dew []ChartPoint // from cold to the critical point, which is the last of both
@@ -54,10 +54,11 @@ const (
 // Chart samples the curves of the pressure–enthalpy diagram.
 //
 //   - in: which isotherms
-//   - out: curves of states from well below −40 °C saturation (or the lowest of the fit) to 12 % above the critical pressure or where the equation is
-//     published to, in the reference of the fit
+//   - out: curves of states from well below −40 °C saturation (or the lowest of the fit) to 12 % above the critical
+//     pressure or where the equation is published to, in the reference of the fit
 //   - errors: [*num.NoConvergence] where the equation finds no state on the way to the critical point
-//   - assumes: bulk composition everywhere; between the last saturation point that is found and the critical point the line is drawn straight
+//   - assumes: bulk composition everywhere; between the last saturation point that is found and the critical point
+//     the line is drawn straight
 //   - source: definition; the fit where it holds, the equation itself in liquid, inside the dome and near the critical point
 //   - cost: about 20 ms for a four-component blend; keep the value, the package keeps none
 func (f *Fit) Chart(o ChartOptions) (*Chart, error) {

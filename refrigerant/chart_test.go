@@ -33,9 +33,10 @@ func alongT(line []ChartPoint, T float64) (p, h float64, ok bool) {
 	return 0, 0, false
 }
 
-// TestChart_GovernmentTables: the dome against the saturation tables of the US Department of Energy's data file (source in each file's head), which give
-// one pressure per temperature (of the vapour), and enthalpies to four digits in the IIR reference. Allowed beside a digit of the table: 0.2 % in
-// pressure and 0.6 kJ/kg in enthalpy for the straight pieces between points and for the older equations behind the tables of blends.
+// TestChart_GovernmentTables: the dome against the saturation tables of the US Department of Energy's data file
+// (source in each file's head), which give one pressure per temperature (of the vapour), and enthalpies to four
+// digits in the IIR reference. Allowed beside a digit of the table: 0.2 % in pressure and 0.6 kJ/kg in enthalpy for
+// the straight pieces between points and for the older equations behind the tables of blends.
 func TestChart_GovernmentTables(t *testing.T) {
 	for _, name := range []string{"R-134a", "R-404A", "R-410A", "R-22"} {
 		c := mustChart(t, name, ChartOptions{})
@@ -76,7 +77,14 @@ func TestChart_GovernmentTables(t *testing.T) {
 				}
 			}
 		}
-		t.Logf("%s: %d rows; worst share of the tolerance: pressure %.2f, enthalpy %.2f; zero differs by %.0f J/kg", name, n, worstP, worstH, shift)
+		t.Logf(
+			"%s: %d rows; worst share of the tolerance: pressure %.2f, enthalpy %.2f; zero differs by %.0f J/kg",
+			name,
+			n,
+			worstP,
+			worstH,
+			shift,
+		)
 		if n < 20 {
 			t.Errorf("%s: only %d rows met", name, n)
 		}
@@ -215,8 +223,9 @@ func TestChart_States(t *testing.T) {
 	}
 }
 
-// TestChart_Glide: R-448A falls along an isotherm from bubble to dew by the two pressures the equation gives; its glide at one atmosphere is published
-// as 6.2 K by its makers (from memory, ±0.5 K), and the two lines of the chart stand that far apart at that pressure.
+// TestChart_Glide: R-448A falls along an isotherm from bubble to dew by the two pressures the equation gives; its
+// glide at one atmosphere is published as 6.2 K by its makers (from memory, ±0.5 K), and the two lines of the chart
+// stand that far apart at that pressure.
 func TestChart_Glide(t *testing.T) {
 	c := mustChart(t, "R-448A", ChartOptions{})
 	_, tB, ok1 := c.At(c.Bubble, num.StandardAtmosphere)

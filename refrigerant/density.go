@@ -120,8 +120,8 @@ func (o *isotherm) rhoAt(x []float64, T, p float64, liquid bool, start float64) 
 	return rho, evals, df > 0 && math.Abs(f/df) < 1e-9*rho
 }
 
-// branch reports whether rho is the density of the liquid or of the vapour at T, p, and not another root: between its spinodals an equation has loops.
-// Near the critical temperature, where there is nothing to confuse, it says yes.
+// branch reports whether rho is the density of the liquid or of the vapour at T, p, and not another root: between its
+// spinodals an equation has loops. Near the critical temperature, where there is nothing to confuse, it says yes.
 func (m *model) branch(x []float64, T, p, rho float64, liquid bool) bool {
 	Tr, _ := m.reducing(x, nil)
 	if T > 0.97*Tr {

@@ -8,13 +8,14 @@ import (
 	"coldwright/num"
 )
 
-// Fit is a smooth approximation of one refrigerant for run time: saturation along temperature and along pressure, superheated vapour and subcooled liquid
-// over (p, T) and over (p, h). Every function is twice continuously differentiable inside its range. A fit is immutable, safe for concurrent use and does
-// not allocate. Beyond its range every function goes on along the tangent of its edge, so that a solver sees a smooth world; ask [Fit.InRange] before
-// believing a number.
+// Fit is a smooth approximation of one refrigerant for run time: saturation along temperature and along pressure,
+// superheated vapour and subcooled liquid over (p, T) and over (p, h). Every function is twice continuously
+// differentiable inside its range. A fit is immutable, safe for concurrent use and does not allocate. Beyond its
+// range every function goes on along the tangent of its edge, so that a solver sees a smooth world; ask [Fit.InRange]
+// before believing a number.
 //
-// The equation is interpolated in Chebyshev points, which takes few of its costly evaluations, and the series is read into cubic splines on equal cells,
-// which take few operations at run time.
+// The equation is interpolated in Chebyshev points, which takes few of its costly evaluations, and the series is read
+// into cubic splines on equal cells, which take few operations at run time.
 type Fit struct {
 	r              *Refrigerant
 	tMin, tMax     float64
@@ -70,7 +71,8 @@ const (
 	stretch = 0.25
 )
 
-// stretched turns a share of the span into the coordinate y of the cells; its inverse is spanned. Both run on along their tangents beyond 0 … 1.
+// stretched turns a share of the span into the coordinate y of the cells; its inverse is spanned. Both run on along
+// their tangents beyond 0 … 1.
 func stretched(share float64) float64 {
 	switch {
 	case share < 0:
@@ -124,7 +126,8 @@ func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	f := &Fit{r: r, rs: r.m.R / r.M}
 	f.tMin = math.Max(l.TMin+0.01, math.Min(190, 0.6*l.TCrit)) + low
 	f.tMax = fitTopShare * l.TCrit
-	// Saturation is analytic in the root of the distance to the critical temperature, and the critical point is not far: that is the coordinate of the series.
+	// Saturation is analytic in the root of the distance to the critical temperature, and the critical point is not
+	// far: that is the coordinate of the series.
 	root := func(t float64) float64 { return math.Sqrt(l.TCrit - t) }
 	lo, hi := root(f.tMax), root(f.tMin)
 	col := func() []float64 { return make([]float64, satNodes) }
@@ -193,8 +196,9 @@ func (f *Fit) fitLiquid() error {
 	return f.fitRegion(&f.liquid, "liquid", lo, hi, liqNodesP, liqNodesT, &f.bubInv, -1, 0)
 }
 
-// fitRegion evaluates the equation in Chebyshev points over (ln p, y) and tabulates both forms. side is +1 where temperature rises away from saturation,
-// −1 where it falls; the vapour's entropy and density are taken without their ideal-gas pressure part, gas being R/M or 0.
+// fitRegion evaluates the equation in Chebyshev points over (ln p, y) and tabulates both forms. side is +1 where
+// temperature rises away from saturation, −1 where it falls; the vapour's entropy and density are taken without their
+// ideal-gas pressure part, gas being R/M or 0.
 func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT int, edge *num.Spline, side, gas float64) error {
 	r := f.r
 	grid := func() []float64 { return make([]float64, nodesP*nodesT) }
@@ -222,7 +226,16 @@ func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT i
 	table := func() []float64 { return make([]float64, (cellsP+1)*(cellsY+1)) }
 	th, ts, tz, pt, ps, pz := table(), table(), table(), table(), table(), table()
 	hEdge, hSpan := make([]float64, cellsP+1), make([]float64, cellsP+1)
-	rowH, rowS, rowZ := num.Chebyshev{Hi: 1, C: make([]float64, nodesT)}, num.Chebyshev{Hi: 1, C: make([]float64, nodesT)}, num.Chebyshev{Hi: 1, C: make([]float64, nodesT)}
+	rowH, rowS, rowZ := num.Chebyshev{
+		Hi: 1,
+		C:  make([]float64, nodesT),
+	}, num.Chebyshev{
+		Hi: 1,
+		C:  make([]float64, nodesT),
+	}, num.Chebyshev{
+		Hi: 1,
+		C:  make([]float64, nodesT),
+	}
 	cells := linspace(0, 1, cellsY)
 	for i, lp := range linspace(lo, hi, cellsP) {
 		ch.Row(lp, rowH.C)
@@ -486,8 +499,8 @@ func (f *Fit) expand(which int, p, T float64) Expansion {
 	}
 }
 
-// StatedFitError is what no fit of a refrigerant on file exceeds, up to 0.97 of the critical temperature. Most stay far below; entropy and the temperature at
-// pressure and enthalpy are set by liquid R-21 at 4 MPa and 210 K.
+// StatedFitError is what no fit of a refrigerant on file exceeds, up to 0.97 of the critical temperature. Most stay
+// far below; entropy and the temperature at pressure and enthalpy are set by liquid R-21 at 4 MPa and 210 K.
 //
 //   - source: ours; a test and the command refcheck hold it against the equations
 func StatedFitError() FitError {
@@ -552,7 +565,16 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	e.P = max(e.P, rel(f.BubbleT(T), b.p), rel(f.DewT(T), d.p))
 	e.T = max(e.T, math.Abs(f.BubbleP(b.p)-T), math.Abs(f.DewP(d.p)-T))
 	see := func(q *point, rho, h, s float64) {
-		e.H, e.S, e.Rho = max(e.H, math.Abs(h-(q.h-r.shiftH)/r.M)), max(e.S, math.Abs(s-(q.s-r.shiftS)/r.M)), max(e.Rho, rel(rho, q.rho*r.M))
+		e.H, e.S, e.Rho = max(
+			e.H,
+			math.Abs(h-(q.h-r.shiftH)/r.M),
+		), max(
+			e.S,
+			math.Abs(s-(q.s-r.shiftS)/r.M),
+		), max(
+			e.Rho,
+			rel(rho, q.rho*r.M),
+		)
 	}
 	rho, h, s := f.Liquid(T)
 	see(&ql, rho, h, s)

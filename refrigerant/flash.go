@@ -105,7 +105,8 @@ func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
 	return r.newtonP(p, want, k, T, rho, s.phase)
 }
 
-// direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or any fluid above the critical pressure.
+// direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or
+// any fluid above the critical pressure.
 func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
 	l := r.limits
 	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin*(1-edge) && s.T <= l.TMax*(1+edge) }
@@ -121,8 +122,8 @@ func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
 	if p > 0.9*l.PCrit {
 		return raw{}, false
 	}
-	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line. A blend is not trusted at all: its
-	// answer is checked against the saturation point at the temperature found.
+	// psatTrust in pressure is below 0.7 % in temperature: d ln p/d ln T is above 7 along every vapour-pressure line.
+	// A blend is not trusted at all: its answer is checked against the saturation point at the temperature found.
 	for _, side := range [2]float64{1.007, 0.993} {
 		liquid := side < 1
 		if r.m.n > 1 {
@@ -195,7 +196,14 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		a, b := f(lo), f(hi)
 		if a > 0 || b < 0 {
 			x, y := (want+a-zero)*scale, (want+b-zero)*scale
-			return State{}, &RangeError{r.designation, what, (want - zero) * scale, math.Min(x, y), math.Max(x, y), fmt.Sprintf("validity of the equation at %.6g Pa", p)}
+			return State{}, &RangeError{
+				r.designation,
+				what,
+				(want - zero) * scale,
+				math.Min(x, y),
+				math.Max(x, y),
+				fmt.Sprintf("validity of the equation at %.6g Pa", p),
+			}
 		}
 		T, s, err := num.Brent(f, lo, hi, 1e-10)
 		if err != nil {
@@ -225,7 +233,10 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 	case p < r.lowest(false):
 		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, false) })
 	default:
-		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
+		return State{}, &num.NoConvergence{
+			What:  fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p),
+			Solve: num.Solve{Status: num.Diverged},
+		}
 	}
 	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
 	vb, vd := k.value(&fb), k.value(&fd)
@@ -234,7 +245,13 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		if want >= vd {
 			e = &fd
 		}
-		if s, ok := r.from(p, want, k, e); ok && s.T >= math.Min(l.TMin*(1-edge), e.T) && s.T <= math.Max(l.TMax*(1+edge), e.T) && (s.T >= e.T) == (e == &fd) {
+		if s, ok := r.from(
+			p,
+			want,
+			k,
+			e,
+		); ok && s.T >= math.Min(l.TMin*(1-edge), e.T) && s.T <= math.Max(l.TMax*(1+edge), e.T) &&
+			(s.T >= e.T) == (e == &fd) {
 			return r.finish(s, o)
 		}
 	}
@@ -263,5 +280,8 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 	if s, ok := r.share(&bub, &dew, heldPX, want, k); ok {
 		return warm(s)
 	}
-	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged, Evaluations: evals}}
+	return State{}, &num.NoConvergence{
+		What:  fmt.Sprintf("%s: two phases at %.6g Pa", r.designation, p),
+		Solve: num.Solve{Status: num.Diverged, Evaluations: evals},
+	}
 }

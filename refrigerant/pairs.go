@@ -8,8 +8,9 @@ import (
 	"coldwright/num"
 )
 
-// byTemperature finds the state at T with the enthalpy or entropy wanted: two phases by their share, one phase along its isotherm in ln ρ. Both fall as
-// vapour is compressed; where a dense fluid takes the same enthalpy twice, the state of lower pressure is given.
+// byTemperature finds the state at T with the enthalpy or entropy wanted: two phases by their share, one phase along
+// its isotherm in ln ρ. Both fall as vapour is compressed; where a dense fluid takes the same enthalpy twice, the
+// state of lower pressure is given.
 func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quantity, o Options) (State, error) {
 	l := r.limits
 	if err := r.checkPT(math.Min(l.PMax, num.StandardAtmosphere), T, o); err != nil {
@@ -76,7 +77,14 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	}
 	refuse := func() error {
 		a, b := value(thin)+want-zero, value(math.Log(dense))+want-zero
-		return &RangeError{r.designation, what, (want - zero) / r.M, math.Min(a, b) / r.M, math.Max(a, b) / r.M, fmt.Sprintf("validity of the equation at %.6g K", T)}
+		return &RangeError{
+			r.designation,
+			what,
+			(want - zero) / r.M,
+			math.Min(a, b) / r.M,
+			math.Max(a, b) / r.M,
+			fmt.Sprintf("validity of the equation at %.6g K", T),
+		}
 	}
 	if T >= l.TCrit {
 		s, found, err := along(thin, math.Log(dense), Vapour)
@@ -113,7 +121,10 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	if s, ok := r.share(&bub, &dew, heldTX, want, k); ok {
 		return r.finish(s, o)
 	}
-	return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.3f K", r.designation, T), Solve: num.Solve{Status: num.Diverged}}
+	return State{}, &num.NoConvergence{
+		What:  fmt.Sprintf("%s: two phases at %.3f K", r.designation, T),
+		Solve: num.Solve{Status: num.Diverged},
+	}
 }
 
 // StateTS returns the state at temperature T and entropy s.
@@ -157,7 +168,8 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 	l := r.limits
 	var last State
 	var hard error
-	// Along an isentrope temperature rises with pressure: where the range ends on the cold side the pressure must be higher, on the hot side lower.
+	// Along an isentrope temperature rises with pressure: where the range ends on the cold side the pressure must be
+	// higher, on the hot side lower.
 	f := func(lp float64) (v float64, inside bool) {
 		st, err := r.StatePS(math.Exp(lp), s, o)
 		if err == nil {
@@ -207,5 +219,12 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 			return last, nil
 		}
 	}
-	return State{}, &RangeError{r.designation, "enthalpy in J/kg at this entropy", h, math.NaN(), math.NaN(), "no pressure up to the limit of the equation has both"}
+	return State{}, &RangeError{
+		r.designation,
+		"enthalpy in J/kg at this entropy",
+		h,
+		math.NaN(),
+		math.NaN(),
+		"no pressure up to the limit of the equation has both",
+	}
 }

@@ -44,7 +44,18 @@ func same(t *testing.T, what string, a State, f func(float64, float64, Options) 
 		return
 	}
 	if b.Phase != a.Phase || math.Abs(b.T-a.T) > 1e-5 || math.Abs(b.P/a.P-1) > 1e-5 || math.Abs(b.Rho/a.Rho-1) > 1e-6 {
-		t.Errorf("%s: %s %.8g Pa, %.6f K, %.8g kg/m³; want %s %.8g Pa, %.6f K, %.8g", what, b.Phase, b.P, b.T, b.Rho, a.Phase, a.P, a.T, a.Rho)
+		t.Errorf(
+			"%s: %s %.8g Pa, %.6f K, %.8g kg/m³; want %s %.8g Pa, %.6f K, %.8g",
+			what,
+			b.Phase,
+			b.P,
+			b.T,
+			b.Rho,
+			a.Phase,
+			a.P,
+			a.T,
+			a.Rho,
+		)
 	}
 }
 

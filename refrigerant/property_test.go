@@ -39,8 +39,8 @@ func singlePhases(t *testing.T, r *Refrigerant) []State {
 	return out
 }
 
-// TestProperty_Maxwell: the relations between derivatives that any one thermodynamic function implies, in vapour and in liquid of every designation, by central
-// differences of published states (identities):
+// TestProperty_Maxwell: the relations between derivatives that any one thermodynamic function implies, in vapour and
+// in liquid of every designation, by central differences of published states (identities):
 //
 //	(∂h/∂T)_p = cp   (∂s/∂T)_p = cp/T   (∂s/∂p)_T = −(∂v/∂T)_p   (∂h/∂p)_T = v − T (∂v/∂T)_p   cp − cv = −T (∂v/∂T)_p²/(∂v/∂p)_T   w² = cp/cv (∂p/∂ρ)_T
 func TestProperty_Maxwell(t *testing.T) {
@@ -114,8 +114,9 @@ func TestProperty_Clapeyron(t *testing.T) {
 	}
 }
 
-// TestProperty_ZeroDensity: as the density goes to zero every designation becomes an ideal gas: p = ρ R T/M, cp − cv = R/M, w² = cp/cv R T/M, enthalpy without
-// pressure; and the first correction is linear in density, which is the second virial coefficient (limits).
+// TestProperty_ZeroDensity: as the density goes to zero every designation becomes an ideal gas: p = ρ R T/M, cp − cv
+// = R/M, w² = cp/cv R T/M, enthalpy without pressure; and the first correction is linear in density, which is the
+// second virial coefficient (limits).
 func TestProperty_ZeroDensity(t *testing.T) {
 	for _, name := range Designations() {
 		r := mustLoad(t, name)
@@ -150,8 +151,8 @@ func TestProperty_ZeroDensity(t *testing.T) {
 	}
 }
 
-// TestProperty_RandomBlends: blends of random composition converge, have equal fugacities, dew below bubble pressure, saturated states that recompute, and do not
-// depend on the order in which their parts are named (identities).
+// TestProperty_RandomBlends: blends of random composition converge, have equal fugacities, dew below bubble pressure,
+// saturated states that recompute, and do not depend on the order in which their parts are named (identities).
 func TestProperty_RandomBlends(t *testing.T) {
 	pool := []string{"R-32", "R-125", "R-134a", "R-143a", "R-152a", "R-1234yf", "R-1234ze(E)", "R-290", "R-600a", "R-227ea"}
 	rapid.Check(t, func(t *rapid.T) {
@@ -199,7 +200,15 @@ func TestProperty_RandomBlends(t *testing.T) {
 				t.Errorf("%s at %.2f K: ln f %g, vapour pressure %g, liquid density %g", name, T, lnF, v, l)
 			}
 			if !(math.Abs(x.P/y.P-1) <= 1e-8 && math.Abs(x.RhoLiquid/y.RhoLiquid-1) <= 1e-8 && math.Abs(x.HVapour-y.HVapour) <= 1e-2) {
-				t.Errorf("%s at %.2f K: in another order %.12g Pa, %.12g kg/m³, want %.12g Pa, %.12g kg/m³", name, T, y.P, y.RhoLiquid, x.P, x.RhoLiquid)
+				t.Errorf(
+					"%s at %.2f K: in another order %.12g Pa, %.12g kg/m³, want %.12g Pa, %.12g kg/m³",
+					name,
+					T,
+					y.P,
+					y.RhoLiquid,
+					x.P,
+					x.RhoLiquid,
+				)
 			}
 			p[k] = x.P
 		}
@@ -215,12 +224,23 @@ func TestProperty_RandomBlends(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		if !(math.Abs(q.P/s.P-1) <= 1e-7 && math.Abs(q.VapourMass-s.VapourMass) <= 1e-7 && math.Abs(q.H-s.H) <= 1e-3) {
-			t.Errorf("%s at %.6g Pa: recomputed %.10g Pa, share %.9f, %.4f J/kg; was %.10g Pa, %.9f, %.4f J/kg", name, s.P, q.P, q.VapourMass, q.H, s.P, s.VapourMass, s.H)
+			t.Errorf(
+				"%s at %.6g Pa: recomputed %.10g Pa, share %.9f, %.4f J/kg; was %.10g Pa, %.9f, %.4f J/kg",
+				name,
+				s.P,
+				q.P,
+				q.VapourMass,
+				q.H,
+				s.P,
+				s.VapourMass,
+				s.H,
+			)
 		}
 	})
 }
 
-// TestProperty_Monotone: bubble and dew pressure rise with temperature, liquid expands and vapour thickens, over the range of every designation (sense).
+// TestProperty_Monotone: bubble and dew pressure rise with temperature, liquid expands and vapour thickens, over the
+// range of every designation (sense).
 func TestProperty_Monotone(t *testing.T) {
 	for _, name := range Designations() {
 		r := mustLoad(t, name)
@@ -236,8 +256,20 @@ func TestProperty_Monotone(t *testing.T) {
 				continue
 			}
 			if was[0].P > 0 && !(b.P > was[0].P && d.P > was[1].P && b.RhoLiquid < was[0].RhoLiquid && d.RhoVapour > was[1].RhoVapour) {
-				t.Errorf("%s from %.2f to %.2f K: bubble %.6g to %.6g Pa, dew %.6g to %.6g Pa, liquid %.6g to %.6g, vapour %.6g to %.6g kg/m³", name, was[0].T, T,
-					was[0].P, b.P, was[1].P, d.P, was[0].RhoLiquid, b.RhoLiquid, was[1].RhoVapour, d.RhoVapour)
+				t.Errorf(
+					"%s from %.2f to %.2f K: bubble %.6g to %.6g Pa, dew %.6g to %.6g Pa, liquid %.6g to %.6g, vapour %.6g to %.6g kg/m³",
+					name,
+					was[0].T,
+					T,
+					was[0].P,
+					b.P,
+					was[1].P,
+					d.P,
+					was[0].RhoLiquid,
+					b.RhoLiquid,
+					was[1].RhoVapour,
+					d.RhoVapour,
+				)
 			}
 			was = [2]Equilibrium{b, d}
 		}

@@ -501,7 +501,14 @@ func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
 func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
-		return Equilibrium{}, &RangeError{r.designation, "saturation temperature in K", T, l.TMin, l.TCrit, "lower limit of the equation to the critical point"}
+		return Equilibrium{}, &RangeError{
+			r.designation,
+			"saturation temperature in K",
+			T,
+			l.TMin,
+			l.TCrit,
+			"lower limit of the equation to the critical point",
+		}
 	}
 	e, ok := r.m.satT(r.z, T, liquid, o.maxIter())
 	if !ok {
@@ -525,10 +532,21 @@ func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error
 			return r.publish(&e, o)
 		}
 		if !ok && p > r.lowest(liquid) {
-			return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.1f Pa", r.designation, p), Solve: e.Solve, Last: e.T}
+			return Equilibrium{}, &num.NoConvergence{
+				What:  fmt.Sprintf("%s: saturation at %.1f Pa", r.designation, p),
+				Solve: e.Solve,
+				Last:  e.T,
+			}
 		}
 	}
-	return Equilibrium{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, r.lowest(liquid), l.PCrit, "lower limit of the equation to the critical point"}
+	return Equilibrium{}, &RangeError{
+		r.designation,
+		"saturation pressure in Pa (absolute)",
+		p,
+		r.lowest(liquid),
+		l.PCrit,
+		"lower limit of the equation to the critical point",
+	}
 }
 
 // lowest is the saturation pressure at the lower limit, 0 where there is none.

@@ -139,8 +139,23 @@ func TestEquations_PublishedValues(t *testing.T) {
 				// One unit of the last printed digit, and the double precision of the solver.
 				tol := row.Tolerance*1.0001 + 2e-9*math.Abs(row.Expected)
 				if !(math.Abs(got-row.Expected) <= tol) {
-					t.Errorf("%s %s %s at T=%v p=%v rho=%v/%v: got %.12g, want %.12g ± %.2g (%s, %s)", name, row.State, row.Quantity,
-						deref(row.T), deref(row.P), deref(row.RhoMolar), deref(row.RhoMass), got, row.Expected, tol, b.Source.Cite, b.Source.Table)
+					t.Errorf(
+						"%s %s %s at T=%v p=%v rho=%v/%v: got %.12g, want %.12g ± %.2g (%s, %s)",
+						name,
+						row.State,
+						row.Quantity,
+						deref(
+							row.T,
+						),
+						deref(row.P),
+						deref(row.RhoMolar),
+						deref(row.RhoMass),
+						got,
+						row.Expected,
+						tol,
+						b.Source.Cite,
+						b.Source.Table,
+					)
 				}
 			}
 		}
@@ -208,8 +223,8 @@ func (r *Refrigerant) checkRow(t *testing.T, row data.CheckRow) (float64, error)
 	return r.quantity(t, v, row.Quantity, h0, s0), nil
 }
 
-// TestMixture_PublishedResiduals: published values of the mixture model, each with its components in both orders (which tests the reciprocal
-// of beta). Sources stand in the data file.
+// TestMixture_PublishedResiduals: published values of the mixture model, each with its components in both orders
+// (which tests the reciprocal of beta). Sources stand in the data file.
 func TestMixture_PublishedResiduals(t *testing.T) {
 	rows, err := data.MixtureChecks()
 	if err != nil {
@@ -228,7 +243,16 @@ func TestMixture_PublishedResiduals(t *testing.T) {
 		got := r.m.residual(row.Mole, row.T, row.Rho).A
 		n++
 		if math.Abs(got-row.Expected) > row.Tolerance*1.5 {
-			t.Errorf("%v %v: alpha_r = %.14f, want %.14f ± %g (%s %s)", row.Components, row.Mole, got, row.Expected, row.Tolerance, row.Source.Cite, row.Source.Table)
+			t.Errorf(
+				"%v %v: alpha_r = %.14f, want %.14f ± %g (%s %s)",
+				row.Components,
+				row.Mole,
+				got,
+				row.Expected,
+				row.Tolerance,
+				row.Source.Cite,
+				row.Source.Table,
+			)
 		}
 	}
 	if n < 20 {
@@ -261,8 +285,8 @@ func num64(t *testing.T, s string) float64 {
 	return v
 }
 
-// TestDewT_GovernmentTables: dew pressure within 0.1 % of the tables of the US Department of Energy's data file (source in each file's head).
-// The tables carry four to five digits.
+// TestDewT_GovernmentTables: dew pressure within 0.1 % of the tables of the US Department of Energy's data file
+// (source in each file's head). The tables carry four to five digits.
 func TestDewT_GovernmentTables(t *testing.T) {
 	for _, name := range []string{"R-134a", "R-404A", "R-410A", "R-22"} {
 		r := mustLoad(t, name)
@@ -289,9 +313,10 @@ func TestDewT_GovernmentTables(t *testing.T) {
 	}
 }
 
-// TestDewP_LaboratoryPairs: R-410A dew temperatures of NISTIR 7350, appendix D. The pairs scatter by 0.024 K about a smooth curve, and so does
-// the equation about them within 0.02 K more. As a whole they lie 0.05 to 0.16 K above the equation, which itself meets the government's table
-// within 0.012 %: the two publications differ by that much, and 0.2 K bounds it here.
+// TestDewP_LaboratoryPairs: R-410A dew temperatures of NISTIR 7350, appendix D. The pairs scatter by 0.024 K about a
+// smooth curve, and so does the equation about them within 0.02 K more. As a whole they lie 0.05 to 0.16 K above the
+// equation, which itself meets the government's table within 0.012 %: the two publications differ by that much, and
+// 0.2 K bounds it here.
 func TestDewP_LaboratoryPairs(t *testing.T) {
 	r := mustLoad(t, "R-410A")
 	var d, x []float64
@@ -353,8 +378,8 @@ func TestDewT_Card(t *testing.T) {
 	}
 }
 
-// TestTerms_ComplexStep: analytic first derivatives of every family against complex-step evaluation of the same formula, second ones against
-// central differences of the first (Richardson), scaled by the size of the terms.
+// TestTerms_ComplexStep: analytic first derivatives of every family against complex-step evaluation of the same
+// formula, second ones against central differences of the first (Richardson), scaled by the size of the terms.
 func TestTerms_ComplexStep(t *testing.T) {
 	for _, name := range data.Fluids() {
 		c, err := newComponent(name)
@@ -436,8 +461,8 @@ func complexSum(terms []term, tau, delta complex128) (sum complex128, ok bool) {
 	return sum, true
 }
 
-// TestIsochore_Derivatives: gradient, Hessian and temperature derivatives of the mixture against differences, and the pressure from them against
-// the pressure of the fixed-composition formula.
+// TestIsochore_Derivatives: gradient, Hessian and temperature derivatives of the mixture against differences, and the
+// pressure from them against the pressure of the fixed-composition formula.
 func TestIsochore_Derivatives(t *testing.T) {
 	for _, name := range []string{"R-134a", "R-448A", "R-455A", "R-407C", "R-404A"} {
 		r := mustLoad(t, name)
@@ -475,7 +500,11 @@ func TestIsochore_Derivatives(t *testing.T) {
 						t.Errorf("%s Hessian %d %d: %.10g, differences %.10g", name, i, j, o.h[i][j], d)
 					}
 				}
-				d := fd.Derivative(func(x float64) float64 { var q isochoric; r.m.isochore(x, dens, &q); return q.g[i] }, c.T, &fd.Settings{Formula: fd.Central, Step: 1e-3})
+				d := fd.Derivative(
+					func(x float64) float64 { var q isochoric; r.m.isochore(x, dens, &q); return q.g[i] },
+					c.T,
+					&fd.Settings{Formula: fd.Central, Step: 1e-3},
+				)
 				if math.Abs(d-o.gT[i]) > 1e-6*(math.Abs(o.gT[i])+1e-3) {
 					t.Errorf("%s temperature derivative %d: %.10g, differences %.10g", name, i, o.gT[i], d)
 				}
@@ -484,8 +513,8 @@ func TestIsochore_Derivatives(t *testing.T) {
 	}
 }
 
-// TestSaturation_AllBlends: bubble and dew of all 144 blends from −40 to 60 °C in 10 K steps below their critical point converge, fugacities and
-// pressures are equal, and dew pressure inverts to the temperature (identities).
+// TestSaturation_AllBlends: bubble and dew of all 144 blends from −40 to 60 °C in 10 K steps below their critical
+// point converge, fugacities and pressures are equal, and dew pressure inverts to the temperature (identities).
 func TestSaturation_AllBlends(t *testing.T) {
 	n := 0
 	for _, name := range data.Blends() {
@@ -552,7 +581,20 @@ func TestStates_RoundTrip(t *testing.T) {
 						return
 					}
 					if math.Abs(q.T-s.T) > tol || math.Abs(q.Rho/s.Rho-1) > 1e-5 || math.Abs(q.H-s.H) > 1 || q.Phase != s.Phase {
-						t.Errorf("%s %s at %g Pa: T %.6f rho %.6f h %.3f %v, want %.6f %.6f %.3f %v", name, what, p, q.T, q.Rho, q.H, q.Phase, s.T, s.Rho, s.H, s.Phase)
+						t.Errorf(
+							"%s %s at %g Pa: T %.6f rho %.6f h %.3f %v, want %.6f %.6f %.3f %v",
+							name,
+							what,
+							p,
+							q.T,
+							q.Rho,
+							q.H,
+							q.Phase,
+							s.T,
+							s.Rho,
+							s.H,
+							s.Phase,
+						)
 					}
 				}
 				q, err := r.StatePH(p, s.H, Options{})
@@ -600,14 +642,15 @@ func TestBlend_OrderInvariant(t *testing.T) {
 		x, err1 := a.DewT(T, Options{})
 		y, err2 := b.DewT(T, Options{})
 		w, err3 := c.DewT(T, Options{})
-		if err1 != nil || err2 != nil || err3 != nil || math.Abs(x.P/y.P-1) > 1e-9 || math.Abs(x.P/w.P-1) > 1e-9 || math.Abs(x.HVapour-y.HVapour) > 1e-3 {
+		if err1 != nil || err2 != nil || err3 != nil || math.Abs(x.P/y.P-1) > 1e-9 || math.Abs(x.P/w.P-1) > 1e-9 ||
+			math.Abs(x.HVapour-y.HVapour) > 1e-3 {
 			t.Errorf("%g K: %.10g, %.10g, %.10g", T, x.P, y.P, w.P)
 		}
 	}
 }
 
-// TestPseudoPure: the mixture model against independent pseudo-pure equations of the same blends, −40 to 60 °C: bubble and dew within 0.03 %
-// (Lemmon 2003; sources in the data files).
+// TestPseudoPure: the mixture model against independent pseudo-pure equations of the same blends, −40 to 60 °C:
+// bubble and dew within 0.03 % (Lemmon 2003; sources in the data files).
 func TestPseudoPure(t *testing.T) {
 	for _, name := range []string{"R-404A", "R-407C", "R-410A", "R-507A"} {
 		f, err := data.LoadPseudoPure(name)
@@ -648,8 +691,9 @@ func TestReference_IIR(t *testing.T) {
 	}
 }
 
-// TestHeatOfVaporisation: figures of the design's independent evaluation: R-134a at 0 °C 292.8 kPa, 198.6 kJ/kg; R-404A dew/bubble 600.3/610.2 kPa at
-// 0 °C, 1815/1830 kPa at 40 °C; −40 °C dew 131.0 kPa. Source: Lemmon (2003) and Tillner-Roth and Baehr (1994), evaluated by another program.
+// TestHeatOfVaporisation: figures of the design's independent evaluation: R-134a at 0 °C 292.8 kPa, 198.6 kJ/kg;
+// R-404A dew/bubble 600.3/610.2 kPa at 0 °C, 1815/1830 kPa at 40 °C; −40 °C dew 131.0 kPa. Source: Lemmon (2003) and
+// Tillner-Roth and Baehr (1994), evaluated by another program.
 func TestHeatOfVaporisation(t *testing.T) {
 	e, err := mustLoad(t, "R-134a").DewT(273.15, Options{})
 	if err != nil || math.Abs(e.P-292.8e3) > 60 || math.Abs(e.HVapour-e.HLiquid-198.6e3) > 60 {
@@ -777,8 +821,8 @@ func TestPsatTrust(t *testing.T) {
 	}
 }
 
-// TestFit_Derivatives: heat capacity and its kin against the equation's own analytic derivatives, second derivatives against differences of first ones.
-// Source: definitions; the isothermal slope of enthalpy is v − T(∂v/∂T)_p.
+// TestFit_Derivatives: heat capacity and its kin against the equation's own analytic derivatives, second derivatives
+// against differences of first ones. Source: definitions; the isothermal slope of enthalpy is v − T(∂v/∂T)_p.
 func TestFit_Derivatives(t *testing.T) {
 	for _, name := range []string{"R-134a", "R-448A", "R-744"} {
 		r := mustLoad(t, name)
@@ -858,7 +902,8 @@ func TestStatePT_MaxwellRelation(t *testing.T) {
 	}
 }
 
-// A saturation call stays under 1 ms, a blend of five components included; ten times that is allowed so that a busy machine does not fail it.
+// A saturation call stays under 1 ms, a blend of five components included; ten times that is allowed so that a busy
+// machine does not fail it.
 func TestSaturation_Quick(t *testing.T) {
 	res := testing.Benchmark(func(b *testing.B) {
 		r := mustLoad(b, "R-448A")

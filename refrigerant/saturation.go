@@ -195,8 +195,8 @@ func (m *model) valid(z []float64, e *equilibrium) bool {
 	return m.branch(w[:m.n], e.T, e.p, l, true) && m.branch(z, e.T, e.p, v, false)
 }
 
-// startT fills a start for the equilibrium at T: Raoult's law with the components' vapour pressures, then densities on the right branches and
-// rounds of successive substitution.
+// startT fills a start for the equilibrium at T: Raoult's law with the components' vapour pressures, then densities
+// on the right branches and rounds of successive substitution.
 func (m *model) startT(z []float64, T float64, liquid bool, rounds int) (e equilibrium, ok bool) {
 	n := m.n
 	e.T, e.liquid = T, liquid

@@ -11,7 +11,8 @@ import (
 // leakTol is what one step of the integration may err by, as a share of what is left; the sum over a leak stays below LeakTolerance.
 const leakTol = 1e-9
 
-// LeakTolerance bounds the error of the integration in every mass fraction of a [LeakRun]; a test tightens the steps and sees less than this.
+// LeakTolerance bounds the error of the integration in every mass fraction of a [LeakRun]; a test tightens the steps
+// and sees less than this.
 const LeakTolerance = 1e-7
 
 // maxRemoved is the largest share a leak may take: composition means nothing in an empty vessel.
@@ -38,8 +39,9 @@ type LeakStep struct {
 	Vapour       []Part // composition of the vapour by mass
 }
 
-// LeakRun is a leak from its start to its end. Dry says that the last liquid went at DryAt, a step of its own: from there on one phase is left,
-// which leaks without changing. Residual is the largest fugacity error of the splits, in ln f.
+// LeakRun is a leak from its start to its end. Dry says that the last liquid went at DryAt, a step of its own: from
+// there on one phase is left, which leaks without changing. Residual is the largest fugacity error of the splits, in
+// ln f.
 type LeakRun struct {
 	num.Solve
 	Steps []LeakStep
@@ -66,8 +68,9 @@ func balance(n int, c []float64, s float64, a, b *[maxN]float64) bool {
 	return true
 }
 
-// splitNewton polishes a split of the overall partial densities c at v.T: equal fugacities and pressures. Variables are the densities of the
-// phase with the smaller volume and its share, so the balance of every component and of the volume holds exactly.
+// splitNewton polishes a split of the overall partial densities c at v.T: equal fugacities and pressures. Variables
+// are the densities of the phase with the smaller volume and its share, so the balance of every component and of the
+// volume holds exactly.
 func (m *model) splitNewton(c []float64, w *vessel) bool {
 	n := m.n
 	size := n + 1
@@ -178,8 +181,8 @@ func (m *model) splitNewton(c []float64, w *vessel) bool {
 	return false
 }
 
-// splitCold splits without a start. At T the two phases are a bubble point of the liquid's composition, so that composition is all there is to
-// find: successive substitution on it with the vapour share that fills the volume.
+// splitCold splits without a start. At T the two phases are a bubble point of the liquid's composition, so that
+// composition is all there is to find: successive substitution on it with the vapour share that fills the volume.
 func (m *model) splitCold(c []float64, T float64) (w vessel, ok bool) {
 	n := m.n
 	var z, x [maxN]float64
@@ -222,8 +225,8 @@ func (m *model) splitCold(c []float64, T float64) (w vessel, ok bool) {
 	return w, false
 }
 
-// split solves the vessel with overall partial densities c, from a neighbour if there is one. The phases of the neighbour keep their densities
-// and shares move so that the total fits.
+// split solves the vessel with overall partial densities c, from a neighbour if there is one. The phases of the
+// neighbour keep their densities and shares move so that the total fits.
 func (m *model) split(c []float64, near *vessel, T float64) (vessel, bool) {
 	if near != nil {
 		w := *near
@@ -287,7 +290,8 @@ func (r *Refrigerant) AtComposition(w []float64) (*Refrigerant, error) {
 	return q, nil
 }
 
-// TopUp returns what a vessel holds after nominal blend, charged as liquid from a full cylinder and so of its own composition, has been added.
+// TopUp returns what a vessel holds after nominal blend, charged as liquid from a full cylinder and so of its own
+// composition, has been added.
 //
 //   - in: what was left and its mass, kg, zero or more; the mass added, kg, zero or more; together more than zero; r is the blend added
 //   - out: the mixture of both
@@ -315,8 +319,8 @@ func (r *Refrigerant) TopUp(left *Refrigerant, mass, added float64) (*Refrigeran
 // CardError says how far the card of r misleads when the machine in truth holds another composition.
 //
 //   - in: what the machine holds; p, absolute pressure, Pa, where both have saturation
-//   - out: true minus printed dew temperature and true minus printed bubble temperature at p, K. Superheat reckoned with the card is too large
-//     by the first, subcooling too small by the second.
+//   - out: true minus printed dew temperature and true minus printed bubble temperature at p, K. Superheat reckoned
+//     with the card is too large by the first, subcooling too small by the second.
 //   - errors: as [Refrigerant.DewP]
 //   - source: definition
 //   - cost: four saturation points, about 1 ms
@@ -340,7 +344,14 @@ func (r *Refrigerant) CardError(held *Refrigerant, p float64) (dew, bubble float
 func (r *Refrigerant) overall(T, rho float64) (c [maxN]float64, dew, bubble float64, err error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) {
-		return c, 0, 0, &RangeError{r.designation, "temperature in K", T, l.TMin, l.TCrit, "lower limit of the equation to the critical point"}
+		return c, 0, 0, &RangeError{
+			r.designation,
+			"temperature in K",
+			T,
+			l.TMin,
+			l.TCrit,
+			"lower limit of the equation to the critical point",
+		}
 	}
 	b, ok := r.m.satT(r.z, T, true, 50)
 	d := b
@@ -404,8 +415,8 @@ type leaking struct {
 	at vessel
 }
 
-// Leak follows a slow leak from a vessel at constant temperature: at every moment liquid and vapour are in equilibrium, and what escapes has
-// the composition of the phase at the hole.
+// Leak follows a slow leak from a vessel at constant temperature: at every moment liquid and vapour are in
+// equilibrium, and what escapes has the composition of the phase at the hole.
 //
 //		dm_i = w_i dm,  w the leaking phase of the split of m_i at T and V
 //
@@ -446,7 +457,14 @@ func (r *Refrigerant) leak(l Leak, tol float64) (run LeakRun, err error) {
 		return run, err
 	}
 	if rho >= bubble {
-		return run, &RangeError{name, fmt.Sprintf("charge per volume in kg/m³ at %.2f K", l.T), rho, 0, bubble, "a vessel full of liquid has no room"}
+		return run, &RangeError{
+			name,
+			fmt.Sprintf("charge per volume in kg/m³ at %.2f K", l.T),
+			rho,
+			0,
+			bubble,
+			"a vessel full of liquid has no room",
+		}
 	}
 	n := r.m.n
 	now := leaking{c: c}

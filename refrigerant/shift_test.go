@@ -107,8 +107,9 @@ func TestLeak_Oracle(t *testing.T) {
 	t.Logf("largest difference %.2g", worst)
 }
 
-// TestLeak_Rayleigh: with constant relative volatility α and no vapour held back, n_a/n_a0 = (n_b/n_b0)^α (Rayleigh 1902). Isobutane and butane
-// are nearly ideal; at 210 K the vapour's mass is a thousandth of the liquid's. α by Raoult's law is the ratio of the pure vapour pressures.
+// TestLeak_Rayleigh: with constant relative volatility α and no vapour held back, n_a/n_a0 = (n_b/n_b0)^α (Rayleigh
+// 1902). Isobutane and butane are nearly ideal; at 210 K the vapour's mass is a thousandth of the liquid's. α by
+// Raoult's law is the ratio of the pure vapour pressures.
 func TestLeak_Rayleigh(t *testing.T) {
 	r, err := Blend([]Part{{"R-600a", 0.5}, {"R-600", 0.5}})
 	if err != nil {
@@ -140,9 +141,10 @@ func TestLeak_Rayleigh(t *testing.T) {
 	}
 }
 
-// TestLeak_PublishedDirections: in an isothermal leak of R-32/134a and R-32/125/134a both phases lose the most volatile component, whether vapour
-// or liquid leaks; of the whole, its share falls with vapour and rises with liquid. Source: abstract of a simulation study of leaking mixtures,
-// koreascience.kr JAKO199324578409282 (1993). In addition, ours: vapour shifts the whole more than liquid does, at half the charge.
+// TestLeak_PublishedDirections: in an isothermal leak of R-32/134a and R-32/125/134a both phases lose the most
+// volatile component, whether vapour or liquid leaks; of the whole, its share falls with vapour and rises with
+// liquid. Source: abstract of a simulation study of leaking mixtures, koreascience.kr JAKO199324578409282 (1993). In
+// addition, ours: vapour shifts the whole more than liquid does, at half the charge.
 func TestLeak_PublishedDirections(t *testing.T) {
 	for _, parts := range [][]Part{{{"R-32", 0.3}, {"R-134a", 0.7}}, {{"R-32", 0.23}, {"R-125", 0.25}, {"R-134a", 0.52}}} {
 		r, err := Blend(parts)
@@ -158,7 +160,14 @@ func TestLeak_PublishedDirections(t *testing.T) {
 					t.Errorf("%s, %s leak, %.2f: a phase gains R-32", r.designation, ph, b.Removed)
 				}
 				if rises := b.Left.parts[0].MassFraction > a.Left.parts[0].MassFraction; rises != (ph == Liquid) {
-					t.Errorf("%s, %s leak, %.2f: the whole's R-32 goes from %.5f to %.5f", r.designation, ph, b.Removed, a.Left.parts[0].MassFraction, b.Left.parts[0].MassFraction)
+					t.Errorf(
+						"%s, %s leak, %.2f: the whole's R-32 goes from %.5f to %.5f",
+						r.designation,
+						ph,
+						b.Removed,
+						a.Left.parts[0].MassFraction,
+						b.Left.parts[0].MassFraction,
+					)
 				}
 			}
 			moved[ph] = math.Abs(run.Steps[len(run.Steps)-1].Left.parts[0].MassFraction - parts[0].MassFraction)
@@ -169,9 +178,9 @@ func TestLeak_PublishedDirections(t *testing.T) {
 	}
 }
 
-// TestLeak_MeasuredTransfer: 9 kg of R-407C in 10 L drawn off as liquid to 90 % at 10, 20, 30 and 40 °C. Measured by gas chromatography: the
-// liquid's composition drifts more the more is gone, and more the warmer it is. Source: JP patent 6315071, reference example 1 (the curves are
-// printed as figures only, so no number is compared).
+// TestLeak_MeasuredTransfer: 9 kg of R-407C in 10 L drawn off as liquid to 90 % at 10, 20, 30 and 40 °C. Measured by
+// gas chromatography: the liquid's composition drifts more the more is gone, and more the warmer it is. Source: JP
+// patent 6315071, reference example 1 (the curves are printed as figures only, so no number is compared).
 func TestLeak_MeasuredTransfer(t *testing.T) {
 	r := mustLoad(t, "R-407C")
 	before := 0.0
@@ -195,8 +204,8 @@ func TestLeak_MeasuredTransfer(t *testing.T) {
 	}
 }
 
-// TestBubbleT_R407CVapour: over liquid of 23/25/52 % stands vapour of 33/33/34 %. Source: a maker's service manual, read; whole percents and no
-// temperature, so 2.5 points at 25 °C are allowed.
+// TestBubbleT_R407CVapour: over liquid of 23/25/52 % stands vapour of 33/33/34 %. Source: a maker's service manual,
+// read; whole percents and no temperature, so 2.5 points at 25 °C are allowed.
 func TestBubbleT_R407CVapour(t *testing.T) {
 	r := mustLoad(t, "R-407C")
 	e, err := r.BubbleT(298.15, Options{})
@@ -229,8 +238,8 @@ func TestLeak_PureNeverShifts(t *testing.T) {
 	}
 }
 
-// TestLeak_AzeotropeBarelyShifts: R-507A loses half of itself as vapour and its card stays good to a tenth of a kelvin; R-407C's does not. An
-// azeotrope is one because it does this (ASHRAE 34, definition).
+// TestLeak_AzeotropeBarelyShifts: R-507A loses half of itself as vapour and its card stays good to a tenth of a
+// kelvin; R-407C's does not. An azeotrope is one because it does this (ASHRAE 34, definition).
 func TestLeak_AzeotropeBarelyShifts(t *testing.T) {
 	off := func(name string) float64 {
 		r := mustLoad(t, name)
@@ -249,8 +258,8 @@ func TestLeak_AzeotropeBarelyShifts(t *testing.T) {
 	}
 }
 
-// someBlend draws two to four components and a temperature. Hydrocarbons are left out: next to hydrofluorocarbons they are so far from Raoult's law
-// that bubble points, which are not this file's subject, are not always found.
+// someBlend draws two to four components and a temperature. Hydrocarbons are left out: next to hydrofluorocarbons
+// they are so far from Raoult's law that bubble points, which are not this file's subject, are not always found.
 func someBlend(t *rapid.T) (*Refrigerant, float64) {
 	all := []string{"R-32", "R-125", "R-134a", "R-143a", "R-152a", "R-1234yf", "R-1234ze(E)", "R-744", "R-22", "R-227ea"}
 	names := rapid.Permutation(all).Draw(t, "names")[:rapid.IntRange(2, 4).Draw(t, "n")]
@@ -316,8 +325,8 @@ func TestSplit_Identities(t *testing.T) {
 	})
 }
 
-// TestLeak_Properties: random leaks lose no component, keep their phases in balance by the public bubble point, move against volatility and end
-// where they should.
+// TestLeak_Properties: random leaks lose no component, keep their phases in balance by the public bubble point, move
+// against volatility and end where they should.
 func TestLeak_Properties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r, T := someBlend(t)
@@ -392,8 +401,8 @@ func TestLeak_Properties(t *testing.T) {
 	})
 }
 
-// TestLeak_Converged: steps for a hundredth of the error change nothing beyond the stated tolerance, also where carbon dioxide leaves fast and
-// where the vessel runs dry.
+// TestLeak_Converged: steps for a hundredth of the error change nothing beyond the stated tolerance, also where
+// carbon dioxide leaves fast and where the vessel runs dry.
 func TestLeak_Converged(t *testing.T) {
 	for _, name := range []string{"R-407C", "R-448A", "R-454C", "R-455A", "R-401A"} {
 		r := mustLoad(t, name)
@@ -420,7 +429,8 @@ func TestLeak_Converged(t *testing.T) {
 	}
 }
 
-// TestLeak_LastLiquid: after the last liquid one phase leaks: composition stays, pressure falls. At that moment the bulk is at its dew point.
+// TestLeak_LastLiquid: after the last liquid one phase leaks: composition stays, pressure falls. At that moment the
+// bulk is at its dew point.
 func TestLeak_LastLiquid(t *testing.T) {
 	r := mustLoad(t, "R-407C")
 	for _, ph := range []Phase{Vapour, Liquid} {

@@ -219,7 +219,8 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 			for i := range n {
 				x[i], y[i] = sp.l[i]/rl, sp.v[i]/rv
 			}
-			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8 && m.branch(x[:n], sp.T, sp.p, rl, true) && m.branch(y[:n], sp.T, sp.p, rv, false)
+			return math.Log(rl/rv) > 1e-3 && sp.beta > -1e-8 && sp.beta < 1+1e-8 && m.branch(x[:n], sp.T, sp.p, rl, true) &&
+				m.branch(y[:n], sp.T, sp.p, rv, false)
 		}
 		prev = worst
 		if !num.SolveDense(size, J[:size*size], F[:size]) {
@@ -256,8 +257,8 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 	return false
 }
 
-// partly solves the split at vapour share β (moles) between a bubble and a dew point of the same pressure (heldPX) or temperature (heldTX). The start lies
-// between the two; where that is too far it walks from the bubble point.
+// partly solves the split at vapour share β (moles) between a bubble and a dew point of the same pressure (heldPX) or
+// temperature (heldTX). The start lies between the two; where that is too far it walks from the bubble point.
 func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given held) (split, bool) {
 	n := m.n
 	start := func(from *split, b float64) split {

@@ -146,7 +146,12 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 		if okb && okd {
 			switch {
 			case r.m.n == 1 && math.Abs(p/bub.p-1) < 1e-10:
-				return raw{}, fmt.Errorf("%s: %.6g Pa at %.4f K is saturated: pressure and temperature do not fix the state; give a vapour share, enthalpy or entropy", r.designation, p, T)
+				return raw{}, fmt.Errorf(
+					"%s: %.6g Pa at %.4f K is saturated: pressure and temperature do not fix the state; give a vapour share, enthalpy or entropy",
+					r.designation,
+					p,
+					T,
+				)
 			case p >= bub.p:
 				if s, ok := r.singleAt(p, T, true); ok {
 					return s, nil
@@ -160,7 +165,10 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 					return s, nil
 				}
 			}
-			return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+			return raw{}, &num.NoConvergence{
+				What:  fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T),
+				Solve: num.Solve{Status: num.Diverged},
+			}
 		}
 	}
 	if s, ok := r.singleAt(p, T, p > l.PCrit && T < l.TCrit); ok {
@@ -171,22 +179,32 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 					return w, nil
 				}
 			}
-			return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+			return raw{}, &num.NoConvergence{
+				What:  fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, p, T),
+				Solve: num.Solve{Status: num.Diverged},
+			}
 		}
 		return s, nil
 	}
-	return raw{}, &num.NoConvergence{What: fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T), Solve: num.Solve{Status: num.Diverged}}
+	return raw{}, &num.NoConvergence{
+		What:  fmt.Sprintf("%s: state at %.6g Pa, %.3f K", r.designation, p, T),
+		Solve: num.Solve{Status: num.Diverged},
+	}
 }
 
 // beyond says that two phases are not looked for above the critical temperature by temperature: no share of vapour is known to start from.
 func (r *Refrigerant) beyond(T float64) error {
-	return &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.3f K, above its critical temperature: give the pressure", r.designation, T), Solve: num.Solve{Status: num.OutOfRange}}
+	return &num.NoConvergence{
+		What:  fmt.Sprintf("%s: two phases at %.3f K, above its critical temperature: give the pressure", r.designation, T),
+		Solve: num.Solve{Status: num.OutOfRange},
+	}
 }
 
 // inside reports whether a single phase found a little above the critical temperature of a blend would split.
 func (r *Refrigerant) inside(s *raw) bool {
 	l := r.limits
-	return r.m.n > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit && r.Instability(State{T: s.T, Rho: s.rho * r.M}) > 1e-7
+	return r.m.n > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit &&
+		r.Instability(State{T: s.T, Rho: s.rho * r.M}) > 1e-7
 }
 
 func (r *Refrigerant) finish(s raw, o Options) (State, error) {
@@ -224,8 +242,14 @@ func (r *Refrigerant) StatePT(p, T float64, o Options) (State, error) {
 // mix is the two-phase state of a pure fluid.
 func (r *Refrigerant) mix(fb, fd *raw, x float64) raw {
 	return raw{
-		phase: TwoPhase, T: fb.T, p: fb.p, rho: 1 / ((1-x)/fb.rho + x/fd.rho), h: fb.h + x*(fd.h-fb.h), s: fb.s + x*(fd.s-fb.s), vapourMass: x,
-		solve: fb.solve,
+		phase:      TwoPhase,
+		T:          fb.T,
+		p:          fb.p,
+		rho:        1 / ((1-x)/fb.rho + x/fd.rho),
+		h:          fb.h + x*(fd.h-fb.h),
+		s:          fb.s + x*(fd.s-fb.s),
+		vapourMass: x,
+		solve:      fb.solve,
 	}
 }
 
@@ -278,11 +302,21 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 		return State{}, err
 	}
 	if !(p > 0 && p < r.limits.PCrit) {
-		return State{}, &RangeError{r.designation, "saturation pressure in Pa (absolute)", p, r.lowest(x < 0.5), r.limits.PCrit, "critical point"}
+		return State{}, &RangeError{
+			r.designation,
+			"saturation pressure in Pa (absolute)",
+			p,
+			r.lowest(x < 0.5),
+			r.limits.PCrit,
+			"critical point",
+		}
 	}
 	bub, dew, ok := r.saturationAtP(p)
 	if !ok {
-		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p), Solve: num.Solve{Status: num.Diverged}}
+		return State{}, &num.NoConvergence{
+			What:  fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p),
+			Solve: num.Solve{Status: num.Diverged},
+		}
 	}
 	s, err := r.atShare(&bub, &dew, x, heldPX, o)
 	if err == nil {
@@ -313,7 +347,10 @@ func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Op
 	}
 	s, ok := r.share(bub, dew, given, x, vapourShare)
 	if !ok {
-		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T), Solve: num.Solve{Status: num.Diverged}}
+		return State{}, &num.NoConvergence{
+			What:  fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T),
+			Solve: num.Solve{Status: num.Diverged},
+		}
 	}
 	return r.finish(s, o)
 }
@@ -340,7 +377,14 @@ func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
 func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium, err error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
-		return bub, dew, &RangeError{r.designation, "saturation temperature in K", T, l.TMin, l.TCrit, "lower limit of the equation to the critical point"}
+		return bub, dew, &RangeError{
+			r.designation,
+			"saturation temperature in K",
+			T,
+			l.TMin,
+			l.TCrit,
+			"lower limit of the equation to the critical point",
+		}
 	}
 	bub, ok := r.m.satT(r.z, T, true, o.maxIter())
 	if ok && r.m.n == 1 {
@@ -351,7 +395,10 @@ func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium,
 			return bub, dew, nil
 		}
 	}
-	return bub, dew, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: num.Solve{Status: num.Diverged}}
+	return bub, dew, &num.NoConvergence{
+		What:  fmt.Sprintf("%s: saturation at %.3f K", r.designation, T),
+		Solve: num.Solve{Status: num.Diverged},
+	}
 }
 
 // StateTD returns the state at temperature T and density rho.
@@ -382,7 +429,10 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 			if s, ok := r.share(&bub, &dew, heldTX, -d, density); ok {
 				return r.finish(s, o)
 			}
-			return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: two phases of %.6g kg/m³ at %.3f K", r.designation, rho, T), Solve: num.Solve{Status: num.Diverged}}
+			return State{}, &num.NoConvergence{
+				What:  fmt.Sprintf("%s: two phases of %.6g kg/m³ at %.3f K", r.designation, rho, T),
+				Solve: num.Solve{Status: num.Diverged},
+			}
 		}
 	}
 	q := r.m.at(r.z, T, d)
@@ -390,7 +440,10 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 		return State{}, r.beyond(T)
 	}
 	if !(q.p > 0) || !(q.dpdrho > 0) {
-		return State{}, &num.NoConvergence{What: fmt.Sprintf("%s: %.6g kg/m³ at %.3f K is not a stable phase", r.designation, rho, T), Solve: num.Solve{Status: num.OutOfRange}}
+		return State{}, &num.NoConvergence{
+			What:  fmt.Sprintf("%s: %.6g kg/m³ at %.3f K is not a stable phase", r.designation, rho, T),
+			Solve: num.Solve{Status: num.OutOfRange},
+		}
 	}
 	if err := r.checkPT(q.p, T, o); err != nil {
 		return State{}, err

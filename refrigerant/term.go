@@ -9,7 +9,8 @@ import (
 	"coldwright/refrigerant/data"
 )
 
-// partials holds a function of (tau, delta) with its scaled derivatives: D = δ ∂/∂δ, T = τ ∂/∂τ, DD = δ² ∂²/∂δ², DT = δτ ∂²/∂δ∂τ, TT = τ² ∂²/∂τ².
+// partials holds a function of (tau, delta) with its scaled derivatives: D = δ ∂/∂δ, T = τ ∂/∂τ, DD = δ² ∂²/∂δ², DT =
+// δτ ∂²/∂δ∂τ, TT = τ² ∂²/∂τ².
 type partials struct{ A, D, T, DD, DT, TT float64 }
 
 func (p *partials) add(w float64, q *partials) {
@@ -100,8 +101,9 @@ func residualTerms(from []data.Term) ([]term, error) {
 	return out, nil
 }
 
-// series is a sum of residual terms in the order in which they are evaluated. Terms of the same form in δ share a slot: at one τ their factors add up to one
-// coefficient, and a solve for the density goes over polynomials in δ with a few exponentials.
+// series is a sum of residual terms in the order in which they are evaluated. Terms of the same form in δ share a
+// slot: at one τ their factors add up to one coefficient, and a solve for the density goes over polynomials in δ with
+// a few exponentials.
 type series struct {
 	power    []powerTerm // rising in t
 	double   []ownTerm   // power terms with an exponential in τ
@@ -434,8 +436,9 @@ func evaluate(s *series, tau, delta float64) partials {
 	return o.at(&w)
 }
 
-// critical evaluates the critical-region terms of Span and Wagner (1996), J. Phys. Chem. Ref. Data 25:1509-1596, table 32, at (τ, δ): n Δ^b δ ψ. Terms in
-// a row mostly share exponents, so powers are kept. Derivatives are taken of the logarithm; they are 0/0 on δ = 1, hence the step aside.
+// critical evaluates the critical-region terms of Span and Wagner (1996), J. Phys. Chem. Ref. Data 25:1509-1596,
+// table 32, at (τ, δ): n Δ^b δ ψ. Terms in a row mostly share exponents, so powers are kept. Derivatives are taken of
+// the logarithm; they are 0/0 on δ = 1, hence the step aside.
 type critical struct {
 	tau, delta   float64
 	dm, tm, s    float64
@@ -500,8 +503,8 @@ func (c *critical) at(x *term, weight float64) (p partials, DDD float64) {
 	return p, u * (g3 + 3*g1*g2 + g1*g1*g1)
 }
 
-// ideal is the ideal-gas part of one fluid without ln δ: value, τ∂τ and τ²∂²τ at temperature T. Every published form is a sum of: a constant and a
-// term in τ, a logarithm, powers of τ, Einstein functions.
+// ideal is the ideal-gas part of one fluid without ln δ: value, τ∂τ and τ²∂²τ at temperature T. Every published form
+// is a sum of: a constant and a term in τ, a logarithm, powers of τ, Einstein functions.
 type ideal struct {
 	tRed         float64
 	a1, a2, lnA  float64

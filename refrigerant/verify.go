@@ -9,9 +9,9 @@ import (
 // EquilibriumError measures a saturation point from its temperature, densities and compositions alone.
 //
 //   - in: e, a result of this refrigerant
-//   - out: lnF, the largest difference of a component's ln f between the phases; pVapour, the relative difference between the pressure of the vapour's
-//     equation and e.P; rhoLiquid, the relative change of liquid density that would make the liquid's pressure e.P, since that pressure is a small
-//     difference of large numbers
+//   - out: lnF, the largest difference of a component's ln f between the phases; pVapour, the relative difference
+//     between the pressure of the vapour's equation and e.P; rhoLiquid, the relative change of liquid density that
+//     would make the liquid's pressure e.P, since that pressure is a small difference of large numbers
 //   - source: definition
 //   - cost: two evaluations
 func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, pVapour, rhoLiquid float64) {
@@ -36,8 +36,9 @@ func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, pVapour, rhoLiquid f
 	return lnF, math.Abs(qv.p/e.P - 1), math.Abs((ql.p - e.P) / (ql.dpdrho * rl))
 }
 
-// Recompute returns the state at the temperature and density of s by a route that shares nothing with the one that found s: one phase by a single
-// evaluation of the equation, two phases by the isochoric split at T and ρ. What it gives for pressure, enthalpy, entropy and vapour share is compared with s.
+// Recompute returns the state at the temperature and density of s by a route that shares nothing with the one that
+// found s: one phase by a single evaluation of the equation, two phases by the isochoric split at T and ρ. What it
+// gives for pressure, enthalpy, entropy and vapour share is compared with s.
 //
 //   - in: s, a result of this refrigerant; o, its reference
 //   - out: the state at s.T and s.Rho in the phase or phases of s; P of a single phase is the equation's
@@ -107,9 +108,11 @@ func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
 // Instability looks for a phase that would form out of the single phase s of a blend.
 //
 //   - in: s, in one phase
-//   - out: how far below the tangent plane at s the deepest trial phase lies, in units of R T per mole; 0 where none does, and for a pure fluid, whose phase
-//     its vapour pressure settles; infinite where s cannot exist at all. Trials start vapour-like and liquid-like, from the components' vapour pressures
-//   - assumes: cold phases are dense liquid or thin vapour; between them an equation has loops that are no phases, and trials that end there do not count
+//   - out: how far below the tangent plane at s the deepest trial phase lies, in units of R T per mole; 0 where none
+//     does, and for a pure fluid, whose phase its vapour pressure settles; infinite where s cannot exist at all.
+//     Trials start vapour-like and liquid-like, from the components' vapour pressures
+//   - assumes: cold phases are dense liquid or thin vapour; between them an equation has loops that are no phases,
+//     and trials that end there do not count
 //   - source: Michelsen (1982), Fluid Phase Equilib. 9:1-19
 //   - cost: about 1 ms
 func (r *Refrigerant) Instability(s State) float64 {
@@ -123,7 +126,8 @@ func (r *Refrigerant) Instability(s State) float64 {
 	return r.instability(s.T, s.Rho/r.M, q.p)
 }
 
-// instability is [Refrigerant.Instability] where the pressure is known better than from the density: cold liquid's is a small difference of large numbers.
+// instability is [Refrigerant.Instability] where the pressure is known better than from the density: cold liquid's is
+// a small difference of large numbers.
 func (r *Refrigerant) instability(T, rho, p float64) float64 {
 	m, n := r.m, r.m.n
 	// ln(z φ) of the bulk, with ln φ = g − ln Z.

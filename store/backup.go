@@ -20,8 +20,8 @@ import (
 // FileName is the database of a data folder.
 const FileName = "coldwright.db"
 
-// Backup writes the database of a folder to one file, also while another process serves from it: a snapshot of one moment, checked and then put in place
-// whole. What was acknowledged before Backup was called is in it.
+// Backup writes the database of a folder to one file, also while another process serves from it: a snapshot of one
+// moment, checked and then put in place whole. What was acknowledged before Backup was called is in it.
 //
 //   - in: dir, the data folder; out, the file to write. One that is there is replaced once the new one is whole
 //   - errors: [*fail.Error] when there is no database in the folder or it is damaged; the disk fails
@@ -52,11 +52,12 @@ func Backup(ctx context.Context, dir, out string) (err error) {
 	return place(made, out)
 }
 
-// Restore puts a backup into a data folder: the file is checked, copied beside its place and put there in one step. A database that was there is kept
-// beside it under a name with the date.
+// Restore puts a backup into a data folder: the file is checked, copied beside its place and put there in one step. A
+// database that was there is kept beside it under a name with the date.
 //
 //   - in: file, a backup; dir, the data folder, made when it is not there; force, to restore into a folder that is not empty
-//   - errors: [*fail.Error] when the file is no backup, is damaged or newer than this program; when the folder is not empty; when its database is in use
+//   - errors: [*fail.Error] when the file is no backup, is damaged or newer than this program; when the folder is not
+//     empty; when its database is in use
 //   - cost: reads and writes the backup once
 func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 	if _, err := os.Stat(file); err != nil {
@@ -70,7 +71,12 @@ func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 		return fmt.Errorf("data folder: %w", err)
 	}
 	if len(there) > 0 && !force {
-		return fail.New(fail.Conflict, "--data", dir+" is not empty", "restore into a new folder, or add --force: a database in it is then kept beside the restored one")
+		return fail.New(
+			fail.Conflict,
+			"--data",
+			dir+" is not empty",
+			"restore into a new folder, or add --force: a database in it is then kept beside the restored one",
+		)
 	}
 	work, err := os.MkdirTemp(dir, ".coldwright-restore-")
 	if err != nil {
@@ -88,7 +94,12 @@ func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 	if known, err := newest(); err != nil {
 		return err
 	} else if version > known {
-		return fail.New(fail.BadData, "", fmt.Sprintf("the backup is of version %d, this program knows version %d", version, known), "restore it with the program that wrote it, or a newer one")
+		return fail.New(
+			fail.BadData,
+			"",
+			fmt.Sprintf("the backup is of version %d, this program knows version %d", version, known),
+			"restore it with the program that wrote it, or a newer one",
+		)
 	}
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err == nil {
@@ -113,7 +124,8 @@ func check(ctx context.Context, path string) (version int64, err error) {
 	if ok != "ok" {
 		return 0, damaged("the file", errors.New(ok))
 	}
-	if err := db.QueryRowContext(ctx, "SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&version); err != nil {
+	if err := db.QueryRowContext(ctx, "SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").
+		Scan(&version); err != nil {
 		return 0, fail.New(fail.BadData, "", "the file is no database of this program", "name a file that backup wrote")
 	}
 	return version, nil

@@ -171,7 +171,12 @@ func TestBackup_Refused(t *testing.T) {
 		return name
 	}
 	into := filepath.Join(dir, "into")
-	refused(t, Restore(ctx, write("text", []byte("this is no database, only a text that is longer than a header would be")), into, false), fail.BadData, "cannot be read whole")
+	refused(
+		t,
+		Restore(ctx, write("text", []byte("this is no database, only a text that is longer than a header would be")), into, false),
+		fail.BadData,
+		"cannot be read whole",
+	)
 	refused(t, Restore(ctx, write("half", whole[:len(whole)/2]), into, false), fail.BadData, "cannot be read whole")
 	torn := append([]byte{}, whole...)
 	for i := len(torn) / 3; i < len(torn)/3+9000; i++ {
@@ -246,7 +251,8 @@ func TestBackup_Contents(t *testing.T) {
 	if all, _, err := r.Since(ctx, 0, 100); err != nil || len(all) != len(want) {
 		t.Errorf("%d events, %v", len(all), err)
 	}
-	for _, q := range []string{"DROP TRIGGER blobs_no_update", "UPDATE blobs SET bytes = x'00', size = 1 WHERE hash = '" + want[3].Hash + "'"} {
+	for _, q := range []string{"DROP TRIGGER blobs_no_update", "UPDATE blobs SET bytes = x'00', size = 1 WHERE hash = '" + want[3].Hash +
+		"'"} {
 		if _, err := r.write.ExecContext(ctx, q); err != nil {
 			t.Fatal(err)
 		}
@@ -279,8 +285,18 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	}
 	e := storetest.Event(11, 1)
 	site, machine := e, e
-	site.ID, site.Kind, site.Machine, site.Visit, site.Body = storetest.ID(11, 2), record.SiteSaved, "", "", []byte(`{"name":"Old kitchen","altitude_m":0}`)
-	machine.ID, machine.Kind, machine.Visit, machine.Body = storetest.ID(11, 3), record.MachineSaved, "", []byte(`{"name":"Old freezer","refrigerant":"R-404A","application":"walk-in freezer"}`)
+	site.ID, site.Kind, site.Machine, site.Visit, site.Body = storetest.ID(
+		11,
+		2,
+	), record.SiteSaved, "", "", []byte(
+		`{"name":"Old kitchen","altitude_m":0}`,
+	)
+	machine.ID, machine.Kind, machine.Visit, machine.Body = storetest.ID(
+		11,
+		3,
+	), record.MachineSaved, "", []byte(
+		`{"name":"Old freezer","refrigerant":"R-404A","application":"walk-in freezer"}`,
+	)
 	if _, err := s.Append(ctx, "", site, machine, e); err != nil {
 		t.Fatal(err)
 	}
@@ -289,7 +305,8 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	}
 	// Back to what the first version knew.
 	for _, q := range []string{
-		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words", "DROP TABLE blobs",
+		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words",
+		"DROP TABLE blobs",
 		"DELETE FROM goose_db_version WHERE version_id > 1", "DELETE FROM checksums WHERE name <> '00001_events.sql'",
 	} {
 		run(t, path, q)

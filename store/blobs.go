@@ -56,7 +56,12 @@ func (s *SQL) Blob(ctx context.Context, hash string) (record.Blob, error) {
 		return record.Blob{}, fmt.Errorf("read content: %w", err)
 	}
 	if b.Hash != record.HashOf(b.Bytes) {
-		return record.Blob{}, fail.New(fail.BadData, "file", "the kept file is not what was sent", "the database is damaged: restore a backup")
+		return record.Blob{}, fail.New(
+			fail.BadData,
+			"file",
+			"the kept file is not what was sent",
+			"the database is damaged: restore a backup",
+		)
 	}
 	return b, nil
 }

@@ -14,7 +14,8 @@ import (
 	"coldwright/record"
 )
 
-// The tables that lists and the search read. They follow from the log by [app.Lists], are changed in the same transaction and can be made again.
+// The tables that lists and the search read. They follow from the log by [app.Lists], are changed in the same
+// transaction and can be made again.
 
 const (
 	// Taking the row first makes two writers of one machine wait for each other, so that the later one sees the events of both.
@@ -95,7 +96,9 @@ func sorted(m map[record.ID]bool) []record.ID {
 
 func (s *SQL) updateMachine(ctx context.Context, tx *sql.Tx, id record.ID) error {
 	var there int
-	if err := tx.QueryRowContext(ctx, "SELECT COUNT(*) FROM things WHERE kind = 'machine' AND id = $1", string(id)).Scan(&there); err != nil || there == 0 {
+	if err := tx.QueryRowContext(ctx, "SELECT COUNT(*) FROM things WHERE kind = 'machine' AND id = $1", string(id)).
+		Scan(&there); err != nil ||
+		there == 0 {
 		return err // its plate has not arrived yet
 	}
 	if _, err := tx.ExecContext(ctx, lockCard, string(id)); err != nil {
@@ -128,7 +131,16 @@ func (s *SQL) updateMachine(ctx context.Context, tx *sql.Tx, id record.ID) error
 		if err != nil {
 			return err
 		}
-		if _, err := tx.ExecContext(ctx, saveCard, string(id), string(card.Site.ID), int(card.Rank), card.Key, card.Body.Name, text); err != nil {
+		if _, err := tx.ExecContext(
+			ctx,
+			saveCard,
+			string(id),
+			string(card.Site.ID),
+			int(card.Rank),
+			card.Key,
+			card.Body.Name,
+			text,
+		); err != nil {
 			return fmt.Errorf("card: %w", err)
 		}
 	}
@@ -192,7 +204,9 @@ func save(ctx context.Context, tx *sql.Tx, old []kept, docs []app.Doc) error {
 			continue
 		}
 		var doc int64
-		if err := tx.QueryRowContext(ctx, saveDoc, d.Kind, string(d.ID), string(d.Machine), string(d.Site), d.Order(), d.At.UTC().Format(timeText), d.Title, d.Text).Scan(&doc); err != nil {
+		if err := tx.QueryRowContext(ctx, saveDoc, d.Kind, string(d.ID), string(d.Machine), string(d.Site), d.Order(),
+			d.At.UTC().Format(timeText), d.Title, d.Text).
+			Scan(&doc); err != nil {
 			return fmt.Errorf("search: %w", err)
 		}
 		var before []string
@@ -292,7 +306,12 @@ func (s *SQL) freshen(ctx context.Context) (err error) {
 		if err := s.rebuild(ctx, tx); err != nil {
 			return err
 		}
-		_, err := tx.ExecContext(ctx, "INSERT INTO checksums (name, sum) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET sum = excluded.sum", name, app.ListsVersion)
+		_, err := tx.ExecContext(
+			ctx,
+			"INSERT INTO checksums (name, sum) VALUES ($1, $2) ON CONFLICT (name) DO UPDATE SET sum = excluded.sum",
+			name,
+			app.ListsVersion,
+		)
 		return err
 	})
 }
@@ -337,8 +356,8 @@ const fewWords = 16
 // counted bounds how far the documents of a term are counted to find the rarest.
 const counted = 20000
 
-// termsWhere is the condition that a document answers every term; args grows with it. The rarest term lists its documents, in which the others are looked up:
-// listing the documents of a common word costs more than all the rest.
+// termsWhere is the condition that a document answers every term; args grows with it. The rarest term lists its
+// documents, in which the others are looked up: listing the documents of a common word costs more than all the rest.
 func (s *SQL) termsWhere(ctx context.Context, terms []string, args *[]any) (string, error) {
 	// Every word that begins so lies between the term and the term followed by the last code point.
 	end := func(t string) string { return t + "\U0010FFFF" }
@@ -378,8 +397,8 @@ func (s *SQL) termsWhere(ctx context.Context, terms []string, args *[]any) (stri
 	return strings.Join(parts, " AND "), nil
 }
 
-// wordsOf are the first words from one to before another, one more than few at the most. Each is found from the one before it: a common word stands in the
-// table once for each of its documents.
+// wordsOf are the first words from one to before another, one more than few at the most. Each is found from the one
+// before it: a common word stands in the table once for each of its documents.
 func (s *SQL) wordsOf(ctx context.Context, from, to string) (out []string, err error) {
 	q := "SELECT MIN(word) FROM words WHERE word >= $1 AND word < $2"
 	for len(out) <= fewWords {
@@ -421,7 +440,15 @@ func (s *SQL) Cards(ctx context.Context, q app.CardQuery) ([]app.Card, int, erro
 		return nil, 0, fmt.Errorf("list: %w", err)
 	}
 	args = append(args, q.Limit, q.Offset)
-	rows, err := s.read.QueryContext(ctx, fmt.Sprintf("SELECT card FROM cards WHERE %s ORDER BY rank, sorting, name, machine LIMIT $%d OFFSET $%d", cond, len(args)-1, len(args)), args...)
+	rows, err := s.read.QueryContext(
+		ctx,
+		fmt.Sprintf(
+			"SELECT card FROM cards WHERE %s ORDER BY rank, sorting, name, machine LIMIT $%d OFFSET $%d",
+			cond,
+			len(args)-1,
+			len(args),
+		),
+		args...)
 	if err != nil {
 		return nil, 0, fmt.Errorf("list: %w", err)
 	}
@@ -468,7 +495,16 @@ func (s *SQL) Search(ctx context.Context, terms []string, offset, limit int) (ou
 		return nil, fmt.Errorf("search: %w", err)
 	}
 	args = append(args, limit, offset)
-	rows, err := s.read.QueryContext(ctx, fmt.Sprintf("SELECT %s FROM docs WHERE %s ORDER BY place, at DESC, title, id LIMIT $%d OFFSET $%d", docColumns, cond, len(args)-1, len(args)), args...)
+	rows, err := s.read.QueryContext(
+		ctx,
+		fmt.Sprintf(
+			"SELECT %s FROM docs WHERE %s ORDER BY place, at DESC, title, id LIMIT $%d OFFSET $%d",
+			docColumns,
+			cond,
+			len(args)-1,
+			len(args),
+		),
+		args...)
 	if err != nil {
 		return nil, fmt.Errorf("search: %w", err)
 	}
@@ -494,12 +530,23 @@ func (s *SQL) Kinds(ctx context.Context, cursor int64, limit int, kinds ...recor
 	var parts []string
 	for i, k := range kinds {
 		args = append(args, string(k))
-		parts = append(parts, fmt.Sprintf("SELECT * FROM (SELECT %s FROM events WHERE kind = $%d AND arrival > $1 ORDER BY arrival LIMIT $2) AS k%d", columns, i+3, i))
+		parts = append(
+			parts,
+			fmt.Sprintf(
+				"SELECT * FROM (SELECT %s FROM events WHERE kind = $%d AND arrival > $1 ORDER BY arrival LIMIT $2) AS k%d",
+				columns,
+				i+3,
+				i,
+			),
+		)
 	}
 	if len(parts) == 0 {
 		return nil, cursor, nil
 	}
-	rows, err := s.read.QueryContext(ctx, "SELECT "+columns+" FROM ("+strings.Join(parts, " UNION ALL ")+") AS k ORDER BY arrival LIMIT $2", args...)
+	rows, err := s.read.QueryContext(
+		ctx,
+		"SELECT "+columns+" FROM ("+strings.Join(parts, " UNION ALL ")+") AS k ORDER BY arrival LIMIT $2",
+		args...)
 	if err != nil {
 		return nil, 0, fmt.Errorf("read events: %w", err)
 	}

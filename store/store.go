@@ -58,7 +58,12 @@ func OpenSQLite(ctx context.Context, path string) (*SQL, error) {
 	if err := s.checkPragmas(ctx); err != nil {
 		return nil, errors.Join(err, write.Close())
 	}
-	if err := s.migrate(ctx, goose.DialectSQLite3, "sqlite", func(version int64) error { return backup(ctx, write, path, version) }); err != nil {
+	if err := s.migrate(
+		ctx,
+		goose.DialectSQLite3,
+		"sqlite",
+		func(version int64) error { return backup(ctx, write, path, version) },
+	); err != nil {
 		return nil, errors.Join(err, write.Close())
 	}
 	s.read, err = sql.Open("sqlite", dsn)
@@ -153,7 +158,12 @@ func (s *SQL) checksums(ctx context.Context, files fs.FS) error {
 		}
 		h := sha256.Sum256(text)
 		sum := hex.EncodeToString(h[:])
-		if _, err := s.write.ExecContext(ctx, "INSERT INTO checksums (name, sum) VALUES ($1, $2) ON CONFLICT (name) DO NOTHING", n, sum); err != nil {
+		if _, err := s.write.ExecContext(
+			ctx,
+			"INSERT INTO checksums (name, sum) VALUES ($1, $2) ON CONFLICT (name) DO NOTHING",
+			n,
+			sum,
+		); err != nil {
 			return fmt.Errorf("checksums: %w", err)
 		}
 		var got string
@@ -211,8 +221,8 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 		}
 	}
 	if s.postgres {
-		// Arrival numbers are drawn before the commit: were two appends open at once, the later number could be read first and the earlier one passed over by
-		// whoever follows the log. The lock goes with the transaction.
+		// Arrival numbers are drawn before the commit: were two appends open at once, the later number could be read
+		// first and the earlier one passed over by whoever follows the log. The lock goes with the transaction.
 		if _, err := tx.ExecContext(ctx, "SELECT pg_advisory_xact_lock($1)", appendLock); err != nil {
 			return false, fmt.Errorf("append: %w", err)
 		}
@@ -223,8 +233,22 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 		} else if len(lost) > 0 {
 			return false, app.BlobFirst()
 		}
-		if _, err := tx.ExecContext(ctx, insertEvent, string(e.ID), e.Device, e.Seq, e.At.UTC().Format(timeText), e.By, string(e.Site), string(e.Machine), string(e.Visit),
-			string(e.Kind), e.Version, string(e.Corrects), string(e.Body)); err != nil {
+		if _, err := tx.ExecContext(
+			ctx,
+			insertEvent,
+			string(e.ID),
+			e.Device,
+			e.Seq,
+			e.At.UTC().Format(timeText),
+			e.By,
+			string(e.Site),
+			string(e.Machine),
+			string(e.Visit),
+			string(e.Kind),
+			e.Version,
+			string(e.Corrects),
+			string(e.Body),
+		); err != nil {
 			return false, fmt.Errorf("append: %w", err)
 		}
 		for _, t := range things(e) {
@@ -269,7 +293,21 @@ func scan(rows *sql.Rows) (events []record.Event, last int64, err error) {
 	for rows.Next() {
 		var e record.Event
 		var at, body string
-		if err := rows.Scan(&e.ID, &e.Device, &e.Seq, &at, &e.By, &e.Site, &e.Machine, &e.Visit, &e.Kind, &e.Version, &e.Corrects, &body, &last); err != nil {
+		if err := rows.Scan(
+			&e.ID,
+			&e.Device,
+			&e.Seq,
+			&at,
+			&e.By,
+			&e.Site,
+			&e.Machine,
+			&e.Visit,
+			&e.Kind,
+			&e.Version,
+			&e.Corrects,
+			&body,
+			&last,
+		); err != nil {
 			return nil, 0, err
 		}
 		if e.At, err = time.Parse(time.RFC3339Nano, at); err != nil {

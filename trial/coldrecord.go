@@ -18,8 +18,8 @@ type Bracket struct{ After, Before time.Time }
 // Excursion is a stretch of readings above the limit.
 type Excursion struct {
 	Start, End Bracket // by the readings as they stand
-	// The same with the logger's tolerance: after the last reading that was surely within, before the first that was surely above; the end likewise.
-	// Zero where no reading was sure.
+	// The same with the logger's tolerance: after the last reading that was surely within, before the first that was
+	// surely above; the end likewise. Zero where no reading was sure.
 	WideStart, WideEnd Bracket
 	Low, High          float64 // minutes: between the first and the last reading above; between the readings within on both sides
 	Gap                float64 // minutes of it without readings
@@ -106,13 +106,15 @@ var errDisorder = errors.New("rows too far out of order for one pass")
 // RunColdRecord reads and judges a logger's record.
 //
 //   - in: the file; options
-//   - out: excursions above the limit with the readings around their start and end, the longest, time of the product above the limit, defrosts
+//   - out: excursions above the limit with the readings around their start and end, the longest, time of the product
+//     above the limit, defrosts
 //   - errors: [*fail.Error] naming line and column
-//   - assumes: one place; air between readings on a straight line; where only air is logged, product follows it with one time constant between 40 minutes
-//     and 6 hours, and starts at the middle of the air's first readings
-//   - source: brackets: definition; product: first-order lag, its spread is judgement; what evidence must hold: FDA Food Code 3-501.19, 4-204.112 and
-//     Reg. (EC) 37/2005 Art. 2(3), see doc.go
-//   - cost: about 1 s for a million rows in a few megabytes; a file out of order by more than 512 rows is read again and sorted, 24 bytes a row
+//   - assumes: one place; air between readings on a straight line; where only air is logged, product follows it with
+//     one time constant between 40 minutes and 6 hours, and starts at the middle of the air's first readings
+//   - source: brackets: definition; product: first-order lag, its spread is judgement; what evidence must hold: FDA
+//     Food Code 3-501.19, 4-204.112 and Reg. (EC) 37/2005 Art. 2(3), see doc.go
+//   - cost: about 1 s for a million rows in a few megabytes; a file out of order by more than 512 rows is read again
+//     and sorted, 24 bytes a row
 func RunColdRecord(open Source, o ColdOptions) (ColdRecord, error) {
 	var m Mapping
 	var notes []Note
@@ -140,7 +142,10 @@ func RunColdRecord(open Source, o ColdOptions) (ColdRecord, error) {
 
 // check refuses a remembered layout that cannot be.
 func (m *Mapping) check() error {
-	bad := !slices.Contains([]string{",", ";", "\t", "|"}, m.Separator) || m.Decimal != "." && m.Decimal != "," || len(m.Time) < 1 || len(m.Time) > 2 || m.Air == nil && m.Product == nil || m.Dates == OrderUnknown
+	bad := !slices.Contains([]string{",", ";", "\t", "|"}, m.Separator) || m.Decimal != "." && m.Decimal != "," || len(m.Time) < 1 ||
+		len(m.Time) > 2 ||
+		m.Air == nil && m.Product == nil ||
+		m.Dates == OrderUnknown
 	for _, c := range []*Column{m.Air, m.Product} {
 		bad = bad || c != nil && (c.Index < 1 || !slices.Contains([]string{"C", "F", "K"}, c.Unit))
 	}
@@ -512,7 +517,14 @@ func (j *judge) excursion(t int64, v float64) {
 	switch {
 	case v > j.limit && j.open == nil:
 		j.open = &Excursion{
-			Start: Bracket{moment(j.lastWithin), moment(t)}, WideStart: Bracket{After: moment(j.sureWithin)}, Peak: units.Temp(v), PeakAt: moment(t), FromStart: j.lastWithin == none,
+			Start: Bracket{
+				moment(j.lastWithin),
+				moment(t),
+			},
+			WideStart: Bracket{After: moment(j.sureWithin)},
+			Peak:      units.Temp(v),
+			PeakAt:    moment(t),
+			FromStart: j.lastWithin == none,
 		}
 	case v <= j.limit && j.open != nil:
 		j.close(t)
@@ -676,7 +688,8 @@ func (j *judge) defrost(t int64, v, dt float64) {
 	}
 }
 
-// period finds the time from one defrost to the next: humps that fall into one narrow window of a period and fill at least half of its turns.
+// period finds the time from one defrost to the next: humps that fall into one narrow window of a period and fill at
+// least half of its turns.
 func period(humps []hump, step float64) (every float64, member []bool) {
 	if len(humps) < 3 {
 		return 0, nil
@@ -920,7 +933,20 @@ func (c ColdRecord) MarshalJSON() ([]byte, error) {
 	}
 	one := func(e Excursion) excursion {
 		return excursion{
-			write(e.Start), write(e.End), write(e.WideStart), write(e.WideEnd), minutes{e.Low, e.High}, e.Gap, e.Peak.C(), c.Stamp(e.PeakAt), e.Sure, e.Defrost, e.FromStart, e.ToEnd,
+			write(
+				e.Start,
+			),
+			write(e.End),
+			write(e.WideStart),
+			write(e.WideEnd),
+			minutes{e.Low, e.High},
+			e.Gap,
+			e.Peak.C(),
+			c.Stamp(e.PeakAt),
+			e.Sure,
+			e.Defrost,
+			e.FromStart,
+			e.ToEnd,
 		}
 	}
 	type interval struct {
@@ -961,11 +987,28 @@ func (c ColdRecord) MarshalJSON() ([]byte, error) {
 		Needs      []string    `json:"evidence_needed"`
 		Food       string      `json:"food_decision"`
 	}{
-		Channel: c.Channel, Rows: c.Rows, First: c.Stamp(c.First), Last: c.Stamp(c.Last), Every: c.Every, MinC: c.Min.C(), MaxC: c.Max.C(), MeanC: c.Mean.C(),
-		Gaps: c.GapMinutes, LimitC: c.Limit.C(), Rule: c.Rule, Tolerance: float64(c.Tolerance), Count: c.Count, Excursions: []excursion{}, Above: minutes{c.AboveLow, c.AboveHigh}, Logged: c.ProductLogged,
-		Product: interval(c.ProductMinutes),
-		Peak:    interval{units.Temp(c.ProductPeak.Low).C(), units.Temp(c.ProductPeak.Mid).C(), units.Temp(c.ProductPeak.High).C()},
-		Mapping: c.Mapping, Notes: c.Notes, Needs: list(c.Needs), Food: FoodDecision,
+		Channel:    c.Channel,
+		Rows:       c.Rows,
+		First:      c.Stamp(c.First),
+		Last:       c.Stamp(c.Last),
+		Every:      c.Every,
+		MinC:       c.Min.C(),
+		MaxC:       c.Max.C(),
+		MeanC:      c.Mean.C(),
+		Gaps:       c.GapMinutes,
+		LimitC:     c.Limit.C(),
+		Rule:       c.Rule,
+		Tolerance:  float64(c.Tolerance),
+		Count:      c.Count,
+		Excursions: []excursion{},
+		Above:      minutes{c.AboveLow, c.AboveHigh},
+		Logged:     c.ProductLogged,
+		Product:    interval(c.ProductMinutes),
+		Peak:       interval{units.Temp(c.ProductPeak.Low).C(), units.Temp(c.ProductPeak.Mid).C(), units.Temp(c.ProductPeak.High).C()},
+		Mapping:    c.Mapping,
+		Notes:      c.Notes,
+		Needs:      list(c.Needs),
+		Food:       FoodDecision,
 	}
 	if out.Notes == nil {
 		out.Notes = []Note{}

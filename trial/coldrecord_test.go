@@ -32,22 +32,35 @@ func noted(r ColdRecord, code string) int {
 	return 0
 }
 
-// The same afternoon as many loggers write it: from 12:00, every ten minutes 2, 3, 6, 7, 4, 3 °C. Above 5 °C between 12:10 and 12:20 at the start and 12:30
-// and 12:40 at the end (definition: an interval, not a point).
+// The same afternoon as many loggers write it: from 12:00, every ten minutes 2, 3, 6, 7, 4, 3 °C. Above 5 °C between
+// 12:10 and 12:20 at the start and 12:30 and 12:40 at the end (definition: an interval, not a point).
 var dialects = map[string]string{
-	"ISO, comma, unit in heading":  "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:10,3\n2026-06-13 12:20,6\n2026-06-13 12:30,7\n2026-06-13 12:40,4\n2026-06-13 12:50,3\n",
-	"RFC 3339":                     "time;Temp °C\n2026-06-13T12:00:00Z;2.0\n2026-06-13T12:10:00Z;3.0\n2026-06-13T12:20:00Z;6.0\n2026-06-13T12:30:00Z;7.0\n2026-06-13T12:40:00Z;4.0\n2026-06-13T12:50:00Z;3.0\n",
-	"mark, semicolon, comma, dmy":  "\ufeffDatum;Uhrzeit;Temperatur (°C)\n13.06.2026;12:00;2,0\n13.06.2026;12:10;3,0\n13.06.2026;12:20;6,0\n13.06.2026;12:30;7,0\n13.06.2026;12:40;4,0\n13.06.2026;12:50;3,0\n",
-	"tab, month first, °F, AM PM":  "No.\tDate Time\tAir (°F)\t% RH\n1\t6/13/2026 12:00:00 PM\t35.6\t80\n2\t6/13/2026 12:10:00 PM\t37.4\t80\n3\t6/13/2026 12:20:00 PM\t42.8\t81\n4\t6/13/2026 12:30:00 PM\t44.6\t82\n5\t6/13/2026 12:40:00 PM\t39.2\t80\n6\t6/13/2026 12:50:00 PM\t37.4\t80\n",
-	"head of remarks, units below": "Logger;A 17\nInterval;10 min\n\nNr;Zeit;Luft;Feuchte\n;;°C;%\n1;13-Jun-2026 12:00;2;80\n2;13-Jun-2026 12:10;3;80\n3;13-Jun-2026 12:20;6;80\n4;13-Jun-2026 12:30;7;80\n5;13-Jun-2026 12:40;4;80\n6;13-Jun-2026 12:50;3;80\n",
-	"unit behind the number":       "when|reading\n2026/06/13 12:00|2 °C\n2026/06/13 12:10|3 °C\n2026/06/13 12:20|6 °C\n2026/06/13 12:30|7 °C\n2026/06/13 12:40|4 °C\n2026/06/13 12:50|3 °C\n",
-	"no heading":                   "13/06/2026 12:00,2.0C\n13/06/2026 12:10,3.0C\n13/06/2026 12:20,6.0C\n13/06/2026 12:30,7.0C\n13/06/2026 12:40,4.0C\n13/06/2026 12:50,3.0C\n",
-	"newest first":                 "time,box_c\n2026-06-13 12:50,3\n2026-06-13 12:40,4\n2026-06-13 12:30,7\n2026-06-13 12:20,6\n2026-06-13 12:10,3\n2026-06-13 12:00,2\n",
-	"out of order and twice":       "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:20,6\n2026-06-13 12:10,3\n2026-06-13 12:30,7\n2026-06-13 12:30,7\n2026-06-13 12:50,3\n2026-06-13 12:40,4\n",
-	"quoted decimal comma":         "\"time\",\"Temperatura °C\"\n\"13/06/2026 12:00\",\"2,0\"\n\"13/06/2026 12:10\",\"3,0\"\n\"13/06/2026 12:20\",\"6,0\"\n\"13/06/2026 12:30\",\"7,0\"\n\"13/06/2026 12:40\",\"4,0\"\n\"13/06/2026 12:50\",\"3,0\"\n",
-	"house keys":                   "timestamp,value_f,humidity_pct\n2026-06-13T12:00:00,35.6,80\n2026-06-13T12:10:00,37.4,80\n2026-06-13T12:20:00,42.8,80\n2026-06-13T12:30:00,44.6,80\n2026-06-13T12:40:00,39.2,80\n2026-06-13T12:50:00,37.4,80\n",
-	"two sensors, one a product":   "Date,Time,\"Probe 1, Return Air (F)\",\"Probe 2, Product (F)\",Door\n06/13/2026,12:00 PM,35.6,36,0\n06/13/2026,12:10 PM,37.4,36,1\n06/13/2026,12:20 PM,42.8,36,0\n06/13/2026,12:30 PM,44.6,36,0\n06/13/2026,12:40 PM,39.2,36,0\n06/13/2026,12:50 PM,37.4,36,0\n",
-	"another code page":            "Fecha;Hora;Aire \xb0C\n13/06/26;12:00;2,0\n13/06/26;12:10;3,0\n13/06/26;12:20;6,0\n13/06/26;12:30;7,0\n13/06/26;12:40;4,0\n13/06/26;12:50;3,0\n",
+	"ISO, comma, unit in heading": "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:10,3\n2026-06-13 12:20,6\n2026-06-13 " +
+		"12:30,7\n2026-06-13 12:40,4\n2026-06-13 12:50,3\n",
+	"RFC 3339": "time;Temp °C\n2026-06-13T12:00:00Z;2.0\n2026-06-13T12:10:00Z;3.0\n2026-06-13T12:20:00Z;6.0\n2026-06-13T12:30:00Z;7.0\n2026-06-13T12:40:00Z;4.0\n2026-06-13T12:50:00Z;3.0\n",
+	"mark, semicolon, comma, dmy": "\ufeffDatum;Uhrzeit;Temperatur " +
+		"(°C)\n13.06.2026;12:00;2,0\n13.06.2026;12:10;3,0\n13.06.2026;12:20;6,0\n13.06.2026;12:30;7,0\n13.06.2026;12:40;4,0\n13.06.2026;12:50;3,0\n",
+	"tab, month first, °F, AM PM": "No.\tDate Time\tAir (°F)\t% RH\n1\t6/13/2026 12:00:00 PM\t35.6\t80\n2\t6/13/2026 12:10:00 " +
+		"PM\t37.4\t80\n3\t6/13/2026 12:20:00 PM\t42.8\t81\n4\t6/13/2026 12:30:00 PM\t44.6\t82\n5\t6/13/2026 12:40:00 " +
+		"PM\t39.2\t80\n6\t6/13/2026 12:50:00 PM\t37.4\t80\n",
+	"head of remarks, units below": "Logger;A 17\nInterval;10 min\n\nNr;Zeit;Luft;Feuchte\n;;°C;%\n1;13-Jun-2026 " +
+		"12:00;2;80\n2;13-Jun-2026 12:10;3;80\n3;13-Jun-2026 12:20;6;80\n4;13-Jun-2026 12:30;7;80\n5;13-Jun-2026 12:40;4;80\n6;13-Jun-2026 " +
+		"12:50;3;80\n",
+	"unit behind the number": "when|reading\n2026/06/13 12:00|2 °C\n2026/06/13 12:10|3 °C\n2026/06/13 12:20|6 °C\n2026/06/13 " +
+		"12:30|7 °C\n2026/06/13 12:40|4 °C\n2026/06/13 12:50|3 °C\n",
+	"no heading": "13/06/2026 12:00,2.0C\n13/06/2026 12:10,3.0C\n13/06/2026 12:20,6.0C\n13/06/2026 " +
+		"12:30,7.0C\n13/06/2026 12:40,4.0C\n13/06/2026 12:50,3.0C\n",
+	"newest first": "time,box_c\n2026-06-13 12:50,3\n2026-06-13 12:40,4\n2026-06-13 12:30,7\n2026-06-13 " +
+		"12:20,6\n2026-06-13 12:10,3\n2026-06-13 12:00,2\n",
+	"out of order and twice": "time,box_c\n2026-06-13 12:00,2\n2026-06-13 12:20,6\n2026-06-13 12:10,3\n2026-06-13 " +
+		"12:30,7\n2026-06-13 12:30,7\n2026-06-13 12:50,3\n2026-06-13 12:40,4\n",
+	"quoted decimal comma": "\"time\",\"Temperatura °C\"\n\"13/06/2026 12:00\",\"2,0\"\n\"13/06/2026 " +
+		"12:10\",\"3,0\"\n\"13/06/2026 12:20\",\"6,0\"\n\"13/06/2026 12:30\",\"7,0\"\n\"13/06/2026 12:40\",\"4,0\"\n\"13/06/2026 12:50\",\"3,0\"\n",
+	"house keys": "timestamp,value_f,humidity_pct\n2026-06-13T12:00:00,35.6,80\n2026-06-13T12:10:00,37.4,80\n2026-06-13T12:20:00,42.8,80\n2026-06-13T12:30:00,44.6,80\n2026-06-13T12:40:00,39.2,80\n2026-06-13T12:50:00,37.4,80\n",
+	"two sensors, one a product": "Date,Time,\"Probe 1, Return Air (F)\",\"Probe 2, Product (F)\",Door\n06/13/2026,12:00 " +
+		"PM,35.6,36,0\n06/13/2026,12:10 PM,37.4,36,1\n06/13/2026,12:20 PM,42.8,36,0\n06/13/2026,12:30 PM,44.6,36,0\n06/13/2026,12:40 " +
+		"PM,39.2,36,0\n06/13/2026,12:50 PM,37.4,36,0\n",
+	"another code page": "Fecha;Hora;Aire \xb0C\n13/06/26;12:00;2,0\n13/06/26;12:10;3,0\n13/06/26;12:20;6,0\n13/06/26;12:30;7,0\n13/06/26;12:40;4,0\n13/06/26;12:50;3,0\n",
 }
 
 func TestRunColdRecord_Dialects(t *testing.T) {
@@ -128,9 +141,11 @@ func TestRunColdRecord_Tolerance(t *testing.T) {
 
 func TestParseStamp(t *testing.T) {
 	for s, want := range map[string]string{
-		"2026-06-03 04:05": "2026-06-03 04:05:00", "2026-06-03T04:05:06.789": "2026-06-03 04:05:06", "3/6/2026 4:05 PM": "2026-06-03 16:05:00", "03.06.26 00:05": "2026-06-03 00:05:00",
-		"Jun 3, 2026 12:05 AM": "2026-06-03 00:05:00", "3 junio 2026 4:05": "2026-06-03 04:05:00", "2026-06-03": "2026-06-03 00:00:00", "2026/06/03, 04:05": "2026-06-03 04:05:00",
-		"2024-02-29 00:00": "2024-02-29 00:00:00", "2000-02-29 23:59:59": "2000-02-29 23:59:59",
+		"2026-06-03 04:05": "2026-06-03 04:05:00", "2026-06-03T04:05:06.789": "2026-06-03 04:05:06", "3/6/2026 4:05 PM": "2026-06-03 16:05:00",
+		"03.06.26 00:05":       "2026-06-03 00:05:00",
+		"Jun 3, 2026 12:05 AM": "2026-06-03 00:05:00", "3 junio 2026 4:05": "2026-06-03 04:05:00", "2026-06-03": "2026-06-03 00:00:00",
+		"2026/06/03, 04:05": "2026-06-03 04:05:00",
+		"2024-02-29 00:00":  "2024-02-29 00:00:00", "2000-02-29 23:59:59": "2000-02-29 23:59:59",
 	} {
 		st, ok := parseStamp(s)
 		w, day := st.wall(DayFirst)
@@ -142,7 +157,10 @@ func TestParseStamp(t *testing.T) {
 	if w, _ := st.wall(DayFirst); !ok || time.Unix(w-int64(st.offset), 0).UTC().Hour() != 2 {
 		t.Error("offset", st, ok)
 	}
-	for _, s := range []string{"", "x", "12", "12.5", "-18.2", "2026", "2026-13-01", "2026-02-29", "25:00", "3/6", "31/31/2026", "2026-06-03 4h", "1,2,3,4", "12:5", "Total 3"} {
+	for _, s := range []string{
+		"", "x", "12", "12.5", "-18.2", "2026", "2026-13-01", "2026-02-29", "25:00", "3/6", "31/31/2026",
+		"2026-06-03 4h", "1,2,3,4", "12:5", "Total 3",
+	} {
 		if st, ok := parseStamp(s); ok {
 			t.Errorf("%q was read as %+v", s, st)
 		}
@@ -192,8 +210,9 @@ func TestPropose_Dates(t *testing.T) {
 	}
 }
 
-// Clocks set back and forward: by the zone, by the offset, and by the step where neither is known. In 2026 Central Europe set clocks back on 25 October at
-// 03:00 to 02:00 and forward on 29 March at 02:00 (Directive 2000/84/EC: last Sundays).
+// Clocks set back and forward: by the zone, by the offset, and by the step where neither is known. In 2026 Central
+// Europe set clocks back on 25 October at 03:00 to 02:00 and forward on 29 March at 02:00 (Directive 2000/84/EC: last
+// Sundays).
 func TestRunColdRecord_ClockChange(t *testing.T) {
 	berlin, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
@@ -264,16 +283,23 @@ func TestRunColdRecord_Refused(t *testing.T) {
 		"time,box_c\n13/06/2026 12:00,3\n06/13/2026 12:00,3\n":                            "line 3",
 		"time,box_c,core_c\n2026-06-01 12:00,3,3\n2026-06-01 12:10,3,\"x\n2026-06-01 1\n": "line 3",
 	} {
-		if _, err := RunColdRecord(text(s), ColdOptions{}); err == nil || !strings.Contains(err.Error(), says) && !strings.Contains(fail.HintOf(err), says) {
+		if _, err := RunColdRecord(
+			text(s),
+			ColdOptions{},
+		); err == nil ||
+			!strings.Contains(err.Error(), says) && !strings.Contains(fail.HintOf(err), says) {
 			t.Errorf("%q: %v, want %q", s, err, says)
 		}
 	}
 	// With rejected rows taken aside, the rest is read.
 	var lines []int
-	r, err := RunColdRecord(text("time,box_c\n2026-06-01 12:00,3\n2026-06-01 12:10,warm\n2026-06-01 12:20,--\n2026-06-01 12:30,4\n"), ColdOptions{Reject: func(line int, _ []string, _ error) error {
-		lines = append(lines, line)
-		return nil
-	}})
+	r, err := RunColdRecord(
+		text("time,box_c\n2026-06-01 12:00,3\n2026-06-01 12:10,warm\n2026-06-01 12:20,--\n2026-06-01 12:30,4\n"),
+		ColdOptions{Reject: func(line int, _ []string, _ error) error {
+			lines = append(lines, line)
+			return nil
+		}},
+	)
 	if err != nil || r.Rows != 2 || !slices.Equal(lines, []int{3}) || noted(r, NoteRejected) != 1 || noted(r, NoteMissing) != 1 {
 		t.Error(r.Rows, lines, r.Notes, err)
 	}
@@ -281,10 +307,19 @@ func TestRunColdRecord_Refused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := RunColdRecord(text("time,other_c\n2026-06-01 12:00,3\n"), ColdOptions{Mapping: &m}); err == nil || !strings.Contains(err.Error(), "remembered") {
+	if _, err := RunColdRecord(
+		text("time,other_c\n2026-06-01 12:00,3\n"),
+		ColdOptions{Mapping: &m},
+	); err == nil ||
+		!strings.Contains(err.Error(), "remembered") {
 		t.Errorf("another heading: %v", err)
 	}
-	if _, err := RunColdRecord(text("time,box_c\n2026-06-01 12:00,3\n"), ColdOptions{Mapping: &Mapping{}}); fail.CodeOf(err) != fail.BadData {
+	if _, err := RunColdRecord(
+		text("time,box_c\n2026-06-01 12:00,3\n"),
+		ColdOptions{Mapping: &Mapping{}},
+	); fail.CodeOf(
+		err,
+	) != fail.BadData {
 		t.Errorf("an empty layout: %v", err)
 	}
 }

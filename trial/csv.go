@@ -18,7 +18,11 @@ import (
 //   - source: definition
 func ReadPullDown(r io.Reader) ([]Point, error) {
 	columns := []string{"minute", "time", "box_c", "box_f", "product_c", "product_f"}
-	t, err := openTable(r, func(h string) bool { return slices.Contains(columns, h) }, "minute or time, box_c or box_f, product_c or product_f")
+	t, err := openTable(
+		r,
+		func(h string) bool { return slices.Contains(columns, h) },
+		"minute or time, box_c or box_f, product_c or product_f",
+	)
 	if err != nil {
 		return nil, err
 	}
@@ -57,7 +61,12 @@ func ReadPullDown(r io.Reader) ([]Point, error) {
 			return nil, fail.New(fail.Required, t.place("box"), "is empty", "leave the row out when the box was not read")
 		}
 		if !(*box > 180 && *box < 340) {
-			return nil, fail.New(fail.Range, t.place("box"), fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()), "allowed: −135 to 150 °F (−93 to 66 °C)")
+			return nil, fail.New(
+				fail.Range,
+				t.place("box"),
+				fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()),
+				"allowed: −135 to 150 °F (−93 to 66 °C)",
+			)
 		}
 		p.Box = *box
 		if p.Product, err = temp("product_c", "product_f"); err != nil {
@@ -90,7 +99,10 @@ func (p PullDown) MarshalJSON() ([]byte, error) {
 		Forecast []band    `json:"forecast"`
 		P        *float64  `json:"p_reaches_setpoint_6h"`
 		To       *interval `json:"minutes_to_setpoint"`
-	}{Verdict: p.Verdict.String(), Reason: p.Reason, Points: p.N, Span: p.Span, LastC: p.Last.C(), Rate: float64(p.RateLast), Forecast: []band{}}
+	}{
+		Verdict: p.Verdict.String(), Reason: p.Reason, Points: p.N, Span: p.Span, LastC: p.Last.C(), Rate: float64(p.RateLast),
+		Forecast: []band{},
+	}
 	for _, b := range p.Forecast {
 		out.Forecast = append(out.Forecast, band{b.Minute, b.Low.C(), b.Mid.C(), b.High.C()})
 	}

@@ -126,10 +126,15 @@ func (tr *riseTruth) levels(m float64) float64 {
 	return tr.b*(1-math.Exp(-m/tr.tau)) + tr.gives*(1-math.Exp(-m/tr.giveTau))
 }
 
-// simulateRise draws a rise test: kind 0 tight, 1 leak (1.5 to 100 micron a minute), 2 moisture (more than 250 micron within the test's hold, as far as the
-// coldest part lets it), 3 both. Every volume gives off a little gas at first (up to 40 micron). Gauge off by up to a tenth, each look by 1 % and 2 micron.
+// simulateRise draws a rise test: kind 0 tight, 1 leak (1.5 to 100 micron a minute), 2 moisture (more than 250 micron
+// within the test's hold, as far as the coldest part lets it), 3 both. Every volume gives off a little gas at first
+// (up to 40 micron). Gauge off by up to a tenth, each look by 1 % and 2 micron.
 func simulateRise(rng *rand.Rand, kind int) ([]RisePoint, riseTruth) {
-	tr := riseTruth{minutes: 10 * math.Exp(rng.Float64()*math.Log(9)), coldest: 5 + 20*rng.Float64(), tau: 2 * math.Exp(rng.Float64()*math.Log(30))}
+	tr := riseTruth{
+		minutes: 10 * math.Exp(rng.Float64()*math.Log(9)),
+		coldest: 5 + 20*rng.Float64(),
+		tau:     2 * math.Exp(rng.Float64()*math.Log(30)),
+	}
 	every := []float64{0.5, 1, 2, 5}[rng.IntN(4)]
 	p0 := 100 + 200*rng.Float64()
 	if kind == 1 || kind == 3 {
@@ -202,9 +207,10 @@ type coldTruth struct {
 	every      float64 // minutes
 }
 
-// simulateCold writes a record of three days in the file of some logger: a cooler about 3 °C below its limit that cycles, defrosts that come back by the clock
-// (or none), doors, and one excursion of one to twelve hours. The logger is off by up to tol and rounds to a tenth; with tol 0 it is perfect. The product follows with a time constant
-// from the assumed spread through a shell a fifth as slow, which the judgement does not know.
+// simulateCold writes a record of three days in the file of some logger: a cooler about 3 °C below its limit that
+// cycles, defrosts that come back by the clock (or none), doors, and one excursion of one to twelve hours. The logger
+// is off by up to tol and rounds to a tenth; with tol 0 it is perfect. The product follows with a time constant from
+// the assumed spread through a shell a fifth as slow, which the judgement does not know.
 func simulateCold(rng *rand.Rand, limit, tol float64, defrosts bool) ([]byte, coldTruth) {
 	begin := time.Date(2026, 6, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(rng.IntN(1440)) * time.Minute)
 	step := []int{1, 2, 5, 10, 15}[rng.IntN(5)]
@@ -338,13 +344,29 @@ func evaluateCold(rng *rand.Rand, n int) (q ColdQuality, err error) {
 		}
 	}
 	share := func(a, b int) float64 { return float64(a) / math.Max(1, float64(b)) }
-	q.StartIn, q.EndIn, q.PlainIn, q.ProductIn, q.DefrostFound = share(start, count), share(end, count), share(plain, perfect), share(product, count), share(found, there)
+	q.StartIn, q.EndIn, q.PlainIn, q.ProductIn, q.DefrostFound = share(
+		start,
+		count,
+	), share(
+		end,
+		count,
+	), share(
+		plain,
+		perfect,
+	), share(
+		product,
+		count,
+	), share(
+		found,
+		there,
+	)
 	return q, nil
 }
 
-// simulateHold draws a standing-pressure test: 300 psig, gas temperature swinging with the day, a loss of share per day (0 is tight), with looks at equal
-// intervals. Noise as an instrument shows it: gauge to a fifth of a psi, thermometer 0.3 K, gas that lags or leads its thermometer by a tenth, weather.
-// It returns the readings and the true change, Pa at the first temperature. The gas is ideal here, so that the engine's equation is not its own judge.
+// simulateHold draws a standing-pressure test: 300 psig, gas temperature swinging with the day, a loss of share per
+// day (0 is tight), with looks at equal intervals. Noise as an instrument shows it: gauge to a fifth of a psi,
+// thermometer 0.3 K, gas that lags or leads its thermometer by a tenth, weather. It returns the readings and the true
+// change, Pa at the first temperature. The gas is ideal here, so that the engine's equation is not its own judge.
 func simulateHold(rng *rand.Rand, share, hours float64, looks int) ([]HoldPoint, float64) {
 	const p0 = 300*units.Psi + num.StandardAtmosphere
 	t0 := 285 + 20*rng.Float64()

@@ -2,8 +2,9 @@ package trial
 
 import "testing"
 
-// Verdicts are right where they can be and undecided where not, and intervals hold the truth about as often as they say (simulated tests, seeded). Bounds
-// are three standard errors or more from what these numbers of tests should give.
+// Verdicts are right where they can be and undecided where not, and intervals hold the truth about as often as they
+// say (simulated tests, seeded). Bounds are three standard errors or more from what these numbers of tests should
+// give.
 func TestEvaluate(t *testing.T) {
 	n := 160
 	if testing.Short() {

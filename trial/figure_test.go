@@ -10,8 +10,8 @@ import (
 	"coldwright/units"
 )
 
-// With the temperature steady there is nothing to take out: what is corrected is what was read, and a line through a straight loss begins at its first
-// reading (identity).
+// With the temperature steady there is nothing to take out: what is corrected is what was read, and a line through a
+// straight loss begins at its first reading (identity).
 func TestRunHold_Corrected(t *testing.T) {
 	var pts []HoldPoint
 	for i := range 6 {
@@ -37,7 +37,8 @@ func TestRunHold_Corrected(t *testing.T) {
 	}
 }
 
-// A leak without moisture is all straight part: p = p0 + a t (the model's own equation, see doc.go). What levels off has a straight part that stays low.
+// A leak without moisture is all straight part: p = p0 + a t (the model's own equation, see doc.go). What levels off
+// has a straight part that stays low.
 func TestRiseCurve(t *testing.T) {
 	var line, level []RisePoint
 	for i := range 16 {

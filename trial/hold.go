@@ -76,8 +76,9 @@ type HoldOptions struct {
 	Working      units.Pressure             // absolute, where the refrigerant stands at the leak; 0: its dew pressure at 40 °C (104 °F)
 }
 
-// defaults. Judgement: reading a service gauge, gas against a taped thermometer. The default question, a twentieth of the gas in a day, is what a hold of
-// two hours read twice with such a gauge can answer: a published procedure holds that long (UFGS 15741N, 3.7). It is a large leak; a longer hold sees less.
+// defaults. Judgement: reading a service gauge, gas against a taped thermometer. The default question, a twentieth of
+// the gas in a day, is what a hold of two hours read twice with such a gauge can answer: a published procedure holds
+// that long (UFGS 15741N, 3.7). It is a large leak; a longer hold sees less.
 func (o HoldOptions) defaults() HoldOptions {
 	set := func(v *float64, d float64) {
 		if !(*v > 0) {
@@ -143,17 +144,28 @@ type Corrected struct {
 //   - source: ASHRAE 15 practice as cited in doc.go: the nameplate always wins
 func CheckTestPressure(p units.Pressure, plates []units.Pressure, ambient units.Pressure) error {
 	if len(plates) == 0 {
-		return fail.New(fail.Required, "nameplate", "no test pressure of a plate is given", "read the plate of every part under pressure: condensing unit, coil, receiver; the lowest counts")
+		return fail.New(
+			fail.Required,
+			"nameplate",
+			"no test pressure of a plate is given",
+			"read the plate of every part under pressure: condensing unit, coil, receiver; the lowest counts",
+		)
 	}
 	if low := slices.Min(plates); p > low {
 		psi := func(x units.Pressure) float64 { return float64(x.Gauge(ambient)) / units.Psi }
-		return fail.New(fail.Forbidden, "test pressure", fmt.Sprintf("%.0f psig is above the lowest plate, %.0f psig", psi(p), psi(low)), "isolate the part with the lower plate, or test the whole at its pressure")
+		return fail.New(
+			fail.Forbidden,
+			"test pressure",
+			fmt.Sprintf("%.0f psig is above the lowest plate, %.0f psig", psi(p), psi(low)),
+			"isolate the part with the lower plate, or test the whole at its pressure",
+		)
 	}
 	return nil
 }
 
-// ReadHold reads a table with the columns minute (or time, RFC 3339), pressure_kpa (absolute) or pressure_psig, and gas_c or gas_f, or gas_1_c, gas_2_c …
-// A column barometer_kpa beside pressure_psig takes the place of the site's ambient pressure.
+// ReadHold reads a table with the columns minute (or time, RFC 3339), pressure_kpa (absolute) or pressure_psig, and
+// gas_c or gas_f, or gas_1_c, gas_2_c … A column barometer_kpa beside pressure_psig takes the place of the site's
+// ambient pressure.
 //
 //   - in: CSV with dot decimals; ambient pressure of the site
 //   - out: the points; whether the gauge read against an unread barometer
@@ -183,26 +195,51 @@ func ReadHold(r io.Reader, ambient units.Pressure) (points []HoldPoint, gauge bo
 	}
 	gauge = t.has("pressure_psig")
 	if gauge == t.has("pressure_kpa") {
-		return nil, false, fail.New(fail.BadData, "line 1", "exactly one of the columns pressure_kpa (absolute) and pressure_psig is needed", "columns: "+columns)
+		return nil, false, fail.New(
+			fail.BadData,
+			"line 1",
+			"exactly one of the columns pressure_kpa (absolute) and pressure_psig is needed",
+			"columns: "+columns,
+		)
 	}
 	if !gauge && t.has("barometer_kpa") {
-		return nil, false, fail.New(fail.BadData, "line 1", "barometer_kpa goes with pressure_psig only", "pressure_kpa is absolute already")
+		return nil, false, fail.New(
+			fail.BadData,
+			"line 1",
+			"barometer_kpa goes with pressure_psig only",
+			"pressure_kpa is absolute already",
+		)
 	}
 	var gases []string
 	for k := range 21 {
 		c, f := t.has(gasName(k, false)), t.has(gasName(k, true))
 		if c && f {
-			return nil, false, fail.New(fail.BadData, "line 1", fmt.Sprintf("both %s and %s are there", gasName(k, false), gasName(k, true)), "keep one of the two")
+			return nil, false, fail.New(
+				fail.BadData,
+				"line 1",
+				fmt.Sprintf("both %s and %s are there", gasName(k, false), gasName(k, true)),
+				"keep one of the two",
+			)
 		}
 		if c || f {
 			if k > 1 && len(gases) != k-1 || k > 0 && (t.has("gas_c") || t.has("gas_f")) {
-				return nil, false, fail.New(fail.BadData, "line 1", fmt.Sprintf("%s does not follow on", gasName(k, f)), "gas_c alone, or gas_1_c, gas_2_c … without a hole, in the order of --volumes")
+				return nil, false, fail.New(
+					fail.BadData,
+					"line 1",
+					fmt.Sprintf("%s does not follow on", gasName(k, f)),
+					"gas_c alone, or gas_1_c, gas_2_c … without a hole, in the order of --volumes",
+				)
 			}
 			gases = append(gases, gasName(k, f))
 		}
 	}
 	if len(gases) == 0 {
-		return nil, false, fail.New(fail.BadData, "line 1", "no temperature of the gas", "a standing pressure means nothing without it; columns: "+columns)
+		return nil, false, fail.New(
+			fail.BadData,
+			"line 1",
+			"no temperature of the gas",
+			"a standing pressure means nothing without it; columns: "+columns,
+		)
 	}
 	for {
 		ok, err := t.next(len(points))
@@ -225,7 +262,12 @@ func ReadHold(r io.Reader, ambient units.Pressure) (points []HoldPoint, gauge bo
 			}
 			if ok {
 				if outside = units.Pressure(b * units.Kilo); outside < 30e3 || outside > 110e3 {
-					return nil, false, fail.New(fail.Range, t.place("barometer_kpa"), fmt.Sprintf("%g kPa is no ambient pressure", b), "allowed: 30 to 110 kPa")
+					return nil, false, fail.New(
+						fail.Range,
+						t.place("barometer_kpa"),
+						fmt.Sprintf("%g kPa is no ambient pressure", b),
+						"allowed: 30 to 110 kPa",
+					)
 				}
 			}
 		}
@@ -242,7 +284,12 @@ func ReadHold(r io.Reader, ambient units.Pressure) (points []HoldPoint, gauge bo
 			p.Pressure = units.Pressure(v * units.Kilo)
 		}
 		if !(p.Pressure >= 20e3 && p.Pressure <= 30e6) {
-			return nil, false, fail.New(fail.Range, t.place(name), fmt.Sprintf("%g cannot be a standing pressure", v), "allowed: 20 to 30,000 kPa absolute (up to 4,350 psig)")
+			return nil, false, fail.New(
+				fail.Range,
+				t.place(name),
+				fmt.Sprintf("%g cannot be a standing pressure", v),
+				"allowed: 20 to 30,000 kPa absolute (up to 4,350 psig)",
+			)
 		}
 		for _, g := range gases {
 			v, ok, err := t.number(g)
@@ -257,7 +304,12 @@ func ReadHold(r io.Reader, ambient units.Pressure) (points []HoldPoint, gauge bo
 				x = units.Fahrenheit(v)
 			}
 			if !(x >= 200 && x <= 400) {
-				return nil, false, fail.New(fail.Range, t.place(g), fmt.Sprintf("%.1f °F (%.1f °C) cannot be gas in a circuit", x.F(), x.C()), "allowed: −100 to 260 °F (−73 to 127 °C)")
+				return nil, false, fail.New(
+					fail.Range,
+					t.place(g),
+					fmt.Sprintf("%.1f °F (%.1f °C) cannot be gas in a circuit", x.F(), x.C()),
+					"allowed: −100 to 260 °F (−73 to 127 °C)",
+				)
 			}
 			p.Gas = append(p.Gas, x)
 		}
@@ -320,7 +372,8 @@ func (f *filling) pressure(n float64, T []units.Temp, start float64) float64 {
 //
 // source: Abramowitz and Stegun 26.7.5; within 0.5 % from 5 degrees of freedom for the quantiles used here.
 func quantileT(z, nu float64) float64 {
-	return z + (z*z*z+z)/(4*nu) + (5*math.Pow(z, 5)+16*z*z*z+3*z)/(96*nu*nu) + (3*math.Pow(z, 7)+19*math.Pow(z, 5)+17*z*z*z-15*z)/(384*nu*nu*nu)
+	return z + (z*z*z+z)/(4*nu) + (5*math.Pow(z, 5)+16*z*z*z+3*z)/(96*nu*nu) +
+		(3*math.Pow(z, 7)+19*math.Pow(z, 5)+17*z*z*z-15*z)/(384*nu*nu*nu)
 }
 
 const (
@@ -344,7 +397,12 @@ const (
 func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 	o = o.defaults()
 	if len(points) == 0 {
-		return Hold{}, fail.New(fail.Required, "points", "there is no reading yet", "read pressure and gas temperature at minute 0 and at the end")
+		return Hold{}, fail.New(
+			fail.Required,
+			"points",
+			"there is no reading yet",
+			"read pressure and gas temperature at minute 0 and at the end",
+		)
 	}
 	pts := append([]HoldPoint{}, points...)
 	if err := inOrder(pts, func(p HoldPoint) float64 { return p.Minute }); err != nil {
@@ -360,15 +418,30 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 	pLo, pHi, tLo, tHi := math.Inf(1), 0.0, math.Inf(1), 0.0
 	for i, p := range pts {
 		if len(p.Gas) != len(volumes) {
-			return Hold{}, fail.New(fail.BadData, "volumes", fmt.Sprintf("%d volumes, but %d gas temperatures in reading %d", len(volumes), len(p.Gas), i+1), "one gas temperature for each volume, in the same order")
+			return Hold{}, fail.New(
+				fail.BadData,
+				"volumes",
+				fmt.Sprintf("%d volumes, but %d gas temperatures in reading %d", len(volumes), len(p.Gas), i+1),
+				"one gas temperature for each volume, in the same order",
+			)
 		}
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Pressure >= 20e3 && p.Pressure <= 30e6) {
-			return Hold{}, fail.New(fail.Range, fmt.Sprintf("reading %d", i+1), fmt.Sprintf("%.6g kPa at minute %g cannot be a standing pressure", float64(p.Pressure)/units.Kilo, p.Minute), "allowed: 20 to 30,000 kPa absolute")
+			return Hold{}, fail.New(
+				fail.Range,
+				fmt.Sprintf("reading %d", i+1),
+				fmt.Sprintf("%.6g kPa at minute %g cannot be a standing pressure", float64(p.Pressure)/units.Kilo, p.Minute),
+				"allowed: 20 to 30,000 kPa absolute",
+			)
 		}
 		pLo, pHi = math.Min(pLo, float64(p.Pressure)), math.Max(pHi, float64(p.Pressure))
 		for _, T := range p.Gas {
 			if !(T >= 200 && T <= 400) {
-				return Hold{}, fail.New(fail.Range, fmt.Sprintf("reading %d", i+1), fmt.Sprintf("%.1f °F cannot be gas in a circuit", T.F()), "allowed: −100 to 260 °F")
+				return Hold{}, fail.New(
+					fail.Range,
+					fmt.Sprintf("reading %d", i+1),
+					fmt.Sprintf("%.1f °F cannot be gas in a circuit", T.F()),
+					"allowed: −100 to 260 °F",
+				)
 			}
 			tLo, tHi = math.Min(tLo, float64(T)), math.Max(tHi, float64(T))
 		}
@@ -376,7 +449,12 @@ func RunHold(points []HoldPoint, o HoldOptions) (Hold, error) {
 	whole := 0.0
 	for i, v := range volumes {
 		if !(v > 0 && v < 1e3) {
-			return Hold{}, fail.New(fail.Range, "volumes", fmt.Sprintf("volume %d is %g L", i+1, v*units.Kilo), "allowed: more than 0, under 1,000,000 L")
+			return Hold{}, fail.New(
+				fail.Range,
+				"volumes",
+				fmt.Sprintf("volume %d is %g L", i+1, v*units.Kilo),
+				"allowed: more than 0, under 1,000,000 L",
+			)
 		}
 		whole += v
 	}
@@ -530,8 +608,8 @@ type holdFit struct {
 	bent                  bool
 }
 
-// fitHold lays y = P0 + change·at + follow·x through the corrected pressures, follow with a prior of spread followU. The noise starts at sigma and learns
-// from the scatter; looks that hang together count for fewer.
+// fitHold lays y = P0 + change·at + follow·x through the corrected pressures, follow with a prior of spread followU.
+// The noise starts at sigma and learns from the scatter; looks that hang together count for fewer.
 func fitHold(at, y, x []float64, sigma, followU float64) holdFit {
 	n := len(y)
 	solve := func(s, fu float64) (theta, v [3]float64, rss float64) {

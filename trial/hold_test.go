@@ -40,11 +40,18 @@ func load(tb testing.TB, names ...string) (out []*refrigerant.Refrigerant) {
 	return out
 }
 
-// The gas law at constant amount: p2 = (p1 + patm)(T2/T1) − patm, arithmetic of the ideal gas at 14.696 psi (design reference on standing pressure).
-// Real nitrogen moves a little more: to second order the change is 1 + ρ(B + T B′) of the ideal one, with B = −16.2 cm³/mol at 250 K and −4.2 at 300 K
-// (Dymond and Smith 1980, The Virial Coefficients of Pure Gases and Mixtures; from memory). That is 5 to 9 % of the change here.
+// The gas law at constant amount: p2 = (p1 + patm)(T2/T1) − patm, arithmetic of the ideal gas at 14.696 psi (design
+// reference on standing pressure). Real nitrogen moves a little more: to second order the change is 1 + ρ(B + T B′)
+// of the ideal one, with B = −16.2 cm³/mol at 250 K and −4.2 at 300 K (Dymond and Smith 1980, The Virial Coefficients
+// of Pure Gases and Mixtures; from memory). That is 5 to 9 % of the change here.
 func TestRunHold_GasLaw(t *testing.T) {
-	for _, c := range []struct{ p1, t1, t2, p2 float64 }{{500, 70, 71, 500.97}, {500, 70, 76, 505.83}, {300, 75, 55, 288.23}, {150, 75, 85, 153.08}, {400, 68, 50, 385.85}} {
+	for _, c := range []struct{ p1, t1, t2, p2 float64 }{
+		{500, 70, 71, 500.97},
+		{500, 70, 76, 505.83},
+		{300, 75, 55, 288.23},
+		{150, 75, 85, 153.08},
+		{400, 68, 50, 385.85},
+	} {
 		T := (float64(units.Fahrenheit(c.t1)) + float64(units.Fahrenheit(c.t2))) / 2
 		rho := (c.p1 + 14.696) * units.Psi / (8.314462618 * T) * 1e-6 // mol/cm³
 		slope := (16.2 - 4.2) / 50
@@ -99,7 +106,17 @@ func TestRunHold_Verdicts(t *testing.T) {
 	} {
 		h, err := RunHold(c.p, HoldOptions{})
 		if err != nil || h.Verdict != c.want || h.Reason != c.reason {
-			t.Errorf("%s: %v %q %v, change %.2f ± %.2f psi, want %v %q", c.name, h.Verdict, h.Reason, err, h.Change.Value/units.Psi, h.Change.U/units.Psi, c.want, c.reason)
+			t.Errorf(
+				"%s: %v %q %v, change %.2f ± %.2f psi, want %v %q",
+				c.name,
+				h.Verdict,
+				h.Reason,
+				err,
+				h.Change.Value/units.Psi,
+				h.Change.U/units.Psi,
+				c.want,
+				c.reason,
+			)
 		}
 		if (h.MinutesLeft != nil) != (c.reason == TooShortHold) {
 			t.Errorf("%s: time left %v", c.name, h.MinutesLeft)
@@ -121,7 +138,10 @@ func TestRunHold_Verdicts(t *testing.T) {
 
 // Design reference, standing pressure: V = 20 L, 1 psi in 24 h is 1.6e-3 Pa m³/s, 1.6e-2 std cc/s (arithmetic).
 func TestRunHold_LeakSize(t *testing.T) {
-	h, err := RunHold(held(0, 300, 32, 1440, 299, 32), HoldOptions{Volumes: []float64{0.020}, Refrigerants: load(t, "R-404A", "R-134a", "R-744")})
+	h, err := RunHold(
+		held(0, 300, 32, 1440, 299, 32),
+		HoldOptions{Volumes: []float64{0.020}, Refrigerants: load(t, "R-404A", "R-134a", "R-744")},
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,17 +175,31 @@ func TestStdCC(t *testing.T) {
 	for _, c := range []struct {
 		name string
 		M, q float64
-	}{{"R-134a", 102.03, 6.96e-6}, {"R-404A", 97.60, 7.28e-6}, {"R-448A", 86.28, 8.23e-6}, {"R-22", 86.47, 8.21e-6}, {"R-290", 44.10, 1.61e-5}} {
+	}{
+		{"R-134a", 102.03, 6.96e-6},
+		{"R-404A", 97.60, 7.28e-6},
+		{"R-448A", 86.28, 8.23e-6},
+		{"R-22", 86.47, 8.21e-6},
+		{"R-290", 44.10, 1.61e-5},
+	} {
 		near(t, c.name, StdCC(1, c.M/1000), c.q, 0.005*c.q, "design reference, leak size table")
 	}
 	near(t, "1 oz a year of R-404A", StdCC(28.35, 0.0976), 2.1e-4, 0.05e-4, "design reference")
 	// Bubbles of 2 mm: published leak-test table (times from the design reference).
-	for _, c := range []struct{ cc, seconds float64 }{{1e-1, 1.0 / 24}, {1e-2, 1.0 / 2.4}, {1e-3, 4.2}, {1e-4, 41.9}, {1e-5, 7.0 * 60}, {1e-6, 69.8 * 60}} {
+	for _, c := range []struct{ cc, seconds float64 }{
+		{1e-1, 1.0 / 24},
+		{1e-2, 1.0 / 2.4},
+		{1e-3, 4.2},
+		{1e-4, 41.9},
+		{1e-5, 7.0 * 60},
+		{1e-6, 69.8 * 60},
+	} {
 		near(t, "bubble", BubbleSeconds(c.cc, 2e-3), c.seconds, 0.01*c.seconds, "published leak-test table")
 	}
 }
 
-// Vapour viscosities, µPa s: nitrogen 17.8 at 25 °C (Lemmon and Jacobsen 2004), R-134a 11.8, propane 8.1, carbon dioxide 14.9 (handbook values, from memory).
+// Vapour viscosities, µPa s: nitrogen 17.8 at 25 °C (Lemmon and Jacobsen 2004), R-134a 11.8, propane 8.1, carbon
+// dioxide 14.9 (handbook values, from memory).
 func TestViscosity(t *testing.T) {
 	for _, c := range []struct {
 		name string
@@ -182,7 +216,10 @@ func TestViscosity(t *testing.T) {
 // Two volumes: a coil that warms alone raises the pressure by its share of the gas only; ideal gas, Σ V/T (design reference).
 func TestRunHold_Volumes(t *testing.T) {
 	o := HoldOptions{Volumes: []float64{0.012, 0.008}}
-	p := []HoldPoint{{0, 5e5, []units.Temp{300, 300}}, {600, units.Pressure(5e5 * (0.020 / 300) / (0.012/300 + 0.008/330)), []units.Temp{300, 330}}}
+	p := []HoldPoint{
+		{0, 5e5, []units.Temp{300, 300}},
+		{600, units.Pressure(5e5 * (0.020 / 300) / (0.012/300 + 0.008/330)), []units.Temp{300, 330}},
+	}
 	h, err := RunHold(p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -208,14 +245,20 @@ func TestCheckTestPressure(t *testing.T) {
 	if err := CheckTestPressure(units.Psig(150).Absolute(units.Atm), plates, units.Atm); err != nil {
 		t.Error(err)
 	}
-	if err := CheckTestPressure(units.Psig(151).Absolute(units.Atm), plates, units.Atm); fail.CodeOf(err) != fail.Forbidden || !strings.Contains(err.Error(), "150 psig") {
+	if err := CheckTestPressure(
+		units.Psig(151).Absolute(units.Atm),
+		plates,
+		units.Atm,
+	); fail.CodeOf(err) != fail.Forbidden ||
+		!strings.Contains(err.Error(), "150 psig") {
 		t.Error(err)
 	}
 	if err := CheckTestPressure(units.Psig(1).Absolute(units.Atm), nil, units.Atm); fail.CodeOf(err) != fail.Required {
 		t.Error(err)
 	}
 	h, _ := RunHold(held(0, 160, 70, 60, 160, 70), HoldOptions{Nameplate: plates})
-	if h.Cautions[0] != AboveNameplate || !slices.Contains(h.Cautions, NitrogenOnly) || !slices.Contains(h.Cautions, UseRelief) || !slices.Contains(h.Cautions, UseRegulator) {
+	if h.Cautions[0] != AboveNameplate || !slices.Contains(h.Cautions, NitrogenOnly) || !slices.Contains(h.Cautions, UseRelief) ||
+		!slices.Contains(h.Cautions, UseRegulator) {
 		t.Error(h.Cautions)
 	}
 	h, _ = RunHold(held(0, 140, 70, 60, 140, 70), HoldOptions{})
@@ -237,9 +280,12 @@ func TestReadHold(t *testing.T) {
 	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+95e3, 1e-6, "definition")
 	near(t, "same temperature", float64(p[0].Gas[0]-p[0].Gas[1]), 0, 1e-9, "definition")
 	for text, says := range map[string]string{
-		"": "header", "minute,pressure_kpa\n0,3\n": "no temperature", "minute,pressure_kpa,pressure_psig,gas_c\n": "exactly one", "minute,pressure_kpa,gas_c\n0,x,3\n": "line 2, column pressure_kpa",
-		"minute,pressure_kpa,gas_c\n0,2000,900\n": "cannot be gas", "minute,pressure_kpa,gas_c\n0,2,20\n": "cannot be a standing pressure", "minute,pressure_kpa,gas_2_c,gas_c\n": "follow on",
-		"minute,pressure_kpa,gas_c,gas_f\n": "keep one", "minute,pressure_kpa,gas_c\n0,2000\n": "line 2", "time,pressure_kpa,gas_c\nnoon,2000,20\n": "line 2, column time", "minute,pressure,gas_c\n": "no column \"pressure\"",
+		"": "header", "minute,pressure_kpa\n0,3\n": "no temperature", "minute,pressure_kpa,pressure_psig,gas_c\n": "exactly one",
+		"minute,pressure_kpa,gas_c\n0,x,3\n":      "line 2, column pressure_kpa",
+		"minute,pressure_kpa,gas_c\n0,2000,900\n": "cannot be gas", "minute,pressure_kpa,gas_c\n0,2,20\n": "cannot be a standing pressure",
+		"minute,pressure_kpa,gas_2_c,gas_c\n": "follow on",
+		"minute,pressure_kpa,gas_c,gas_f\n":   "keep one", "minute,pressure_kpa,gas_c\n0,2000\n": "line 2",
+		"time,pressure_kpa,gas_c\nnoon,2000,20\n": "line 2, column time", "minute,pressure,gas_c\n": "no column \"pressure\"",
 		"minute,pressure_kpa,gas_c\n,2000,20\n": "line 2, column minute", "minute,pressure_psig,barometer_kpa,gas_c\n0,300,9,20\n": "ambient",
 	} {
 		if _, _, err := ReadHold(strings.NewReader(text), units.Atm); err == nil || !strings.Contains(err.Error()+fail.HintOf(err), says) {

@@ -36,9 +36,21 @@ func (h Hold) MarshalJSON() ([]byte, error) {
 		Cautions     []string           `json:"cautions"`
 		Findings     []string           `json:"findings"`
 	}{
-		Verdict: h.Verdict.String(), Reason: h.Reason, Points: h.N, Span: h.Span, First: kpa(h.First), Last: kpa(h.Last), Expected: kpa(h.Expected),
-		FlatRule: h.FlatRule / units.Kilo, Z: h.Z, Asked: h.AskedShare, StdCC: h.SmallestStdCC, NoLeakReason: h.NoLeakReason, Left: h.MinutesLeft,
-		Cautions: list(h.Cautions), Findings: list(h.Findings),
+		Verdict:      h.Verdict.String(),
+		Reason:       h.Reason,
+		Points:       h.N,
+		Span:         h.Span,
+		First:        kpa(h.First),
+		Last:         kpa(h.Last),
+		Expected:     kpa(h.Expected),
+		FlatRule:     h.FlatRule / units.Kilo,
+		Z:            h.Z,
+		Asked:        h.AskedShare,
+		StdCC:        h.SmallestStdCC,
+		NoLeakReason: h.NoLeakReason,
+		Left:         h.MinutesLeft,
+		Cautions:     list(h.Cautions),
+		Findings:     list(h.Findings),
 	}
 	if h.N > 1 {
 		out.Change = &Uncertain{h.Change.Value / units.Kilo, h.Change.U / units.Kilo}

@@ -42,8 +42,8 @@ type gas struct {
 //   - in: T, K; critical temperature, K; critical molar volume, m³/mol; acentric factor; molar mass, kg/mol
 //   - out: Pa s
 //   - assumes: not polar, not near the critical density; within about 5 % of published values for nitrogen and R-134a
-//   - source: Chung et al. (1988), Ind. Eng. Chem. Res. 27:671-679, with the collision integral of Neufeld et al. (1972); coefficients from memory,
-//     checked against published viscosities in the test
+//   - source: Chung et al. (1988), Ind. Eng. Chem. Res. 27:671-679, with the collision integral of Neufeld et al.
+//     (1972); coefficients from memory, checked against published viscosities in the test
 func viscosity(T, tCrit, vCrit, omega, M float64) float64 {
 	s := 1.2593 * T / tCrit
 	collision := 1.16145*math.Pow(s, -0.14874) + 0.52487*math.Exp(-0.77320*s) + 2.16178*math.Exp(-2.43787*s)
@@ -57,7 +57,8 @@ var air = gas{28.9644e-3, 18.1e-6}
 func gasOf(r *refrigerant.Refrigerant, T float64) (gas, error) {
 	l := r.Limits()
 	M := r.MolarMass()
-	// The acentric factor is defined at 0.7 of the critical temperature; a fluid that is solid there is carried along a line of ln p against 1/T.
+	// The acentric factor is defined at 0.7 of the critical temperature; a fluid that is solid there is carried along
+	// a line of ln p against 1/T.
 	at := math.Max(0.7*l.TCrit, 1.001*l.TMin)
 	e, err := r.BubbleT(at, refrigerant.Options{})
 	if err != nil {

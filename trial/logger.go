@@ -29,7 +29,8 @@ type Column struct {
 	Unit  string `json:"unit"` // C, F or K
 }
 
-// Mapping is the layout of a logger's file: proposed from the file itself, confirmed by a person, and remembered for the next file of this logger.
+// Mapping is the layout of a logger's file: proposed from the file itself, confirmed by a person, and remembered for
+// the next file of this logger.
 type Mapping struct {
 	Separator string    `json:"separator"` // , ; tab |
 	Decimal   string    `json:"decimal"`   // . or ,
@@ -179,13 +180,19 @@ func unitWord(s string, bare bool) string {
 	}
 	for _, l := range []string{"c", "f", "k"} {
 		u := strings.ToUpper(l)
-		for _, form := range []string{"°" + l, "° " + l, "(" + l + ")", "[" + l + "]", "{" + l + "}", "deg" + l, "deg " + l, "deg. " + l, "grados " + l} {
+		for _, form := range []string{
+			"°" + l, "° " + l, "(" + l + ")", "[" + l + "]", "{" + l + "}", "deg" + l, "deg " + l, "deg. " + l,
+			"grados " + l,
+		} {
 			if i := strings.Index(s, form); i >= 0 && (i+len(form) == len(s) || !(s[i+len(form)] >= 'a' && s[i+len(form)] <= 'z')) {
 				return u
 			}
 		}
 		words := strings.Fields(s)
-		if n := len(words); n > 0 && words[n-1] == l && (bare && n == 1 || n > 1 && (strings.HasPrefix(words[n-2], "temp") || isPlaceWord(words[n-2]))) {
+		if n := len(
+			words,
+		); n > 0 && words[n-1] == l &&
+			(bare && n == 1 || n > 1 && (strings.HasPrefix(words[n-2], "temp") || isPlaceWord(words[n-2]))) {
 			return u
 		}
 	}
@@ -193,11 +200,55 @@ func unitWord(s string, bare bool) string {
 }
 
 var (
-	airWords     = []string{"air", "aire", "luft", "return", "retorno", "supply", "box", "room", "ambient", "ambiente", "cabinet", "chamber", "cámara", "camara", "cooler", "freezer"}
+	airWords = []string{
+		"air",
+		"aire",
+		"luft",
+		"return",
+		"retorno",
+		"supply",
+		"box",
+		"room",
+		"ambient",
+		"ambiente",
+		"cabinet",
+		"chamber",
+		"cámara",
+		"camara",
+		"cooler",
+		"freezer",
+	}
 	productWords = []string{"product", "producto", "food", "alimento", "core", "kern", "nucleo", "núcleo", "simulant", "simulator"}
 	otherWords   = []string{
-		"humid", "hum", "rh", "%", "battery", "bater", "volt", "index", "no.", "no", "nr", "#", "serial", "record", "status", "door", "puerta", "press", "dew", "signal", "alarm", "id", "row",
-		"min", "max", "limit", "setpoint", "set point", "event",
+		"humid",
+		"hum",
+		"rh",
+		"%",
+		"battery",
+		"bater",
+		"volt",
+		"index",
+		"no.",
+		"no",
+		"nr",
+		"#",
+		"serial",
+		"record",
+		"status",
+		"door",
+		"puerta",
+		"press",
+		"dew",
+		"signal",
+		"alarm",
+		"id",
+		"row",
+		"min",
+		"max",
+		"limit",
+		"setpoint",
+		"set point",
+		"event",
 	}
 	tempWords = []string{"temp", "temperature", "temperatura", "temperatur", "channel", "ch", "probe", "sensor", "sonda", "t"}
 )
@@ -271,7 +322,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if best.score == 0 {
-		return m, nil, fail.New(fail.BadData, "line 1", "no row has both a time and a number", "a logger's file has a row for each reading with a date, a time and a temperature, separated by comma, semicolon, tab or |")
+		return m, nil, fail.New(
+			fail.BadData,
+			"line 1",
+			"no row has both a time and a number",
+			"a logger's file has a row for each reading with a date, a time and a temperature, separated by comma, semicolon, tab or |",
+		)
 	}
 	m.Separator, m.First = best.sep, best.lines[best.first]
 	var data [][]string
@@ -305,8 +361,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 			m.Columns = append(m.Columns, strings.TrimSpace(strings.ToValidUTF8(c, "°")))
 		}
 		if len(m.Columns) < width && m.Separator == "," {
-			return m, nil, fail.New(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), fmt.Sprintf("the row has %d cells, the heading %d", width, len(m.Columns)),
-				"a decimal comma needs another separator than the comma; export again with semicolons or decimal points")
+			return m, nil, fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d", best.lines[best.first]),
+				fmt.Sprintf("the row has %d cells, the heading %d", width, len(m.Columns)),
+				"a decimal comma needs another separator than the comma; export again with semicolons or decimal points",
+			)
 		}
 	}
 	name := func(c int) string {
@@ -389,7 +449,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if m.Time == nil {
-		return m, nil, fail.New(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), "no column holds date and time in every row", "one column with date and time, or one with the date and one with the time")
+		return m, nil, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", best.lines[best.first]),
+			"no column holds date and time in every row",
+			"one column with date and time, or one with the date and one with the time",
+		)
 	}
 	// The temperatures.
 	var temps []int
@@ -397,17 +462,28 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 		for c := range kinds {
 			if want == strconv.Itoa(c+1) || strings.EqualFold(strings.TrimSpace(want), name(c)) {
 				if kinds[c].number == 0 {
-					return 0, fail.New(fail.BadData, fmt.Sprintf("column %s", clip(want)), "holds no numbers", "name the column of the temperature")
+					return 0, fail.New(
+						fail.BadData,
+						fmt.Sprintf("column %s", clip(want)),
+						"holds no numbers",
+						"name the column of the temperature",
+					)
 				}
 				return c, nil
 			}
 		}
-		return 0, fail.New(fail.NotFound, fmt.Sprintf("column %s", clip(want)), "is not in the file", "columns: "+clip(strings.Join(m.Columns, ", ")))
+		return 0, fail.New(
+			fail.NotFound,
+			fmt.Sprintf("column %s", clip(want)),
+			"is not in the file",
+			"columns: "+clip(strings.Join(m.Columns, ", ")),
+		)
 	}
 	named := false
 	for c, k := range kinds {
 		heading := name(c)
-		if slices.Contains(m.Time, c+1) || k.number == 0 || !most(k.number, k.filled) && (unitWord(heading, false) == "" || 2*k.number < k.filled) {
+		if slices.Contains(m.Time, c+1) || k.number == 0 ||
+			!most(k.number, k.filled) && (unitWord(heading, false) == "" || 2*k.number < k.filled) {
 			continue
 		}
 		if unitWord(heading, false) == "" && units[c] == "" {
@@ -426,7 +502,8 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 	if named { // a heading that says temperature beats one that says nothing
 		temps = slices.DeleteFunc(temps, func(c int) bool {
 			h := name(c)
-			return unitWord(h, false) == "" && units[c] == "" && !hasWord(h, tempWords) && !hasWord(h, airWords) && !hasWord(h, productWords)
+			return unitWord(h, false) == "" && units[c] == "" && !hasWord(h, tempWords) && !hasWord(h, airWords) &&
+				!hasWord(h, productWords)
 		})
 	}
 	air, product := -1, -1
@@ -452,7 +529,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if air < 0 && product < 0 {
-		return m, nil, fail.New(fail.BadData, fmt.Sprintf("line %d", max(m.Header, 1)), "no column looks like a temperature", "name it: --air COLUMN (its heading or its number)")
+		return m, nil, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", max(m.Header, 1)),
+			"no column looks like a temperature",
+			"name it: --air COLUMN (its heading or its number)",
+		)
 	}
 	unnamed := 0
 	for _, c := range temps {
@@ -462,7 +544,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 	}
 	if unnamed > 0 && o.Air == "" {
 		if !named {
-			return m, nil, fail.New(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), fmt.Sprintf("%d columns could be the temperature and no heading tells which", len(temps)), "name it: --air COLUMN (its heading or its number)")
+			return m, nil, fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d", best.lines[best.first]),
+				fmt.Sprintf("%d columns could be the temperature and no heading tells which", len(temps)),
+				"name it: --air COLUMN (its heading or its number)",
+			)
 		}
 		notes = append(notes, Note{NoteSeveralColumns, len(temps)})
 	}
@@ -486,7 +573,12 @@ func Propose(open Source, o ColdOptions) (m Mapping, notes []Note, err error) {
 			if m.Header > 0 {
 				line = m.Header
 			}
-			return nil, fail.New(fail.BadUnit, fmt.Sprintf("line %d, column %d", line, c+1), fmt.Sprintf("%q has no unit", clip(name(c))), "say it: --unit C or --unit F")
+			return nil, fail.New(
+				fail.BadUnit,
+				fmt.Sprintf("line %d, column %d", line, c+1),
+				fmt.Sprintf("%q has no unit", clip(name(c))),
+				"say it: --unit C or --unit F",
+			)
 		}
 		return &Column{c + 1, name(c), u}, nil
 	}
@@ -625,7 +717,12 @@ func dateOrder(open Source, m Mapping) (o DateOrder, bySequence bool, err error)
 	case jumps[1] == 0 && jumps[0] > 0:
 		return MonthFirst, true, nil
 	}
-	return o, false, fail.New(fail.BadData, fmt.Sprintf("column %d", m.Time[0]), fmt.Sprintf("%q can be day first or month first", clip(seen)), "say it: --dates dmy or --dates mdy")
+	return o, false, fail.New(
+		fail.BadData,
+		fmt.Sprintf("column %d", m.Time[0]),
+		fmt.Sprintf("%q can be day first or month first", clip(seen)),
+		"say it: --dates dmy or --dates mdy",
+	)
 }
 
 // row is a reading: seconds since 1970, K; NaN where the column was empty.
@@ -666,7 +763,12 @@ func (l *logReader) read(r io.Reader, yield func(row) error) error {
 		if err != nil {
 			var p *csv.ParseError
 			if errors.As(err, &p) {
-				return fail.New(fail.BadData, fmt.Sprintf("line %d", p.Line), "the row cannot be split into cells", "a quotation mark stands in the wrong place")
+				return fail.New(
+					fail.BadData,
+					fmt.Sprintf("line %d", p.Line),
+					"the row cannot be split into cells",
+					"a quotation mark stands in the wrong place",
+				)
 			}
 			return err
 		}
@@ -722,7 +824,12 @@ func (l *logReader) sameHeading(rec []string) error {
 			got = strings.TrimSpace(strings.ToValidUTF8(rec[c.Index-1], "°"))
 		}
 		if got != c.Name {
-			return fail.New(fail.BadData, fmt.Sprintf("line %d, column %d", l.m.Header, c.Index), fmt.Sprintf("the heading is %q, the remembered layout has %q", clip(got), clip(c.Name)), "read this file without the remembered layout")
+			return fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d, column %d", l.m.Header, c.Index),
+				fmt.Sprintf("the heading is %q, the remembered layout has %q", clip(got), clip(c.Name)),
+				"read this file without the remembered layout",
+			)
 		}
 	}
 	return nil
@@ -769,7 +876,12 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 			if l.m.Dates == MonthFirst {
 				order = "month first"
 			}
-			return out, fail.New(fail.BadValue, place(l.m.Time[0]), fmt.Sprintf("%q is no date, %s", clip(s), order), "say the order: --dates dmy or --dates mdy")
+			return out, fail.New(
+				fail.BadValue,
+				place(l.m.Time[0]),
+				fmt.Sprintf("%q is no date, %s", clip(s), order),
+				"say the order: --dates dmy or --dates mdy",
+			)
 		}
 		out.t = l.instant(wall, &st)
 	}
@@ -784,7 +896,12 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 		}
 		v, unit, ok := cellNumber(s, comma)
 		if !ok {
-			err = fail.New(fail.BadValue, place(c.Index), fmt.Sprintf("%q is not a temperature", clip(s)), fmt.Sprintf("a number with decimal %q, or an empty cell where nothing was read", l.m.Decimal))
+			err = fail.New(
+				fail.BadValue,
+				place(c.Index),
+				fmt.Sprintf("%q is not a temperature", clip(s)),
+				fmt.Sprintf("a number with decimal %q, or an empty cell where nothing was read", l.m.Decimal),
+			)
 			return math.NaN()
 		}
 		if unit == "" {
@@ -800,7 +917,12 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 			t = units.Celsius(v)
 		}
 		if !(t > 180 && t < 400) {
-			err = fail.New(fail.Range, place(c.Index), fmt.Sprintf("%s °%s cannot be a cold space", clip(s), unit), "allowed: −93 to 127 °C (−135 to 260 °F)")
+			err = fail.New(
+				fail.Range,
+				place(c.Index),
+				fmt.Sprintf("%s °%s cannot be a cold space", clip(s), unit),
+				"allowed: −93 to 127 °C (−135 to 260 °F)",
+			)
 			return math.NaN()
 		}
 		return float64(t)
@@ -828,8 +950,8 @@ func (l *logReader) direction(t int64) {
 	l.prev = t
 }
 
-// instant turns a time on the wall into a moment: with its offset, by the zone, or as it stands. A clock set back makes an hour happen twice; the
-// one that follows on is taken.
+// instant turns a time on the wall into a moment: with its offset, by the zone, or as it stands. A clock set back
+// makes an hour happen twice; the one that follows on is taken.
 func (l *logReader) instant(wall int64, st *stamp) int64 {
 	if st.hasOffset {
 		t := wall - int64(st.offset)

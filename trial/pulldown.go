@@ -70,8 +70,8 @@ type PullDown struct {
 	Reason     string    // code, when too short
 }
 
-// Priors. Judgement (design paper section 8): air 5 min, product 6 h, coupling 1, all log-normal; product 3 °F below the air ± 8 °F at the start; final
-// temperature 14 ± 14 °F below the set point.
+// Priors. Judgement (design paper section 8): air 5 min, product 6 h, coupling 1, all log-normal; product 3 °F below
+// the air ± 8 °F at the start; final temperature 14 ± 14 °F below the set point.
 const (
 	muTauA, sdTauA = 1.6094379124341003, 0.5 // ln 5 min
 	muTauP, sdTauP = 5.886104031450156, 0.8  // ln 360 min
@@ -149,7 +149,12 @@ func RunPullDown(points []Point, o Options) (PullDown, error) {
 	sort.SliceStable(pts, func(i, j int) bool { return pts[i].Minute < pts[j].Minute })
 	for i, p := range pts {
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Box > 180 && p.Box < 340) {
-			return PullDown{}, fail.New(fail.Range, fmt.Sprintf("point %d", i+1), fmt.Sprintf("%.1f °F at minute %.1f cannot be a box", p.Box.F(), p.Minute), "allowed: −135 to 150 °F")
+			return PullDown{}, fail.New(
+				fail.Range,
+				fmt.Sprintf("point %d", i+1),
+				fmt.Sprintf("%.1f °F at minute %.1f cannot be a box", p.Box.F(), p.Minute),
+				"allowed: −135 to 150 °F",
+			)
 		}
 		if i > 0 && p.Minute == pts[i-1].Minute {
 			return PullDown{}, fail.New(fail.BadData, fmt.Sprintf("minute %g", p.Minute), "is there twice", "correct one of the two")

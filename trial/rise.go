@@ -49,12 +49,13 @@ const (
 	HoldNotOver         = "hold_not_over"         // well so far, but the criterion asks to stand longer
 	TargetNotReached    = "target_not_reached"    // the criterion asks for a deeper vacuum first
 	AboveAccept         = "final_above_accept"    // it stands, but too high
-	AboveWaterCeiling   = "levels_above_ceiling"  // levels off where water at the coldest part cannot stand: refrigerant out of the oil, or a wrong temperature
-	PressureFalls       = "pressure_falls"
-	ColdestUnknown      = "coldest_unknown"
-	TooColdForDry       = "too_cold_for_dry" // ice at the coldest part would stand at or below this reading
-	SmallStraightRise   = "small_straight_rise"
-	NeverDecides        = "longer_does_not_help"
+	// levels off where water at the coldest part cannot stand: refrigerant out of the oil, or a wrong temperature
+	AboveWaterCeiling = "levels_above_ceiling"
+	PressureFalls     = "pressure_falls"
+	ColdestUnknown    = "coldest_unknown"
+	TooColdForDry     = "too_cold_for_dry" // ice at the coldest part would stand at or below this reading
+	SmallStraightRise = "small_straight_rise"
+	NeverDecides      = "longer_does_not_help"
 )
 
 // RiseOptions tune the judgement; zero values are the documented defaults.
@@ -73,8 +74,9 @@ type RiseOptions struct {
 	Working      units.Pressure
 }
 
-// house is what is asked where no criterion is named: stand a quarter of an hour, end at 500 micron or less, 200 micron of levelling rise at most (the step
-// of UFGS 15182) and a straight part of one micron a minute at most. Judgement.
+// house is what is asked where no criterion is named: stand a quarter of an hour, end at 500 micron or less, 200
+// micron of levelling rise at most (the step of UFGS 15182) and a straight part of one micron a minute at most.
+// Judgement.
 var house = Profile{Key: "house", Hold: 15, Accept: 500, Source: "judgement", Evidence: "MEMORY"}
 
 const (
@@ -135,7 +137,8 @@ type Rise struct {
 	Findings    []string
 }
 
-// RiseAt is the most likely curve at a minute after the first reading: the whole of it, and where it would stand by the straight part alone.
+// RiseAt is the most likely curve at a minute after the first reading: the whole of it, and where it would stand by
+// the straight part alone.
 type RiseAt struct {
 	Minute      float64
 	Whole, Leak units.Pressure
@@ -205,7 +208,12 @@ func ReadRise(r io.Reader) ([]RisePoint, error) {
 			return nil, fail.New(fail.Required, t.place(name), "is empty", "leave the row out when the gauge was not read")
 		}
 		if p.Pressure = units.Pressure(v * scale); !(p.Pressure >= 0 && p.Pressure <= 120e3) {
-			return nil, fail.New(fail.Range, t.place(name), fmt.Sprintf("%g cannot be a vacuum", v), "allowed: 0 to 900,000 micron (0 to 120,000 Pa), absolute")
+			return nil, fail.New(
+				fail.Range,
+				t.place(name),
+				fmt.Sprintf("%g cannot be a vacuum", v),
+				"allowed: 0 to 900,000 micron (0 to 120,000 Pa), absolute",
+			)
 		}
 		out = append(out, p)
 	}
@@ -233,11 +241,21 @@ func RunRise(points []RisePoint, o RiseOptions) (Rise, error) {
 	}
 	for i, p := range pts {
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Pressure >= 0 && p.Pressure <= 120e3) {
-			return Rise{}, fail.New(fail.Range, fmt.Sprintf("reading %d", i+1), fmt.Sprintf("%.6g micron at minute %g cannot be a vacuum", float64(p.Pressure)/units.Micron, p.Minute), "allowed: 0 to 900,000 micron")
+			return Rise{}, fail.New(
+				fail.Range,
+				fmt.Sprintf("reading %d", i+1),
+				fmt.Sprintf("%.6g micron at minute %g cannot be a vacuum", float64(p.Pressure)/units.Micron, p.Minute),
+				"allowed: 0 to 900,000 micron",
+			)
 		}
 	}
 	if o.Volume < 0 || o.Volume > 1e3 || o.Coldest != 0 && !(o.Coldest >= 180 && o.Coldest <= 373) {
-		return Rise{}, fail.New(fail.Range, "options", "volume or coldest temperature cannot be", "volume up to 1,000,000 L; coldest part −135 to 212 °F")
+		return Rise{}, fail.New(
+			fail.Range,
+			"options",
+			"volume or coldest temperature cannot be",
+			"volume up to 1,000,000 L; coldest part −135 to 212 °F",
+		)
 	}
 	if every := (len(pts) + maxRise - 1) / maxRise; every > 1 {
 		thin := pts[:0]
@@ -250,7 +268,8 @@ func RunRise(points []RisePoint, o RiseOptions) (Rise, error) {
 	}
 	out := judgeRise(pts, o)
 	out.N = len(points)
-	if out.Verdict != RiseUndecided || out.Reason == PressureFalls || out.Reason == AboveWaterCeiling || out.Reason == AboveAccept || out.Reason == TargetNotReached {
+	if out.Verdict != RiseUndecided || out.Reason == PressureFalls || out.Reason == AboveWaterCeiling || out.Reason == AboveAccept ||
+		out.Reason == TargetNotReached {
 		return out, nil
 	}
 	if out.Reason == HoldNotOver {
@@ -513,8 +532,9 @@ func (c *curve) pieces(ref, ceiling float64, into []piece) []piece {
 	return into
 }
 
-// average runs all curves; it returns the pieces, weights adding up to one, and the log of the whole. The time constants of a levelling curve are spread
-// evenly in ratio, first over the whole range, then once more where the weight lies.
+// average runs all curves; it returns the pieces, weights adding up to one, and the log of the whole. The time
+// constants of a levelling curve are spread evenly in ratio, first over the whole range, then once more where the
+// weight lies.
 func (f *riseFit) average(ceiling float64) ([]piece, float64) {
 	all := []curve{f.fit(0, 1), f.fit(1, 1)}
 	whole := math.Log(f.tauHi / f.tauLo)
@@ -626,7 +646,8 @@ func (p *piece) above(x float64) float64 {
 	return phi((p.a-x)/p.sa) / math.Max(p.norm, 1e-300)
 }
 
-// waterCeiling is the most that water can stand at, with what the thermometer and the gauge may be off, and the least that ice or water would.
+// waterCeiling is the most that water can stand at, with what the thermometer and the gauge may be off, and the least
+// that ice or water would.
 func waterCeiling(o RiseOptions) (most, least float64) {
 	if o.Coldest == 0 {
 		return float64(WaterVapour(units.Celsius(40))), 0
@@ -770,8 +791,9 @@ func (p *piece) part(t float64) float64 {
 	return p.b * (1 - math.Exp(-t/p.tau))
 }
 
-// spread turns moments and the share above a value (Pa) into micron with the gauge's tolerance added. The upper end is taken among the curves that have the
-// part at all: "at most" says what the readings can exclude, not how little one believed in it beforehand.
+// spread turns moments and the share above a value (Pa) into micron with the gauge's tolerance added. The upper end
+// is taken among the curves that have the part at all: "at most" says what the readings can exclude, not how little
+// one believed in it beforehand.
 func spread(ps []piece, m1, m2, rel float64, has func(*piece) bool, share func(*piece, float64) float64) Part {
 	quantile := func(q float64, only bool) float64 {
 		above := func(x float64) float64 {
@@ -847,8 +869,21 @@ func (r Rise) MarshalJSON() ([]byte, error) {
 		Left        *float64         `json:"time_left_min"`
 		Findings    []string         `json:"findings"`
 	}{
-		Verdict: r.Verdict.String(), Reason: r.Reason, Points: r.N, Span: r.Span, First: micron(r.First), Last: micron(r.Last), Horizon: r.Horizon,
-		AllowedLeak: r.AllowedLeak, AllowedRise: r.AllowedRise, Flow: r.Flow, StdCC: r.StdCC, Water: r.WaterGrams, Profile: r.Profile, Left: r.MinutesLeft, Findings: list(r.Findings),
+		Verdict:     r.Verdict.String(),
+		Reason:      r.Reason,
+		Points:      r.N,
+		Span:        r.Span,
+		First:       micron(r.First),
+		Last:        micron(r.Last),
+		Horizon:     r.Horizon,
+		AllowedLeak: r.AllowedLeak,
+		AllowedRise: r.AllowedRise,
+		Flow:        r.Flow,
+		StdCC:       r.StdCC,
+		Water:       r.WaterGrams,
+		Profile:     r.Profile,
+		Left:        r.MinutesLeft,
+		Findings:    list(r.Findings),
 	}
 	if r.N >= 4 {
 		out.Leak, out.Moisture = &labelled{r.Leak, "micron/min"}, &labelled{r.Moisture, "micron"}

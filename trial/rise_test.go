@@ -49,7 +49,21 @@ func TestRunRise_Verdicts(t *testing.T) {
 	} {
 		r, err := RunRise(c.p, c.o)
 		if err != nil || r.Verdict != c.want || r.Reason != c.reason {
-			t.Errorf("%s: %v %q %v; leak %.2f ± %.2f (%.3f), moisture %.0f ± %.0f (%.3f); want %v %q", c.name, r.Verdict, r.Reason, err, r.Leak.Value, r.Leak.U, r.PLeak, r.Moisture.Value, r.Moisture.U, r.PMoisture, c.want, c.reason)
+			t.Errorf(
+				"%s: %v %q %v; leak %.2f ± %.2f (%.3f), moisture %.0f ± %.0f (%.3f); want %v %q",
+				c.name,
+				r.Verdict,
+				r.Reason,
+				err,
+				r.Leak.Value,
+				r.Leak.U,
+				r.PLeak,
+				r.Moisture.Value,
+				r.Moisture.U,
+				r.PMoisture,
+				c.want,
+				c.reason,
+			)
 		}
 		if _, err := json.Marshal(r); err != nil {
 			t.Error(err)
@@ -65,11 +79,15 @@ func TestRunRise_Verdicts(t *testing.T) {
 	}
 }
 
-// Worked numbers of the design reference: 20 L rising 50 micron a minute let in 2.22e-3 Pa m³/s, 2.2e-2 std cc/s of air; 2 micron a minute 8.9e-5 and
-// 8.8e-4 (arithmetic). Filling 20 L at 20 °C to 2,000 micron takes 0.0394 g of water.
+// Worked numbers of the design reference: 20 L rising 50 micron a minute let in 2.22e-3 Pa m³/s, 2.2e-2 std cc/s of
+// air; 2 micron a minute 8.9e-5 and 8.8e-4 (arithmetic). Filling 20 L at 20 °C to 2,000 micron takes 0.0394 g of
+// water.
 func TestRunRise_Sizes(t *testing.T) {
 	for _, c := range []struct{ a, q, cc float64 }{{50, 2.22e-3, 2.2e-2}, {2, 8.9e-5, 8.8e-4}} {
-		r, err := RunRise(curveOf(200, c.a, 0, 1, 60, 1), RiseOptions{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: load(t, "R-404A")})
+		r, err := RunRise(
+			curveOf(200, c.a, 0, 1, 60, 1),
+			RiseOptions{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: load(t, "R-404A")},
+		)
 		if err != nil || r.Flow == nil {
 			t.Fatal(r, err)
 		}
@@ -88,7 +106,8 @@ func TestRunRise_Sizes(t *testing.T) {
 // The published criteria on file are those of the design reference; every row has a source, a label and a date.
 func TestProfiles(t *testing.T) {
 	for _, p := range Profiles() {
-		if p.Source == "" || p.Read == "" || p.Evidence != "SEEN" && p.Evidence != "MEMORY" || !(p.Target > 0 && p.Accept >= p.Target && p.Hold > 0) {
+		if p.Source == "" || p.Read == "" || p.Evidence != "SEEN" && p.Evidence != "MEMORY" ||
+			!(p.Target > 0 && p.Accept >= p.Target && p.Hold > 0) {
 			t.Errorf("%+v", p)
 		}
 	}
@@ -163,8 +182,10 @@ func TestRunRise_Invariance(t *testing.T) {
 
 func TestReadRise_Refused(t *testing.T) {
 	for text, says := range map[string]string{
-		"": "header", "minute,torr\n": "no column \"torr\"", "minute,micron,pa\n": "exactly one", "micron\n": "minute and time", "minute,micron\n0,x\n": "line 2, column micron",
-		"minute,micron\n0,-3\n": "cannot be a vacuum", "minute,micron\n0,\n": "is empty", "minute,micron\n0,5,5\n": "line 2", "minute,micron\n1e9,5\n": "cannot be a test", "minute,minute,micron\n": "twice",
+		"": "header", "minute,torr\n": "no column \"torr\"", "minute,micron,pa\n": "exactly one", "micron\n": "minute and time",
+		"minute,micron\n0,x\n":  "line 2, column micron",
+		"minute,micron\n0,-3\n": "cannot be a vacuum", "minute,micron\n0,\n": "is empty", "minute,micron\n0,5,5\n": "line 2",
+		"minute,micron\n1e9,5\n": "cannot be a test", "minute,minute,micron\n": "twice",
 		"minute,micron\n0,\"5\n": "quotation",
 	} {
 		if _, err := ReadRise(strings.NewReader(text)); err == nil || !strings.Contains(err.Error()+fail.HintOf(err), says) {
@@ -174,7 +195,13 @@ func TestReadRise_Refused(t *testing.T) {
 	for _, c := range []struct {
 		p []RisePoint
 		o RiseOptions
-	}{{nil, RiseOptions{}}, {[]RisePoint{{0, 10}, {0, 11}}, RiseOptions{}}, {[]RisePoint{{math.NaN(), 10}}, RiseOptions{}}, {[]RisePoint{{0, 10}}, RiseOptions{Volume: -1}}, {[]RisePoint{{0, 10}}, RiseOptions{Coldest: 500}}} {
+	}{
+		{nil, RiseOptions{}},
+		{[]RisePoint{{0, 10}, {0, 11}}, RiseOptions{}},
+		{[]RisePoint{{math.NaN(), 10}}, RiseOptions{}},
+		{[]RisePoint{{0, 10}}, RiseOptions{Volume: -1}},
+		{[]RisePoint{{0, 10}}, RiseOptions{Coldest: 500}},
+	} {
 		if _, err := RunRise(c.p, c.o); err == nil {
 			t.Errorf("%+v was accepted", c)
 		}

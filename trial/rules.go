@@ -110,7 +110,12 @@ func FindFoodLimit(key string) (FoodLimit, error) {
 		}
 		keys = append(keys, l.Key)
 	}
-	return FoodLimit{}, fail.New(fail.NotFound, "limit", fmt.Sprintf("no limit %q", clip(key)), "a temperature such as 41F or 5C, or one of "+strings.Join(keys, ", "))
+	return FoodLimit{}, fail.New(
+		fail.NotFound,
+		"limit",
+		fmt.Sprintf("no limit %q", clip(key)),
+		"a temperature such as 41F or 5C, or one of "+strings.Join(keys, ", "),
+	)
 }
 
 // RequiredTolerance is what the rule asks of a thermometer of the kind (product or air), K.
@@ -120,17 +125,68 @@ func RequiredTolerance(kind string) units.TempDiff {
 	return units.TempDiff(ts[max(i, 0)].ToleranceC)
 }
 
-// Codes lists every code that the standing-pressure test, the rise test and the cold record may answer with, for those who put them into words.
+// Codes lists every code that the standing-pressure test, the rise test and the cold record may answer with, for
+// those who put them into words.
 func Codes() []string {
 	return []string{
-		TightWithin.String(), Leaking.String(), HoldUndecided.String(),
-		OneReading, PressureGained, TooShortHold, TooUncertain, NotALine, LargeSwing, VolumeUnknown, NoPressureOn,
-		NitrogenOnly, UseRegulator, UseRelief, LowestNameplate, NameplateAsked, AboveNameplate, StandClear, NitrogenAir,
-		DryAndTight.String(), RiseLeak.String(), RiseMoisture.String(), RiseBoth.String(), CannotProveDry.String(),
-		FewPoints, LineOrLevelling, LeakNotExcluded, MoistureNotExcluded, HoldNotOver, TargetNotReached, AboveAccept, AboveWaterCeiling, PressureFalls, ColdestUnknown, TooColdForDry,
-		SmallStraightRise, NeverDecides,
-		NoteSeveralColumns, NoteOrderBySequence, NoteUnsorted, NoteNewestFirst, NoteDuplicates, NoteDuplicateDiffer, NoteMissing, NoteGaps, NoteClockBack, NoteClockForward,
-		NoteNoSuchTime, NoteRejected, NoteRelative,
-		FoodDecision, NeedDevice, NeedAccuracy, NeedVerification, NeedPlace, NeedOffset, NeedFood, NeedRepair, NeedSigned,
+		TightWithin.String(),
+		Leaking.String(),
+		HoldUndecided.String(),
+		OneReading,
+		PressureGained,
+		TooShortHold,
+		TooUncertain,
+		NotALine,
+		LargeSwing,
+		VolumeUnknown,
+		NoPressureOn,
+		NitrogenOnly,
+		UseRegulator,
+		UseRelief,
+		LowestNameplate,
+		NameplateAsked,
+		AboveNameplate,
+		StandClear,
+		NitrogenAir,
+		DryAndTight.String(),
+		RiseLeak.String(),
+		RiseMoisture.String(),
+		RiseBoth.String(),
+		CannotProveDry.String(),
+		FewPoints,
+		LineOrLevelling,
+		LeakNotExcluded,
+		MoistureNotExcluded,
+		HoldNotOver,
+		TargetNotReached,
+		AboveAccept,
+		AboveWaterCeiling,
+		PressureFalls,
+		ColdestUnknown,
+		TooColdForDry,
+		SmallStraightRise,
+		NeverDecides,
+		NoteSeveralColumns,
+		NoteOrderBySequence,
+		NoteUnsorted,
+		NoteNewestFirst,
+		NoteDuplicates,
+		NoteDuplicateDiffer,
+		NoteMissing,
+		NoteGaps,
+		NoteClockBack,
+		NoteClockForward,
+		NoteNoSuchTime,
+		NoteRejected,
+		NoteRelative,
+		FoodDecision,
+		NeedDevice,
+		NeedAccuracy,
+		NeedVerification,
+		NeedPlace,
+		NeedOffset,
+		NeedFood,
+		NeedRepair,
+		NeedSigned,
 	}
 }

@@ -5,8 +5,8 @@ import (
 	"time"
 )
 
-// stamp is a date and time as a logger writes it. a and b are the two numbers whose order may be day first or month first; named and ISO dates have
-// no such doubt.
+// stamp is a date and time as a logger writes it. a and b are the two numbers whose order may be day first or month
+// first; named and ISO dates have no such doubt.
 type stamp struct {
 	year, month, day int
 	a, b             int // of an ambiguous form, else 0
@@ -87,7 +87,8 @@ func parseStamp(s string) (st stamp, ok bool) {
 			return st, false
 		}
 	}
-	if i < n && (s[i] == ':' || d1 > 0 && d1 <= 2 && i+1 < n && (s[i] == ' ') && (s[i+1]|32 == 'a' || s[i+1]|32 == 'p') && i+2 < n && s[i+2]|32 == 'm') {
+	if i < n &&
+		(s[i] == ':' || d1 > 0 && d1 <= 2 && i+1 < n && (s[i] == ' ') && (s[i+1]|32 == 'a' || s[i+1]|32 == 'p') && i+2 < n && s[i+2]|32 == 'm') {
 		i = start // a time without a date
 	} else {
 		sep := func() bool {
@@ -139,7 +140,8 @@ func parseStamp(s string) (st stamp, ok bool) {
 		default:
 			return st, false
 		}
-		if st.year < 1970 || st.year > 2199 || st.a == 0 && st.b == 0 && (st.month < 1 || st.month > 12 || st.day < 1 || st.day > daysIn(st.year, st.month)) {
+		if st.year < 1970 || st.year > 2199 ||
+			st.a == 0 && st.b == 0 && (st.month < 1 || st.month > 12 || st.day < 1 || st.day > daysIn(st.year, st.month)) {
 			return st, false
 		}
 		if st.a != 0 || st.b != 0 {

@@ -64,7 +64,12 @@ func (t *table) broken(err error) error {
 		if errors.Is(p.Err, csv.ErrFieldCount) {
 			why = fmt.Sprintf("the row does not have the %d cells of the header", len(t.col))
 		}
-		return fail.New(fail.BadData, fmt.Sprintf("line %d, column %d", p.Line, p.Column), why, "every row has as many cells as the header; a comma inside a cell needs quotation marks around the cell")
+		return fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d, column %d", p.Line, p.Column),
+			why,
+			"every row has as many cells as the header; a comma inside a cell needs quotation marks around the cell",
+		)
 	}
 	return err
 }
@@ -81,7 +86,12 @@ func (t *table) next(rows int) (bool, error) {
 	t.rec = rec
 	t.line, _ = t.csv.FieldPos(0)
 	if rows >= maxRows {
-		return false, fail.New(fail.BadData, fmt.Sprintf("line %d", t.line), fmt.Sprintf("more than %d rows", maxRows), "keep one reading a minute")
+		return false, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", t.line),
+			fmt.Sprintf("more than %d rows", maxRows),
+			"keep one reading a minute",
+		)
 	}
 	return true, nil
 }
@@ -100,7 +110,12 @@ func (t *table) number(name string) (v float64, ok bool, err error) {
 	}
 	v, perr := strconv.ParseFloat(strings.Replace(s, "−", "-", 1), 64)
 	if perr != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, false, fail.New(fail.BadValue, t.place(name), fmt.Sprintf("%q is not a number", clip(s)), "dot decimal, no unit: the column names it")
+		return 0, false, fail.New(
+			fail.BadValue,
+			t.place(name),
+			fmt.Sprintf("%q is not a number", clip(s)),
+			"dot decimal, no unit: the column names it",
+		)
 	}
 	return v, true, nil
 }
@@ -113,7 +128,12 @@ func (t *table) minute() (float64, error) {
 			err = fail.New(fail.Required, t.place("minute"), "is empty", "minutes since the start, such as 0, 10, 20")
 		}
 		if err == nil && math.Abs(v) > 1e7 {
-			err = fail.New(fail.Range, t.place("minute"), fmt.Sprintf("%g minutes cannot be a test", v), "allowed: −10,000,000 to 10,000,000")
+			err = fail.New(
+				fail.Range,
+				t.place("minute"),
+				fmt.Sprintf("%g minutes cannot be a test", v),
+				"allowed: −10,000,000 to 10,000,000",
+			)
 		}
 		return v, err
 	}

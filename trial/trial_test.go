@@ -17,8 +17,9 @@ func points(mf ...float64) []Point {
 	return out
 }
 
-// TestRunPullDown_Freezer: before, 7 °F at 0 min, 4 at 10, 3 at 20, 2 at 27: not holding. After, 9 at 0, 3 at 18, 1 at 26: falling well (uninsulated floor, off
-// for hours before). Common practice, no source. The box is to hold 0 °F, the warm end of a freezer (−10 to 0 °F).
+// TestRunPullDown_Freezer: before, 7 °F at 0 min, 4 at 10, 3 at 20, 2 at 27: not holding. After, 9 at 0, 3 at 18, 1
+// at 26: falling well (uninsulated floor, off for hours before). Common practice, no source. The box is to hold 0 °F,
+// the warm end of a freezer (−10 to 0 °F).
 func TestRunPullDown_Freezer(t *testing.T) {
 	o := Options{SetPoint: units.Fahrenheit(0)}
 	before, err := RunPullDown(points(0, 7, 10, 4, 20, 3, 27, 2), o)
@@ -32,7 +33,13 @@ func TestRunPullDown_Freezer(t *testing.T) {
 	if after.PReaches6h <= before.PReaches6h {
 		t.Errorf("probability %.2f after, %.2f before", after.PReaches6h, before.PReaches6h)
 	}
-	t.Logf("before %.2f (next hour to %.1f °F), after %.2f (%.1f °F)", before.PReaches6h, before.Forecast[0].Mid.F(), after.PReaches6h, after.Forecast[0].Mid.F())
+	t.Logf(
+		"before %.2f (next hour to %.1f °F), after %.2f (%.1f °F)",
+		before.PReaches6h,
+		before.Forecast[0].Mid.F(),
+		after.PReaches6h,
+		after.Forecast[0].Mid.F(),
+	)
 }
 
 func TestRunPullDown_Verdicts(t *testing.T) {
@@ -55,8 +62,9 @@ func TestRunPullDown_Verdicts(t *testing.T) {
 	}
 }
 
-// TestRunPullDown_HonestIntervals: on boxes drawn from the prior, 90 % intervals hold the truth 85 to 95 % of the time at 2 h and 6 h, and the error is of the
-// size the design paper's prototype found (20 min, every 4: 2.7 and 5.2 °F rms; 60 min, every 10: 1.4 and 3.7).
+// TestRunPullDown_HonestIntervals: on boxes drawn from the prior, 90 % intervals hold the truth 85 to 95 % of the
+// time at 2 h and 6 h, and the error is of the size the design paper's prototype found (20 min, every 4: 2.7 and 5.2
+// °F rms; 60 min, every 10: 1.4 and 3.7).
 func TestRunPullDown_HonestIntervals(t *testing.T) {
 	n := 120
 	if testing.Short() {
@@ -104,7 +112,15 @@ func TestRunPullDown_HonestIntervals(t *testing.T) {
 			}
 		}
 		N := float64(n)
-		t.Logf("%g min every %g: 2 h within %.2f, rms %.1f °F; 6 h within %.2f, rms %.1f °F", c.length, c.every, in2/N, math.Sqrt(e2/N), in6/N, math.Sqrt(e6/N))
+		t.Logf(
+			"%g min every %g: 2 h within %.2f, rms %.1f °F; 6 h within %.2f, rms %.1f °F",
+			c.length,
+			c.every,
+			in2/N,
+			math.Sqrt(e2/N),
+			in6/N,
+			math.Sqrt(e6/N),
+		)
 		for _, v := range []float64{in2 / N, in6 / N} {
 			if v < 0.80 || v > 0.98 {
 				t.Errorf("%g min: coverage %.2f", c.length, v)
@@ -153,8 +169,9 @@ func TestReadPullDown(t *testing.T) {
 		t.Fatal(p, err)
 	}
 	for text, says := range map[string]string{
-		"": "header", "minute,box\n": "no column", "minute,box_f,box_c\n": "exactly one", "minute,box_f\n0,x\n": "line 2, column box_f", "minute,box_f\n0,900\n": "line 2, column box",
-		"minute,box_f\n0\n": "line 2", "time,box_f\nnoon,3\n": "line 2, column time", "minute,box_f\n,3\n": "line 2, column minute",
+		"": "header", "minute,box\n": "no column", "minute,box_f,box_c\n": "exactly one", "minute,box_f\n0,x\n": "line 2, column box_f",
+		"minute,box_f\n0,900\n": "line 2, column box",
+		"minute,box_f\n0\n":     "line 2", "time,box_f\nnoon,3\n": "line 2, column time", "minute,box_f\n,3\n": "line 2, column minute",
 	} {
 		if _, err := ReadPullDown(strings.NewReader(text)); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%q: %v, want %q", text, err, says)

@@ -34,7 +34,22 @@ func WaterVapour(T units.Temp) units.Pressure {
 		return units.Pressure(waterTripleP * math.Exp(s/th))
 	}
 	x := 1 - t/waterCritT
-	s := -7.85951783*x + 1.84408259*math.Pow(x, 1.5) - 11.7866497*math.Pow(x, 3) + 22.6807411*math.Pow(x, 3.5) - 15.9618719*math.Pow(x, 4) + 1.80122502*math.Pow(x, 7.5)
+	s := -7.85951783*x + 1.84408259*math.Pow(
+		x,
+		1.5,
+	) - 11.7866497*math.Pow(
+		x,
+		3,
+	) + 22.6807411*math.Pow(
+		x,
+		3.5,
+	) - 15.9618719*math.Pow(
+		x,
+		4,
+	) + 1.80122502*math.Pow(
+		x,
+		7.5,
+	)
 	return units.Pressure(waterCritP * math.Exp(waterCritT/t*s))
 }
 

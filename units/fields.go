@@ -76,7 +76,10 @@ func Word[T ~int](f *Fields, field, text string, words []string) T {
 	}
 	i := slices.Index(words, text)
 	if i < 1 {
-		f.Fail(field, fail.New(fail.BadValue, "", fmt.Sprintf("%q is not known here", clip(text)), "allowed: "+strings.Join(words[1:], ", ")))
+		f.Fail(
+			field,
+			fail.New(fail.BadValue, "", fmt.Sprintf("%q is not known here", clip(text)), "allowed: "+strings.Join(words[1:], ", ")),
+		)
 		return 0
 	}
 	return T(i)

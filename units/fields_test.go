@@ -25,14 +25,18 @@ func TestFields_KeepsTheFirstFailureWithItsPlace(t *testing.T) {
 		t.Errorf("%v", f.Err)
 	}
 	var g Fields
-	if Word[int](&g, "kind", "wall", []string{"", "floor", "wall"}) != 2 || Word[int](&g, "kind", "", []string{"", "x"}) != 0 || g.Err != nil {
+	if Word[int](&g, "kind", "wall", []string{"", "floor", "wall"}) != 2 || Word[int](&g, "kind", "", []string{"", "x"}) != 0 ||
+		g.Err != nil {
 		t.Error("words")
 	}
 	if Word[int](&g, "kind", "roof", []string{"", "floor", "wall"}); fail.HintOf(g.Err) != "allowed: floor, wall" {
 		t.Errorf("%v", g.Err)
 	}
 	var h Fields
-	if math.Abs(h.Opt("t", "32 F", TempValue)-273.15) > 1e-9 || math.Abs(h.Opt("d", "9 F", DiffValue)-5) > 1e-12 || h.Opt("m", "1 kg", MassValue) != 1 || h.Opt("s", "50 %", FractionValue) != 0.5 || h.Err != nil {
+	if math.Abs(h.Opt("t", "32 F", TempValue)-273.15) > 1e-9 || math.Abs(h.Opt("d", "9 F", DiffValue)-5) > 1e-12 ||
+		h.Opt("m", "1 kg", MassValue) != 1 ||
+		h.Opt("s", "50 %", FractionValue) != 0.5 ||
+		h.Err != nil {
 		t.Errorf("values: %v", h.Err)
 	}
 }

@@ -53,12 +53,25 @@ var barometers = []unit{
 }
 
 var (
-	masses    = []unit{{[]string{"lb", "lbs"}, Pound, 0, false}, {[]string{"oz"}, Ounce, 0, false}, {[]string{"kg"}, 1, 0, false}, {[]string{"g"}, 1 / Kilo, 0, false}}
+	masses = []unit{
+		{[]string{"lb", "lbs"}, Pound, 0, false},
+		{[]string{"oz"}, Ounce, 0, false},
+		{[]string{"kg"}, 1, 0, false},
+		{[]string{"g"}, 1 / Kilo, 0, false},
+	}
 	lengths   = []unit{{[]string{"m"}, 1, 0, false}, {[]string{"ft", "feet"}, Foot, 0, false}}
-	durations = []unit{{[]string{"min", "minutes"}, 1, 0, false}, {[]string{"h", "hours"}, 60, 0, false}, {[]string{"s"}, 1.0 / 60, 0, false}}
-	powers    = []unit{{[]string{"kW"}, Kilo, 0, false}, {[]string{"W"}, 1, 0, false}, {[]string{"Btu/h"}, BtuPerH, 0, false}}
-	currents  = []unit{{[]string{"A", "amps", "amp"}, 1, 0, false}}
-	volumes   = []unit{{[]string{"L", "l"}, 1 / Kilo, 0, false}, {[]string{"m3", "m³"}, 1, 0, false}, {[]string{"ft3", "ft³"}, Foot * Foot * Foot, 0, false}}
+	durations = []unit{
+		{[]string{"min", "minutes"}, 1, 0, false},
+		{[]string{"h", "hours"}, 60, 0, false},
+		{[]string{"s"}, 1.0 / 60, 0, false},
+	}
+	powers   = []unit{{[]string{"kW"}, Kilo, 0, false}, {[]string{"W"}, 1, 0, false}, {[]string{"Btu/h"}, BtuPerH, 0, false}}
+	currents = []unit{{[]string{"A", "amps", "amp"}, 1, 0, false}}
+	volumes  = []unit{
+		{[]string{"L", "l"}, 1 / Kilo, 0, false},
+		{[]string{"m3", "m³"}, 1, 0, false},
+		{[]string{"ft3", "ft³"}, Foot * Foot * Foot, 0, false},
+	}
 	energies  = []unit{{[]string{"kJ/kg"}, Kilo, 0, false}, {[]string{"J/kg"}, 1, 0, false}, {[]string{"Btu/lb"}, BtuPerLb, 0, false}}
 	entropies = []unit{{[]string{"kJ/(kg K)", "kJ/kgK", "kJ/kg/K"}, Kilo, 0, false}, {[]string{"J/(kg K)", "J/kgK"}, 1, 0, false}}
 	densities = []unit{{[]string{"kg/m3", "kg/m³"}, 1, 0, false}, {[]string{"lb/ft3", "lb/ft³"}, Pound / (Foot * Foot * Foot), 0, false}}
@@ -80,7 +93,8 @@ func split(text string) (v float64, rest string, err error) {
 			end++
 			continue
 		}
-		if (c == 'e' || c == 'E') && end > 0 && end+1 < len(s) && (s[end+1] >= '0' && s[end+1] <= '9' || (s[end+1] == '-' || s[end+1] == '+') && end+2 < len(s) && s[end+2] >= '0' && s[end+2] <= '9') {
+		if (c == 'e' || c == 'E') && end > 0 && end+1 < len(s) &&
+			(s[end+1] >= '0' && s[end+1] <= '9' || (s[end+1] == '-' || s[end+1] == '+') && end+2 < len(s) && s[end+2] >= '0' && s[end+2] <= '9') {
 			end++
 			continue
 		}
@@ -94,7 +108,12 @@ func split(text string) (v float64, rest string, err error) {
 	}
 	v, perr := strconv.ParseFloat(number, 64)
 	if perr != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, "", fail.New(fail.BadValue, "", fmt.Sprintf("%q is not a number with a unit", clip(text)), "write the number, then the unit, such as 12psig or -7F")
+		return 0, "", fail.New(
+			fail.BadValue,
+			"",
+			fmt.Sprintf("%q is not a number with a unit", clip(text)),
+			"write the number, then the unit, such as 12psig or -7F",
+		)
 	}
 	return v, strings.TrimSpace(s[end:]), nil
 }
@@ -199,7 +218,12 @@ func ParsePressure(text, fallback string) (PressureEntry, error) {
 func ParseBarometer(text, fallback string) (Pressure, error) {
 	v, _, err := parse(text, fallback, barometers)
 	if err == nil && !(v >= 30e3 && v <= 110e3) {
-		err = fail.New(fail.Range, "barometer", fmt.Sprintf("%q is no ambient pressure", clip(text)), "allowed: 30 kPa to 110 kPa (8.9 to 32.5 inHg)")
+		err = fail.New(
+			fail.Range,
+			"barometer",
+			fmt.Sprintf("%q is no ambient pressure", clip(text)),
+			"allowed: 30 kPa to 110 kPa (8.9 to 32.5 inHg)",
+		)
 	}
 	return Pressure(v), err
 }

@@ -11,7 +11,8 @@ import (
 // Inch is the international inch in m, exact. Source: NIST SP 811, appendix B.8.
 const Inch = Foot / 12
 
-// Conversion constants of heat transfer, SI per unit. Source: NIST SP 811, appendix B.8; the thermochemical calorie, as FAO and USDA texts use it.
+// Conversion constants of heat transfer, SI per unit. Source: NIST SP 811, appendix B.8; the thermochemical calorie,
+// as FAO and USDA texts use it.
 const (
 	USTransmittance  = 5.678263 // W/(m² K) per Btu/(h ft² °F); the same factor turns an insulation's R in ft² °F h/Btu into 1/U
 	Calorie          = 4.184    // J
@@ -23,14 +24,33 @@ const (
 )
 
 var (
-	sizes          = []unit{{[]string{"m"}, 1, 0, false}, {[]string{"cm"}, 0.01, 0, false}, {[]string{"mm"}, 1 / Kilo, 0, false}, {[]string{"ft", "feet"}, Foot, 0, false}, {[]string{"in", "inch", "inches", `"`}, Inch, 0, false}}
+	sizes = []unit{
+		{[]string{"m"}, 1, 0, false},
+		{[]string{"cm"}, 0.01, 0, false},
+		{[]string{"mm"}, 1 / Kilo, 0, false},
+		{[]string{"ft", "feet"}, Foot, 0, false},
+		{[]string{"in", "inch", "inches", `"`}, Inch, 0, false},
+	}
 	areas          = []unit{{[]string{"m2", "m²"}, 1, 0, false}, {[]string{"ft2", "ft²", "sq ft"}, Foot * Foot, 0, false}}
-	transmittances = []unit{{[]string{"W/m2K", "W/(m2 K)", "W/(m² K)", "W/m²K"}, 1, 0, false}, {[]string{"Btu/h ft2 F", "Btu/(h ft2 F)", "Btu/(h ft² °F)"}, USTransmittance, 0, false}}
-	specificHeats  = []unit{{[]string{"kJ/kgK", "kJ/(kg K)"}, Kilo, 0, false}, {[]string{"J/kgK", "J/(kg K)"}, 1, 0, false}, {[]string{"Btu/lbF", "Btu/(lb F)", "Btu/(lb °F)"}, btuPerPoundFahr, 0, false}}
-	heatRates      = []unit{{[]string{"W/t"}, 1 / Tonne, 0, false}, {[]string{"W/kg"}, 1, 0, false}, {[]string{"mW/kg"}, 1 / Kilo, 0, false}, {[]string{"kcal/t day"}, kcalPerTonPerDay / Tonne, 0, false}}
+	transmittances = []unit{
+		{[]string{"W/m2K", "W/(m2 K)", "W/(m² K)", "W/m²K"}, 1, 0, false},
+		{[]string{"Btu/h ft2 F", "Btu/(h ft2 F)", "Btu/(h ft² °F)"}, USTransmittance, 0, false},
+	}
+	specificHeats = []unit{
+		{[]string{"kJ/kgK", "kJ/(kg K)"}, Kilo, 0, false},
+		{[]string{"J/kgK", "J/(kg K)"}, 1, 0, false},
+		{[]string{"Btu/lbF", "Btu/(lb F)", "Btu/(lb °F)"}, btuPerPoundFahr, 0, false},
+	}
+	heatRates = []unit{
+		{[]string{"W/t"}, 1 / Tonne, 0, false},
+		{[]string{"W/kg"}, 1, 0, false},
+		{[]string{"mW/kg"}, 1 / Kilo, 0, false},
+		{[]string{"kcal/t day"}, kcalPerTonPerDay / Tonne, 0, false},
+	}
 )
 
-// ParseSize reads the dimension of a thing in metres: 3.6 m, 40 mm, 12 ft, and inches as tube sizes are written: 7/8 in, 1 3/8 in, 1-3/8 in.
+// ParseSize reads the dimension of a thing in metres: 3.6 m, 40 mm, 12 ft, and inches as tube sizes are written: 7/8
+// in, 1 3/8 in, 1-3/8 in.
 func ParseSize(text, fallback string) (float64, error) {
 	v, err := positive(wholeInches(text), fallback, sizes)
 	return v, err
@@ -83,7 +103,12 @@ func ParseTransmittance(text, fallback string) (float64, error) {
 		if err == nil && r > 0 {
 			return USTransmittance / r, nil
 		}
-		return 0, fail.New(fail.BadValue, "", fmt.Sprintf("%q is no insulation value", clip(text)), "write R-25, 0.23 W/m2K or a thickness with its material")
+		return 0, fail.New(
+			fail.BadValue,
+			"",
+			fmt.Sprintf("%q is no insulation value", clip(text)),
+			"write R-25, 0.23 W/m2K or a thickness with its material",
+		)
 	}
 	return positive(text, fallback, transmittances)
 }

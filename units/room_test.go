@@ -5,8 +5,8 @@ import (
 	"testing"
 )
 
-// Published conversions: tube sizes in inches (ASTM B280 prints both), R-25 as U 0.227 W/(m² K) (walk-in standards table), 61 kcal per tonne and day
-// as 2.95 mW/kg (arithmetic).
+// Published conversions: tube sizes in inches (ASTM B280 prints both), R-25 as U 0.227 W/(m² K) (walk-in standards
+// table), 61 kcal per tonne and day as 2.95 mW/kg (arithmetic).
 func TestRoomQuantities(t *testing.T) {
 	for _, c := range []struct {
 		text string

@@ -119,9 +119,15 @@ func TestParse_Refused(t *testing.T) {
 	}
 }
 
-// TestAtmosphere_Table: US Standard Atmosphere 1976; formula from memory, values arithmetic of it (design reference table), psia to the last digit.
+// TestAtmosphere_Table: US Standard Atmosphere 1976; formula from memory, values arithmetic of it (design reference
+// table), psia to the last digit.
 func TestAtmosphere_Table(t *testing.T) {
-	for _, c := range []struct{ m, kPa, psia float64 }{{0, 101.33, 14.696}, {500, 95.46, 13.845}, {1600, 83.52, 12.114}, {3000, 70.11, 10.168}} {
+	for _, c := range []struct{ m, kPa, psia float64 }{
+		{0, 101.33, 14.696},
+		{500, 95.46, 13.845},
+		{1600, 83.52, 12.114},
+		{3000, 70.11, 10.168},
+	} {
 		p, err := Atmosphere(c.m)
 		if err != nil || !near(float64(p)/1e3, c.kPa, 0.006) || !near(float64(p)/Psi, c.psia, 0.0006) {
 			t.Errorf("%g m: %.3f kPa, %.4f psia (%v), want %.2f, %.3f", c.m, float64(p)/1e3, float64(p)/Psi, err, c.kPa, c.psia)
@@ -167,9 +173,13 @@ func TestFormat(t *testing.T) {
 	us, si := US(), Metric()
 	for got, want := range map[string]string{
 		us.FormatTemp(Fahrenheit(-7), 0): "−7 °F", si.FormatTemp(Celsius(-21.66), 1): "−21.7 °C", us.FormatDiff(FahrenheitDiff(10), 0): "10 °F",
-		si.FormatDiff(5.56, 1): "5.6 K", us.FormatPressure(Psig(26).Absolute(Atm), Atm): "26.0 psig", us.FormatMass(Mass(9.5 * Pound)): "9 lb 8 oz", us.FormatMass(Mass(6 * Ounce)): "6 oz", us.FormatMass(Mass(14 * Pound)): "14 lb",
-		us.EnthalpyNumber(232.6e3, 1) + " " + us.EnthalpyUnit(): "100.0 Btu/lb", si.EnthalpyNumber(232.6e3, 1) + " " + si.EnthalpyUnit(): "232.6 kJ/kg", // 2.326 kJ/kg each, by definition
-		si.FormatMass(1.234): "1.23 kg", Fixed(-0.001, 1): "0.0", FormatUncertain(12.34, 0.6): "12.3 ± 0.6", FormatUncertain(230.2, 14): "230 ± 14",
+		si.FormatDiff(5.56, 1): "5.6 K", us.FormatPressure(Psig(26).Absolute(Atm), Atm): "26.0 psig",
+		us.FormatMass(Mass(9.5 * Pound)): "9 lb 8 oz", us.FormatMass(Mass(6 * Ounce)): "6 oz", us.FormatMass(Mass(14 * Pound)): "14 lb",
+		// 2.326 kJ/kg each, by definition
+		us.EnthalpyNumber(232.6e3, 1) + " " + us.EnthalpyUnit(): "100.0 Btu/lb", si.EnthalpyNumber(232.6e3, 1) + " " +
+			si.EnthalpyUnit(): "232.6 kJ/kg",
+		si.FormatMass(1.234): "1.23 kg", Fixed(-0.001, 1): "0.0", FormatUncertain(12.34, 0.6): "12.3 ± 0.6",
+		FormatUncertain(230.2, 14): "230 ± 14",
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
@@ -183,7 +193,10 @@ func TestFormat(t *testing.T) {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, s := range []string{"12psig", "-7F", "3.4bar(g)", "22inHg(vac)", "9 lb 8 oz", "1e3 Pa", "−5 °C", "50 %", "1.2.3F", "e5F", "lb", "1e308kW", "1e308h", "1e308kJ/kg"} {
+	for _, s := range []string{
+		"12psig", "-7F", "3.4bar(g)", "22inHg(vac)", "9 lb 8 oz", "1e3 Pa", "−5 °C", "50 %", "1.2.3F", "e5F", "lb",
+		"1e308kW", "1e308h", "1e308kJ/kg",
+	} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, s string) {
@@ -196,7 +209,10 @@ func FuzzParse(f *testing.F) {
 		if v, err := ParseMass(s, "kg"); err == nil && !(v >= 0) {
 			t.Errorf("%q gave %v", s, v)
 		}
-		for _, parse := range []func(string, string) (float64, error){ParsePower, ParseMinutes, ParseEnthalpy, ParseEntropy, ParseDensity, ParseVolume, ParseLength, ParseCurrent} {
+		for _, parse := range []func(string, string) (float64, error){
+			ParsePower, ParseMinutes, ParseEnthalpy, ParseEntropy, ParseDensity,
+			ParseVolume, ParseLength, ParseCurrent,
+		} {
 			if v, err := parse(s, ""); err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
 				t.Errorf("%q gave %v", s, v)
 			}

@@ -9,9 +9,9 @@ import (
 	"time"
 
 	"coldwright/fail"
-	"coldwright/ledger"
 	"coldwright/record"
-	"coldwright/report"
+	"coldwright/rules/ledger"
+	"coldwright/say/report"
 )
 
 // books names the refrigerant books of this month and the two before.

@@ -49,7 +49,10 @@ func blank(t *testing.T, width, height int64, script bool) *phone {
 	p := &phone{t: t, now: &atomic.Int64{}}
 	p.now.Store(time.Date(2026, 11, 25, 9, 0, 0, 0, time.UTC).Unix())
 	a := app.New(app.NewMemStore(), app.Options{
-		Now: func() time.Time { return time.Unix(p.now.Load(), 0).UTC() }, Rand: seeded{rand.New(rand.NewPCG(3, 4))}, Version: "test", Device: "phone",
+		Now:     func() time.Time { return time.Unix(p.now.Load(), 0).UTC() },
+		Rand:    seeded{rand.New(rand.NewPCG(3, 4))},
+		Version: "test",
+		Device:  "phone",
 	})
 	p.app = a
 	srv := httptest.NewServer(web.New(a, web.Options{Version: "test", Log: func(_ string, err error) { t.Errorf("logged: %v", err) }}))
@@ -201,7 +204,11 @@ func (p *phone) finish() {
 		p.wait(9 * time.Minute)
 		shown := strings.ReplaceAll(tap, "-", "−")
 		p.press(shown)
-		p.do(chromedp.WaitReady(fmt.Sprintf(`//dl[contains(@class, "cells")]//dd[normalize-space(.) = "%s°F"]`, strings.TrimSuffix(shown, ".0"))))
+		p.do(
+			chromedp.WaitReady(
+				fmt.Sprintf(`//dl[contains(@class, "cells")]//dd[normalize-space(.) = "%s°F"]`, strings.TrimSuffix(shown, ".0")),
+			),
+		)
 		p.wait(time.Second)
 	}
 	p.shot("time")
@@ -253,7 +260,10 @@ func TestBrowserTapOpensField(t *testing.T) {
 		p.want("Tap where you measured")
 		p.do(chromedp.Click(chromedp.CSS(`a.tap[href="#e-` + key + `"] text`)))
 		p.do(chromedp.WaitVisible(chromedp.CSS(`#e-` + key + ` [inputmode]`)))
-		top, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.querySelector("#e-`+key+` [inputmode]").getBoundingClientRect().top`))
+		top, err := chromedp.Run(
+			p.ctx,
+			chromedp.Evaluate[float64](`document.querySelector("#e-`+key+` [inputmode]").getBoundingClientRect().top`),
+		)
 		if err != nil || top < 0 || top > 500 {
 			p.shot("tap-" + key)
 			t.Errorf("%s: its field stands at %v px (%v)", key, top, err)
@@ -275,7 +285,12 @@ func TestBrowserCycle(t *testing.T) {
 	p.do(chromedp.WaitVisible(chromedp.CSS(`#ph table`)))
 	for _, width := range []int64{390, 320} {
 		p.do(chromedp.EmulateViewport(width, 844))
-		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`Math.max(document.documentElement.scrollWidth, ...[...document.querySelectorAll("#ph figure, #ph svg, #ph table")].map(e => e.getBoundingClientRect().right))`))
+		wide, err := chromedp.Run(
+			p.ctx,
+			chromedp.Evaluate[float64](
+				`Math.max(document.documentElement.scrollWidth, ...[...document.querySelectorAll("#ph figure, #ph svg, #ph table")].map(e => e.getBoundingClientRect().right))`,
+			),
+		)
 		if err != nil || wide > float64(width) {
 			t.Errorf("the diagram reaches to %v px on a screen of %d (%v)", wide, width, err)
 		}
@@ -301,7 +316,10 @@ func TestBrowserPracticeWithoutScript(t *testing.T) {
 	p.want("Read so far")
 	p.press("Air entering the condenser")
 	p.want("I am sure: name the cause")
-	p.do(chromedp.SetValue(chromedp.CSS(`main [name="cause"]`), "low_charge"), chromedp.SetValue(chromedp.CSS(`main [name="repair"]`), "find_and_repair_leak"))
+	p.do(
+		chromedp.SetValue(chromedp.CSS(`main [name="cause"]`), "low_charge"),
+		chromedp.SetValue(chromedp.CSS(`main [name="repair"]`), "find_and_repair_leak"),
+	)
 	p.press("Name it and see the truth")
 	p.want("What it was", "What an expert reads", "Draw it")
 	p.shot("truth")
@@ -327,7 +345,8 @@ const contrast = `(() => {
 	return bad.slice(0, 8);
 })()`
 
-// tested fills the tests after the repair of a visit and the room of its machine, by the clock of the phone. It returns the machine's address.
+// tested fills the tests after the repair of a visit and the room of its machine, by the clock of the phone. It
+// returns the machine's address.
 func (p *phone) tested(visit string) (machine string) {
 	p.t.Helper()
 	ctx, id := context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/"))
@@ -342,7 +361,14 @@ func (p *phone) tested(visit string) (machine string) {
 		}
 	}
 	must(p.app.SaveParts(ctx, app.Act{}, v.Machine.ID, map[string]app.PartEntry{
-		"liquid": {Size: "1/2 in", Length: "60 ft"}, "suction": {Size: "1-1/8 in", Length: "60 ft"}, "evaporator": {Volume: "6 L"}, "condenser": {Volume: "7 L"}, "receiver": {Volume: "14 L"},
+		"liquid": {
+			Size:   "1/2 in",
+			Length: "60 ft",
+		},
+		"suction":    {Size: "1-1/8 in", Length: "60 ft"},
+		"evaporator": {Volume: "6 L"},
+		"condenser":  {Volume: "7 L"},
+		"receiver":   {Volume: "14 L"},
 	}))
 	later := func(d time.Duration) { p.now.Add(int64(d / time.Second)) }
 	act := app.Act{By: "R. Lind"}
@@ -355,7 +381,20 @@ func (p *phone) tested(visit string) (machine string) {
 		must(p.app.AddHold(ctx, act, id, gas(x[0], x[1])))
 	}
 	later(time.Hour)
-	must(p.app.StartRise(ctx, act, id, app.RiseStart{RiseEntry: app.RiseEntry{Pressure: "240", Unit: "micron"}, Coldest: "58", TempUnit: "°F", Volume: "22 L", Criterion: "ufgs_15182"}))
+	must(
+		p.app.StartRise(
+			ctx,
+			act,
+			id,
+			app.RiseStart{
+				RiseEntry: app.RiseEntry{Pressure: "240", Unit: "micron"},
+				Coldest:   "58",
+				TempUnit:  "°F",
+				Volume:    "22 L",
+				Criterion: "ufgs_15182",
+			},
+		),
+	)
 	for _, m := range []string{"330", "402", "458", "498", "530", "552", "571", "585"} {
 		later(2 * time.Minute)
 		must(p.app.AddRise(ctx, act, id, app.RiseEntry{Pressure: m, Unit: "micron"}))
@@ -376,11 +415,46 @@ func (p *phone) tested(visit string) (machine string) {
 		}
 		fmt.Fprintf(&file, "%s;%.1f\n", t.Format("2006-01-02 15:04"), c)
 	}
-	must(p.app.AddCold(ctx, act, id, app.ColdEntry{Name: "freezer-november.csv", Data: []byte(file.String()), Rule: "frozen_quality", Logger: "Logger 7, checked in May", TempUnit: "°F", DiffUnit: "°F"}))
+	must(
+		p.app.AddCold(
+			ctx,
+			act,
+			id,
+			app.ColdEntry{
+				Name:     "freezer-november.csv",
+				Data:     []byte(file.String()),
+				Rule:     "frozen_quality",
+				Logger:   "Logger 7, checked in May",
+				TempUnit: "°F",
+				DiffUnit: "°F",
+			},
+		),
+	)
 	capacity, in, r25 := 2400.0, 262.0, 0.227
 	must(p.app.SaveRoom(ctx, act, v.Machine.ID, record.RoomBody{
-		LengthM: 3.5, WidthM: 2.3, HeightM: 2.3, WallsU: r25, CeilingU: r25, OutsideK: 298.7, OutsideRH: 0.55, DoorWidthM: 0.86, DoorHeightM: 1.93, DoorMinutes: 49, GoodsKg: 72, GoodsInK: &in, GoodsWater: 0.75,
-		People: 1, PeopleHours: 1.5, LightsW: 52, LightsHours: 3, FansW: 150, DefrostKind: "electric", DefrostW: 1800, DefrostMin: 25, DefrostDaily: 3, CapacityW: &capacity,
+		LengthM:      3.5,
+		WidthM:       2.3,
+		HeightM:      2.3,
+		WallsU:       r25,
+		CeilingU:     r25,
+		OutsideK:     298.7,
+		OutsideRH:    0.55,
+		DoorWidthM:   0.86,
+		DoorHeightM:  1.93,
+		DoorMinutes:  49,
+		GoodsKg:      72,
+		GoodsInK:     &in,
+		GoodsWater:   0.75,
+		People:       1,
+		PeopleHours:  1.5,
+		LightsW:      52,
+		LightsHours:  3,
+		FansW:        150,
+		DefrostKind:  "electric",
+		DefrostW:     1800,
+		DefrostMin:   25,
+		DefrostDaily: 3,
+		CapacityW:    &capacity,
 	}))
 	return "/machines/" + string(v.Machine.ID)
 }
@@ -484,7 +558,10 @@ func TestBrowserProofWithoutScript(t *testing.T) {
 	p.do(chromedp.Click(`//main//a[starts-with(@href, "/machines/0")]`))
 	p.press("Room load")
 	p.want("Measure the room once")
-	for name, v := range map[string]string{"length": "10", "width": "8", "height": "8", "walls": "25", "ceiling": "25", "outside": "80", "capacity": "9000"} {
+	for name, v := range map[string]string{
+		"length": "10", "width": "8", "height": "8", "walls": "25", "ceiling": "25", "outside": "80",
+		"capacity": "9000",
+	} {
 		p.typ(name, v)
 	}
 	p.press("Save the room")
@@ -492,8 +569,8 @@ func TestBrowserProofWithoutScript(t *testing.T) {
 	p.shot("load")
 }
 
-// A photo of the camera's size goes with a step: with script it is made small before it is sent, without script the form sends it as it is. Both end as
-// the same kind of picture.
+// A photo of the camera's size goes with a step: with script it is made small before it is sent, without script the
+// form sends it as it is. Both end as the same kind of picture.
 func TestBrowserPhoto(t *testing.T)              { photographed(t, true) }
 func TestBrowserPhotoWithoutScript(t *testing.T) { photographed(t, false) }
 
@@ -508,7 +585,10 @@ func photographed(t *testing.T, script bool) {
 	p.want("Suspects")
 	visit := "/visits/" + strings.SplitN(strings.TrimPrefix(p.url(), "/visits/"), "/", 2)[0]
 	p.visit(visit + "/work")
-	p.do(chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a photo")]`), chromedp.WaitVisible(chromedp.CSS(`#kept [name="caption"]`)))
+	p.do(
+		chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a photo")]`),
+		chromedp.WaitVisible(chromedp.CSS(`#kept [name="caption"]`)),
+	)
 	p.typ("caption", "Rubbed through at the clamp")
 	choose := chromedp.CSS(`#kept input[type="file"]:not([capture])`)
 	p.do(chromedp.SetUploadFiles(choose, []string{file}))
@@ -524,7 +604,10 @@ func photographed(t *testing.T, script bool) {
 	}
 	p.press("Save the photo")
 	p.do(chromedp.WaitVisible(chromedp.CSS(`#kept .photos img[alt="Rubbed through at the clamp"]`)))
-	p.do(chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a note")]`), chromedp.WaitVisible(chromedp.CSS(`#kept [name="text"]`)))
+	p.do(
+		chromedp.Click(`//section[@id="kept"]//summary[contains(., "Add a note")]`),
+		chromedp.WaitVisible(chromedp.CSS(`#kept [name="text"]`)),
+	)
 	p.do(chromedp.SendKeys(chromedp.CSS(`#kept [name="text"]`), "Clamp padded with rubber"))
 	p.press("Save the note")
 	p.want("Clamp padded with rubber")
@@ -538,7 +621,10 @@ func photographed(t *testing.T, script bool) {
 		t.Errorf("kept as %+v", got)
 	}
 	machine := "/machines/" + string(v.Machine.ID)
-	for name, path := range map[string]string{"all": visit + "/photos", "report": visit + "/report", "search": visit + "/search", "plate": machine, "edit": machine + "/edit"} {
+	for name, path := range map[string]string{
+		"all": visit + "/photos", "report": visit + "/report", "search": visit + "/search",
+		"plate": machine, "edit": machine + "/edit",
+	} {
 		p.visit(path)
 		p.do(chromedp.WaitReady(chromedp.CSS(`main img, main form`)))
 		wide, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.documentElement.scrollWidth`))

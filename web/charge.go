@@ -5,9 +5,9 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/charge"
-	"coldwright/reading"
-	"coldwright/text"
+	"coldwright/machine/charge"
+	"coldwright/machine/reading"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -45,8 +45,18 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	d := display(r)
 	b := chargeBody{
-		Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Cautions: text.Cautions("charge", danger(v.Machine)),
-		Verdict: "Not begun", Sentence: "Weigh the cylinder before its valve opens.", Over: "By weight", Head: "Weigh the cylinder first",
+		Base: visitPath(
+			v.Visit.ID,
+		),
+		Closed:   !v.Visit.Closed.IsZero(),
+		Form:     s.formID(),
+		Form2:    s.formID(),
+		Form3:    s.formID(),
+		Cautions: text.Cautions("charge", danger(v.Machine)),
+		Verdict:  "Not begun",
+		Sentence: "Weigh the cylinder before its valve opens.",
+		Over:     "By weight",
+		Head:     "Weigh the cylinder first",
 	}
 	b.PartsHref = machinePath(v.Machine.ID) + "/parts"
 	b.fill(v, r, d)
@@ -55,7 +65,9 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	p := c.Progress
 	switch {
 	case c.Answer == nil && v.Machine.FullChargeG == nil && len(v.Machine.Parts) == 0:
-		b.Missing, b.MissingHref = "The plate's charge is not known here, so nothing says how much is still to add.", machinePath(v.Machine.ID)+"/edit"
+		b.Missing, b.MissingHref = "The plate's charge is not known here, so nothing says how much is still to add.", machinePath(
+			v.Machine.ID,
+		)+"/edit"
 	case c.Answer == nil:
 		b.Missing = message(failure(c.Err))
 	}
@@ -82,7 +94,15 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 				b.Cells = append(b.Cells, cell{Name: "Close at", Value: mass(p.StopAt), From: "on the scale"})
 			}
 			if p.RunsOut {
-				b.Rules = append(b.Rules, text.Say(text.English, reading.Finding{Code: charge.RunsOut, Args: map[string]float64{"in_kg": p.InCylinder, "still_kg": p.Still}}, d, units.Atm))
+				b.Rules = append(
+					b.Rules,
+					text.Say(
+						text.English,
+						reading.Finding{Code: charge.RunsOut, Args: map[string]float64{"in_kg": p.InCylinder, "still_kg": p.Still}},
+						d,
+						units.Atm,
+					),
+				)
 			}
 		}
 	}
@@ -104,7 +124,10 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		}
 		b.Basis = append(b.Basis, "Outside "+d.FormatTemp(c.Outside, 0)+", "+from+".")
 		if a.WinterLack > 0 {
-			b.Basis = append(b.Basis, "On the coldest day "+mass(a.WinterLack)+" ± "+mass(a.WinterLackU)+" more than for a clear glass now.")
+			b.Basis = append(
+				b.Basis,
+				"On the coldest day "+mass(a.WinterLack)+" ± "+mass(a.WinterLackU)+" more than for a clear glass now.",
+			)
 		}
 		b.Rules = append(b.Rules, text.Sentence(text.English, a.Method.String()))
 		for _, f := range a.Findings {
@@ -133,9 +156,27 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	if n := len(v.Visit.Scale); n > 0 {
 		last = v.Visit.Scale[n-1].Cylinder
 	}
-	b.Gross = testInput(r, scale, wrong, numberField("gross", "Cylinder on the scale", "With its content: 38 lb 4 oz, or 17.35 kg", unit, ""), "")
-	b.Cylinder = testInput(r, scale, wrong, textField("cylinder", "Cylinder", "Its number; another number starts another cylinder", ""), last)
-	b.Tare = testInput(r, scale, wrong, numberField("tare", "Empty weight", "Stamped on the collar behind TW; once is enough", unit, ""), "")
+	b.Gross = testInput(
+		r,
+		scale,
+		wrong,
+		numberField("gross", "Cylinder on the scale", "With its content: 38 lb 4 oz, or 17.35 kg", unit, ""),
+		"",
+	)
+	b.Cylinder = testInput(
+		r,
+		scale,
+		wrong,
+		textField("cylinder", "Cylinder", "Its number; another number starts another cylinder", ""),
+		last,
+	)
+	b.Tare = testInput(
+		r,
+		scale,
+		wrong,
+		numberField("tare", "Empty weight", "Stamped on the collar behind TW; once is enough", unit, ""),
+		"",
+	)
 	before, beforeU, coldest := "", "", ""
 	if g := v.Visit.ChargeSet.InBeforeG; g != nil {
 		before = plainMass(*g, d)
@@ -146,7 +187,13 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	if k := v.Visit.ChargeSet.ColdestK; k != nil {
 		coldest = tidy(d.TempNumber(units.Temp(*k), 0))
 	}
-	b.Before = testInput(r, set, wrong, numberField("before", "In the circuit before", "0 after recovery and evacuation; empty: nobody knows", unit, ""), before)
+	b.Before = testInput(
+		r,
+		set,
+		wrong,
+		numberField("before", "In the circuit before", "0 after recovery and evacuation; empty: nobody knows", unit, ""),
+		before,
+	)
 	b.BeforeU = testInput(r, set, wrong, numberField("before_u", "Give or take", "How sure that is", unit, ""), beforeU)
 	out := numberField("coldest", "Coldest day outside", "With head-pressure control by flooding, winter wants more", d.Temp, "")
 	out.Signed = true
@@ -175,14 +222,29 @@ func (b *chargeBody) fill(v *app.VisitView, r *http.Request, d units.Display) {
 	q, unit, wrong := r.URL.Query(), massUnit(d), mistakes{}
 	b.Fill.Asked = q.Has("water_capacity")
 	if b.Fill.Asked {
-		f, err := v.CylinderFill(strings.TrimSpace(q.Get("water_capacity")), strings.TrimSpace(q.Get("tare")), strings.TrimSpace(q.Get("gross")), unit)
+		f, err := v.CylinderFill(
+			strings.TrimSpace(q.Get("water_capacity")),
+			strings.TrimSpace(q.Get("tare")),
+			strings.TrimSpace(q.Get("gross")),
+			unit,
+		)
 		switch {
 		case err == nil:
-			b.Fill.Answer = append(b.Fill.Answer, "It may hold "+d.FormatMass(units.Mass(f.Limit))+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(units.Mass(f.StopAt))+".")
+			b.Fill.Answer = append(
+				b.Fill.Answer,
+				"It may hold "+d.FormatMass(
+					units.Mass(f.Limit),
+				)+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(
+					units.Mass(f.StopAt),
+				)+".",
+			)
 			if q.Get("gross") != "" && f.Room >= 0 {
 				b.Fill.Answer = append(b.Fill.Answer, "Room for "+d.FormatMass(units.Mass(f.Room))+" more.")
 			}
-			b.Fill.Answer = append(b.Fill.Answer, "Filled so, liquid alone would fill it at "+d.FormatTemp(f.Full, 0)+". Oil in it swells: stay below.")
+			b.Fill.Answer = append(
+				b.Fill.Answer,
+				"Filled so, liquid alone would fill it at "+d.FormatTemp(f.Full, 0)+". Oil in it swells: stay below.",
+			)
 			for _, x := range f.Findings {
 				b.Fill.Findings = append(b.Fill.Findings, text.Say(text.English, x, d, units.Atm))
 			}
@@ -229,15 +291,45 @@ func chargeVerdict(a charge.Advice) string {
 func (s *server) addScale(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(display(r))}
-	return s.tested(w, r, "/charge", "scale", mistakes{}, func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) }, s.showCharge)
+	return s.tested(
+		w,
+		r,
+		"/charge",
+		"scale",
+		mistakes{},
+		func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showCharge,
+	)
 }
 
 func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
 	f, d := r.PostForm, display(r)
-	e := app.ChargeEntry{Before: f.Get("before"), BeforeU: f.Get("before_u"), Unit: massUnit(d), Coldest: signed(r, "coldest"), TempUnit: d.Temp}
-	return s.tested(w, r, "/charge", "set", mistakes{}, func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) }, s.showCharge)
+	e := app.ChargeEntry{
+		Before:   f.Get("before"),
+		BeforeU:  f.Get("before_u"),
+		Unit:     massUnit(d),
+		Coldest:  signed(r, "coldest"),
+		TempUnit: d.Temp,
+	}
+	return s.tested(
+		w,
+		r,
+		"/charge",
+		"set",
+		mistakes{},
+		func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showCharge,
+	)
 }
 
 func (s *server) bookCharge(w http.ResponseWriter, r *http.Request) error {
-	return s.tested(w, r, "/charge", "", mistakes{}, func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) }, s.showCharge)
+	return s.tested(
+		w,
+		r,
+		"/charge",
+		"",
+		mistakes{},
+		func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) },
+		s.showCharge,
+	)
 }

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/law"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/rules/law"
+	"coldwright/say/text"
 )
 
 // clockRow is one duty.
@@ -64,7 +64,11 @@ func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) 
 
 func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
 	w := text.Duty(d.Code, text.English)
-	r := clockRow{Name: w.Name, Tag: tag{"unknown", lower(text.DutyState(d.State, text.English))}, Rule: d.Article + ". " + text.Trust(d.Trust, text.English)}
+	r := clockRow{
+		Name: w.Name,
+		Tag:  tag{"unknown", lower(text.DutyState(d.State, text.English))},
+		Rule: d.Article + ". " + text.Trust(d.Trust, text.English),
+	}
 	if d.State == law.Overdue {
 		r.Tag.Kind = "over"
 	}

@@ -8,10 +8,10 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/figure"
-	"coldwright/plot"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -55,7 +55,13 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 	b.Next = key{Href: b.Base + "/write", Label: "Go on: write it down"}
 	for i := range v.Visit.Cold {
 		f := &v.Visit.Cold[i]
-		x := coldFileBody{Name: f.Name, Sum: f.SHA256, Href: b.Base + "/cold-record/" + string(f.Event), Event: string(f.Event), Form: s.formID()}
+		x := coldFileBody{
+			Name:  f.Name,
+			Sum:   f.SHA256,
+			Href:  b.Base + "/cold-record/" + string(f.Event),
+			Event: string(f.Event),
+			Form:  s.formID(),
+		}
 		if x.Name == "" {
 			x.Name = "Logger's file"
 		}
@@ -65,7 +71,18 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 			b.Files = append(b.Files, x)
 			continue
 		}
-		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(&c, d), text.ColdGood(&c), text.ColdLines(&c, d), text.ColdCriterion(&c, d)
+		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(
+			&c,
+			d,
+		), text.ColdGood(
+			&c,
+		), text.ColdLines(
+			&c,
+			d,
+		), text.ColdCriterion(
+			&c,
+			d,
+		)
 		x.Layout = c.Mapping.Describe()
 		if c.Rows > 1 {
 			g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &c, Display: d}
@@ -103,8 +120,18 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		b.Rule.Options = append(b.Rule.Options, option{l.Key, text.FoodLimit(l, d)})
 	}
 	b.Rule.Options = append(b.Rule.Options, option{"own", "Another limit, below"})
-	b.Unit = picks{ID: "f-unit", Name: "unit", Label: "Unit in the file", Options: []option{{"", "As the file says"}, {"C", "°C"}, {"F", "°F"}}}
-	b.Dates = picks{ID: "f-dates", Name: "dates", Label: "Dates in the file", Options: []option{{"", "As they follow on"}, {"dmy", "Day first"}, {"mdy", "Month first"}}}
+	b.Unit = picks{
+		ID:      "f-unit",
+		Name:    "unit",
+		Label:   "Unit in the file",
+		Options: []option{{"", "As the file says"}, {"C", "°C"}, {"F", "°F"}},
+	}
+	b.Dates = picks{
+		ID:      "f-dates",
+		Name:    "dates",
+		Label:   "Dates in the file",
+		Options: []option{{"", "As they follow on"}, {"dmy", "Day first"}, {"mdy", "Month first"}},
+	}
 	if mine {
 		b.Form = get("form")
 		b.Rule.Value, b.Unit.Value, b.Dates.Value = get("rule"), get("unit"), get("dates")
@@ -112,9 +139,21 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 	limit := numberField("limit", "Another limit", "Only with that choice above", d.Temp, "")
 	limit.Signed = freezing(v.Machine)
 	b.Limit = testInput(r, mine, wrong, limit, "")
-	b.Tolerance = testInput(r, mine, wrong, numberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""), "")
+	b.Tolerance = testInput(
+		r,
+		mine,
+		wrong,
+		numberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""),
+		"",
+	)
 	b.Logger = testInput(r, mine, wrong, textField("logger", "Which logger", "Maker's mark, number, last check", ""), "")
-	b.Place = testInput(r, mine, wrong, textField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""), "")
+	b.Place = testInput(
+		r,
+		mine,
+		wrong,
+		textField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""),
+		"",
+	)
 	b.Air = testInput(r, mine, wrong, textField("air", "Column of the air", "Its heading or number, when the file has several", ""), "")
 	wrong.pick(&b.Rule)
 	wrong.pick(&b.Unit)
@@ -169,13 +208,31 @@ func (s *server) addColdRecord(w http.ResponseWriter, r *http.Request) error {
 	}
 	f, d := r.PostForm, display(r)
 	e := app.ColdEntry{
-		Name: name, Data: data, Rule: f.Get("rule"), Limit: signed(r, "limit"), TempUnit: d.Temp, DiffUnit: d.DiffUnit(), Unit: oneWord(f.Get("unit"), "C", "F"), Dates: oneWord(f.Get("dates"), "dmy", "mdy"),
-		Tolerance: f.Get("tolerance"), Logger: f.Get("logger"), Place: f.Get("place"), Air: f.Get("air"),
+		Name:      name,
+		Data:      data,
+		Rule:      f.Get("rule"),
+		Limit:     signed(r, "limit"),
+		TempUnit:  d.Temp,
+		DiffUnit:  d.DiffUnit(),
+		Unit:      oneWord(f.Get("unit"), "C", "F"),
+		Dates:     oneWord(f.Get("dates"), "dmy", "mdy"),
+		Tolerance: f.Get("tolerance"),
+		Logger:    f.Get("logger"),
+		Place:     f.Get("place"),
+		Air:       f.Get("air"),
 	}
 	if e.Rule == "own" {
 		e.Rule = ""
 	}
-	return s.tested(w, r, "/cold-record", "", wrong, func() error { return s.app.AddCold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showColdRecord)
+	return s.tested(
+		w,
+		r,
+		"/cold-record",
+		"",
+		wrong,
+		func() error { return s.app.AddCold(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showColdRecord,
+	)
 }
 
 // oneWord is a word that is allowed, or none.

@@ -8,11 +8,11 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/figure"
-	"coldwright/ledger"
 	"coldwright/record"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/rules/ledger"
+	"coldwright/say/figure"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -47,7 +47,14 @@ func cylinderPath(name string) string {
 
 // gasPick asks for a refrigerant; the first options are those likely here.
 func gasPick(value string, first []option) picks {
-	p := picks{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the cylinder's label says", Value: value, Options: first}
+	p := picks{
+		ID:      "f-refrigerant",
+		Name:    "refrigerant",
+		Label:   "Refrigerant",
+		Hint:    "As the cylinder's label says",
+		Value:   value,
+		Options: first,
+	}
 	for _, g := range refrigerant.Designations() {
 		p.Options = append(p.Options, option{g, g})
 	}
@@ -77,7 +84,10 @@ func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status in
 	}
 	if len(book.Totals) > 0 {
 		// One refrigerant a column: there are few, and a phone is narrow.
-		t := figure.Table{Head: []string{"Where"}, Rows: [][]string{{"Got"}, {"In cylinders"}, {"In machines"}, {"Reclaimed, destroyed"}, {"Lost"}, {"Missing at weighing"}}}
+		t := figure.Table{
+			Head: []string{"Where"},
+			Rows: [][]string{{"Got"}, {"In cylinders"}, {"In machines"}, {"Reclaimed, destroyed"}, {"Lost"}, {"Missing at weighing"}},
+		}
 		for _, x := range book.Totals {
 			t.Head = append(t.Head, x.Refrigerant)
 			for i, g := range []int64{x.Bought, x.InCylinders, x.InMachines, x.Reclaimed + x.Destroyed, x.Lost, x.Missing} {
@@ -95,14 +105,23 @@ func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status in
 	say := func(f field) item { wrong.say(&f); return item{Field: &f} }
 	gas := gasPick(get("refrigerant", ""), []option{{"", "Choose"}})
 	wrong.pick(&gas)
-	how := picks{Name: "how", Label: "Where it came from", Value: get("how", "bought"), Options: []option{{"bought", "Bought"}, {"had", "Here before this book"}}}
+	how := picks{
+		Name:    "how",
+		Label:   "Where it came from",
+		Value:   get("how", "bought"),
+		Options: []option{{"bought", "Bought"}, {"had", "Here before this book"}},
+	}
 	wrong.pick(&how)
 	b.Items = []item{
 		say(textField("cylinder", "Cylinder", "The number on it, or one you give it", get("cylinder", ""))),
 		{Select: &gas},
 		{Picks: &how},
 		say(numberField("mass", "Refrigerant in it", "Net: 24 lb, or 10.9 kg", massUnit(d), get("mass", ""))),
-		say(textField("with", "Supplier", "", get("with", ""))), say(textField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))), say(onField(get("on", ""))),
+		say(
+			textField("with", "Supplier", "", get("with", "")),
+		),
+		say(textField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))),
+		say(onField(get("on", ""))),
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
@@ -190,7 +209,12 @@ func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int
 			f.Items = append(f.Items, item{Select: &p})
 		}
 		if kind == record.CylinderSent {
-			p := picks{Name: "how", Label: "Where to", Value: "reclaimer", Options: []option{{"reclaimer", "Reclaimer"}, {"supplier", "Back to the supplier"}, {"destroyed", "To be destroyed"}}}
+			p := picks{
+				Name:    "how",
+				Label:   "Where to",
+				Value:   "reclaimer",
+				Options: []option{{"reclaimer", "Reclaimer"}, {"supplier", "Back to the supplier"}, {"destroyed", "To be destroyed"}},
+			}
 			if mine {
 				p.Value = r.PostForm.Get("how")
 				wrong.pick(&p)
@@ -207,10 +231,37 @@ func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int
 		}
 		b.Forms = append(b.Forms, f)
 	}
-	form(record.CylinderWeighed, "Weigh it", "If the book says otherwise, the difference is booked as an entry of its own.", "Save the weighing",
-		numberField("mass", "On the scale", "38 lb 4 oz, or 17.35 kg", unit, ""), numberField("tare", "Empty weight", "Behind TW on the collar; leave empty if you typed the content alone", unit, ""), onField(""))
-	form(record.CylinderSent, "Hand it over", "", "Save the hand-over",
-		numberField("mass", "How much", "By the receipt or the scale", unit, holds), textField("with", "Who took it", "", ""), textField("receipt", "Receipt", "Its number", ""), onField(""))
+	form(
+		record.CylinderWeighed,
+		"Weigh it",
+		"If the book says otherwise, the difference is booked as an entry of its own.",
+		"Save the weighing",
+		numberField(
+			"mass",
+			"On the scale",
+			"38 lb 4 oz, or 17.35 kg",
+			unit,
+			"",
+		),
+		numberField("tare", "Empty weight", "Behind TW on the collar; leave empty if you typed the content alone", unit, ""),
+		onField(""),
+	)
+	form(
+		record.CylinderSent,
+		"Hand it over",
+		"",
+		"Save the hand-over",
+		numberField(
+			"mass",
+			"How much",
+			"By the receipt or the scale",
+			unit,
+			holds,
+		),
+		textField("with", "Who took it", "", ""),
+		textField("receipt", "Receipt", "Its number", ""),
+		onField(""),
+	)
 	form(record.CylinderMoved, "Move some into another cylinder", "Same refrigerant only; never above 80 % liquid.", "Save the move",
 		textField("other", "Into cylinder", "Its number", ""), numberField("mass", "How much", "", unit, ""), onField(""))
 	for i, x := range slices.Backward(c.Lines) {
@@ -264,8 +315,19 @@ func lineWords(x app.CylinderLine, names map[string]string, d units.Display) str
 func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.CylinderEntry{
-		Kind: record.Kind("cylinder_" + r.PathValue("act")), Cylinder: f.Get("cylinder"), Refrigerant: f.Get("refrigerant"), How: f.Get("how"), Other: f.Get("other"), With: f.Get("with"), Receipt: f.Get("receipt"),
-		On: f.Get("on"), Mass: f.Get("mass"), MassUnit: massUnit(display(r)), Tare: f.Get("tare"),
+		Kind: record.Kind(
+			"cylinder_" + r.PathValue("act"),
+		),
+		Cylinder:    f.Get("cylinder"),
+		Refrigerant: f.Get("refrigerant"),
+		How:         f.Get("how"),
+		Other:       f.Get("other"),
+		With:        f.Get("with"),
+		Receipt:     f.Get("receipt"),
+		On:          f.Get("on"),
+		Mass:        f.Get("mass"),
+		MassUnit:    massUnit(display(r)),
+		Tare:        f.Get("tare"),
 	}
 	if !slices.Contains(record.CylinderKinds(), e.Kind) {
 		return s.missing(w, r)

@@ -5,9 +5,9 @@ import (
 	"net/http"
 
 	"coldwright/app"
-	"coldwright/figure"
-	"coldwright/plot"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -23,7 +23,17 @@ type driftBody struct {
 // mended reports whether the machine may stand elsewhere after such work: looking, testing, moving refrigerant and advising mend nothing.
 func mended(code string) bool {
 	switch code {
-	case "leak_found", "leak_rechecked", "leak_inspected", "repair_tested", "repair_tested_again", "pressure_tested", "evacuated", "refrigerant_recovered", "refrigerant_charged", "product_moved", "advised":
+	case "leak_found",
+		"leak_rechecked",
+		"leak_inspected",
+		"repair_tested",
+		"repair_tested_again",
+		"pressure_tested",
+		"evacuated",
+		"refrigerant_recovered",
+		"refrigerant_charged",
+		"product_moved",
+		"advised":
 		return false
 	}
 	return true
@@ -61,10 +71,23 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 	}
 	rate := fmt.Sprintf("%s to %s %% of its charge a year", share(v.Drift.Rate.Low), share(v.Drift.Rate.High))
 	if g := v.Machine.FullChargeG; g != nil {
-		rate = fmt.Sprintf("%s to %s a year", d.FormatMass(grams(int64(v.Drift.Rate.Low*float64(*g)))), d.FormatMass(grams(int64(v.Drift.Rate.High*float64(*g)))))
+		rate = fmt.Sprintf(
+			"%s to %s a year",
+			d.FormatMass(grams(int64(v.Drift.Rate.Low*float64(*g)))),
+			d.FormatMass(grams(int64(v.Drift.Rate.High*float64(*g)))),
+		)
 	}
-	missing := fmt.Sprintf("about %s %% of the charge, %s to %s", share(v.Drift.Missing.Mid), share(v.Drift.Missing.Low), share(v.Drift.Missing.High))
-	b := driftBody{Machine: v.Machine.Name, MachineHref: machinePath(v.Machine.ID), Table: figure.Table{Head: []string{"Visit", "Missing on arrival", "Put in"}}}
+	missing := fmt.Sprintf(
+		"about %s %% of the charge, %s to %s",
+		share(v.Drift.Missing.Mid),
+		share(v.Drift.Missing.Low),
+		share(v.Drift.Missing.High),
+	)
+	b := driftBody{
+		Machine:     v.Machine.Name,
+		MachineHref: machinePath(v.Machine.ID),
+		Table:       figure.Table{Head: []string{"Visit", "Missing on arrival", "Put in"}},
+	}
 	b.H1, b.Para = text.DriftWords(v.Drift, v.Known, v.Hidden, since, rate, missing)
 	for _, x := range v.Visits {
 		says := "not read"
@@ -85,6 +108,12 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 		b.Drawn, b.Scene, b.Caption, b.Numbers = true, figure.Trend(t), t.Caption(), t.Table()
 		b.Count = plural(len(v.Visits), "visit")
 	}
-	s.page(w, r, http.StatusOK, "drift", &page{Title: "From visit to visit", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b})
+	s.page(
+		w,
+		r,
+		http.StatusOK,
+		"drift",
+		&page{Title: "From visit to visit", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b},
+	)
 	return nil
 }

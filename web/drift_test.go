@@ -28,7 +28,8 @@ func TestDriftPage(t *testing.T) {
 		walk(d.get(m).root, func(n *html.Node) {
 			if attr(n, "href") == m+"/drift" {
 				led++
-				d.get(m+"/drift").want(200, "What each visit says", "Missing on arrival", "From visit to visit", "Hatched: where this machine stands when healthy")
+				d.get(m+"/drift").
+					want(200, "What each visit says", "Missing on arrival", "From visit to visit", "Hatched: where this machine stands when healthy")
 			}
 		})
 	}
@@ -38,8 +39,9 @@ func TestDriftPage(t *testing.T) {
 	d.get("/machines/00000000-0000-7000-8000-000000000000/drift").want(404)
 }
 
-// The charts of a visit that was read by hand: superheat is the line less the dew point of the gauge, TD the box less it, split the head's less the air outside,
-// the ratio that of absolute pressures. Dew points of R-134a from memory of a pressure–temperature card: 17.5 psig is about 18.6 °F, 22.5 psig about 25.5 °F.
+// The charts of a visit that was read by hand: superheat is the line less the dew point of the gauge, TD the box less
+// it, split the head's less the air outside, the ratio that of absolute pressures. Dew points of R-134a from memory
+// of a pressure–temperature card: 17.5 psig is about 18.6 °F, 22.5 psig about 25.5 °F.
 func TestDriftCharts(t *testing.T) {
 	d := open(t)
 	m := addMachine(d)
@@ -52,7 +54,16 @@ func TestDriftCharts(t *testing.T) {
 	d.get(visit + "/readings?end=after").form("/readings").set(repaired...).send().want(200)
 	d.get(m.url.Path).want(200, "From visit to visit, and does it lose refrigerant", m.url.Path+"/drift")
 	p := d.get(m.url.Path + "/drift")
-	p.want(200, "16 Jun 2026, repaired", "16 Jun 2026, left", "9 lb 8 oz", "4 lb 14 oz", "bubbling", "Superheat, coil, °F", "Refrigerant, lb")
+	p.want(
+		200,
+		"16 Jun 2026, repaired",
+		"16 Jun 2026, left",
+		"9 lb 8 oz",
+		"4 lb 14 oz",
+		"bubbling",
+		"Superheat, coil, °F",
+		"Refrigerant, lb",
+	)
 	cells := func(of string) (out []string) {
 		walk(p.root, func(n *html.Node) {
 			if n.Data != "tr" || !strings.HasPrefix(words(n), of) {
@@ -81,7 +92,8 @@ func TestDriftCharts(t *testing.T) {
 			t.Errorf("column %d as left says %q, want %q", i, left[i], want)
 		}
 	}
-	if !strings.HasSuffix(found[0], ", over") || !strings.HasSuffix(found[1], ", over") || !strings.HasSuffix(found[3], ", under") || strings.Contains(left[0], "over") {
+	if !strings.HasSuffix(found[0], ", over") || !strings.HasSuffix(found[1], ", over") || !strings.HasSuffix(found[3], ", under") ||
+		strings.Contains(left[0], "over") {
 		t.Errorf("found %q, left %q", found, left)
 	}
 	d.get("/me").form("/me").set("temp", "°C", "mass", "kg").send()

@@ -9,7 +9,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -118,7 +118,8 @@ func signed(r *http.Request, name string) string {
 	return "-" + v
 }
 
-// untouched reports whether a field comes back as its page had it. It then says nothing: another tab may have saved something there meanwhile.
+// untouched reports whether a field comes back as its page had it. It then says nothing: another tab may have saved
+// something there meanwhile.
 func untouched(r *http.Request, name, typed string) bool {
 	if !r.PostForm.Has("was_" + name) {
 		return !r.PostForm.Has(name)

@@ -27,7 +27,8 @@ type leaf struct {
 	file       string            // content of a file to choose in the form of the page
 }
 
-// book is every page in every state worth a look. It fills the example on its way, so a browser opens it once: show is called with each leaf in turn.
+// book is every page in every state worth a look. It fills the example on its way, so a browser opens it once: show
+// is called with each leaf in turn.
 func (p *phone) book(show func(leaf)) {
 	p.t.Helper()
 	ctx := context.Background()
@@ -161,7 +162,12 @@ func (p *phone) book(show func(leaf)) {
 // emptyBook is what stands on the pages before anything was entered.
 func emptyBook(show func(leaf)) {
 	for _, l := range []leaf{
-		{name: "empty-today", path: "/"}, {name: "empty-machines", path: "/machines"}, {name: "empty-visits", path: "/visits"}, {name: "empty-find", path: "/search"}, {name: "empty-learned", path: "/learned"}, {name: "empty-new-machine", path: "/machines/new"},
+		{name: "empty-today", path: "/"},
+		{name: "empty-machines", path: "/machines"},
+		{name: "empty-visits", path: "/visits"},
+		{name: "empty-find", path: "/search"},
+		{name: "empty-learned", path: "/learned"},
+		{name: "empty-new-machine", path: "/machines/new"},
 	} {
 		show(l)
 	}
@@ -224,8 +230,8 @@ func axe(t *testing.T) string {
 	return string(b)
 }
 
-// runAxe asks for every rule of WCAG 2.0 to 2.2 up to AA, best practice, and contrast at the level AAA, 7:1. A look changes colours and sizes only, so the
-// second and third are asked for what depends on these.
+// runAxe asks for every rule of WCAG 2.0 to 2.2 up to AA, best practice, and contrast at the level AAA, 7:1. A look
+// changes colours and sizes only, so the second and third are asked for what depends on these.
 const runAxe = `axe.run(document, { resultTypes: ["violations"], ...(document.documentElement.dataset.look == "light"
 		? { runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"], rules: { "color-contrast-enhanced": { enabled: true } } }
 		: { runOnly: { type: "rule", values: ["color-contrast", "color-contrast-enhanced", "link-in-text-block", "scrollable-region-focusable", "target-size"] } }) })
@@ -233,8 +239,9 @@ const runAxe = `axe.run(document, { resultTypes: ["violations"], ...(document.do
 
 var looksAre = []string{"light", "dark", "sun"}
 
-// TestBrowserGallery opens every page at both widths in every look: axe-core finds nothing, text stands at 7:1 or more, nothing is wider than the screen,
-// nothing is asked of another host, and there is a picture of it, all of them in index.html of the folder gallery.
+// TestBrowserGallery opens every page at both widths in every look: axe-core finds nothing, text stands at 7:1 or
+// more, nothing is wider than the screen, nothing is asked of another host, and there is a picture of it, all of them
+// in index.html of the folder gallery.
 func TestBrowserGallery(t *testing.T) {
 	source := axe(t)
 	var names []string
@@ -321,7 +328,15 @@ func (p *phone) narrow(l leaf, width int64) {
 		if len(widths) > 1 {
 			p.do(chromedp.EmulateViewport(w, 844))
 		}
-		over, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]string](fmt.Sprintf(`document.documentElement.scrollWidth <= %[1]d ? [] : [...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > %[1]d + 1).map(e => e.tagName + "." + e.className).slice(0, 8)`, w)))
+		over, err := chromedp.Run(
+			p.ctx,
+			chromedp.Evaluate[[]string](
+				fmt.Sprintf(
+					`document.documentElement.scrollWidth <= %[1]d ? [] : [...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > %[1]d + 1).map(e => e.tagName + "." + e.className).slice(0, 8)`,
+					w,
+				),
+			),
+		)
 		if err != nil || len(over) > 0 {
 			p.t.Errorf("%s (%s) is wider than a screen of %d px: %v %v", l.name, l.path, w, over, err)
 		}
@@ -340,13 +355,24 @@ func (p *phone) narrow(l leaf, width int64) {
 // contents is the page over the pictures.
 func contents(names []string) string {
 	var b strings.Builder
-	b.WriteString("<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>Every page of Coldwright</title><style>body{font:16px sans-serif;margin:1rem}img{height:22rem;border:1px solid #888;vertical-align:top;margin:0 .5rem .5rem 0}</style><h1>Every page, on phone and desk, light, dark and in the sun</h1>\n")
+	b.WriteString(
+		"<!doctype html><html lang=\"en\"><meta charset=\"utf-8\"><meta name=\"viewport\" content=\"width=device-width\"><title>Every page " +
+			"of Coldwright</title><style>body{font:16px sans-serif;margin:1rem}img{height:22rem;border:1px solid #888;vertical-align:top;margin:0 " +
+			".5rem .5rem 0}</style><h1>Every page, on phone and desk, light, dark and in the sun</h1>\n",
+	)
 	for _, n := range names {
 		fmt.Fprintf(&b, "<h2 id=\"%[1]s\">%[1]s</h2>\n", html.EscapeString(n))
 		for _, w := range []int64{390, 1280} {
 			for _, look := range looksAre {
 				f := html.EscapeString(picture(n, w, look))
-				fmt.Fprintf(&b, "<a href=\"%[1]s\"><img loading=\"lazy\" src=\"%[1]s\" alt=\"%[2]s on %[3]d px, %[4]s\"></a>\n", f, html.EscapeString(n), w, look)
+				fmt.Fprintf(
+					&b,
+					"<a href=\"%[1]s\"><img loading=\"lazy\" src=\"%[1]s\" alt=\"%[2]s on %[3]d px, %[4]s\"></a>\n",
+					f,
+					html.EscapeString(n),
+					w,
+					look,
+				)
 			}
 		}
 	}

@@ -94,8 +94,9 @@ func (p *phone) plate() {
 	p.want("Start a visit", "R-404A")
 }
 
-// check is the visit with the check values, before the repair: a freezer at 3 °F that should hold 0, 73 °F outside, 12 psig, 203 psig, bubbles in the
-// glass. Bubbles with both pressures low mean too little refrigerant: common practice, no source.
+// check is the visit with the check values, before the repair: a freezer at 3 °F that should hold 0, 73 °F outside,
+// 12 psig, 203 psig, bubbles in the glass. Bubbles with both pressures low mean too little refrigerant: common
+// practice, no source.
 func (p *phone) check() (visit string) {
 	p.t.Helper()
 	p.typ("complaint", "ice cream is soft")
@@ -439,7 +440,8 @@ func TestBrowserJourneyDoubleTap(t *testing.T) {
 	}
 }
 
-// slow makes the browser an old phone on a poor connection: a sixth of the speed, 150 ms away, 200 kB/s. The figures are common practice, no source.
+// slow makes the browser an old phone on a poor connection: a sixth of the speed, 150 ms away, 200 kB/s. The figures
+// are common practice, no source.
 func (p *phone) slow() {
 	p.t.Helper()
 	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
@@ -466,7 +468,10 @@ func TestBrowserJourneySlow(t *testing.T) {
 	for _, path := range []string{"/", visit, visit + "/readings", visit + "/judge", visit + "/work"} {
 		p.visit(path)
 		// Work of the browser itself between the answer's end and the finished page; the machine's own load counts too, so the bound is wide.
-		ms, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`(e => e.domComplete - e.responseEnd)(performance.getEntriesByType("navigation")[0])`))
+		ms, err := chromedp.Run(
+			p.ctx,
+			chromedp.Evaluate[float64](`(e => e.domComplete - e.responseEnd)(performance.getEntriesByType("navigation")[0])`),
+		)
 		if err != nil || ms > 5000 {
 			t.Errorf("%s is busy for %.0f ms (%v)", path, ms, err)
 		}
@@ -543,7 +548,8 @@ func (g *program) exported() string {
 	return string(out)
 }
 
-// The program is killed in the middle of an entry and started again: what was taken is there, what was typed is still in the form, and it is taken once.
+// The program is killed in the middle of an entry and started again: what was taken is there, what was typed is still
+// in the form, and it is taken once.
 func TestBrowserJourneyKilled(t *testing.T) {
 	g := build(t)
 	p := &phone{t: t, base: "http://" + g.addr}
@@ -596,7 +602,10 @@ func TestBrowserJourneyKilled(t *testing.T) {
 		t.Errorf("after it was saved the form has %q", got)
 	}
 	all := g.exported()
-	for word, want := range map[string]int{"flare nut at the valve": 1, "drier replaced": 1, `"at":"suction_pressure"`: 1, `"at":"discharge_pressure"`: 1, `"at":"ambient"`: 1} {
+	for word, want := range map[string]int{
+		"flare nut at the valve": 1, "drier replaced": 1, `"at":"suction_pressure"`: 1,
+		`"at":"discharge_pressure"`: 1, `"at":"ambient"`: 1,
+	} {
 		if got := strings.Count(all, word); got != want {
 			t.Errorf("%q is there %d times, want %d", word, got, want)
 		}
@@ -697,7 +706,12 @@ func TestBrowserFirstLoad(t *testing.T) {
 			Name string  `json:"name"`
 			Size float64 `json:"size"`
 		}
-		parts, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]part](`[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")].map(e => ({name: e.name, size: e.transferSize}))`))
+		parts, err := chromedp.Run(
+			p.ctx,
+			chromedp.Evaluate[[]part](
+				`[...performance.getEntriesByType("navigation"), ...performance.getEntriesByType("resource")].map(e => ({name: e.name, size: e.transferSize}))`,
+			),
+		)
 		if err != nil {
 			t.Fatal(err)
 		}

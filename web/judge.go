@@ -7,15 +7,15 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/circuit"
 	"coldwright/diagnose"
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/figure"
-	"coldwright/plot"
-	"coldwright/reading"
+	"coldwright/machine/circuit"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -88,7 +88,12 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 				b.Para += " " + upper(strings.TrimSuffix(f.Hint, ".")) + "."
 			}
 		}
-		b.Next = &nextBody{Over: "Next", Title: "Read more", Sentence: "Suction, head, box and outside air first.", Keys: []key{{Href: b.Readings, Label: "Go to the readings"}}}
+		b.Next = &nextBody{
+			Over:     "Next",
+			Title:    "Read more",
+			Sentence: "Suction, head, box and outside air first.",
+			Keys:     []key{{Href: b.Readings, Label: "Go to the readings"}},
+		}
 		p.Body = b
 		p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
 		s.page(w, r, status, "judge", p)
@@ -124,7 +129,10 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	switch {
 	case post.LackOfFit > 3.5:
-		b.Fit = "Fit: the first suspect leaves a reading " + units.Fixed(post.LackOfFit, 1) + " times its tolerance away. Read that one again."
+		b.Fit = "Fit: the first suspect leaves a reading " + units.Fixed(
+			post.LackOfFit,
+			1,
+		) + " times its tolerance away. Read that one again."
 	default:
 		b.Fit = "Fit: the first suspect explains every reading within its tolerance."
 	}
@@ -186,22 +194,39 @@ func ladderNote(s reading.Sheet, d units.Display) string {
 const enough = 0.05 // bits
 
 // next is the slab: the reading that tells most per minute, or what to do when no reading tells much.
-func (s *server) next(v *app.VisitView, phase record.Phase, post *diagnose.Posterior, sheet reading.Sheet, d units.Display, status int, r *http.Request,
-	typed func(string) (string, bool), wrong mistakes,
+func (s *server) next(
+	v *app.VisitView,
+	phase record.Phase,
+	post *diagnose.Posterior,
+	sheet reading.Sheet,
+	d units.Display,
+	status int,
+	r *http.Request,
+	typed func(string) (string, bool),
+	wrong mistakes,
 ) *nextBody {
 	base := visitPath(v.Visit.ID)
-	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= diagnose.Certain || post.PHealthy >= diagnose.Certain
+	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= diagnose.Certain ||
+		post.PHealthy >= diagnose.Certain
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
 	if len(post.Next) == 0 || certain || post.Next[0].Bits < enough {
-		n := &nextBody{Over: "Next", Title: "Find and repair", Sentence: "No reading left would change this by much.", Together: strings.TrimSpace(text.Advice(post.Advice) + " " + text.Proof(post.Advice, text.English))}
+		n := &nextBody{
+			Over:     "Next",
+			Title:    "Find and repair",
+			Sentence: "No reading left would change this by much.",
+			Together: strings.TrimSpace(text.Advice(post.Advice) + " " + text.Proof(post.Advice, text.English)),
+		}
 		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
 			w := text.Fault(post.Marginals[0].Fault.String())
 			n.Title, n.Why = w.Act, ""
 			n.Sentence, n.Then = w.Check, text.Also(post.Advice, text.English)
 		}
-		n.Keys = []key{{Href: base + "/work", Label: "Go on to the repair"}, {Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true}}
+		n.Keys = []key{
+			{Href: base + "/work", Label: "Go on to the repair"},
+			{Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true},
+		}
 		if post.PHealthy >= 0.695 {
 			n.Title, n.Sentence = "Prove the cold and write it down", "Nothing stands out. Watch the box reach its set point."
 			n.Keys[0] = key{Href: base + "/cold", Label: "Prove the cold"}
@@ -341,7 +366,14 @@ func suspects(post *diagnose.Posterior, d units.Display, amb units.Pressure) []s
 	var out []suspect
 	add := func(code string, p float64, h *diagnose.Hypothesis) {
 		w := text.Fault(code)
-		x := suspect{Name: w.Name, Hundred: text.Hundred(p), Words: upper(text.Probability(p)) + ".", Check: w.Check, Bar: figure.SuspectBar(p), Open: len(out) == 0}
+		x := suspect{
+			Name:    w.Name,
+			Hundred: text.Hundred(p),
+			Words:   upper(text.Probability(p)) + ".",
+			Check:   w.Check,
+			Bar:     figure.SuspectBar(p),
+			Open:    len(out) == 0,
+		}
 		if text.RuledOut(p) {
 			x.Words = "Ruled out."
 		}

@@ -10,8 +10,8 @@ import (
 	"strings"
 
 	"coldwright/fail"
-	"coldwright/photo"
-	"coldwright/text"
+	"coldwright/record/photo"
+	"coldwright/say/text"
 )
 
 // maxImport is how much a page takes in at once; the command line takes more.
@@ -75,7 +75,12 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 		}
 		return strings.Join(names, ", ")
 	}
-	b.Facts = append(b.Facts, nameValue{"Would be added", plural(plan.Added, "event")}, nameValue{"Here already", plural(plan.Known, "event")}, nameValue{"Rejected", plural(len(plan.Rejected), "line")})
+	b.Facts = append(
+		b.Facts,
+		nameValue{"Would be added", plural(plan.Added, "event")},
+		nameValue{"Here already", plural(plan.Known, "event")},
+		nameValue{"Rejected", plural(len(plan.Rejected), "line")},
+	)
 	for _, f := range []struct {
 		name string
 		of   []string
@@ -131,10 +136,17 @@ func (s *server) exportAll(w http.ResponseWriter, r *http.Request) error {
 
 // exportTable gives everything as one event per row.
 func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
-	return s.stream(w, r, "text/csv; charset=utf-8; header=present", "coldwright-events.csv", func(out io.Writer) error { return s.app.ExportCSV(r.Context(), out) })
+	return s.stream(
+		w,
+		r,
+		"text/csv; charset=utf-8; header=present",
+		"coldwright-events.csv",
+		func(out io.Writer) error { return s.app.ExportCSV(r.Context(), out) },
+	)
 }
 
-// stream sends a file that may be larger than memory. A failure on the way breaks the transfer off, so that no half file passes for a whole one.
+// stream sends a file that may be larger than memory. A failure on the way breaks the transfer off, so that no half
+// file passes for a whole one.
 func (s *server) stream(w http.ResponseWriter, r *http.Request, kind, name string, write func(io.Writer) error) error {
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)

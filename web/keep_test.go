@@ -86,7 +86,8 @@ func TestLearnedPage(t *testing.T) {
 	p.form(visit+"/withdraw").send().want(200, "What was learned").not("Its own normal values")
 }
 
-// The first look at the tool on a phone: page, style, picture and script over the wire are at most 150 kB packed, all from here. The bound is the house's.
+// The first look at the tool on a phone: page, style, picture and script over the wire are at most 150 kB packed, all
+// from here. The bound is the house's.
 func TestFirstLoad(t *testing.T) {
 	d := open(t)
 	if err := d.app.Demo(t.Context()); err != nil {
@@ -224,7 +225,10 @@ func (s torn) Since(ctx context.Context, cursor int64, limit int) ([]record.Even
 
 // An export that fails on the way must not look like a whole file.
 func TestExport_BrokenOff(t *testing.T) {
-	a := app.New(torn{app.NewMemStore()}, app.Options{Now: time.Now, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"})
+	a := app.New(
+		torn{app.NewMemStore()},
+		app.Options{Now: time.Now, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"},
+	)
 	if err := a.Demo(t.Context()); err != nil {
 		t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/record"
-	"coldwright/report"
+	"coldwright/say/report"
 	"coldwright/units"
 )
 
@@ -78,7 +78,14 @@ func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, 
 	if err != nil {
 		return err
 	}
-	b := labelsBody{Head: "Labels for the machines", For: v.Site.Name, Site: string(v.Site.ID), Back: "/sites/" + string(v.Site.ID), Address: s.base(r), Count: plural(len(v.Machines), "label")}
+	b := labelsBody{
+		Head:    "Labels for the machines",
+		For:     v.Site.Name,
+		Site:    string(v.Site.ID),
+		Back:    "/sites/" + string(v.Site.ID),
+		Address: s.base(r),
+		Count:   plural(len(v.Machines), "label"),
+	}
 	if one {
 		m := v.Machines[0].Machine
 		b.Head, b.For, b.Machine, b.Site, b.Back = "Label for the machine", m.Name+", "+v.Site.Name, string(m.ID), "", machinePath(m.ID)
@@ -94,10 +101,29 @@ func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, 
 	if display(r).Temp == "°F" {
 		usual = "letter"
 	}
-	paper := picks{ID: "f-paper", Name: "paper", Label: "Paper", Value: get("paper", usual), Options: []option{{"a4", "A4"}, {"letter", "Letter"}}}
-	size := picks{ID: "f-size", Name: "size", Label: "Label", Hint: "How many a sheet holds: " + sizes(), Value: get("size", "medium"), Options: []option{{"small", "Small"}, {"medium", "Medium"}, {"large", "Large"}}}
+	paper := picks{
+		ID:      "f-paper",
+		Name:    "paper",
+		Label:   "Paper",
+		Value:   get("paper", usual),
+		Options: []option{{"a4", "A4"}, {"letter", "Letter"}},
+	}
+	size := picks{
+		ID:      "f-size",
+		Name:    "size",
+		Label:   "Label",
+		Hint:    "How many a sheet holds: " + sizes(),
+		Value:   get("size", "medium"),
+		Options: []option{{"small", "Small"}, {"medium", "Medium"}, {"large", "Large"}},
+	}
 	start := numberField("start", "First free label", "Counted along the rows; what was used before stays free", "", get("start", "1"))
-	edges := picks{ID: "f-edges", Name: "edges", Label: "Edges", Value: get("edges", "no"), Options: []option{{"no", "Sheet of labels"}, {"yes", "Plain paper, to cut"}}}
+	edges := picks{
+		ID:      "f-edges",
+		Name:    "edges",
+		Label:   "Edges",
+		Value:   get("edges", "no"),
+		Options: []option{{"no", "Sheet of labels"}, {"yes", "Plain paper, to cut"}},
+	}
 	for _, p := range []*picks{&paper, &size} {
 		wrong.pick(p)
 	}
@@ -138,14 +164,24 @@ func (s *server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
 	d := display(r)
 	var list []report.Label
 	for _, m := range v.Machines {
-		l := report.Label{Name: m.Machine.Name, Site: v.Site.Name, Lines: []string{m.Machine.Refrigerant}, ID: shortID(m.Machine.ID), URL: s.base(r) + machinePath(m.Machine.ID)}
+		l := report.Label{
+			Name:  m.Machine.Name,
+			Site:  v.Site.Name,
+			Lines: []string{m.Machine.Refrigerant},
+			ID:    shortID(m.Machine.ID),
+			URL:   s.base(r) + machinePath(m.Machine.ID),
+		}
 		if m.Machine.FullChargeG != nil {
 			l.Lines = append(l.Lines, "Full charge "+d.FormatMass(grams(*m.Machine.FullChargeG)))
 		}
 		list = append(list, l)
 	}
 	var b bytes.Buffer
-	err = report.Labels(&b, list, report.LabelOptions{Paper: r.Form.Get("paper"), Size: r.Form.Get("size"), Start: start, Edges: r.Form.Get("edges") == "yes"})
+	err = report.Labels(
+		&b,
+		list,
+		report.LabelOptions{Paper: r.Form.Get("paper"), Size: r.Form.Get("size"), Start: start, Edges: r.Form.Get("edges") == "yes"},
+	)
 	if err != nil && !wrong.take(err) {
 		return err
 	}

@@ -48,7 +48,8 @@ func TestLabels(t *testing.T) {
 	m := addMachine(d)
 	machine := strings.TrimPrefix(m.url.Path, "/machines/")
 	d.get(m.url.Path).want(200, "Label with a code", "/labels?machine="+machine)
-	p := d.get("/labels?machine="+machine).want(200, "Walk-in cooler 1, School kitchen: 1 label", "The codes lead to", d.base, "opens on this computer only")
+	p := d.get("/labels?machine="+machine).
+		want(200, "Walk-in cooler 1, School kitchen: 1 label", "The codes lead to", d.base, "opens on this computer only")
 	pdf := p.form("/labels.pdf").set("size", "large").send()
 	if pdf.status != 200 || pdf.header.Get("Content-Type") != "application/pdf" {
 		t.Fatalf("%d %s", pdf.status, words(pdf.root))
@@ -74,10 +75,15 @@ func TestLabels(t *testing.T) {
 			site = strings.TrimPrefix(l, "/sites/")
 		}
 	}
-	d.get("/machines/new").form("/machines/new").set("site", site, "name", "Walk-in freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0").send().want(200)
+	d.get("/machines/new").
+		form("/machines/new").
+		set("site", site, "name", "Walk-in freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0").
+		send().
+		want(200)
 	d.get("/sites/"+site).want(200, "Labels with codes")
 	both := codes(t, d.get("/labels?site="+site).want(200, "2 labels").form("/labels.pdf").set("start", "4", "edges", "yes").send().body)
-	if len(both) != 2 || both[0] == both[1] || !strings.HasPrefix(both[0], d.base+"/machines/") || !strings.HasPrefix(both[1], d.base+"/machines/") {
+	if len(both) != 2 || both[0] == both[1] || !strings.HasPrefix(both[0], d.base+"/machines/") ||
+		!strings.HasPrefix(both[1], d.base+"/machines/") {
 		t.Errorf("the codes say %q", both)
 	}
 	srv := httptest.NewServer(web.New(d.app, web.Options{Base: "https://cold.example/"}))

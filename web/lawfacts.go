@@ -8,11 +8,11 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/law"
-	"coldwright/ledger"
 	"coldwright/record"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
+	"coldwright/say/text"
 )
 
 // lawPart is the part of the machine page that asks what the rules need.
@@ -78,7 +78,15 @@ func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site,
 	word := func(w string) string { return text.LawWord(w, text.English) }
 	pick("class", "Class", "Leak rates that start a clock differ by class", stored.Class, "By what it cools", classes, word)
 	pick("subsector", "Use", "Some rules hold for these uses only", stored.Subsector, "Not said", subsectors, word)
-	pick("method", "Leak rate by", "One method for all machines of a site", stored.Method, "Not said: annualizing", []string{string(ledger.Annualizing), string(ledger.Rolling)}, upper)
+	pick(
+		"method",
+		"Leak rate by",
+		"One method for all machines of a site",
+		stored.Method,
+		"Not said: annualizing",
+		[]string{string(ledger.Annualizing), string(ledger.Rolling)},
+		upper,
+	)
 	yes := func(name, label string, on bool) {
 		p := picks{Name: name, Label: label, Value: "no", Options: []option{{"yes", "Yes"}, {"no", "No"}}}
 		if on {
@@ -95,14 +103,23 @@ func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site,
 		b.FactErrors = wrong.rest()
 	}
 	for _, x := range slices.Backward(app.LawEvents(m, zone(site))) {
-		b.Happened = append(b.Happened, lawRow{x.Day.Format("2 January 2006"), text.LawEvent(x.What, text.English), x.Text, string(x.Event), s.formID()})
+		b.Happened = append(
+			b.Happened,
+			lawRow{x.Day.Format("2 January 2006"), text.LawEvent(x.What, text.English), x.Text, string(x.Event), s.formID()},
+		)
 	}
 	return b, nil
 }
 
 func lawBody(r *http.Request) record.LawBody {
 	f := r.PostForm
-	return record.LawBody{Class: f.Get("class"), Subsector: f.Get("subsector"), Method: f.Get("method"), Hermetic: f.Get("hermetic") == "yes", Shutdown: f.Get("shutdown") == "yes"}
+	return record.LawBody{
+		Class:     f.Get("class"),
+		Subsector: f.Get("subsector"),
+		Method:    f.Get("method"),
+		Hermetic:  f.Get("hermetic") == "yes",
+		Shutdown:  f.Get("shutdown") == "yes",
+	}
 }
 
 func (s *server) lawSaved(w http.ResponseWriter, r *http.Request, part string, err error) error {

@@ -5,11 +5,11 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/figure"
 	"coldwright/leak"
-	"coldwright/plot"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -117,8 +117,14 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	for _, x := range v.Search.Shares() {
 		k := x.Place.Key
 		row := leakRow{
-			Key: k, Name: text.LeakPlace(k, leakLanguage), Look: text.LeakLook(k, leakLanguage), Hundred: text.Hundred(x.P), Bar: figure.SuspectBar(x.P), Base: b.Base, Form: s.formID(),
-			Method: picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
+			Key:     k,
+			Name:    text.LeakPlace(k, leakLanguage),
+			Look:    text.LeakLook(k, leakLanguage),
+			Hundred: text.Hundred(x.P),
+			Bar:     figure.SuspectBar(x.P),
+			Base:    b.Base,
+			Form:    s.formID(),
+			Method:  picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
 		}
 		row.Photo = photoPath(b.Base, record.Where{Step: "search", Place: k})
 		if b.Closed {
@@ -144,7 +150,11 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 		if l.Saw == string(leak.Signal) {
 			saw = "something showed"
 		}
-		row := doneRow{Words: text.LeakPlace(l.Place, leakLanguage) + ", " + lower(text.LeakMethod(l.Method, leakLanguage)) + ": " + saw, Event: string(l.Event), Form: s.formID()}
+		row := doneRow{
+			Words: text.LeakPlace(l.Place, leakLanguage) + ", " + lower(text.LeakMethod(l.Method, leakLanguage)) + ": " + saw,
+			Event: string(l.Event),
+			Form:  s.formID(),
+		}
 		if b.Closed {
 			row.Event = ""
 		}
@@ -180,9 +190,11 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	}
 	b.Draught = picks{Name: "draught", Label: "Air", Value: draught, Options: []option{{"", "Still"}, {"1", "Fans or wind"}}}
 	b.SetNote = map[string]string{
-		"entered": "As you entered it.", "standing_reading": "Taken from the standing pressure read.", "readings": "Taken from the running pressures read. If it stands still now, enter what the gauges show.",
-		"design": "Nothing read yet: taken from the design. Enter what the gauges show.",
-	}[v.Basis] + " High side " + d.FormatPressure(v.Conditions.High, v.Conditions.Ambient) + ", low side " + d.FormatPressure(v.Conditions.Low, v.Conditions.Ambient) + "."
+		"entered": "As you entered it.", "standing_reading": "Taken from the standing pressure read.",
+		"readings": "Taken from the running pressures read. If it stands still now, enter what the gauges show.",
+		"design":   "Nothing read yet: taken from the design. Enter what the gauges show.",
+	}[v.Basis] + " High side " + d.FormatPressure(v.Conditions.High, v.Conditions.Ambient) + ", low side " +
+		d.FormatPressure(v.Conditions.Low, v.Conditions.Ambient) + "."
 	wrong.say(&b.High)
 	wrong.say(&b.Low)
 	wrong.pick(&b.Charge)
@@ -206,7 +218,15 @@ func stageTag(st leak.Stage) *tag {
 }
 
 func (s *server) leakFind(f app.LeakFind, base string, closed bool) leakFind {
-	out := leakFind{Place: f.Place, Name: text.LeakPlace(f.Place, leakLanguage), Tag: stageTag(f.Stage), Form: s.formID(), TakeForm: s.formID(), Event: string(f.Event), Back: base + "/search"}
+	out := leakFind{
+		Place:    f.Place,
+		Name:     text.LeakPlace(f.Place, leakLanguage),
+		Tag:      stageTag(f.Stage),
+		Form:     s.formID(),
+		TakeForm: s.formID(),
+		Event:    string(f.Event),
+		Back:     base + "/search",
+	}
 	if closed {
 		out.Event = ""
 		return out
@@ -258,8 +278,19 @@ func (s *server) leakNext(v *app.LeakView) *leakNext {
 	}
 	x := v.Steps[0]
 	n := &leakNext{
-		Over: "Look next", Head: text.LeakPlace(x.Place.Key, leakLanguage), Look: text.LeakLook(x.Place.Key, leakLanguage), How: text.LeakMethod(x.Method.Key, leakLanguage),
-		Chance: text.HundredWord(x.Chance) + " that it shows here, about " + minutes(x.Minutes) + ".", Why: text.LeakWhy(x.Why, leakLanguage), Place: x.Place.Key, Method: x.Method.Key, Form: s.formID(),
+		Over: "Look next",
+		Head: text.LeakPlace(x.Place.Key, leakLanguage),
+		Look: text.LeakLook(x.Place.Key, leakLanguage),
+		How:  text.LeakMethod(x.Method.Key, leakLanguage),
+		Chance: text.HundredWord(
+			x.Chance,
+		) + " that it shows here, about " + minutes(
+			x.Minutes,
+		) + ".",
+		Why:    text.LeakWhy(x.Why, leakLanguage),
+		Place:  x.Place.Key,
+		Method: x.Method.Key,
+		Form:   s.formID(),
 	}
 	var then []string
 	for _, y := range v.Steps[1:] {
@@ -274,7 +305,12 @@ func (s *server) leakNext(v *app.LeakView) *leakNext {
 		n.Over = "Look next, for a second leak"
 	}
 	if x.LowPressure {
-		n.Low = "The detector asks for " + tidy(units.Fixed(x.Method.MinGaugePa/units.Kilo, 0)) + " kPa (" + units.Fixed(x.Method.MinGaugePa/units.Psi, 0) + " psi) over the air's pressure. Less stands here, so finding nothing tells little."
+		n.Low = "The detector asks for " + tidy(
+			units.Fixed(x.Method.MinGaugePa/units.Kilo, 0),
+		) + " kPa (" + units.Fixed(
+			x.Method.MinGaugePa/units.Psi,
+			0,
+		) + " psi) over the air's pressure. Less stands here, so finding nothing tells little."
 	}
 	var words []string
 	for _, code := range x.Method.Cautions {
@@ -372,5 +408,19 @@ func (s *server) markLeak(w http.ResponseWriter, r *http.Request) error {
 
 func (s *server) setLeak(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
-	return s.searched(w, r, s.app.SetLeak(r.Context(), s.act(r), id(r, "visit"), f.Get("high"), f.Get("low"), display(r).PressureUnit(), f.Get("charge"), f.Get("draught") != ""), "#set")
+	return s.searched(
+		w,
+		r,
+		s.app.SetLeak(
+			r.Context(),
+			s.act(r),
+			id(r, "visit"),
+			f.Get("high"),
+			f.Get("low"),
+			display(r).PressureUnit(),
+			f.Get("charge"),
+			f.Get("draught") != "",
+		),
+		"#set",
+	)
 }

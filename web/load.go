@@ -10,10 +10,10 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/boxload"
 	"coldwright/fail"
+	"coldwright/machine/boxload"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -96,34 +96,201 @@ func roomFields(d units.Display) map[string]roomField {
 	}
 	temp := func(v float64) string { return tidy(d.TempNumber(units.Temp(v), 1)) }
 	list := []roomField{
-		{name: "length", label: "Length", unit: room, parse: units.ParseSize, at: func(b *record.RoomBody) *float64 { return &b.LengthM }, show: meters(room)},
-		{name: "width", label: "Width", unit: room, parse: units.ParseSize, at: func(b *record.RoomBody) *float64 { return &b.WidthM }, show: meters(room)},
-		{name: "height", label: "Height", unit: room, parse: units.ParseSize, at: func(b *record.RoomBody) *float64 { return &b.HeightM }, show: meters(room)},
-		{name: "walls", label: "Walls, insulation", hint: uHint, unit: uUnit, parse: insulation(d), at: func(b *record.RoomBody) *float64 { return &b.WallsU }, show: u},
-		{name: "ceiling", label: "Ceiling, insulation", unit: uUnit, parse: insulation(d), at: func(b *record.RoomBody) *float64 { return &b.CeilingU }, show: u},
-		{name: "floor", label: "Floor, insulation", hint: "Empty: a bare slab on the ground", unit: uUnit, parse: insulation(d), optional: func(b *record.RoomBody) **float64 { return &b.FloorU }, show: u},
-		{name: "outside", label: "Air around the box", unit: d.Temp, parse: units.TempValue, at: func(b *record.RoomBody) *float64 { return &b.OutsideK }, show: temp},
-		{name: "outside_rh", label: "Its humidity", hint: "55 when nobody measured", unit: "%", parse: percent, at: func(b *record.RoomBody) *float64 { return &b.OutsideRH }, show: func(v float64) string { return units.Fixed(100*v, 0) }},
-		{name: "door_width", label: "Door, clear width", unit: door, parse: units.ParseSize, at: func(b *record.RoomBody) *float64 { return &b.DoorWidthM }, show: meters(door)},
-		{name: "door_height", label: "Door, clear height", unit: door, parse: units.ParseSize, at: func(b *record.RoomBody) *float64 { return &b.DoorHeightM }, show: meters(door)},
-		{name: "door_minutes", label: "Open in a day", unit: "min", parse: units.ParseMinutes, at: func(b *record.RoomBody) *float64 { return &b.DoorMinutes }, show: plainShow},
-		{name: "goods", label: "Goods coming in each day", unit: massUnit(d), parse: units.MassValue, at: func(b *record.RoomBody) *float64 { return &b.GoodsKg }, show: func(v float64) string {
-			if massUnit(d) == "kg" {
-				return tidy(units.Fixed(v, 1))
-			}
-			return tidy(units.Fixed(v/units.Pound, 1))
-		}},
-		{name: "goods_in", label: "They come in at", unit: d.Temp, parse: units.TempValue, optional: func(b *record.RoomBody) **float64 { return &b.GoodsInK }, show: temp},
-		{name: "people", label: "People inside", unit: "", parse: plainNumber, at: func(b *record.RoomBody) *float64 { return &b.People }, show: plainShow},
-		{name: "people_hours", label: "They stay", unit: "h a day", parse: plainNumber, at: func(b *record.RoomBody) *float64 { return &b.PeopleHours }, show: plainShow},
-		{name: "lights", label: "Lights", unit: "W", parse: units.ParsePower, at: func(b *record.RoomBody) *float64 { return &b.LightsW }, show: plainShow},
-		{name: "lights_hours", label: "Lights on", unit: "h a day", parse: plainNumber, at: func(b *record.RoomBody) *float64 { return &b.LightsHours }, show: plainShow},
-		{name: "fans", label: "Coil fans", hint: "All together, running all day", unit: "W", parse: units.ParsePower, at: func(b *record.RoomBody) *float64 { return &b.FansW }, show: plainShow},
-		{name: "defrost_power", label: "Heaters", unit: "W", parse: units.ParsePower, at: func(b *record.RoomBody) *float64 { return &b.DefrostW }, show: plainShow},
-		{name: "defrost_minutes", label: "Each lasts", unit: "min", parse: units.ParseMinutes, at: func(b *record.RoomBody) *float64 { return &b.DefrostMin }, show: plainShow},
-		{name: "defrost_daily", label: "In a day", unit: "", parse: plainNumber, at: func(b *record.RoomBody) *float64 { return &b.DefrostDaily }, show: plainShow},
-		{name: "capacity", label: "Its capacity at the design point", hint: "From the plate or the maker's sheet; it is brought to today's air", unit: text.PowerUnit(d), parse: units.ParsePower, optional: func(b *record.RoomBody) **float64 { return &b.CapacityW }, show: power},
-		{name: "measured", label: "Measured on the machine", hint: "Empty when nobody did", unit: text.PowerUnit(d), parse: units.ParsePower, optional: func(b *record.RoomBody) **float64 { return &b.MeasuredW }, show: power},
+		{
+			name:  "length",
+			label: "Length",
+			unit:  room,
+			parse: units.ParseSize,
+			at:    func(b *record.RoomBody) *float64 { return &b.LengthM },
+			show:  meters(room),
+		},
+		{
+			name:  "width",
+			label: "Width",
+			unit:  room,
+			parse: units.ParseSize,
+			at:    func(b *record.RoomBody) *float64 { return &b.WidthM },
+			show:  meters(room),
+		},
+		{
+			name:  "height",
+			label: "Height",
+			unit:  room,
+			parse: units.ParseSize,
+			at:    func(b *record.RoomBody) *float64 { return &b.HeightM },
+			show:  meters(room),
+		},
+		{
+			name:  "walls",
+			label: "Walls, insulation",
+			hint:  uHint,
+			unit:  uUnit,
+			parse: insulation(d),
+			at:    func(b *record.RoomBody) *float64 { return &b.WallsU },
+			show:  u,
+		},
+		{
+			name:  "ceiling",
+			label: "Ceiling, insulation",
+			unit:  uUnit,
+			parse: insulation(d),
+			at:    func(b *record.RoomBody) *float64 { return &b.CeilingU },
+			show:  u,
+		},
+		{
+			name:     "floor",
+			label:    "Floor, insulation",
+			hint:     "Empty: a bare slab on the ground",
+			unit:     uUnit,
+			parse:    insulation(d),
+			optional: func(b *record.RoomBody) **float64 { return &b.FloorU },
+			show:     u,
+		},
+		{
+			name:  "outside",
+			label: "Air around the box",
+			unit:  d.Temp,
+			parse: units.TempValue,
+			at:    func(b *record.RoomBody) *float64 { return &b.OutsideK },
+			show:  temp,
+		},
+		{
+			name:  "outside_rh",
+			label: "Its humidity",
+			hint:  "55 when nobody measured",
+			unit:  "%",
+			parse: percent,
+			at:    func(b *record.RoomBody) *float64 { return &b.OutsideRH },
+			show:  func(v float64) string { return units.Fixed(100*v, 0) },
+		},
+		{
+			name:  "door_width",
+			label: "Door, clear width",
+			unit:  door,
+			parse: units.ParseSize,
+			at:    func(b *record.RoomBody) *float64 { return &b.DoorWidthM },
+			show:  meters(door),
+		},
+		{
+			name:  "door_height",
+			label: "Door, clear height",
+			unit:  door,
+			parse: units.ParseSize,
+			at:    func(b *record.RoomBody) *float64 { return &b.DoorHeightM },
+			show:  meters(door),
+		},
+		{
+			name:  "door_minutes",
+			label: "Open in a day",
+			unit:  "min",
+			parse: units.ParseMinutes,
+			at:    func(b *record.RoomBody) *float64 { return &b.DoorMinutes },
+			show:  plainShow,
+		},
+		{
+			name:  "goods",
+			label: "Goods coming in each day",
+			unit:  massUnit(d),
+			parse: units.MassValue,
+			at:    func(b *record.RoomBody) *float64 { return &b.GoodsKg },
+			show: func(v float64) string {
+				if massUnit(d) == "kg" {
+					return tidy(units.Fixed(v, 1))
+				}
+				return tidy(units.Fixed(v/units.Pound, 1))
+			},
+		},
+		{
+			name:     "goods_in",
+			label:    "They come in at",
+			unit:     d.Temp,
+			parse:    units.TempValue,
+			optional: func(b *record.RoomBody) **float64 { return &b.GoodsInK },
+			show:     temp,
+		},
+		{
+			name:  "people",
+			label: "People inside",
+			unit:  "",
+			parse: plainNumber,
+			at:    func(b *record.RoomBody) *float64 { return &b.People },
+			show:  plainShow,
+		},
+		{
+			name:  "people_hours",
+			label: "They stay",
+			unit:  "h a day",
+			parse: plainNumber,
+			at:    func(b *record.RoomBody) *float64 { return &b.PeopleHours },
+			show:  plainShow,
+		},
+		{
+			name:  "lights",
+			label: "Lights",
+			unit:  "W",
+			parse: units.ParsePower,
+			at:    func(b *record.RoomBody) *float64 { return &b.LightsW },
+			show:  plainShow,
+		},
+		{
+			name:  "lights_hours",
+			label: "Lights on",
+			unit:  "h a day",
+			parse: plainNumber,
+			at:    func(b *record.RoomBody) *float64 { return &b.LightsHours },
+			show:  plainShow,
+		},
+		{
+			name:  "fans",
+			label: "Coil fans",
+			hint:  "All together, running all day",
+			unit:  "W",
+			parse: units.ParsePower,
+			at:    func(b *record.RoomBody) *float64 { return &b.FansW },
+			show:  plainShow,
+		},
+		{
+			name:  "defrost_power",
+			label: "Heaters",
+			unit:  "W",
+			parse: units.ParsePower,
+			at:    func(b *record.RoomBody) *float64 { return &b.DefrostW },
+			show:  plainShow,
+		},
+		{
+			name:  "defrost_minutes",
+			label: "Each lasts",
+			unit:  "min",
+			parse: units.ParseMinutes,
+			at:    func(b *record.RoomBody) *float64 { return &b.DefrostMin },
+			show:  plainShow,
+		},
+		{
+			name:  "defrost_daily",
+			label: "In a day",
+			unit:  "",
+			parse: plainNumber,
+			at:    func(b *record.RoomBody) *float64 { return &b.DefrostDaily },
+			show:  plainShow,
+		},
+		{
+			name:     "capacity",
+			label:    "Its capacity at the design point",
+			hint:     "From the plate or the maker's sheet; it is brought to today's air",
+			unit:     text.PowerUnit(d),
+			parse:    units.ParsePower,
+			optional: func(b *record.RoomBody) **float64 { return &b.CapacityW },
+			show:     power,
+		},
+		{
+			name:     "measured",
+			label:    "Measured on the machine",
+			hint:     "Empty when nobody did",
+			unit:     text.PowerUnit(d),
+			parse:    units.ParsePower,
+			optional: func(b *record.RoomBody) **float64 { return &b.MeasuredW },
+			show:     power,
+		},
 	}
 	out := map[string]roomField{}
 	for _, f := range list {
@@ -151,9 +318,26 @@ func roomPicks() map[string]picks {
 		goods = append(goods, option{k, upper(k)})
 	}
 	return map[string]picks{
-		"door_curtain": {Name: "door_curtain", Label: "In the opening", Options: []option{{"", "Nothing"}, {boxload.StripCurtain.String(), "Strip curtain"}, {boxload.AirCurtain.String(), "Air curtain"}}},
-		"goods_kind":   {ID: "f-goods_kind", Name: "goods_kind", Label: "What they are", Options: goods},
-		"defrost_kind": {Name: "defrost_kind", Label: "How the coil is cleared", Options: []option{{"", "Not at all"}, {boxload.OffCycle.String(), "Off-cycle"}, {boxload.Electric.String(), "Electric"}, {boxload.HotGas.String(), "Hot gas"}}},
+		"door_curtain": {
+			Name:  "door_curtain",
+			Label: "In the opening",
+			Options: []option{
+				{"", "Nothing"},
+				{boxload.StripCurtain.String(), "Strip curtain"},
+				{boxload.AirCurtain.String(), "Air curtain"},
+			},
+		},
+		"goods_kind": {ID: "f-goods_kind", Name: "goods_kind", Label: "What they are", Options: goods},
+		"defrost_kind": {
+			Name:  "defrost_kind",
+			Label: "How the coil is cleared",
+			Options: []option{
+				{"", "Not at all"},
+				{boxload.OffCycle.String(), "Off-cycle"},
+				{boxload.Electric.String(), "Electric"},
+				{boxload.HotGas.String(), "Hot gas"},
+			},
+		},
 	}
 }
 
@@ -176,7 +360,14 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 		return err
 	}
 	d, m := display(r), v.Machine
-	b := loadBody{Base: machinePath(m.ID), Machine: m.Name, Action: machinePath(m.ID) + "/load", Form: s.formID(), Unit: text.PowerUnit(d), Open: m.Room == nil || status != http.StatusOK}
+	b := loadBody{
+		Base:    machinePath(m.ID),
+		Machine: m.Name,
+		Action:  machinePath(m.ID) + "/load",
+		Form:    s.formID(),
+		Unit:    text.PowerUnit(d),
+		Open:    m.Room == nil || status != http.StatusOK,
+	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
@@ -278,13 +469,25 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 		b.Verdict, b.Sentence = outcomeWords(x.Outcome), text.Sentence(text.English, x.Outcome.String())
 		gives, off := sure(x.ExpectedW, x.ExpectedU, d)
 		b.Cells = append(b.Cells, cell{Name: "A sound machine gives", Value: gives, Unit: unit, From: "± " + off})
-		b.Lines = append(b.Lines, "It needs "+units.Fixed(x.HoursNeeded, 1)+" hours a day of the "+units.Fixed(x.HoursAvailable, 1)+" that defrost leaves.")
+		b.Lines = append(
+			b.Lines,
+			"It needs "+units.Fixed(x.HoursNeeded, 1)+" hours a day of the "+units.Fixed(x.HoursAvailable, 1)+" that defrost leaves.",
+		)
 		if v.Capacity.Measured > 0 {
 			value, off := sure(v.Capacity.Measured, v.Capacity.MeasuredU, d)
 			b.Lines = append(b.Lines, "Measured: "+value+" ± "+off+" "+unit+".")
 		}
 		if x.ExcessShare > 0 {
-			b.Lines = append(b.Lines, "The load is "+units.Fixed(100*x.ExcessShare, 0)+" % ± "+units.Fixed(100*x.ExcessU, 0)+" % above what a sound machine carries around the clock.")
+			b.Lines = append(
+				b.Lines,
+				"The load is "+units.Fixed(
+					100*x.ExcessShare,
+					0,
+				)+" % ± "+units.Fixed(
+					100*x.ExcessU,
+					0,
+				)+" % above what a sound machine carries around the clock.",
+			)
 		}
 	}
 	name := func(it boxload.Item) string {
@@ -329,7 +532,11 @@ func outcomeWords(o boxload.Outcome) string {
 func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
 	d, wrong := display(r), mistakes{}
 	f := r.PostForm
-	b := record.RoomBody{DoorCurtain: oneWord(f.Get("door_curtain"), boxload.StripCurtain.String(), boxload.AirCurtain.String()), DefrostKind: oneWord(f.Get("defrost_kind"), boxload.OffCycle.String(), boxload.Electric.String(), boxload.HotGas.String()), GoodsWater: app.GoodsWater[f.Get("goods_kind")]}
+	b := record.RoomBody{
+		DoorCurtain: oneWord(f.Get("door_curtain"), boxload.StripCurtain.String(), boxload.AirCurtain.String()),
+		DefrostKind: oneWord(f.Get("defrost_kind"), boxload.OffCycle.String(), boxload.Electric.String(), boxload.HotGas.String()),
+		GoodsWater:  app.GoodsWater[f.Get("goods_kind")],
+	}
 	for name, x := range roomFields(d) {
 		v := wrong.optional(name, f.Get(name), x.unit, x.parse)
 		switch {
@@ -338,7 +545,8 @@ func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
 		case v != nil:
 			*x.at(&b) = *v
 		}
-		if v == nil && wrong[name] == nil && slices.Contains([]string{"length", "width", "height", "walls", "ceiling", "outside", "outside_rh"}, name) {
+		if v == nil && wrong[name] == nil &&
+			slices.Contains([]string{"length", "width", "height", "walls", "ceiling", "outside", "outside_rh"}, name) {
 			wrong[name] = fail.New(fail.Required, name, "is missing", "")
 		}
 	}

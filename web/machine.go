@@ -7,12 +7,12 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/figure"
-	"coldwright/law"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/rules/law"
+	"coldwright/say/figure"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -41,14 +41,36 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		return err
 	}
 	d := display(r)
-	b := machineBody{Name: m.Machine.Name, Finding: reason(m.MachineRow, d, m.Now), Edit: machinePath(m.Machine.ID) + "/edit", Load: machinePath(m.Machine.ID) + "/load", Parts: machinePath(m.Machine.ID) + "/parts", Label: "/labels?machine=" + string(m.Machine.ID), Site: m.Site.Name, SiteHref: "/sites/" + string(m.Site.ID)}
+	b := machineBody{
+		Name:     m.Machine.Name,
+		Finding:  reason(m.MachineRow, d, m.Now),
+		Edit:     machinePath(m.Machine.ID) + "/edit",
+		Load:     machinePath(m.Machine.ID) + "/load",
+		Parts:    machinePath(m.Machine.ID) + "/parts",
+		Label:    "/labels?machine=" + string(m.Machine.ID),
+		Site:     m.Site.Name,
+		SiteHref: "/sites/" + string(m.Site.ID),
+	}
 	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
 	if v := m.Open; v != nil {
-		b.Slab = &slab{Over: "Next", Head: "Go on with the open visit", Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".", Href: visitPath(v.ID), Key: "Open visit"}
+		b.Slab = &slab{
+			Over: "Next",
+			Head: "Go on with the open visit",
+			Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".",
+			Href: visitPath(v.ID),
+			Key:  "Open visit",
+		}
 		p.VisitPath = visitPath(v.ID)
 	} else {
 		f := textField("complaint", "What is the complaint?", "Leave empty for a check", "")
-		b.Slab = &slab{Over: "Next", Head: "Start a visit", Post: machinePath(m.Machine.ID) + "/open", Form: s.formID(), Field: f, Key: "Start a visit"}
+		b.Slab = &slab{
+			Over:  "Next",
+			Head:  "Start a visit",
+			Post:  machinePath(m.Machine.ID) + "/open",
+			Form:  s.formID(),
+			Field: f,
+			Key:   "Start a visit",
+		}
 	}
 	moves := figure.Table{Head: []string{"Date", "In", "Out", "Cylinder"}}
 	for i := len(m.Machine.Visits) - 1; i >= 0; i-- {
@@ -244,14 +266,20 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 	}
 	switch {
 	case rules.Known && rules.Guessed:
-		b.Lines = append(b.Lines, "Rules on refrigerant: "+text.Jurisdiction(rules.Jurisdiction, text.English)+", guessed from the time zone")
+		b.Lines = append(
+			b.Lines,
+			"Rules on refrigerant: "+text.Jurisdiction(rules.Jurisdiction, text.English)+", guessed from the time zone",
+		)
 	case rules.Known:
 		b.Lines = append(b.Lines, "Rules on refrigerant: "+text.Jurisdiction(rules.Jurisdiction, text.English))
 	case rules.None:
 		b.Lines = append(b.Lines, "Rules on refrigerant: none on file")
 	}
 	for _, m := range v.Machines {
-		b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}})
+		b.Rows = append(
+			b.Rows,
+			row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}},
+		)
 	}
 	if len(b.Rows) > 0 {
 		b.Labels = "/labels?site=" + string(v.Site.ID)
@@ -274,7 +302,14 @@ func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(strin
 		numberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
 		textField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
 	}
-	rules := picks{ID: "f-jurisdiction", Name: "jurisdiction", Label: "Whose rules on refrigerant hold", Hint: "Northern Ireland goes by the European Union's", Value: get("jurisdiction"), Options: []option{{"", "Guess it from the time zone"}}}
+	rules := picks{
+		ID:      "f-jurisdiction",
+		Name:    "jurisdiction",
+		Label:   "Whose rules on refrigerant hold",
+		Hint:    "Northern Ireland goes by the European Union's",
+		Value:   get("jurisdiction"),
+		Options: []option{{"", "Guess it from the time zone"}},
+	}
 	if guess, err := app.RulesOf(record.Site{SiteBody: record.SiteBody{Zone: get("zone")}}); err != nil {
 		return err
 	} else if guess.Known {
@@ -311,7 +346,13 @@ func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		stored = map[string]string{"name": v.Site.Name, "customer": v.Site.Customer, "address": v.Site.Address, "zone": v.Site.Zone, "jurisdiction": v.Site.Jurisdiction}
+		stored = map[string]string{
+			"name":         v.Site.Name,
+			"customer":     v.Site.Customer,
+			"address":      v.Site.Address,
+			"zone":         v.Site.Zone,
+			"jurisdiction": v.Site.Jurisdiction,
+		}
 		if display(r).Temp == "°C" {
 			stored["altitude"] = units.Fixed(v.Site.AltitudeM, 0)
 		} else {
@@ -327,7 +368,13 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 	if display(r).Temp == "°C" {
 		unit = "m"
 	}
-	b := record.SiteBody{Name: strings.TrimSpace(f.Get("name")), Customer: strings.TrimSpace(f.Get("customer")), Address: strings.TrimSpace(f.Get("address")), Zone: strings.TrimSpace(f.Get("zone")), Jurisdiction: f.Get("jurisdiction")}
+	b := record.SiteBody{
+		Name:         strings.TrimSpace(f.Get("name")),
+		Customer:     strings.TrimSpace(f.Get("customer")),
+		Address:      strings.TrimSpace(f.Get("address")),
+		Zone:         strings.TrimSpace(f.Get("zone")),
+		Jurisdiction: f.Get("jurisdiction"),
+	}
 	if alt := wrong.optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
 		b.AltitudeM = *alt
 		if _, err := units.Atmosphere(*alt); err != nil {
@@ -356,7 +403,13 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 		return err
 	}
 	d := display(r)
-	b := formBody{Head: "Add a machine", Text: "Refrigerant and what it must hold are enough to start. The rest makes the bands narrower.", Action: r.URL.Path, Key: "Save the machine", Form: s.formID()}
+	b := formBody{
+		Head:   "Add a machine",
+		Text:   "Refrigerant and what it must hold are enough to start. The rest makes the bands narrower.",
+		Action: r.URL.Path,
+		Key:    "Save the machine",
+		Form:   s.formID(),
+	}
 	editing := r.PathValue("machine") != ""
 	if editing {
 		b.Head = "Correct the plate"
@@ -390,7 +443,11 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 			p.Options = append(p.Options, option{string(v.ID), v.Name})
 		}
 		wrong.pick(&p)
-		first.Items = append(first.Items, sel(p), in(textField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))))
+		first.Items = append(
+			first.Items,
+			sel(p),
+			in(textField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))),
+		)
 	}
 	gases := picks{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
 	gases.Options = append(gases.Options, option{"", "Choose"})
@@ -399,20 +456,56 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	}
 	wrong.pick(&gases)
 	set := numberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
-	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") || get("set_point_sign") == "minus"
+	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") ||
+		get("set_point_sign") == "minus"
 	set.Value = strings.TrimPrefix(set.Value, "-")
 	apps := words("application", "What it cools", "", reading.ApplicationWords(), text.Application, "Choose")
-	first.Items = append(first.Items, in(textField("name", "Name of the machine", "Such as Walk-in freezer 1", get("name"))), sel(gases), sel(apps), in(set))
-	receiver := picks{Name: "receiver", Label: "Liquid receiver", Value: get("receiver"), Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}}}
+	first.Items = append(
+		first.Items,
+		in(textField("name", "Name of the machine", "Such as Walk-in freezer 1", get("name"))),
+		sel(gases),
+		sel(apps),
+		in(set),
+	)
+	receiver := picks{
+		Name:    "receiver",
+		Label:   "Liquid receiver",
+		Value:   get("receiver"),
+		Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}},
+	}
 	design := group{Title: "How it is built", Items: []item{
-		sel(words("expansion", "Valve", "", reading.ExpansionWords(), text.Expansion, "Not known")), one(receiver),
+		sel(words("expansion", "Valve", "", reading.ExpansionWords(), text.Expansion, "Not known")),
+		one(receiver),
 		sel(words("head_control", "Head control for the cold", "", reading.HeadControlWords(), text.HeadControl, "Not known")),
 		in(numberField("td", "Design TD", "Box less suction saturation, as designed", d.DiffUnit(), get("td"))),
 		in(numberField("split", "Design split", "Head saturation less outside air", d.DiffUnit(), get("split"))),
 		in(numberField("subcooling", "Design subcooling", "Only without a receiver, if the plate says", d.DiffUnit(), get("subcooling"))),
-		one(picks{Name: "exchanger", Label: "Heat exchanger between liquid and suction line", Value: get("exchanger"), Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}}}),
-		in(numberField("crankcase", "Crankcase regulator set to", "Most pressure it lets into the compressor; empty if there is none", gaugeUnit(d), get("crankcase"))),
-		in(numberField("evaporator", "Evaporator regulator set to", "Least pressure it leaves in the coil; empty if there is none", gaugeUnit(d), get("evaporator"))),
+		one(
+			picks{
+				Name:    "exchanger",
+				Label:   "Heat exchanger between liquid and suction line",
+				Value:   get("exchanger"),
+				Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}},
+			},
+		),
+		in(
+			numberField(
+				"crankcase",
+				"Crankcase regulator set to",
+				"Most pressure it lets into the compressor; empty if there is none",
+				gaugeUnit(d),
+				get("crankcase"),
+			),
+		),
+		in(
+			numberField(
+				"evaporator",
+				"Evaporator regulator set to",
+				"Least pressure it leaves in the coil; empty if there is none",
+				gaugeUnit(d),
+				get("evaporator"),
+			),
+		),
 		in(numberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
 		in(numberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
 	}}
@@ -457,7 +550,12 @@ func gaugePressure(text, fallback string) (float64, error) {
 		return 0, fail.New(fail.BadUnit, "", fmt.Sprintf("%q is absolute", text), "write what a gauge shows, such as 30 psig")
 	}
 	if !(e.Pa > -0.8*float64(units.Atm) && e.Pa < 20*units.Bar) {
-		return 0, fail.New(fail.Range, "", fmt.Sprintf("%q is no setting of a regulator", text), "allowed: a vacuum of 0.8 atmospheres to 20 bar(g)")
+		return 0, fail.New(
+			fail.Range,
+			"",
+			fmt.Sprintf("%q is no setting of a regulator", text),
+			"allowed: a vacuum of 0.8 atmospheres to 20 bar(g)",
+		)
 	}
 	return e.Pa, nil
 }
@@ -478,8 +576,15 @@ func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 		}
 		d, m := display(r), v.Machine
 		stored = map[string]string{
-			"name": m.Name, "refrigerant": m.Refrigerant, "application": m.Application, "expansion": m.Expansion, "head_control": m.HeadControl,
-			"maker": m.Maker, "serial": m.Serial, "installed": m.Installed, "note": m.Note,
+			"name":         m.Name,
+			"refrigerant":  m.Refrigerant,
+			"application":  m.Application,
+			"expansion":    m.Expansion,
+			"head_control": m.HeadControl,
+			"maker":        m.Maker,
+			"serial":       m.Serial,
+			"installed":    m.Installed,
+			"note":         m.Note,
 		}
 		if m.SetPointK != nil {
 			stored["set_point"] = tidy(d.TempNumber(units.Temp(*m.SetPointK), 1))
@@ -520,10 +625,29 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 	f, wrong, d := r.PostForm, mistakes{}, display(r)
 	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
 	b := record.MachineBody{
-		Name: get("name"), Refrigerant: get("refrigerant"), Application: get("application"), Expansion: get("expansion"), HeadControl: get("head_control"),
-		Maker: get("maker"), Serial: get("serial"), Installed: get("installed"), Note: get("note"),
-		SetPointK: wrong.optionalTemp("set_point", signed(r, "set_point"), d.Temp), DesignTDK: wrong.optionalDiff("td", get("td"), d.DiffUnit()),
-		DesignSplitK: wrong.optionalDiff("split", get("split"), d.DiffUnit()), RatedAmps: wrong.optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
+		Name: get(
+			"name",
+		),
+		Refrigerant: get("refrigerant"),
+		Application: get("application"),
+		Expansion:   get("expansion"),
+		HeadControl: get("head_control"),
+		Maker:       get("maker"),
+		Serial:      get("serial"),
+		Installed:   get("installed"),
+		Note:        get("note"),
+		SetPointK: wrong.optionalTemp(
+			"set_point",
+			signed(r, "set_point"),
+			d.Temp,
+		),
+		DesignTDK: wrong.optionalDiff("td", get("td"), d.DiffUnit()),
+		DesignSplitK: wrong.optionalDiff(
+			"split",
+			get("split"),
+			d.DiffUnit(),
+		),
+		RatedAmps: wrong.optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
 	}
 	b.DesignSubcoolK = wrong.optionalDiff("subcooling", get("subcooling"), d.DiffUnit())
 	b.CrankcaseGaugePa = wrong.optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)

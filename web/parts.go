@@ -6,9 +6,9 @@ import (
 	"unicode"
 
 	"coldwright/app"
-	"coldwright/charge"
+	"coldwright/machine/charge"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -22,8 +22,16 @@ type partsBody struct {
 }
 
 var slotNames = map[string]string{
-	"liquid": "Liquid line", "liquid2": "Liquid line, second size", "suction": "Suction line", "suction2": "Suction line, second size", "discharge": "Discharge line",
-	"evaporator": "Evaporator coil", "condenser": "Condenser", "receiver": "Receiver", "drier": "Drier", "accumulator": "Accumulator",
+	"liquid":      "Liquid line",
+	"liquid2":     "Liquid line, second size",
+	"suction":     "Suction line",
+	"suction2":    "Suction line, second size",
+	"discharge":   "Discharge line",
+	"evaporator":  "Evaporator coil",
+	"condenser":   "Condenser",
+	"receiver":    "Receiver",
+	"drier":       "Drier",
+	"accumulator": "Accumulator",
 }
 
 func (s *server) parts(w http.ResponseWriter, r *http.Request) error {
@@ -45,7 +53,13 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 	}
 	d, m := display(r), v.Machine
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
-	b := partsBody{Base: machinePath(m.ID), Machine: m.Name, Action: machinePath(m.ID) + "/parts", Form: s.formID(), Open: len(m.Parts) == 0 || status != http.StatusOK}
+	b := partsBody{
+		Base:    machinePath(m.ID),
+		Machine: m.Name,
+		Action:  machinePath(m.ID) + "/parts",
+		Form:    s.formID(),
+		Open:    len(m.Parts) == 0 || status != http.StatusOK,
+	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
@@ -63,7 +77,15 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 			b.Cells = append(b.Cells, cell{Name: "Receiver takes at most", Value: mass(a.ReceiverLimit), From: "pumped down"})
 		}
 		for _, p := range a.Parts {
-			b.Rows = append(b.Rows, loadRow{upper(text.Word(text.English, p.Part.Kind.String())), units.Fixed(p.Part.Volume*units.Kilo, 2), mass(p.Mass), "± " + mass(p.U)})
+			b.Rows = append(
+				b.Rows,
+				loadRow{
+					upper(text.Word(text.English, p.Part.Kind.String())),
+					units.Fixed(p.Part.Volume*units.Kilo, 2),
+					mass(p.Mass),
+					"± " + mass(p.U),
+				},
+			)
 		}
 		for _, f := range a.Findings {
 			if f.Code == charge.PlateDiffers || f.Code == charge.ReceiverOverfull || f.Code == charge.PlateShortWinter {

@@ -9,9 +9,9 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/photo"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/record/photo"
+	"coldwright/say/text"
 )
 
 // photoLanguage is the language of the pages.
@@ -77,8 +77,18 @@ func photoPath(base string, w record.Where) string {
 
 func (s *server) photoItem(v *app.VisitView, p record.Photo, back string) photoItem {
 	out := photoItem{
-		Small: "/photo/" + p.Hash + "/small", Full: "/photo/" + p.Hash, Alt: text.Photo(p.Step, p.Place, p.Caption, photoLanguage), Caption: p.Caption,
-		Line: text.Where(p.Step, p.Place, photoLanguage) + ", " + p.At.In(zone(v.Site)).Format("2 January 2006, 15:04"), Width: p.Width, Height: p.Height,
+		Small:   "/photo/" + p.Hash + "/small",
+		Full:    "/photo/" + p.Hash,
+		Alt:     text.Photo(p.Step, p.Place, p.Caption, photoLanguage),
+		Caption: p.Caption,
+		Line: text.Where(
+			p.Step,
+			p.Place,
+			photoLanguage,
+		) + ", " + p.At.In(zone(v.Site)).
+			Format("2 January 2006, 15:04"),
+		Width:  p.Width,
+		Height: p.Height,
 	}
 	if v.Visit.Closed.IsZero() {
 		out.Take, out.Event, out.Form, out.Back = visitPath(v.Visit.ID)+"/withdraw", string(p.Event), s.formID(), back
@@ -89,7 +99,14 @@ func (s *server) photoItem(v *app.VisitView, p record.Photo, back string) photoI
 // kept is what was photographed and written down at a step, with the forms to add to it. An empty step: all of the visit.
 func (s *server) kept(v *app.VisitView, step, back string) *keptBody {
 	base := visitPath(v.Visit.ID)
-	b := &keptBody{Head: "Photos and notes", PhotoAction: base + "/photos", NoteAction: base + "/notes", Back: back + "#kept", Where: step, All: photoPath(base, record.Where{Step: step})}
+	b := &keptBody{
+		Head:        "Photos and notes",
+		PhotoAction: base + "/photos",
+		NoteAction:  base + "/notes",
+		Back:        back + "#kept",
+		Where:       step,
+		All:         photoPath(base, record.Where{Step: step}),
+	}
 	if v.Visit.Closed.IsZero() {
 		b.Form, b.NoteForm = s.formID(), s.formID()
 	}
@@ -102,7 +119,10 @@ func (s *server) kept(v *app.VisitView, step, back string) *keptBody {
 		if step != "" && n.Step != step {
 			continue
 		}
-		x := noteItem{Line: text.Where(n.Step, n.Place, photoLanguage) + ", " + n.At.In(zone(v.Site)).Format("2 January 2006, 15:04"), Words: strings.Split(n.Text, "\n")}
+		x := noteItem{
+			Line:  text.Where(n.Step, n.Place, photoLanguage) + ", " + n.At.In(zone(v.Site)).Format("2 January 2006, 15:04"),
+			Words: strings.Split(n.Text, "\n"),
+		}
 		if b.Form != "" {
 			x.Edit = base + "/photos?note=" + string(n.Event) + "#note"
 			x.Take, x.Event, x.Form, x.Back = base+"/withdraw", string(n.Event), s.formID(), b.Back
@@ -140,7 +160,13 @@ func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, 
 	where := whereOf(r.Form.Get("where"))
 	b := s.kept(v, "", photoPath(base, where))
 	b.All, b.Where, b.Open = "", whereKey(where), true
-	b.Select = &picks{ID: "k-where", Name: "where", Label: "Belongs to", Value: b.Where, Options: []option{{"", text.Where("", "", photoLanguage)}}}
+	b.Select = &picks{
+		ID:      "k-where",
+		Name:    "where",
+		Label:   "Belongs to",
+		Value:   b.Where,
+		Options: []option{{"", text.Where("", "", photoLanguage)}},
+	}
 	if where.Place != "" {
 		b.Select.Options = append(b.Select.Options, option{b.Where, text.Where(where.Step, where.Place, photoLanguage)})
 	}
@@ -249,13 +275,22 @@ func (s *server) addNote(w http.ResponseWriter, r *http.Request) error {
 func (s *server) plateKept(m *app.MachineView, back string) *keptBody {
 	base := machinePath(m.Machine.ID)
 	b := &keptBody{
-		Head: "Photo of the plate", Para: "Photograph the plate first, type it later.", PhotoAction: base + "/photos", Form: s.formID(), Back: back + "#kept",
+		Head:        "Photo of the plate",
+		Para:        "Photograph the plate first, type it later.",
+		PhotoAction: base + "/photos",
+		Form:        s.formID(),
+		Back:        back + "#kept",
 	}
 	b.Caption = captionField("", b.Form)
 	add := func(p record.Photo, take string) {
 		x := photoItem{
-			Small: "/photo/" + p.Hash + "/small", Full: "/photo/" + p.Hash, Alt: text.Photo(p.Step, p.Place, p.Caption, photoLanguage), Caption: p.Caption,
-			Line: p.At.In(zone(m.Site)).Format("2 January 2006, 15:04"), Width: p.Width, Height: p.Height,
+			Small:   "/photo/" + p.Hash + "/small",
+			Full:    "/photo/" + p.Hash,
+			Alt:     text.Photo(p.Step, p.Place, p.Caption, photoLanguage),
+			Caption: p.Caption,
+			Line:    p.At.In(zone(m.Site)).Format("2 January 2006, 15:04"),
+			Width:   p.Width,
+			Height:  p.Height,
 		}
 		if take != "" {
 			x.Take, x.Event, x.Form, x.Back = take, string(p.Event), s.formID(), b.Back
@@ -295,7 +330,19 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 		}
 		b.Errors = wrong.rest()
 	}
-	s.page(w, r, status, "photos", &page{Title: "Photo of the plate, " + m.Machine.Name, Tab: "machines", Plate: plate(m.Site, m.Machine, nil, display(r)), Body: b, Pictures: true})
+	s.page(
+		w,
+		r,
+		status,
+		"photos",
+		&page{
+			Title:    "Photo of the plate, " + m.Machine.Name,
+			Tab:      "machines",
+			Plate:    plate(m.Site, m.Machine, nil, display(r)),
+			Body:     b,
+			Pictures: true,
+		},
+	)
 	return nil
 }
 
@@ -328,7 +375,8 @@ func (s *server) smallPhoto(w http.ResponseWriter, r *http.Request) error {
 	return s.picture(w, r, true)
 }
 
-// picture gives a kept picture. Its address is its content, so it never changes; it is a customer's, so only the person's own browser keeps it.
+// picture gives a kept picture. Its address is its content, so it never changes; it is a customer's, so only the
+// person's own browser keeps it.
 func (s *server) picture(w http.ResponseWriter, r *http.Request, small bool) error {
 	b, err := s.app.Photo(r.Context(), r.PathValue("hash"), small)
 	if err != nil {

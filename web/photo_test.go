@@ -41,8 +41,13 @@ func TestPhotos(t *testing.T) {
 	visit := startVisit(d)
 	p := d.get(visit+"/work").want(200, "Photos and notes", "Add a photo", `accept="image/*" capture="environment"`, "at most 16 MB")
 	n := events(d)
-	bad := p.form("/photos").set("caption", "The nut <b>").upload("", "").want(422, "This is needed", `value="The nut &lt;b&gt;"`, "chosen again", `value="repair" selected`)
-	bad.form("/photos").upload("x.jpg", "no picture at all").want(422, "Is no picture that can be read. JPEG, PNG, GIF and WebP can.", `value="The nut &lt;b&gt;"`)
+	bad := p.form("/photos").
+		set("caption", "The nut <b>").
+		upload("", "").
+		want(422, "This is needed", `value="The nut &lt;b&gt;"`, "chosen again", `value="repair" selected`)
+	bad.form("/photos").
+		upload("x.jpg", "no picture at all").
+		want(422, "Is no picture that can be read. JPEG, PNG, GIF and WebP can.", `value="The nut &lt;b&gt;"`)
 	bad.form("/photos").upload("x.svg", `<svg xmlns="http://www.w3.org/2000/svg"><script>1</script></svg>`).want(422, "Is no picture")
 	whole := shot(t, 300, 200)
 	bad.form("/photos").upload("x.jpg", string(whole[:len(whole)/2])).want(422, "not whole")
@@ -73,7 +78,10 @@ func TestPhotos(t *testing.T) {
 		if err != nil || c.Width != long || c.Height != long/2 {
 			t.Errorf("%s: %+v %v", path, c, err)
 		}
-		for k, v := range map[string]string{"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff", "Cache-Control": "private, max-age=31536000, immutable"} {
+		for k, v := range map[string]string{
+			"Content-Type": "image/jpeg", "X-Content-Type-Options": "nosniff",
+			"Cache-Control": "private, max-age=31536000, immutable",
+		} {
 			if got.header.Get(k) != v {
 				t.Errorf("%s: %s is %q", path, k, got.header.Get(k))
 			}

@@ -9,16 +9,17 @@ import (
 	"strings"
 
 	"coldwright/fail"
-	"coldwright/fault"
-	"coldwright/figure"
-	"coldwright/plot"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/practice"
-	"coldwright/reading"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
-// The practice bench keeps nothing here: seed, level, machine and the list of what was read stand in the address, and everything follows from them.
+// The practice bench keeps nothing here: seed, level, machine and the list of what was read stand in the address, and
+// everything follows from them.
 
 type practiceBody struct {
 	Levels  picks
@@ -35,7 +36,13 @@ func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int
 	b := practiceBody{
 		Levels:  picks{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
 		Machine: picks{ID: "f-machine", Name: "machine", Label: "Machine", Value: q.Get("machine"), Options: []option{{"", "Draw one"}}},
-		Seed:    numberField("seed", "Number of the exercise", "The same number, machine and choice give the same exercise: work it out side by side", "", or(q.Get("seed"), s.newSeed())),
+		Seed: numberField(
+			"seed",
+			"Number of the exercise",
+			"The same number, machine and choice give the same exercise: work it out side by side",
+			"",
+			or(q.Get("seed"), s.newSeed()),
+		),
 	}
 	for _, l := range practice.Levels() {
 		b.Levels.Options = append(b.Levels.Options, option{strconv.Itoa(l), text.PracticeLevel(l)})
@@ -142,7 +149,12 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 		if o.Taken {
 			continue
 		}
-		row := benchRow{Href: benchPath("/practice/run", q, so, o.At), Name: text.PracticeName(o.At), Value: units.Fixed(o.Minutes, 0) + " min", Risk: upper(text.RiskShort(o.Risk))}
+		row := benchRow{
+			Href:  benchPath("/practice/run", q, so, o.At),
+			Name:  text.PracticeName(o.At),
+			Value: units.Fixed(o.Minutes, 0) + " min",
+			Risk:  upper(text.RiskShort(o.Risk)),
+		}
 		g := 1
 		if p, err := reading.ParsePlace(o.At); err != nil {
 			g = 0
@@ -164,7 +176,14 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 		fixes = append(fixes, option{f, text.Remedy(f)})
 	}
 	list := func(name, label, hint, none string, options []option) picks {
-		return picks{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: q.Get(name), Options: append([]option{{"", none}}, options...)}
+		return picks{
+			ID:      "f-" + name,
+			Name:    name,
+			Label:   label,
+			Hint:    hint,
+			Value:   q.Get(name),
+			Options: append([]option{{"", none}}, options...),
+		}
 	}
 	b.Cause, b.Fix = list("cause", "What is wrong", "", "Choose", causes), list("repair", "What to do about it", "", "Choose", fixes)
 	if so.Level >= practice.LevelTwo {
@@ -194,7 +213,10 @@ func benchPlate(e *practice.Exercise, d units.Display) []plateCell {
 		{Name: "Rated", Value: units.Fixed(m.RatedAmps, 0) + " A"},
 	}
 	if m.HeadControl != reading.HeadNone {
-		cells = append(cells, plateCell{Name: "Head control", Value: text.HeadControl(m.HeadControl.String()) + " below " + d.FormatTemp(m.HeadSet, 0)})
+		cells = append(
+			cells,
+			plateCell{Name: "Head control", Value: text.HeadControl(m.HeadControl.String()) + " below " + d.FormatTemp(m.HeadSet, 0)},
+		)
 	}
 	return cells
 }
@@ -242,8 +264,15 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 	}
 	d := display(r)
 	b := truthBody{
-		Points: strconv.Itoa(res.Points) + " of 100 points", Proof: text.PracticeProof(res), Pace: text.PracticePace(res), Expert: text.PracticeExpert(res), Lessons: text.PracticeLessons(res),
-		Caption: text.PracticeCaption, Same: benchPath("/practice/run", q, so.Start(), ""),
+		Points: strconv.Itoa(
+			res.Points,
+		) + " of 100 points",
+		Proof:   text.PracticeProof(res),
+		Pace:    text.PracticePace(res),
+		Expert:  text.PracticeExpert(res),
+		Lessons: text.PracticeLessons(res),
+		Caption: text.PracticeCaption,
+		Same:    benchPath("/practice/run", q, so.Start(), ""),
 	}
 	b.Again = "/practice/run?" + url.Values{"seed": {s.newSeed()}, "level": {q.Get("level")}, "machine": {q.Get("machine")}}.Encode()
 	b.H1, b.Para = text.PracticeHeadline(res)
@@ -269,7 +298,10 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 	b.Table.Head = []string{"Where", "Read", "Healthy", "It stands at"}
 	for _, a := range res.Ladder {
 		show := func(v float64) string { return text.PracticeNumber(a.At, v, d) }
-		b.Table.Rows = append(b.Table.Rows, []string{text.At(a.At.String()) + ", " + text.PracticeUnit(a.At, d), show(a.Read), show(a.Healthy), show(a.Truth)})
+		b.Table.Rows = append(
+			b.Table.Rows,
+			[]string{text.At(a.At.String()) + ", " + text.PracticeUnit(a.At, d), show(a.Read), show(a.Healthy), show(a.Truth)},
+		)
 	}
 	b.Path, b.Best = pathRows(res.Path, d), pathRows(res.Expert, d)
 	s.page(w, r, http.StatusOK, "truth", &page{Title: "The truth", Class: "two", Plate: benchPlate(so.Exercise, d), Body: b})
@@ -281,7 +313,12 @@ func pathRows(steps []practice.Step, d units.Display) []pathRow {
 	sum := 0.0
 	for _, st := range steps {
 		sum += st.Minutes
-		row := pathRow{Name: text.PracticeName(st.At), Value: text.PracticeShown(st.Event, d), Minutes: units.Fixed(sum, 0), Next: text.PracticeAdvice(st)}
+		row := pathRow{
+			Name:    text.PracticeName(st.At),
+			Value:   text.PracticeShown(st.Event, d),
+			Minutes: units.Fixed(sum, 0),
+			Next:    text.PracticeAdvice(st),
+		}
 		if st.First != "" {
 			row.Then = text.Fault(st.First).Name + ", " + text.HundredWord(st.Sure)
 		}

@@ -34,8 +34,17 @@ func TestPractice_FromStartToTruth(t *testing.T) {
 	if p.form("/practice/run").values.Get("seed") == "" {
 		t.Error("no number is offered")
 	}
-	p = p.form("/practice/run").set("seed", "2", "level", "1").send().want(200, "What is wrong?", "Walk-in freezer", "R-404A", "Exercise 2", "Gauges go on", "Machine must stand", "Two readings at least", "no refrigerant lost").not("Name the cause")
-	p = p.link("Box air").want(200, "Read so far", "5 minutes").link("Air entering the condenser").want(200, "9 minutes", "Name the cause").not("And also")
+	p = p.form("/practice/run").
+		set("seed", "2", "level", "1").
+		send().
+		want(200, "What is wrong?", "Walk-in freezer", "R-404A", "Exercise 2", "Gauges go on", "Machine must stand", "Two readings at least",
+			"no refrigerant lost").
+		not("Name the cause")
+	p = p.link("Box air").
+		want(200, "Read so far", "5 minutes").
+		link("Air entering the condenser").
+		want(200, "9 minutes", "Name the cause").
+		not("And also")
 	p = p.link("Air right at the condenser").want(200, "13 minutes")
 	// A cause is needed; what was chosen stays.
 	q := p.form("/practice/result").set("repair", "clean_condenser").send().want(422, "This is needed", "What is wrong?", "Read so far")
@@ -43,13 +52,18 @@ func TestPractice_FromStartToTruth(t *testing.T) {
 		t.Errorf("the repair chosen was %q afterwards", got)
 	}
 	r := q.form("/practice/result").set("cause", "condenser_recirculation", "repair", "clear_condenser_exhaust").send().want(200,
-		"Right: warm air drawn back into the condenser.", "of 100 points", "Give the condenser clear air.", "Measure the air right at the face", "What an expert reads", "What you read", "Read, healthy, and the truth",
-		"The ladder", "nothing wrong, read with the same instruments", "You: 13 minutes", "The expert names warm air drawn back into the condenser: right.")
+		"Right: warm air drawn back into the condenser.", "of 100 points", "Give the condenser clear air.",
+		"Measure the air right at the face", "What an expert reads", "What you read", "Read, healthy, and the truth",
+		"The ladder", "nothing wrong, read with the same instruments", "You: 13 minutes",
+		"The expert names warm air drawn back into the condenser: right.")
 	r.not("NaN", "%!", "_")
 	r.link("Same machine from the start").want(200, "Exercise 2", "no refrigerant lost").not("Read so far")
 	r.link("Draw it").want(200, "What is wrong?")
 	// Named wrong: what it was comes first.
-	q.form("/practice/result").set("cause", "low_charge", "repair", "find_and_repair_leak").send().want(200, "It was warm air drawn back into the condenser.", "You named a shortage of refrigerant.")
+	q.form("/practice/result").
+		set("cause", "low_charge", "repair", "find_and_repair_leak").
+		send().
+		want(200, "It was warm air drawn back into the condenser.", "You named a shortage of refrigerant.")
 }
 
 func TestPractice_Refuses(t *testing.T) {
@@ -72,5 +86,7 @@ func TestPractice_Refuses(t *testing.T) {
 	}
 	// Level 3 asks for two, in the units of the person.
 	d.get("/me").form("/me").set("temp", "°C", "pressure", "bar(g)").send()
-	d.get("/practice/run?seed=2&level=3&machine=prep-table&did=box_air,suction_pressure").want(200, "And also", "°C", "bar(g)", "Prep table", "R-290", "no receiver").not("Sight glass")
+	d.get("/practice/run?seed=2&level=3&machine=prep-table&did=box_air,suction_pressure").
+		want(200, "And also", "°C", "bar(g)", "Prep table", "R-290", "no receiver").
+		not("Sight glass")
 }

@@ -5,8 +5,8 @@ import (
 	"net/url"
 	"strings"
 
-	"coldwright/report"
-	"coldwright/text"
+	"coldwright/say/report"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -42,7 +42,15 @@ func profileFrom(v url.Values) profile {
 	if len(by) > 80 {
 		by = strings.ToValidUTF8(by[:80], "")
 	}
-	return profile{oneOf("temp", v.Get("temp")), oneOf("pressure", v.Get("pressure")), oneOf("mass", v.Get("mass")), oneOf("look", v.Get("look")), by, oneOf("lang", v.Get("lang")), oneOf("paper", v.Get("paper"))}
+	return profile{
+		oneOf("temp", v.Get("temp")),
+		oneOf("pressure", v.Get("pressure")),
+		oneOf("mass", v.Get("mass")),
+		oneOf("look", v.Get("look")),
+		by,
+		oneOf("lang", v.Get("lang")),
+		oneOf("paper", v.Get("paper")),
+	}
 }
 
 func readProfile(r *http.Request) profile {
@@ -58,8 +66,26 @@ func readProfile(r *http.Request) profile {
 }
 
 func (p profile) write(w http.ResponseWriter) {
-	v := url.Values{"temp": {p.Temp}, "pressure": {p.Pressure}, "mass": {p.Mass}, "look": {p.Look}, "by": {p.By}, "lang": {p.Lang}, "paper": {p.Paper}}
-	http.SetCookie(w, &http.Cookie{Name: cookieName, Value: v.Encode(), Path: "/", MaxAge: 400 * 24 * 3600, HttpOnly: true, SameSite: http.SameSiteLaxMode})
+	v := url.Values{
+		"temp":     {p.Temp},
+		"pressure": {p.Pressure},
+		"mass":     {p.Mass},
+		"look":     {p.Look},
+		"by":       {p.By},
+		"lang":     {p.Lang},
+		"paper":    {p.Paper},
+	}
+	http.SetCookie(
+		w,
+		&http.Cookie{
+			Name:     cookieName,
+			Value:    v.Encode(),
+			Path:     "/",
+			MaxAge:   400 * 24 * 3600,
+			HttpOnly: true,
+			SameSite: http.SameSiteLaxMode,
+		},
+	)
 }
 
 func (p profile) display() units.Display {

@@ -8,10 +8,10 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/figure"
-	"coldwright/plot"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -141,13 +141,38 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 	}
 	b.StartOver, b.StartHead, b.StartKey = "Pressure on and settled, cylinder shut", "Start with what stands in it now", "Start the clock"
 	b.Start = []item{
-		one(numberField("plate", "Lowest test pressure on the plates", "Of all parts under pressure; the low side is often the lower one", press, ""), plate),
-		one(numberField("pressure", "Pressure now", "", press, ""), ""), one(numberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
+		one(
+			numberField(
+				"plate",
+				"Lowest test pressure on the plates",
+				"Of all parts under pressure; the low side is often the lower one",
+				press,
+				"",
+			),
+			plate,
+		),
+		one(
+			numberField("pressure", "Pressure now", "", press, ""),
+			"",
+		),
+		one(numberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
 	}
 	b.ExtraName = "More parts, or the inner volume"
 	b.Extra = []item{
-		one(numberField("gas_2", "Temperature of a second part", "Such as the coil, when it stands warmer or colder", temp, ""), ""), one(numberField("gas_3", "Temperature of a third part", "", temp, ""), ""),
-		one(textField("volumes", "Inner volumes", "In the order of the temperatures: 12 L; 8 L. With them a leak is told in weight a year", ""), ""),
+		one(
+			numberField("gas_2", "Temperature of a second part", "Such as the coil, when it stands warmer or colder", temp, ""),
+			"",
+		),
+		one(numberField("gas_3", "Temperature of a third part", "", temp, ""), ""),
+		one(
+			textField(
+				"volumes",
+				"Inner volumes",
+				"In the order of the temperatures: 12 L; 8 L. With them a leak is told in weight a year",
+				"",
+			),
+			"",
+		),
 	}
 	if t != nil && len(t.Points) > 0 {
 		last := t.Points[len(t.Points)-1]
@@ -167,7 +192,17 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 }
 
 // showTest finishes the page of a test.
-func (s *server) showTest(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes, v *app.VisitView, d units.Display, b *testBody, title, step string) error {
+func (s *server) showTest(
+	w http.ResponseWriter,
+	r *http.Request,
+	status int,
+	part string,
+	wrong mistakes,
+	v *app.VisitView,
+	d units.Display,
+	b *testBody,
+	title, step string,
+) error {
 	if part == "start" {
 		b.StartErrors = wrong.rest()
 		b.Form2 = r.PostForm.Get("form")
@@ -205,14 +240,28 @@ func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units
 		for _, g := range p.GasK {
 			gas = append(gas, d.TempNumber(units.Temp(g), 1))
 		}
-		b.Points = append(b.Points, testRow{[]string{tidy(units.Fixed(p.Minute, 1)), d.PressureNumber(units.Pressure(p.PressurePa), amb), strings.Join(gas, ", ")}, string(p.Event), s.formID()})
+		b.Points = append(
+			b.Points,
+			testRow{
+				[]string{tidy(units.Fixed(p.Minute, 1)), d.PressureNumber(units.Pressure(p.PressurePa), amb), strings.Join(gas, ", ")},
+				string(p.Event),
+				s.formID(),
+			},
+		)
 	}
 	h, err := v.Hold(t)
 	if err != nil {
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), text.HoldGood(&h), unsaid(text.HoldSentence(&h, text.English), text.HoldVerdict(&h))
+	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(
+		&h,
+	), text.HoldGood(
+		&h,
+	), unsaid(
+		text.HoldSentence(&h, text.English),
+		text.HoldVerdict(&h),
+	)
 	b.Ticking = !b.Closed && h.Verdict == trial.HoldUndecided
 	if h.MinutesLeft != nil {
 		b.Left = "About " + text.Span(*h.MinutesLeft) + " more decides it, if it goes on like this."
@@ -251,7 +300,12 @@ func failure(err error) *fail.Error {
 // holdEntry reads the fields of a standing-pressure test.
 func (s *server) holdEntry(r *http.Request, wrong mistakes) app.HoldEntry {
 	f, d := r.PostForm, display(r)
-	e := app.HoldEntry{Pressure: f.Get("pressure"), Unit: d.PressureUnit(), TempUnit: d.Temp, Minute: wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes)}
+	e := app.HoldEntry{
+		Pressure: f.Get("pressure"),
+		Unit:     d.PressureUnit(),
+		TempUnit: d.Temp,
+		Minute:   wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes),
+	}
 	for _, name := range []string{"gas_1", "gas_2", "gas_3"} {
 		e.Gas = append(e.Gas, f.Get(name))
 	}
@@ -259,7 +313,14 @@ func (s *server) holdEntry(r *http.Request, wrong mistakes) app.HoldEntry {
 }
 
 // tested answers a save of a test: back to its page, or the same page with what was refused.
-func (s *server) tested(w http.ResponseWriter, r *http.Request, path, part string, wrong mistakes, save func() error, show func(http.ResponseWriter, *http.Request, int, string, mistakes) error) error {
+func (s *server) tested(
+	w http.ResponseWriter,
+	r *http.Request,
+	path, part string,
+	wrong mistakes,
+	save func() error,
+	show func(http.ResponseWriter, *http.Request, int, string, mistakes) error,
+) error {
 	if len(wrong) == 0 {
 		err := save()
 		if err == nil {
@@ -275,13 +336,29 @@ func (s *server) tested(w http.ResponseWriter, r *http.Request, path, part strin
 func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := mistakes{}
 	e := app.HoldStart{HoldEntry: s.holdEntry(r, wrong), Plate: r.PostForm.Get("plate"), Volumes: r.PostForm.Get("volumes")}
-	return s.tested(w, r, "/tight", "start", wrong, func() error { return s.app.StartHold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showTight)
+	return s.tested(
+		w,
+		r,
+		"/tight",
+		"start",
+		wrong,
+		func() error { return s.app.StartHold(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showTight,
+	)
 }
 
 func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := mistakes{}
 	e := s.holdEntry(r, wrong)
-	return s.tested(w, r, "/tight", "add", wrong, func() error { return s.app.AddHold(r.Context(), s.act(r), id(r, "visit"), e) }, s.showTight)
+	return s.tested(
+		w,
+		r,
+		"/tight",
+		"add",
+		wrong,
+		func() error { return s.app.AddHold(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showTight,
+	)
 }
 
 func (s *server) dry(w http.ResponseWriter, r *http.Request) error {
@@ -318,9 +395,21 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		f = testInput(r, start, wrong, f, proposed)
 		return item{Field: &f}
 	}
-	cold := numberField("coldest", "Temperature of the coldest part", "The coil in a cold box: ice there holds the vacuum up. Without it dryness is not proven", d.Temp, "")
+	cold := numberField(
+		"coldest",
+		"Temperature of the coldest part",
+		"The coil in a cold box: ice there holds the vacuum up. Without it dryness is not proven",
+		d.Temp,
+		"",
+	)
 	cold.Signed = freezing(v.Machine)
-	rules := picks{ID: "f-criterion", Name: "criterion", Label: "Criterion", Value: criterion, Options: []option{{"", text.Criterion(trial.House(), d)}}}
+	rules := picks{
+		ID:      "f-criterion",
+		Name:    "criterion",
+		Label:   "Criterion",
+		Value:   criterion,
+		Options: []option{{"", text.Criterion(trial.House(), d)}},
+	}
 	for _, p := range trial.Profiles() {
 		rules.Options = append(rules.Options, option{p.Key, text.Criterion(p, d)})
 	}
@@ -329,9 +418,18 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		wrong.pick(&rules)
 	}
 	b.StartOver, b.StartHead, b.StartKey = "At the moment the pump is shut off", "Start with what the vacuum gauge shows", "Start the clock"
-	b.Start = []item{one(numberField("pressure", "Vacuum now", "At the far end, not at the pump", unit, ""), ""), one(cold, coldest), {Select: &rules}}
+	b.Start = []item{
+		one(numberField("pressure", "Vacuum now", "At the far end, not at the pump", unit, ""), ""),
+		one(cold, coldest),
+		{Select: &rules},
+	}
 	b.ExtraName = "Inner volume"
-	b.Extra = []item{one(textField("volume", "Inner volume under vacuum", "Such as 20 L or 0.7 ft3. With it a leak is told in weight a year", ""), volume)}
+	b.Extra = []item{
+		one(
+			textField("volume", "Inner volume under vacuum", "Such as 20 L or 0.7 ft3. With it a leak is told in weight a year", ""),
+			volume,
+		),
+	}
 	if b.Running {
 		b.AddOver = "Read the vacuum gauge again, every minute or two"
 		b.Add = []field{testInput(r, part == "add", wrong, numberField("pressure", "Vacuum now", "", unit, ""), "")}
@@ -349,7 +447,14 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 	var pts []trial.RisePoint
 	for _, p := range t.Points {
 		pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
-		b.Points = append(b.Points, testRow{[]string{tidy(units.Fixed(p.Minute, 1)), text.VacuumNumber(units.Pressure(p.PressurePa), d)}, string(p.Event), s.formID()})
+		b.Points = append(
+			b.Points,
+			testRow{
+				[]string{tidy(units.Fixed(p.Minute, 1)), text.VacuumNumber(units.Pressure(p.PressurePa), d)},
+				string(p.Event),
+				s.formID(),
+			},
+		)
 	}
 	x, curve, err := v.Rise(t)
 	if err != nil {
@@ -368,7 +473,10 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 	for _, c := range x.Findings {
 		b.Findings = append(b.Findings, say(c))
 	}
-	b.Cells = []cell{{Name: "Vacuum, last read", Value: text.VacuumNumber(x.Last, d), Unit: text.VacuumUnit(d)}, {Name: "Risen by", Value: text.VacuumNumber(x.Last-x.First, d), Unit: text.VacuumUnit(d)}}
+	b.Cells = []cell{
+		{Name: "Vacuum, last read", Value: text.VacuumNumber(x.Last, d), Unit: text.VacuumUnit(d)},
+		{Name: "Risen by", Value: text.VacuumNumber(x.Last-x.First, d), Unit: text.VacuumUnit(d)},
+	}
 	if x.DryLimit != nil {
 		b.Cells = append(b.Cells, cell{Name: "Water stands at", Value: text.VacuumNumber(*x.DryLimit, d), Unit: text.VacuumUnit(d)})
 	}
@@ -380,12 +488,30 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 
 func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
 	f, d, wrong := r.PostForm, display(r), mistakes{}
-	e := app.RiseStart{RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)}, Coldest: signed(r, "coldest"), TempUnit: d.Temp, Volume: f.Get("volume"), Criterion: f.Get("criterion")}
-	return s.tested(w, r, "/dry", "start", wrong, func() error { return s.app.StartRise(r.Context(), s.act(r), id(r, "visit"), e) }, s.showDry)
+	e := app.RiseStart{
+		RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)},
+		Coldest:   signed(r, "coldest"),
+		TempUnit:  d.Temp,
+		Volume:    f.Get("volume"),
+		Criterion: f.Get("criterion"),
+	}
+	return s.tested(
+		w,
+		r,
+		"/dry",
+		"start",
+		wrong,
+		func() error { return s.app.StartRise(r.Context(), s.act(r), id(r, "visit"), e) },
+		s.showDry,
+	)
 }
 
 func (s *server) addDry(w http.ResponseWriter, r *http.Request) error {
 	f, wrong := r.PostForm, mistakes{}
-	e := app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(display(r)), Minute: wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes)}
+	e := app.RiseEntry{
+		Pressure: f.Get("pressure"),
+		Unit:     text.VacuumUnit(display(r)),
+		Minute:   wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes),
+	}
 	return s.tested(w, r, "/dry", "add", wrong, func() error { return s.app.AddRise(r.Context(), s.act(r), id(r, "visit"), e) }, s.showDry)
 }

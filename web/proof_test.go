@@ -27,10 +27,15 @@ func TestTight(t *testing.T) {
 	d := open(t)
 	visit := startVisit(d)
 	d.get(visit).want(200, "Prove it tight", "Prove it dry", visit+"/tight", visit+"/dry", visit+"/charge", "1 of 11")
-	p := d.get(visit+"/tight").want(200, "Prove it tight", "Dry nitrogen only", "Through a regulator", "Lowest test pressure on the plates", "Start the clock").not("Curve")
+	p := d.get(visit+"/tight").
+		want(200, "Prove it tight", "Dry nitrogen only", "Through a regulator", "Lowest test pressure on the plates", "Start the clock").
+		not("Curve")
 	// What cannot be is said beside its field, and everything typed stays.
 	n := events(d)
-	bad := p.form("/tight/start").set("plate", "350", "pressure", "alot", "gas_1", "", "volumes", "20 L").send().want(422, `value="alot"`, `value="350"`, `value="20 L"`, `aria-invalid="true"`, "This is needed")
+	bad := p.form("/tight/start").
+		set("plate", "350", "pressure", "alot", "gas_1", "", "volumes", "20 L").
+		send().
+		want(422, `value="alot"`, `value="350"`, `value="20 L"`, `aria-invalid="true"`, "This is needed")
 	if events(d) != n {
 		t.Error("a refused form wrote something")
 	}
@@ -38,7 +43,10 @@ func TestTight(t *testing.T) {
 	f := bad.form("/tight/start").set("plate", "350", "pressure", "300", "gas_1", "90", "volumes", "20 L")
 	f.send().want(200)
 	p = f.send().want(200, "Not decided yet", "One look shows no change", "Started 07:40, read once", "300")
-	if n := events(d); n != strings.Count(d.get("/export.jsonl").body, "\n") || strings.Count(d.get("/export.jsonl").body, "hold_started") != 1 {
+	if n := events(
+		d,
+	); n != strings.Count(d.get("/export.jsonl").body, "\n") ||
+		strings.Count(d.get("/export.jsonl").body, "hold_started") != 1 {
 		t.Error("a double submit is two tests")
 	}
 	p.not("Nitrogen stands")
@@ -52,7 +60,9 @@ func TestTight(t *testing.T) {
 	d.now = d.now.Add(24 * time.Hour)
 	p.form("/tight").set("pressure", "300", "gas_1", "70 K").send().want(422, `value="70 K"`, `value="300"`)
 	p = d.get(visit+"/tight").form("/tight").set("pressure", "288.2", "gas_1", "70").send().want(200,
-		"Tight within limits", "as far as this test can see", "5 % of the gas a day is ruled out", "once temperature is taken out", "Nothing lost, it would stand at 288", "R-134a a year through the same hole", "Held against a loss of 5 %", "Dots: read, temperature taken out", "<svg")
+		"Tight within limits", "as far as this test can see", "5 % of the gas a day is ruled out", "once temperature is taken out",
+		"Nothing lost, it would stand at 288", "R-134a a year through the same hole", "Held against a loss of 5 %",
+		"Dots: read, temperature taken out", "<svg")
 	p.not("NaN", "%!", "Not decided yet")
 	// Taken back, one reading at a time or the whole test.
 	p.form("/withdraw").send().want(200, "Start another test")
@@ -67,9 +77,12 @@ func TestTight(t *testing.T) {
 }
 
 // english finds words that no Spanish sentence has.
-var english = regexp.MustCompile(`(?i)\b(the|of|and|is|was|with|from|to|at|by|for|not|which|should|where|when|each|every|has|have|it|this|that|are|be|will|below|above|between|healthy|read|line|machine|leak|pressure|temperature|door|limit|logged|minutes|hours|days|defrosts?)\b`)
+var english = regexp.MustCompile(
+	`(?i)\b(the|of|and|is|was|with|from|to|at|by|for|not|which|should|where|when|each|every|has|have|it|this|that|are|be|will|below|above|between|healthy|read|line|machine|leak|pressure|temperature|door|limit|logged|minutes|hours|days|defrosts?)\b`,
+)
 
-// spanishReport checks that the report of a visit says in Spanish what it says in English, on the page, with nothing English left but names.
+// spanishReport checks that the report of a visit says in Spanish what it says in English, on the page, with nothing
+// English left but names.
 func spanishReport(d *desk, visit string, want ...string) {
 	d.t.Helper()
 	p := d.get(visit+"/report?lang=es").want(200, want...)
@@ -95,9 +108,17 @@ func testID(p *sheet) string {
 func TestTight_LeakAboveThePlate(t *testing.T) {
 	d := open(t)
 	visit := startVisit(d)
-	d.get(visit+"/tight").form("/tight/start").set("plate", "150", "pressure", "300", "gas_1", "70", "gas_2", "60").send().want(200, "above the lowest plate", "Gas temperature, part 2")
+	d.get(visit+"/tight").
+		form("/tight/start").
+		set("plate", "150", "pressure", "300", "gas_1", "70", "gas_2", "60").
+		send().
+		want(200, "above the lowest plate", "Gas temperature, part 2")
 	d.now = d.now.Add(24 * time.Hour)
-	d.get(visit+"/tight").form("/tight").set("pressure", "270", "gas_1", "70", "gas_2", "60").send().want(200, "It leaks", "More gas is gone", "above the lowest plate", "Give the volume under test")
+	d.get(visit+"/tight").
+		form("/tight").
+		set("pressure", "270", "gas_1", "70", "gas_2", "60").
+		send().
+		want(200, "It leaks", "More gas is gone", "above the lowest plate", "Give the volume under test")
 	// In bar and °C the page says the same; a bare number means what stands beside the field.
 	d.get("/me").form("/me").set("temp", "°C", "pressure", "bar(g)", "mass", "kg").send().want(200)
 	p := d.get(visit+"/tight").want(200, "It leaks", "bar(g)", "°C", "18.62")
@@ -113,7 +134,10 @@ func TestDry(t *testing.T) {
 	d := open(t)
 	visit := startVisit(d)
 	p := d.get(visit+"/dry").want(200, "Prove it dry", "terminals arc", "UFGS 15182", "house rule", "coldest part")
-	p = p.form("/dry/start").set("pressure", "low", "coldest", "60", "criterion", "ufgs_15182", "volume", "20 L").send().want(422, `value="low"`, `value="60"`, `value="20 L"`, `value="ufgs_15182" selected`)
+	p = p.form("/dry/start").
+		set("pressure", "low", "coldest", "60", "criterion", "ufgs_15182", "volume", "20 L").
+		send().
+		want(422, `value="low"`, `value="60"`, `value="20 L"`, `value="ufgs_15182" selected`)
 	f := p.form("/dry/start").set("pressure", "200")
 	f.send().want(200)
 	p = f.send().want(200, "Not decided yet", "Four readings at least").not("Vacuum watched")
@@ -123,14 +147,20 @@ func TestDry(t *testing.T) {
 		p = p.form("/dry").set("pressure", v).send().want(200)
 	}
 	d.get(visit + "/charge").not("Vacuum watched")
-	p.want(200, "It leaks", "lost in a straight line", "micron a minute", "UFGS 15182", "Dashed: its straight part alone", "<svg", "R-134a at working pressure", "read 9 times").not("NaN", "%!")
+	p.want(200, "It leaks", "lost in a straight line", "micron a minute", "UFGS 15182", "Dashed: its straight part alone", "<svg",
+		"R-134a at working pressure", "read 9 times").
+		not("NaN", "%!")
 	p.form("/dry").set("pressure", "1010", "minute", "3").send().want(422, "Minute 3 is there already", `value="1010"`)
 	p.form("/dry").set("pressure", "").send().want(422, `aria-invalid="true"`)
 	if n := strings.Count(d.get("/export.jsonl").body, "rise_started"); n != 1 {
 		t.Errorf("%d tests", n)
 	}
 	// Another test replaces it in the page; both stay in the record.
-	p = d.get(visit+"/dry").form("/dry/start").set("pressure", "150", "coldest", "60", "criterion", "").send().want(200, "Not decided yet", "1 earlier test")
+	p = d.get(visit+"/dry").
+		form("/dry/start").
+		set("pressure", "150", "coldest", "60", "criterion", "").
+		send().
+		want(200, "Not decided yet", "1 earlier test")
 	for range 16 {
 		d.now = d.now.Add(time.Minute)
 		p = p.form("/dry").set("pressure", "155").send().want(200)
@@ -147,11 +177,22 @@ func TestDry(t *testing.T) {
 func TestCharge(t *testing.T) {
 	d := open(t)
 	visit := startVisit(d)
-	p := d.get(visit+"/charge").want(200, "Weigh the cylinder first", "Gloves and goggles", "Full charge by the plate: 9 lb 8 oz", "when to stop", "Never beyond 9 lb 8 oz")
-	p.form("/charge").set("gross", "heavy", "cylinder", "C-131", "tare", "26 lb").send().want(422, `value="heavy"`, `value="C-131"`, `value="26 lb"`)
-	p = p.form("/charge").set("gross", "38 lb 4 oz", "cylinder", "C-131", "tare", "26 lb").send().want(200, "Nobody knows what was in before", "38 lb 4 oz", "Added so far")
+	p := d.get(visit+"/charge").
+		want(200, "Weigh the cylinder first", "Gloves and goggles", "Full charge by the plate: 9 lb 8 oz", "when to stop",
+			"Never beyond 9 lb 8 oz")
+	p.form("/charge").
+		set("gross", "heavy", "cylinder", "C-131", "tare", "26 lb").
+		send().
+		want(422, `value="heavy"`, `value="C-131"`, `value="26 lb"`)
+	p = p.form("/charge").
+		set("gross", "38 lb 4 oz", "cylinder", "C-131", "tare", "26 lb").
+		send().
+		want(200, "Nobody knows what was in before", "38 lb 4 oz", "Added so far")
 	p.form("/charge/set").set("before", "none").send().want(422, `value="none"`)
-	p = p.form("/charge/set").set("before", "0", "coldest", "20", "coldest_sign", "plus").send().want(200, "Keep adding", "Still to add", "9 lb 8 oz", "Close at", "28 lb 12 oz")
+	p = p.form("/charge/set").
+		set("before", "0", "coldest", "20", "coldest_sign", "plus").
+		send().
+		want(200, "Keep adding", "Still to add", "9 lb 8 oz", "Close at", "28 lb 12 oz")
 	f := p.form("/charge").set("gross", "30 lb")
 	f.send().want(200)
 	p = f.send().want(200, "8 lb 4 oz out of it", "Enter as refrigerant added", "1 lb 4 oz")
@@ -174,8 +215,19 @@ func TestCharge(t *testing.T) {
 
 func TestCharge_NothingOnThePlate(t *testing.T) {
 	d := open(t)
-	visit := d.get("/machines/new").form("/machines/new").set("new_site", "Café", "name", "Reach-in", "refrigerant", "R-290", "application", "reach-in cooler").send().form("/open").send().url.Path
-	d.get(visit+"/charge").want(200, "charge is not known here", "Enter the charge of the plate").form("/charge").set("gross", "4 lb").send().want(200, "Added so far")
+	visit := d.get("/machines/new").
+		form("/machines/new").
+		set("new_site", "Café", "name", "Reach-in", "refrigerant", "R-290", "application", "reach-in cooler").
+		send().
+		form("/open").
+		send().
+		url.Path
+	d.get(visit+"/charge").
+		want(200, "charge is not known here", "Enter the charge of the plate").
+		form("/charge").
+		set("gross", "4 lb").
+		send().
+		want(200, "Added so far")
 }
 
 // send posts a form with a file.
@@ -228,19 +280,28 @@ func TestColdRecord(t *testing.T) {
 	// What the file leaves in doubt is asked beside the field that settles it, without words of the command line.
 	doubt := "time,box_c\n03/04/2026 12:00,2\n03/04/2026 12:10,3\n"
 	p.form("/cold-record").upload("box.csv", doubt).want(422, "Choose which comes first").not("--dates")
-	p.form("/cold-record").upload("box.csv", "time,temp\n2026-06-13 12:00,36\n2026-06-13 12:10,37\n").want(422, "Choose the unit").not("--unit")
+	p.form("/cold-record").
+		upload("box.csv", "time,temp\n2026-06-13 12:00,36\n2026-06-13 12:10,37\n").
+		want(422, "Choose the unit").
+		not("--unit")
 	if events(d) != n {
 		t.Error("a refused file was kept")
 	}
 	f := p.form("/cold-record").set("logger", "Logger 7", "place", "return air")
 	f.upload("box.csv", loggerFile).want(200)
-	p = f.upload("box.csv", loggerFile).want(200, "box.csv", "Above 41 °F once", "SHA-256", "FDA Food Code 2022", "operator and the food authority", "The record still needs", "6 readings").not("NaN", "%!", "Which logger it was")
+	p = f.upload("box.csv", loggerFile).
+		want(200, "box.csv", "Above 41 °F once", "SHA-256", "FDA Food Code 2022", "operator and the food authority", "The record still needs",
+			"6 readings").
+		not("NaN", "%!", "Which logger it was")
 	if events(d) != n+1 {
 		t.Error("a double submit is two files")
 	}
 	i := strings.Index(p.body, visit+"/cold-record/")
 	href, _, _ := strings.Cut(p.body[i:], `"`)
-	if got := d.get(href); got.body != loggerFile || !strings.HasPrefix(got.header.Get("Content-Type"), "text/csv") || !strings.HasPrefix(got.header.Get("Content-Disposition"), "attachment") {
+	if got := d.get(
+		href,
+	); got.body != loggerFile || !strings.HasPrefix(got.header.Get("Content-Type"), "text/csv") ||
+		!strings.HasPrefix(got.header.Get("Content-Disposition"), "attachment") {
 		t.Errorf("%s: %q", href, got.body)
 	}
 	d.get(visit + "/cold-record/none").want(404)
@@ -256,20 +317,34 @@ func TestLoad(t *testing.T) {
 	d.get(m).want(200, "Room load: box or machine")
 	p := d.get(m+"/load").want(200, "Is it the box or the machine?", "Measure the room", `value="55"`)
 	n := events(d)
-	p = p.form("/load").set("length", "10", "width", "8 feet and more", "walls", "25").send().want(422, `value="8 feet and more"`, `value="25"`, `aria-invalid="true"`, "This is needed")
-	p = p.form("/load").set("length", "10", "width", "8", "height", "8", "walls", "25", "ceiling", "R-25", "floor", "", "outside", "80", "outside_rh", "55", "door_width", "34", "door_height", "").send().want(422, "Of the clear opening", `value="34"`)
+	p = p.form("/load").
+		set("length", "10", "width", "8 feet and more", "walls", "25").
+		send().
+		want(422, `value="8 feet and more"`, `value="25"`, `aria-invalid="true"`, "This is needed")
+	p = p.form("/load").
+		set("length", "10", "width", "8", "height", "8", "walls", "25", "ceiling", "R-25", "floor", "", "outside", "80", "outside_rh", "55",
+			"door_width", "34", "door_height", "").
+		send().
+		want(422, "Of the clear opening", `value="34"`)
 	if events(d) != n {
 		t.Error("a refused form wrote something")
 	}
-	f := p.form("/load").set("length", "10", "width", "8", "height", "8", "walls", "25", "ceiling", "R-25", "floor", "", "outside", "80", "outside_rh", "55", "door_width", "34", "door_height", "76", "door_minutes", "40",
-		"goods", "200", "goods_in", "50", "goods_kind", "vegetables", "people", "1", "people_hours", "2", "lights", "80", "lights_hours", "4", "fans", "120")
+	f := p.form("/load").
+		set("length", "10", "width", "8", "height", "8", "walls", "25", "ceiling", "R-25", "floor", "", "outside", "80", "outside_rh", "55",
+			"door_width", "34", "door_height", "76", "door_minutes", "40",
+			"goods", "200", "goods_in", "50", "goods_kind", "vegetables", "people", "1", "people_hours", "2", "lights", "80", "lights_hours", "4",
+			"fans", "120")
 	f.send().want(200, "Not judged", "Heat into the box", "Door, air coming in", "Btu/h", "Correct the room")
 	f.send().want(200)
 	if events(d) != n+1 {
 		t.Error("a double submit is two rooms")
 	}
 	p = d.get(m+"/load").want(200, `value="10"`, `value="25"`, `value="34"`, `value="80"`, `value="200"`, `value="vegetables" selected`)
-	p = p.form("/load").set("capacity", "9000").send().want(200, "Enough machine", "The machine carries this box.", "A sound machine gives", "hours a day of the").not("NaN", "%!")
+	p = p.form("/load").
+		set("capacity", "9000").
+		send().
+		want(200, "Enough machine", "The machine carries this box.", "A sound machine gives", "hours a day of the").
+		not("NaN", "%!")
 	p.form("/load").set("capacity", "2000").send().want(200, "Too much box")
 	// The plate's own form leaves the room as it is.
 	d.get(m + "/edit").form("/edit").send().want(200)
@@ -286,7 +361,13 @@ func TestParts_Page(t *testing.T) {
 	d := open(t)
 	m := addMachine(d).url.Path
 	p := d.get(m+"/parts").want(200, "What the circuit holds", "Measure the parts")
-	p = p.form("/parts").set("liquid_size", "0.6", "liquid_length", "60").send().want(422, `value="0.6"`, `value="60"`, "no size of copper tube on file")
-	p = p.form("/parts").set("liquid_size", "1/2", "liquid_length", "60", "evaporator_volume", "6 L", "condenser_volume", "8.5 L", "receiver_volume", "0.5").send().want(200, "By its parts", "Receiver takes at most", `value="1/2 in"`, `value="60 ft"`, `value="0.5 ft³"`)
+	p = p.form("/parts").
+		set("liquid_size", "0.6", "liquid_length", "60").
+		send().
+		want(422, `value="0.6"`, `value="60"`, "no size of copper tube on file")
+	p = p.form("/parts").
+		set("liquid_size", "1/2", "liquid_length", "60", "evaporator_volume", "6 L", "condenser_volume", "8.5 L", "receiver_volume", "0.5").
+		send().
+		want(200, "By its parts", "Receiver takes at most", `value="1/2 in"`, `value="60 ft"`, `value="0.5 ft³"`)
 	p.not("NaN", "%!")
 }

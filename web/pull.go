@@ -7,10 +7,10 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/figure"
-	"coldwright/plot"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -61,7 +61,16 @@ func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, 
 	}
 	row := func(words, word string) {
 		m := end.Moments[word]
-		b.Rows = append(b.Rows, momentRow{words + " " + m.At.In(zone(v.Site)).Format("15:04"), stamp(m.At), clock(v.Now.Sub(m.At)), string(m.Event), s.formID()})
+		b.Rows = append(
+			b.Rows,
+			momentRow{
+				words + " " + m.At.In(zone(v.Site)).Format("15:04"),
+				stamp(m.At),
+				clock(v.Now.Sub(m.At)),
+				string(m.Event),
+				s.formID(),
+			},
+		)
 	}
 	_, on := end.Moments[record.SwitchedOn]
 	_, began := end.Moments[record.DefrostBegan]
@@ -124,8 +133,17 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	d, base := display(r), visitPath(v.Visit.ID)
 	q := "?end=" + string(phase)
 	b := timeBody{
-		Closed: !v.Visit.Closed.IsZero(), EndWord: endWords(phase), Action: base + "/time" + q, Start: base + "/time/start" + q, Withdraw: base + "/withdraw",
-		Back: base + "/time" + q, Next: base + "/readings" + q, Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Cautions: text.Cautions("time", danger(v.Machine)),
+		Closed:   !v.Visit.Closed.IsZero(),
+		EndWord:  endWords(phase),
+		Action:   base + "/time" + q,
+		Start:    base + "/time/start" + q,
+		Withdraw: base + "/withdraw",
+		Back:     base + "/time" + q,
+		Next:     base + "/readings" + q,
+		Form:     s.formID(),
+		Form2:    s.formID(),
+		Form3:    s.formID(),
+		Cautions: text.Cautions("time", danger(v.Machine)),
 	}
 	if status != http.StatusOK {
 		b.Form2 = r.PostForm.Get("form")
@@ -190,7 +208,8 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	}
 	b.Other = numberField("other", "Another value", "", d.Temp, "")
 	if freeze {
-		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" || last.Box < units.Celsius(0) && d.Temp == "°C"
+		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" ||
+			last.Box < units.Celsius(0) && d.Temp == "°C"
 	}
 	b.Minute = numberField("minute", "Minutes since the start", "Empty: now", "min", "")
 	if e, ok := wrong["minute"]; ok {

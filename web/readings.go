@@ -7,11 +7,11 @@ import (
 	"unicode"
 
 	"coldwright/app"
-	"coldwright/figure"
-	"coldwright/plot"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -79,9 +79,19 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	sheet := v.Machine.Sheet(v.Visit, phase)
 	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
 	b := readingsBody{
-		EndWord: endWords(phase), OtherEnd: base + "/readings?end=" + string(other), OtherWord: otherWord, Action: base + "/readings?end=" + string(phase), Switch: base + "/readings?end=" + string(phase) + "&show", Form: s.formID(),
-		Circuit: figure.Circuit(fig), Caption: fig.Caption(), Parts: fig.Parts(), Count: plural(len(sheet.Readings), "reading") + " so far",
-		Cautions: text.Cautions("connect", danger(v.Machine)),
+		EndWord: endWords(
+			phase,
+		),
+		OtherEnd:  base + "/readings?end=" + string(other),
+		OtherWord: otherWord,
+		Action:    base + "/readings?end=" + string(phase),
+		Switch:    base + "/readings?end=" + string(phase) + "&show",
+		Form:      s.formID(),
+		Circuit:   figure.Circuit(fig),
+		Caption:   fig.Caption(),
+		Parts:     fig.Parts(),
+		Count:     plural(len(sheet.Readings), "reading") + " so far",
+		Cautions:  text.Cautions("connect", danger(v.Machine)),
 	}
 	b.PH = diagram(v, phase, d)
 	if status != http.StatusOK {
@@ -201,8 +211,8 @@ func shownU(u float64, at reading.Place, d units.Display) string {
 	return units.Fixed(u, 2)
 }
 
-// unchanged reports whether a field came back as it was shown: rounding for the eye must not make a new reading. u is the uncertainty, empty where the page
-// does not ask it.
+// unchanged reports whether a field came back as it was shown: rounding for the eye must not make a new reading. u is
+// the uncertainty, empty where the page does not ask it.
 func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instrument string, u []string, d units.Display) bool {
 	t, ok := readingOf(v.Visit.End(p), at)
 	if !ok {
@@ -213,7 +223,8 @@ func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instru
 	if t.U > 0 {
 		wasU = tidy(shownU(t.U, at, d))
 	}
-	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String()) && (len(u) == 0 || strings.TrimSpace(u[0]) == wasU)
+	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String()) &&
+		(len(u) == 0 || strings.TrimSpace(u[0]) == wasU)
 }
 
 // observed reads the places, answers and minutes of a form.
@@ -230,7 +241,10 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 				o.Entries = append(o.Entries, app.Entry{Place: at, Clear: true})
 			}
 		case !unchanged(v, p, at, typed, with, r.PostForm["u_"+name], d):
-			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with, U: u, UUnit: uncertaintyUnit(at, d)})
+			o.Entries = append(
+				o.Entries,
+				app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with, U: u, UUnit: uncertaintyUnit(at, d)},
+			)
 		}
 	}
 	o.Seen = seenOf(r, reading.SeenKeys())

@@ -55,7 +55,19 @@ func (f *fleet) event(at time.Time, site, machine, visit record.ID, k record.Kin
 	}
 	f.seq++
 	f.events++
-	return record.Event{ID: f.id(9, int(f.seq)), Device: "scale", Seq: f.seq, At: at, By: "van 3", Site: site, Machine: machine, Visit: visit, Kind: k, Version: 1, Body: b}
+	return record.Event{
+		ID:      f.id(9, int(f.seq)),
+		Device:  "scale",
+		Seq:     f.seq,
+		At:      at,
+		By:      "van 3",
+		Site:    site,
+		Machine: machine,
+		Visit:   visit,
+		Kind:    k,
+		Version: 1,
+		Body:    b,
+	}
 }
 
 func (f *fleet) pick(words ...string) string { return words[f.rng.IntN(len(words))] }
@@ -75,15 +87,35 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 			id := f.id(1, n)
 			f.sites = append(f.sites, id)
 			put(f.event(start, id, "", "", record.SiteSaved, record.SiteBody{
-				Name:    fmt.Sprintf("%s %s %d", f.pick("North", "Mill", "Harbour", "Hill", "River", "Station"), f.pick("kitchen", "market", "school", "clinic", "bakery", "depot"), n/6),
-				Address: fmt.Sprintf("%d %s Road", 1+f.rng.IntN(200), f.pick("Elm", "Quarry", "Lock", "Chapel", "Ferry", "Orchard")), Zone: "America/Chicago",
+				Name: fmt.Sprintf(
+					"%s %s %d",
+					f.pick("North", "Mill", "Harbour", "Hill", "River", "Station"),
+					f.pick("kitchen", "market", "school", "clinic", "bakery", "depot"),
+					n/6,
+				),
+				Address: fmt.Sprintf(
+					"%d %s Road",
+					1+f.rng.IntN(200),
+					f.pick("Elm", "Quarry", "Lock", "Chapel", "Ferry", "Orchard"),
+				),
+				Zone: "America/Chicago",
 			}))
 		}
 		site, machine := f.sites[len(f.sites)-1], f.id(2, n)
 		f.plants = append(f.plants, machine)
 		batch := []record.Event{f.event(start, site, machine, "", record.MachineSaved, record.MachineBody{
-			Name: f.pick("Walk-in freezer", "Walk-in freezer 2", "Back freezer"), Refrigerant: f.pick("R-404A", "R-448A"), Application: "walk-in freezer", Expansion: "valve",
-			FullChargeG: &charge, Serial: fmt.Sprintf("S%07d", n), Maker: f.pick("Maker A", "Maker B"), Installed: fmt.Sprint(2005 + f.rng.IntN(20)),
+			Name: f.pick(
+				"Walk-in freezer",
+				"Walk-in freezer 2",
+				"Back freezer",
+			),
+			Refrigerant: f.pick("R-404A", "R-448A"),
+			Application: "walk-in freezer",
+			Expansion:   "valve",
+			FullChargeG: &charge,
+			Serial:      fmt.Sprintf("S%07d", n),
+			Maker:       f.pick("Maker A", "Maker B"),
+			Installed:   fmt.Sprint(2005 + f.rng.IntN(20)),
 		})}
 		each := *visits / *machines
 		for v := range each {
@@ -93,7 +125,12 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 				at = at.Add(time.Duration(1+f.rng.IntN(9)) * time.Minute)
 				batch = append(batch, f.event(at, site, machine, visit, k, body))
 			}
-			add(record.VisitOpened, record.OpenBody{Complaint: f.pick("too warm", "ice on the coil", "runs all the time", "check", "noise from the unit", "product soft")})
+			add(
+				record.VisitOpened,
+				record.OpenBody{
+					Complaint: f.pick("too warm", "ice on the coil", "runs all the time", "check", "noise from the unit", "product soft"),
+				},
+			)
 			for _, r := range []record.ReadingBody{ // a walk-in freezer that is well, with some scatter
 				{At: "box_air", Value: 255 + f.rng.Float64()*2, Text: "box"},
 				{At: "ambient", Value: 295 + f.rng.Float64()*10, Text: "outside"},
@@ -104,11 +141,28 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 				add(record.ReadingTaken, r)
 			}
 			if f.rng.IntN(5) == 0 {
-				add(record.GasMoved, record.MoveBody{Direction: "added", Grams: int64(200 + f.rng.IntN(900)), Cylinder: fmt.Sprintf("C-%d", f.rng.IntN(400)), Text: "some"})
+				add(
+					record.GasMoved,
+					record.MoveBody{
+						Direction: "added",
+						Grams:     int64(200 + f.rng.IntN(900)),
+						Cylinder:  fmt.Sprintf("C-%d", f.rng.IntN(400)),
+						Text:      "some",
+					},
+				)
 			}
 			if f.rng.IntN(3) == 0 {
-				add(record.WorkDone, record.WorkBody{Code: "other", Text: f.pick("fan motor changed", "flare made new", "drier changed", "door gasket changed", "coil washed")})
-				add(record.CauseConfirmed, record.ConfirmBody{Fault: f.pick("low_charge", "condenser_air", "coil_air", "valve_underfeeding")})
+				add(
+					record.WorkDone,
+					record.WorkBody{
+						Code: "other",
+						Text: f.pick("fan motor changed", "flare made new", "drier changed", "door gasket changed", "coil washed"),
+					},
+				)
+				add(
+					record.CauseConfirmed,
+					record.ConfirmBody{Fault: f.pick("low_charge", "condenser_air", "coil_air", "valve_underfeeding")},
+				)
 			}
 			if v == each-1 {
 				f.visited = append(f.visited, visit)
@@ -119,14 +173,22 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 			if f.rng.IntN(8) > 0 {
 				add(record.JudgedHealthy, record.EmptyBody{})
 			}
-			add(record.VisitClosed, record.CloseBody{Mechanic: "van 3", Advice: f.pick("", "keep the door shut", "call when it drips"), Shown: "All readings are in their bands."})
+			add(
+				record.VisitClosed,
+				record.CloseBody{
+					Mechanic: "van 3",
+					Advice:   f.pick("", "keep the door shut", "call when it drips"),
+					Shown:    "All readings are in their bands.",
+				},
+			)
 		}
 		put(batch...)
 	}
 }
 
-// Every main page of a company with 5,000 machines and 100,000 visits, asked at 50 requests a second whether earlier ones are answered or not: the times hold
-// the wait as well. Server and asker share the machine. Judgement: 95 of 100 answers within a second.
+// Every main page of a company with 5,000 machines and 100,000 visits, asked at 50 requests a second whether earlier
+// ones are answered or not: the times hold the wait as well. Server and asker share the machine. Judgement: 95 of 100
+// answers within a second.
 //
 //	go test -tags scale -run Scale -timeout 60m -v ./web
 func TestScale(t *testing.T) {
@@ -153,7 +215,10 @@ func TestScale(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Logf("%d machines, %d visits, %d events in %.0f s, %d MB", *machines, *visits, f.events, time.Since(began).Seconds(), info.Size()>>20)
-	a := app.New(s, app.Options{Now: func() time.Time { return f.now }, Rand: seeded{rand.New(rand.NewPCG(3, 4))}, Version: "scale", Device: "scale"})
+	a := app.New(
+		s,
+		app.Options{Now: func() time.Time { return f.now }, Rand: seeded{rand.New(rand.NewPCG(3, 4))}, Version: "scale", Device: "scale"},
+	)
 	srv := httptest.NewServer(web.New(a, web.Options{Version: "scale", Log: func(_ string, err error) { t.Errorf("logged: %v", err) }}))
 	defer srv.Close()
 	began = time.Now()

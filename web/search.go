@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/fault"
+	"coldwright/machine/fault"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -96,13 +96,26 @@ func (s *server) learned(w http.ResponseWriter, r *http.Request) error {
 		b.Table = append(b.Table, []string{text.Fault(c.Cause.String()).Name, percent(c.Shipped), fmt.Sprint(c.Repairs), percent(c.Now)})
 	}
 	one := func(visit, event record.ID, name, words string) learnedRow {
-		return learnedRow{Href: visitPath(visit) + "/report", Main: name, Line: words, Withdraw: visitPath(visit) + "/withdraw", Event: string(event), Form: s.formID()}
+		return learnedRow{
+			Href:     visitPath(visit) + "/report",
+			Main:     name,
+			Line:     words,
+			Withdraw: visitPath(visit) + "/withdraw",
+			Event:    string(event),
+			Form:     s.formID(),
+		}
 	}
 	for _, c := range l.Confirmed {
-		b.Confirmed = append(b.Confirmed, one(c.Visit, c.Event, c.Site+", "+lower(c.Machine), text.Fault(c.Cause.String()).Name+", "+c.At.Format("2 January 2006")))
+		b.Confirmed = append(
+			b.Confirmed,
+			one(c.Visit, c.Event, c.Site+", "+lower(c.Machine), text.Fault(c.Cause.String()).Name+", "+c.At.Format("2 January 2006")),
+		)
 	}
 	for _, h := range l.Healthy {
-		b.Healthy = append(b.Healthy, one(h.Visit, h.Event, h.Site+", "+lower(h.Name), "Its own normal values, "+h.At.Format("2 January 2006")))
+		b.Healthy = append(
+			b.Healthy,
+			one(h.Visit, h.Event, h.Site+", "+lower(h.Name), "Its own normal values, "+h.At.Format("2 January 2006")),
+		)
 	}
 	if n := l.Confirmations - len(l.Confirmed); n > 0 {
 		b.ConfirmedAll = fmt.Sprintf("And %d earlier ones; each can be taken back on the page of its visit.", n)

@@ -6,10 +6,10 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/plot"
 	"coldwright/record"
-	"coldwright/report"
-	"coldwright/text"
+	"coldwright/say/plot"
+	"coldwright/say/report"
+	"coldwright/say/text"
 )
 
 // signPart is one person's part of the page: what to sign with, or what was signed.
@@ -44,7 +44,15 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 	d := display(r)
 	data := s.reportData(v, d)
 	b := signBody{
-		Base: visitPath(v.Visit.ID), H1: "Sign the report", Headline: report.Build(data).Headline, Form: s.formID(), Open: v.Visit.Closed.IsZero(), W: record.SignWidth, H: record.SignHeight,
+		Base: visitPath(
+			v.Visit.ID,
+		),
+		H1:       "Sign the report",
+		Headline: report.Build(data).Headline,
+		Form:     s.formID(),
+		Open:     v.Visit.Closed.IsZero(),
+		W:        record.SignWidth,
+		H:        record.SignHeight,
 	}
 	if b.Content, err = s.app.Content(r.Context(), v.Machine.Site, v.Machine.ID, v.Visit.ID); err != nil {
 		return err
@@ -74,7 +82,11 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Any = true
 		p.Name = textField(key+"_name", "Name in letters", "", signName(v, role))
 		p.How = picks{ID: "f-" + key + "_how", Name: key + "_how", Label: "Without drawing", Options: []option{
-			{record.SignPaper, upper(text.SignHow(text.English, record.SignPaper))}, {record.SignTyped, upper(text.SignHow(text.English, record.SignTyped))},
+			{
+				record.SignPaper,
+				upper(text.SignHow(text.English, record.SignPaper)),
+			},
+			{record.SignTyped, upper(text.SignHow(text.English, record.SignTyped))},
 		}}
 		if r.PostForm.Has(p.Name.Name) {
 			p.Name.Value, p.How.Value, p.Strokes = r.PostForm.Get(p.Name.Name), r.PostForm.Get(p.How.Name), r.PostForm.Get(key+"_strokes")

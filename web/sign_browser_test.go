@@ -27,17 +27,47 @@ func (p *phone) draw(role string, touch bool, at [][2]float64) {
 			var err error
 			switch {
 			case touch && i == 0:
-				_, err = cdp.Call(ctx, t, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: "touchStart", TouchPoints: []*input.TouchPoint{{X: x, Y: y}}})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchTouchEvent,
+					input.DispatchTouchEventParams{Type: "touchStart", TouchPoints: []*input.TouchPoint{{X: x, Y: y}}},
+				)
 			case touch && i <= last:
-				_, err = cdp.Call(ctx, t, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: "touchMove", TouchPoints: []*input.TouchPoint{{X: x, Y: y}}})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchTouchEvent,
+					input.DispatchTouchEventParams{Type: "touchMove", TouchPoints: []*input.TouchPoint{{X: x, Y: y}}},
+				)
 			case touch:
-				_, err = cdp.Call(ctx, t, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: "touchEnd", TouchPoints: []*input.TouchPoint{}})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchTouchEvent,
+					input.DispatchTouchEventParams{Type: "touchEnd", TouchPoints: []*input.TouchPoint{}},
+				)
 			case i == 0:
-				_, err = cdp.Call(ctx, t, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mousePressed", X: x, Y: y, Button: "left", Buttons: 1, ClickCount: 1})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchMouseEvent,
+					input.DispatchMouseEventParams{Type: "mousePressed", X: x, Y: y, Button: "left", Buttons: 1, ClickCount: 1},
+				)
 			case i <= last:
-				_, err = cdp.Call(ctx, t, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseMoved", X: x, Y: y, Button: "left", Buttons: 1})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchMouseEvent,
+					input.DispatchMouseEventParams{Type: "mouseMoved", X: x, Y: y, Button: "left", Buttons: 1},
+				)
 			default:
-				_, err = cdp.Call(ctx, t, input.DispatchMouseEvent, input.DispatchMouseEventParams{Type: "mouseReleased", X: x, Y: y, Button: "left", ClickCount: 1})
+				_, err = cdp.Call(
+					ctx,
+					t,
+					input.DispatchMouseEvent,
+					input.DispatchMouseEventParams{Type: "mouseReleased", X: x, Y: y, Button: "left", ClickCount: 1},
+				)
 			}
 			return err
 		}))
@@ -50,7 +80,15 @@ func (p *phone) draw(role string, touch bool, at [][2]float64) {
 // box is where a part of the page is on the screen, after it was brought into view: left, top, width, height.
 func (p *phone) box(sel string) [4]float64 {
 	p.t.Helper()
-	b, err := chromedp.Run(p.ctx, chromedp.Evaluate[[]float64](fmt.Sprintf(`(e => { e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })(document.querySelector(%q))`, sel)))
+	b, err := chromedp.Run(
+		p.ctx,
+		chromedp.Evaluate[[]float64](
+			fmt.Sprintf(
+				`(e => { e.scrollIntoView({block: "center"}); const r = e.getBoundingClientRect(); return [r.left, r.top, r.width, r.height]; })(document.querySelector(%q))`,
+				sel,
+			),
+		),
+	)
 	if err != nil || len(b) != 4 {
 		p.t.Fatal(sel, b, err)
 	}
@@ -81,7 +119,10 @@ func TestBrowserSign(t *testing.T) {
 	way := curve(60)
 	top := p.box(`[data-sign=customer] .pad`)[1]
 	p.draw("customer", true, way)
-	now, err := chromedp.Run(p.ctx, chromedp.Evaluate[float64](`document.querySelector("[data-sign=customer] .pad").getBoundingClientRect().top`))
+	now, err := chromedp.Run(
+		p.ctx,
+		chromedp.Evaluate[float64](`document.querySelector("[data-sign=customer] .pad").getBoundingClientRect().top`),
+	)
 	if err != nil || math.Abs(now-top) > 1 {
 		t.Errorf("the page moved under the finger from %g to %g (%v)", top, now, err)
 	}

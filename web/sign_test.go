@@ -34,18 +34,29 @@ func inked(s *sheet) (n int) {
 	return n
 }
 
-// Without script a name and a tick; what a script draws comes in as text. Nothing that was typed or drawn is lost when something else is refused.
+// Without script a name and a tick; what a script draws comes in as text. Nothing that was typed or drawn is lost
+// when something else is refused.
 func TestSign(t *testing.T) {
 	d := open(t)
 	machine, visit := closed(d)
 	p := d.get(visit+"/sign").want(200, "Name in letters", "Signed on paper", `value="kitchen manager"`, `value="Van 7"`)
 	p.form("/sign").send().want(422, "Nobody has signed")
-	bad := p.form("/sign").set("customer_name", "", "customer_strokes", drawing, "mechanic_how", "typed", "mechanic_name", "Van 8").send().want(422, "This is needed", drawing, `value="Van 8"`)
-	bad = bad.form("/sign").set("customer_name", "Kitchen <lead>", "customer_strokes", drawing+" 2000 0").send().want(422, "is no point of a drawing", "wipe", "Kitchen &lt;lead&gt;", drawing+" 2000 0", `value="Van 8"`)
+	bad := p.form("/sign").
+		set("customer_name", "", "customer_strokes", drawing, "mechanic_how", "typed", "mechanic_name", "Van 8").
+		send().
+		want(422, "This is needed", drawing, `value="Van 8"`)
+	bad = bad.form("/sign").
+		set("customer_name", "Kitchen <lead>", "customer_strokes", drawing+" 2000 0").
+		send().
+		want(422, "is no point of a drawing", "wipe", "Kitchen &lt;lead&gt;", drawing+" 2000 0", `value="Van 8"`)
 	if inked(d.get(visit+"/report")) != 0 {
 		t.Fatal("a refused signature stands in the report")
 	}
-	rep := bad.form("/sign").set("customer_strokes", drawing).send().want(200, "Kitchen <lead>, 16 June 2026, 07:40", "Van 8, 16 June 2026", "The typed name stands for the signature.").not("Changed since signed")
+	rep := bad.form("/sign").
+		set("customer_strokes", drawing).
+		send().
+		want(200, "Kitchen <lead>, 16 June 2026, 07:40", "Van 8, 16 June 2026", "The typed name stands for the signature.").
+		not("Changed since signed")
 	if rep.url.Path != visit+"/report" || inked(rep) != 2 || !strings.Contains(rep.body, "M120 200L150 160L180 200L210 160L240 200") {
 		t.Errorf("%s: %d lines drawn", rep.url, inked(rep))
 	}
@@ -70,13 +81,22 @@ func TestSign(t *testing.T) {
 		t.Fatal(events)
 	}
 	page = page.form("/sign").set("take_back", events[0]).send().want(200, "Name in letters")
-	page = page.form("/sign").set("take_back", events[1], "customer_name", "Somebody else", "customer_strokes", drawing).send().want(200, `value="Somebody else"`, drawing)
+	page = page.form("/sign").
+		set("take_back", events[1], "customer_name", "Somebody else", "customer_strokes", drawing).
+		send().
+		want(200, `value="Somebody else"`, drawing)
 	page.form("/sign").set("customer_how", "").send().want(200, "Somebody else, 16 June")
 	// The plate is corrected afterwards: the report says so, on paper too; a page from before it is refused with all that is on it.
 	old := d.get(visit + "/sign")
 	d.get(machine+"/edit").form("/edit").set("full_charge", "9 lb").send().want(200, "Full charge 9 lb")
 	d.get(visit+"/report").want(200, "Changed since signed")
 	d.get(visit+"/sign").want(200, "Changed since signed")
-	old.form("/sign").set("mechanic_name", "Van 7", "mechanic_how", "paper").send().want(422, "changed since this page was opened", `value="Van 7"`).
-		form("/sign").set("mechanic_how", "paper").send().want(200, "Van 7, 16 June", "Signed on paper.")
+	old.form("/sign").
+		set("mechanic_name", "Van 7", "mechanic_how", "paper").
+		send().
+		want(422, "changed since this page was opened", `value="Van 7"`).
+		form("/sign").
+		set("mechanic_how", "paper").
+		send().
+		want(200, "Van 7, 16 June", "Signed on paper.")
 }

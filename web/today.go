@@ -10,11 +10,11 @@ import (
 	"time"
 
 	"coldwright/app"
-	"coldwright/figure"
-	"coldwright/plot"
-	"coldwright/reading"
+	"coldwright/machine/reading"
 	"coldwright/record"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -61,7 +61,10 @@ func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
 	if v.Get("keep") != "" {
 		// A page's own switch sends only some of it; the rest stays.
 		old := readProfile(r)
-		for name, value := range map[string]string{"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look, "by": old.By, "lang": old.Lang, "paper": old.Paper} {
+		for name, value := range map[string]string{
+			"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look,
+			"by": old.By, "lang": old.Lang, "paper": old.Paper,
+		} {
 			if !v.Has(name) {
 				v.Set(name, value)
 			}
@@ -98,7 +101,15 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		}
 		b.Day = s.app.Now().In(zone(m.Site)).Format("Monday 2 January")
 		if len(b.Rows) >= judgedInList {
-			b.Rows = append(b.Rows, row{Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{reason(m, display(r), s.app.Now())}, Small: m.Machine.Refrigerant})
+			b.Rows = append(
+				b.Rows,
+				row{
+					Href:  visitPath(m.Open.ID),
+					Main:  m.Site.Name + ", " + lower(m.Machine.Name),
+					Lines: []string{reason(m, display(r), s.app.Now())},
+					Small: m.Machine.Refrigerant,
+				},
+			)
 			continue
 		}
 		v, err := s.app.Glance(r.Context(), m, false)
@@ -108,8 +119,12 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		now := current(v)
 		if b.Slab == nil {
 			b.Slab = &slab{
-				Over: "Open visit, started " + m.Open.Opened.In(zone(m.Site)).Format("15:04"), Head: m.Site.Name + ", " + lower(m.Machine.Name),
-				Text: s.finding(v, display(r)), Href: now.Href, Key: "Go on: " + lower(now.Title),
+				Over: "Open visit, started " + m.Open.Opened.In(zone(m.Site)).
+					Format("15:04"),
+				Head: m.Site.Name + ", " + lower(m.Machine.Name),
+				Text: s.finding(v, display(r)),
+				Href: now.Href,
+				Key:  "Go on: " + lower(now.Title),
 			}
 			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, display(r))
 			continue
@@ -124,7 +139,15 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, m := range rows {
 		if m.Open == nil && m.Reason != "fine" && len(b.Rows) < 6 {
-			b.Rows = append(b.Rows, row{Href: machinePath(m.Machine.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{reason(m, display(r), s.app.Now())}, Small: m.Machine.Refrigerant})
+			b.Rows = append(
+				b.Rows,
+				row{
+					Href:  machinePath(m.Machine.ID),
+					Main:  m.Site.Name + ", " + lower(m.Machine.Name),
+					Lines: []string{reason(m, display(r), s.app.Now())},
+					Small: m.Machine.Refrigerant,
+				},
+			)
 		}
 	}
 	if len(b.Rows) > 0 && b.Slab == nil {
@@ -217,8 +240,8 @@ var groupNames = []struct {
 	{"Fine", []string{"fine"}},
 }
 
-// judgedInList is how many machines are judged for the first page of a list: each costs a fraction of a second the first time. The others, and further
-// pages, show judgements that were made before.
+// judgedInList is how many machines are judged for the first page of a list: each costs a fraction of a second the
+// first time. The others, and further pages, show judgements that were made before.
 const judgedInList = 12
 
 // inList is how many machines a page of the list holds.

@@ -8,12 +8,12 @@ import (
 	"time"
 
 	"coldwright/app"
-	"coldwright/circuit"
 	"coldwright/fail"
-	"coldwright/reading"
+	"coldwright/machine/circuit"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
-	"coldwright/text"
+	"coldwright/say/text"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -43,11 +43,17 @@ func steps(v *app.VisitView) []step {
 	_, boxRead := boxOf(&w.Before)
 	repaired := len(w.Work)+len(w.Leaks)+len(w.Moves) > 0 || w.Phase == record.After
 	done := map[string]bool{
-		"arrive": w.Complaint != "" || w.Food != "" || boxRead, "look": w.Before.Seen != (reading.Seen{}),
-		"time": w.Before.Pull != nil && len(w.Before.Pull.Points) > 1, "connect": pressures > 0 && len(w.Before.Readings) >= 3,
-		"judge": repaired, "repair": len(w.Work)+len(w.Leaks) > 0, "tight": worked("pressure_tested") || w.Hold() != nil && len(w.Hold().Points) > 1,
-		"dry": worked("evacuated") || w.Rise() != nil && len(w.Rise().Points) > 3, "charge": added || len(w.Scale) > 1,
-		"cold": len(w.After.Readings) >= 2 || w.After.Pull != nil && len(w.After.Pull.Points) > 1, "write": !w.Closed.IsZero(),
+		"arrive":  w.Complaint != "" || w.Food != "" || boxRead,
+		"look":    w.Before.Seen != (reading.Seen{}),
+		"time":    w.Before.Pull != nil && len(w.Before.Pull.Points) > 1,
+		"connect": pressures > 0 && len(w.Before.Readings) >= 3,
+		"judge":   repaired,
+		"repair":  len(w.Work)+len(w.Leaks) > 0,
+		"tight":   worked("pressure_tested") || w.Hold() != nil && len(w.Hold().Points) > 1,
+		"dry":     worked("evacuated") || w.Rise() != nil && len(w.Rise().Points) > 3,
+		"charge":  added || len(w.Scale) > 1,
+		"cold":    len(w.After.Readings) >= 2 || w.After.Pull != nil && len(w.After.Pull.Points) > 1,
+		"write":   !w.Closed.IsZero(),
 	}
 	base := visitPath(w.ID)
 	var out []step
@@ -133,28 +139,45 @@ func otherEnd(p record.Phase) (record.Phase, string) {
 
 // visitPage starts a page of a visit.
 func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timing bool) *page {
-	p := &page{Title: title + ", " + lower(v.Machine.Name), Tab: "visit", VisitPath: visitPath(v.Visit.ID), Plate: plate(v.Site, v.Machine, v.Visit, d)}
+	p := &page{
+		Title:     title + ", " + lower(v.Machine.Name),
+		Tab:       "visit",
+		VisitPath: visitPath(v.Visit.ID),
+		Plate:     plate(v.Site, v.Machine, v.Visit, d),
+	}
 	if !timing {
 		p.Strip = s.strip(v, d)
 	}
 	return p
 }
 
-// strip shows a running test on every other page: a vacuum or nitrogen test that is not decided, else a pull-down that was read within three hours and has
-// not reached its set point.
+// strip shows a running test on every other page: a vacuum or nitrogen test that is not decided, else a pull-down
+// that was read within three hours and has not reached its set point.
 func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
 	if t := v.Visit.Rise(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 3*time.Hour {
 		if x, _, err := v.Rise(t); err == nil && x.Verdict == trial.RiseUndecided {
-			return &strip{Href: visitPath(v.Visit.ID) + "/dry", Since: stamp(t.Started), Now: stamp(v.Now), Clock: clock(v.Now.Sub(t.Started)), Words: "Vacuum watched, " + text.Vacuum(x.Last, d)}
+			return &strip{
+				Href:  visitPath(v.Visit.ID) + "/dry",
+				Since: stamp(t.Started),
+				Now:   stamp(v.Now),
+				Clock: clock(v.Now.Sub(t.Started)),
+				Words: "Vacuum watched, " + text.Vacuum(x.Last, d),
+			}
 		}
 	}
 	if t := v.Visit.Hold(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 48*time.Hour {
 		if x, err := v.Hold(t); err == nil && x.Verdict == trial.HoldUndecided {
 			words := "Nitrogen stands, " + d.FormatPressure(x.Last, v.Machine.Plate().AmbientPressure())
-			return &strip{Href: visitPath(v.Visit.ID) + "/tight", Since: stamp(t.Started), Now: stamp(v.Now), Clock: clock(v.Now.Sub(t.Started)), Words: words}
+			return &strip{
+				Href:  visitPath(v.Visit.ID) + "/tight",
+				Since: stamp(t.Started),
+				Now:   stamp(v.Now),
+				Clock: clock(v.Now.Sub(t.Started)),
+				Words: words,
+			}
 		}
 	}
 	pull := v.Visit.End(v.Visit.Phase).Pull
@@ -215,8 +238,15 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	d := display(r)
 	b := visitBody{
-		Machine: v.Machine.Name, Base: visitPath(v.Visit.ID), Report: visitPath(v.Visit.ID) + "/report", Steps: steps(v), Closed: !v.Visit.Closed.IsZero(),
-		Form: s.formID(), Form2: s.formID(), ArriveCautions: text.Cautions("arrive", danger(v.Machine)), LookCautions: text.Cautions("look", danger(v.Machine)),
+		Machine:        v.Machine.Name,
+		Base:           visitPath(v.Visit.ID),
+		Report:         visitPath(v.Visit.ID) + "/report",
+		Steps:          steps(v),
+		Closed:         !v.Visit.Closed.IsZero(),
+		Form:           s.formID(),
+		Form2:          s.formID(),
+		ArriveCautions: text.Cautions("arrive", danger(v.Machine)),
+		LookCautions:   text.Cautions("look", danger(v.Machine)),
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
@@ -296,7 +326,10 @@ func soFar(v *app.VisitView, d units.Display) (out, notes []string) {
 		seen++
 		switch {
 		case k == "glass" && w == "bubbling":
-			out = append(out, "Bubbling glass points at the liquid supply: too little refrigerant, or something in the way before the glass.")
+			out = append(
+				out,
+				"Bubbling glass points at the liquid supply: too little refrigerant, or something in the way before the glass.",
+			)
 		case k == "glass" && w == "empty":
 			out = append(out, "An empty glass: no liquid gets as far as there.")
 		case (k == "coil_ice" || k == "condenser_dirt") && w == "heavy":

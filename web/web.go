@@ -15,15 +15,16 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/plot"
 	"coldwright/record"
+	"coldwright/say/plot"
 	"coldwright/units"
 )
 
 // Options tune the pages.
 type Options struct {
 	Version string
-	// Base is the address of the server as others open it, such as http://cold.example:8080, for the codes of labels; empty: the one a request came to.
+	// Base is the address of the server as others open it, such as http://cold.example:8080, for the codes of labels;
+	// empty: the one a request came to.
 	Base string
 	// Log is told about failures that are ours, with the id the page shows; nil: nobody is told.
 	Log func(id string, err error)
@@ -47,7 +48,11 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "pages/layout.html"))
-	for _, name := range []string{"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings", "judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import", "practice", "bench", "truth", "photos", "cylinders", "cylinder", "book", "sign", "labels"} {
+	for _, name := range []string{
+		"error", "me", "today", "machines", "machine", "drift", "site", "form", "visit", "time", "readings",
+		"judge", "work", "leak", "cold", "write", "report", "test", "charge", "coldrecord", "load", "parts", "search", "learned", "import",
+		"practice", "bench", "truth", "photos", "cylinders", "cylinder", "book", "sign", "labels",
+	} {
 		s.pages[name] = template.Must(template.Must(layout.Clone()).ParseFS(files, "pages/"+name+".html"))
 	}
 	mux := http.NewServeMux()
@@ -152,14 +157,21 @@ func New(a *app.App, o Options) http.Handler {
 	}
 	guard := http.NewCrossOriginProtection()
 	guard.SetDenyHandler(s.handle(func(http.ResponseWriter, *http.Request) error {
-		return fail.New(fail.Forbidden, "", "This form came from another site, so nothing was changed.", "Open the page here and send it again.")
+		return fail.New(
+			fail.Forbidden,
+			"",
+			"This form came from another site, so nothing was changed.",
+			"Open the page here and send it again.",
+		)
 	}))
 	return headers(guard.Handler(mux))
 }
 
 func headers(h http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		w.Header().Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'")
+		w.Header().
+			Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data:; object-src 'none'; base-uri 'none'; form-action 'self'; "+
+				"frame-ancestors 'none'")
 		w.Header().Set("X-Content-Type-Options", "nosniff")
 		w.Header().Set("Referrer-Policy", "same-origin")
 		w.Header().Set("Cache-Control", "no-store")
@@ -201,7 +213,21 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		if s.o.Log != nil {
 			s.o.Log(id, err)
 		}
-		s.page(w, r, http.StatusInternalServerError, "error", &page{Title: "Our mistake", Body: errorBody{"This did not work", "The mistake is ours, not yours. What was saved before is safe.", "Try it once more.", id}})
+		s.page(
+			w,
+			r,
+			http.StatusInternalServerError,
+			"error",
+			&page{
+				Title: "Our mistake",
+				Body: errorBody{
+					"This did not work",
+					"The mistake is ours, not yours. What was saved before is safe.",
+					"Try it once more.",
+					id,
+				},
+			},
+		)
 		return
 	}
 	head := "This did not work"
@@ -312,8 +338,8 @@ func (s *server) act(r *http.Request) app.Act {
 	return app.Act{By: readProfile(r).By, Form: once(r)}
 }
 
-// once is the id of a form with what it says. Sent twice it is the same; changed after going back to it, it is another, so that nothing typed is taken for
-// a double tap.
+// once is the id of a form with what it says. Sent twice it is the same; changed after going back to it, it is
+// another, so that nothing typed is taken for a double tap.
 func once(r *http.Request) string {
 	form := r.PostForm.Get("form")
 	if len(form) != 36 {
@@ -338,8 +364,8 @@ func (s *server) formID() string {
 	return string(id)
 }
 
-// display is the units a page is in. A form says which units stood beside its fields: another tab may have switched meanwhile, and a bare number means
-// what its own page said.
+// display is the units a page is in. A form says which units stood beside its fields: another tab may have switched
+// meanwhile, and a bare number means what its own page said.
 func display(r *http.Request) units.Display {
 	d := readProfile(r).display()
 	if f := strings.Split(r.PostForm.Get("shown"), "|"); len(f) == 3 {

@@ -42,8 +42,13 @@ type desk struct {
 func open(t testing.TB) *desk {
 	t.Helper()
 	d := &desk{t: t, now: time.Date(2026, 6, 16, 7, 40, 0, 0, time.UTC)}
-	d.app = app.New(app.NewMemStore(), app.Options{Now: func() time.Time { return d.now }, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"})
-	srv := httptest.NewServer(web.New(d.app, web.Options{Version: "test", Log: func(_ string, err error) { d.logged = append(d.logged, err) }}))
+	d.app = app.New(
+		app.NewMemStore(),
+		app.Options{Now: func() time.Time { return d.now }, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"},
+	)
+	srv := httptest.NewServer(
+		web.New(d.app, web.Options{Version: "test", Log: func(_ string, err error) { d.logged = append(d.logged, err) }}),
+	)
 	t.Cleanup(srv.Close)
 	t.Cleanup(func() {
 		for _, err := range d.logged {
@@ -244,25 +249,77 @@ func (f *form) send() *sheet {
 func addMachine(d *desk) *sheet {
 	d.t.Helper()
 	return d.get("/machines/new").want(200).form("/machines/new").set(
-		"new_site", "School kitchen", "name", "Walk-in cooler 1", "refrigerant", "R-134a", "application", "walk-in cooler", "set_point", "36", "expansion", "valve", "receiver", "yes", "full_charge", "9 lb 8 oz",
-	).send().want(200, "Walk-in cooler 1", "School kitchen", "R-134a", "36 °F", "9 lb 8 oz")
+		"new_site", "School kitchen", "name", "Walk-in cooler 1", "refrigerant", "R-134a", "application", "walk-in cooler", "set_point", "36",
+		"expansion", "valve", "receiver", "yes", "full_charge", "9 lb 8 oz",
+	).
+		send().want(200, "Walk-in cooler 1", "School kitchen", "R-134a", "36 °F", "9 lb 8 oz")
 }
 
-// Regulators and the exchanger of a machine: stored, shown again in the form and on the plate; what is no setting is refused beside its field.
+// Regulators and the exchanger of a machine: stored, shown again in the form and on the plate; what is no setting is
+// refused beside its field.
 func TestMachine_SuctionSide(t *testing.T) {
 	d := open(t)
-	d.get("/machines/new").want(200).form("/machines/new").set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
-		"exchanger", "yes", "crankcase", "300 psia").send().want(422, "absolute", "such as 30 psig")
-	m := d.get("/machines/new").want(200).form("/machines/new").set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
-		"exchanger", "yes", "crankcase", "22", "evaporator", "12 psig", "subcooling", "9").send().want(200, "Freezer 2", "Crankcase regulator", "22.0 psig", "Evaporator regulator", "12.0 psig", "exchanger")
+	d.get("/machines/new").
+		want(200).
+		form("/machines/new").
+		set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
+			"exchanger", "yes", "crankcase", "300 psia").
+		send().
+		want(422, "absolute", "such as 30 psig")
+	m := d.get("/machines/new").
+		want(200).
+		form("/machines/new").
+		set("new_site", "Cold store", "name", "Freezer 2", "refrigerant", "R-404A", "application", "walk-in freezer", "set_point", "0",
+			"exchanger", "yes", "crankcase", "22", "evaporator", "12 psig", "subcooling", "9").
+		send().
+		want(200, "Freezer 2", "Crankcase regulator", "22.0 psig", "Evaporator regulator", "12.0 psig", "exchanger")
 	d.get(m.url.Path+"/edit").want(200, `value="22"`, `value="12"`, `value="9"`)
-	d.get(m.url.Path+"/edit").form("/edit").set("crankcase", "", "exchanger", "no").send().want(200, "Evaporator regulator").not("Crankcase regulator")
+	d.get(m.url.Path+"/edit").
+		form("/edit").
+		set("crankcase", "", "exchanger", "no").
+		send().
+		want(200, "Evaporator regulator").
+		not("Crankcase regulator")
 }
 
 // starved are invented readings of a cooler short of refrigerant; repaired the same after the repair.
 var (
-	starved  = []string{"suction_pressure", "17.5", "discharge_pressure", "120", "box_air", "44", "ambient", "86", "coil_outlet_line", "43.2", "liquid_line", "97", "s_glass", "bubbling", "running_min", "45"}
-	repaired = []string{"suction_pressure", "22.5", "discharge_pressure", "146", "box_air", "36.5", "ambient", "84", "coil_outlet_line", "33.5", "liquid_line", "104", "s_glass", "clear", "running_min", "60"}
+	starved = []string{
+		"suction_pressure",
+		"17.5",
+		"discharge_pressure",
+		"120",
+		"box_air",
+		"44",
+		"ambient",
+		"86",
+		"coil_outlet_line",
+		"43.2",
+		"liquid_line",
+		"97",
+		"s_glass",
+		"bubbling",
+		"running_min",
+		"45",
+	}
+	repaired = []string{
+		"suction_pressure",
+		"22.5",
+		"discharge_pressure",
+		"146",
+		"box_air",
+		"36.5",
+		"ambient",
+		"84",
+		"coil_outlet_line",
+		"33.5",
+		"liquid_line",
+		"104",
+		"s_glass",
+		"clear",
+		"running_min",
+		"60",
+	}
 )
 
 // The whole job with plain forms, as a mechanic does it on a phone without script.
@@ -271,10 +328,19 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	d.get("/").want(200, "No machines here yet", "Add a machine")
 	d.get("/me").form("/me").set("by", "Van 7").send().want(200, "Kept on this device")
 	m := addMachine(d)
-	v := m.form("/open").set("complaint", "too warm since the morning").send().want(200, "Arrive", "Look first", "too warm since the morning", "Lock out", "opens from inside")
+	v := m.form("/open").
+		set("complaint", "too warm since the morning").
+		send().
+		want(200, "Arrive", "Look first", "too warm since the morning", "Lock out", "opens from inside")
 	visit := v.url.Path
-	v = v.form("/arrive").set("food", "milk moved at 07:50", "box_air", "44", "box_display", "39").send().want(200, "thermometer reads 5 °F low", "Food: milk moved at 07:50")
-	v = v.form("/look").set("s_coil_fans", "1", "s_coil_ice", "none", "s_condenser_dirt", "none", "s_glass", "bubbling").send().want(200, "Start the clock")
+	v = v.form("/arrive").
+		set("food", "milk moved at 07:50", "box_air", "44", "box_display", "39").
+		send().
+		want(200, "thermometer reads 5 °F low", "Food: milk moved at 07:50")
+	v = v.form("/look").
+		set("s_coil_fans", "1", "s_coil_ice", "none", "s_condenser_dirt", "none", "s_glass", "bubbling").
+		send().
+		want(200, "Start the clock")
 	// The pull-down, point by point.
 	v = v.form("/time/start").set("box", "46").send().want(200, "Too early yet")
 	for _, box := range []string{"45.2", "44.6", "44.2", "44.0", "43.9"} {
@@ -284,22 +350,35 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	v.want(200, "Pull-down", "in 100 within 6 hours", "minutes since start")
 	d.get("/").want(200, "Pull-down running", "Open visit, started 07:40")
 	// Readings.
-	r := d.get(visit+"/readings?end=before").want(200, "Tap where you measured", "Suction + tap to enter, not read yet", "Goggles and gloves")
-	j := r.form("/readings").set(starved...).send().want(200, "refrigerant", "Suspects", "Short of refrigerant", "in 100", "The ladder", "under", "Superheat", "Two causes can be present at once", "The same as a table")
+	r := d.get(visit+"/readings?end=before").
+		want(200, "Tap where you measured", "Suction + tap to enter, not read yet", "Goggles and gloves")
+	j := r.form("/readings").
+		set(starved...).
+		send().
+		want(200, "refrigerant", "Suspects", "Short of refrigerant", "in 100", "The ladder", "under", "Superheat",
+			"Two causes can be present at once", "The same as a table")
 	if j.url.Path != visit+"/judge" {
 		t.Fatalf("went to %s", j.url)
 	}
 	d.get(visit+"/readings?end=before").want(200, `aria-label="Suction: 17.5 psig`, `value="17.5"`, "saturated, R-134a")
 	// The cycle beside the circuit, closed until it is wanted, with what is missing and its table.
-	d.get(visit+"/readings?end=before").want(200, "The cycle on the pressure–enthalpy diagram", "Coil outlet, SH 24.5 °F", "Liquid line, SC 1.0 °F", "left out: suction line, discharge line.", "enthalpy, Btu/lb")
+	d.get(visit+"/readings?end=before").
+		want(200, "The cycle on the pressure–enthalpy diagram", "Coil outlet, SH 24.5 °F", "Liquid line, SC 1.0 °F",
+			"left out: suction line, discharge line.", "enthalpy, Btu/lb")
 	d.get(visit + "/readings?end=after").not("pressure–enthalpy")
 	d.get("/machines").want(200, "Someone today", "Walk-in cooler 1", "under")
 	// Repair.
 	w := d.get(visit+"/work").want(200, "Recover first", "Nitrogen flowing", "Nitrogen test", "Vacuum rise")
-	w = w.form("/leak").set("place", "liquid line at the wall clamp", "how", "bubbles").send().want(200, "Leak: liquid line at the wall clamp (bubbles)")
+	w = w.form("/leak").
+		set("place", "liquid line at the wall clamp", "how", "bubbles").
+		send().
+		want(200, "Leak: liquid line at the wall clamp (bubbles)")
 	w = w.form("/work").set("code", "leak_repaired", "text", "pipe replaced").send().want(200, "Leak repaired: pipe replaced")
 	w = w.form("/work").set("code", "evacuated").send().want(200, "Evacuated")
-	w = w.form("/gas").set("direction", "recovered", "mass", "4 lb 14 oz", "cylinder", "R-07").send().want(200, "4 lb 14 oz out of the machine, cylinder R-07")
+	w = w.form("/gas").
+		set("direction", "recovered", "mass", "4 lb 14 oz", "cylinder", "R-07").
+		send().
+		want(200, "4 lb 14 oz out of the machine, cylinder R-07")
 	w = w.form("/gas").set("direction", "added", "mass", "9 lb 8 oz", "cylinder", "C-131").send().want(200, "9 lb 8 oz into the machine")
 	w.form("/after").send().want(200, "Prove the cold", "Time the box again")
 	p := d.get(visit+"/time?end=after").form("/time/start").set("box", "46").send()
@@ -314,7 +393,8 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	c.form("/confirm").set("fault", "low_charge").send().want(200)
 	wr := d.get(visit+"/write").want(200, "The walk-in cooler is cold again.", `value="Van 7"`)
 	rep := wr.form("/close").set("customer", "kitchen manager", "advice", "Keep boxes off the condenser\nClose the door").send().want(200,
-		"The walk-in cooler is cold again. The machine has lost refrigerant through a leak.", "What was wrong", "Keep boxes off the condenser.", "Close the door.", "food authority", "4 lb 14 oz", "Before and after on one scale", "kitchen manager")
+		"The walk-in cooler is cold again. The machine has lost refrigerant through a leak.", "What was wrong",
+		"Keep boxes off the condenser.", "Close the door.", "food authority", "4 lb 14 oz", "Before and after on one scale", "kitchen manager")
 	rep.not("NaN", "%!", "superheat of")
 	pdf := d.get(visit + "/report.pdf")
 	if pdf.status != 200 || !strings.HasPrefix(pdf.body, "%PDF-") || pdf.header.Get("Content-Type") != "application/pdf" {
@@ -324,10 +404,20 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 		t.Error("the same report twice has other bytes")
 	}
 	// In Spanish by the address alone, or kept on the device by the page's own switch; the units stay as chosen.
-	es := d.get(visit+"/report?lang=es").want(200, `<html lang="es"`, "Qué pasaba", "La cámara de refrigeración está otra vez a su temperatura.", "Se recuperaron 4 lb 14 oz", "Antes y después en una misma escala, °F", `href="`+visit+`/report.pdf?lang=es"`, "Lo mismo en una tabla", "This report in English")
+	es := d.get(visit+"/report?lang=es").
+		want(200, `<html lang="es"`, "Qué pasaba", "La cámara de refrigeración está otra vez a su temperatura.", "Se recuperaron 4 lb 14 oz",
+			"Antes y después en una misma escala, °F", `href="`+visit+`/report.pdf?lang=es"`, "Lo mismo en una tabla", "This report in English")
 	es.not("What was wrong", "The same as a table", "Service report", "Superheat", "Before and after")
-	d.get(visit+"/report").want(200, `<html lang="en"`, "What was wrong", "Este informe en español").form("/me").set("lang", "es").send().want(200, "Qué debe hacer usted", "This report in English")
-	if spanish := d.get(visit + "/report.pdf"); spanish.status != 200 || spanish.body == pdf.body || spanish.body != d.get(visit+"/report.pdf?lang=es").body || pdf.body != d.get(visit+"/report.pdf?lang=en").body {
+	d.get(visit+"/report").
+		want(200, `<html lang="en"`, "What was wrong", "Este informe en español").
+		form("/me").
+		set("lang", "es").
+		send().
+		want(200, "Qué debe hacer usted", "This report in English")
+	if spanish := d.get(
+		visit + "/report.pdf",
+	); spanish.status != 200 || spanish.body == pdf.body || spanish.body != d.get(visit+"/report.pdf?lang=es").body ||
+		pdf.body != d.get(visit+"/report.pdf?lang=en").body {
 		t.Error("the PDF does not follow the language that was chosen, or the address")
 	}
 	if letter := d.get(visit + "/report.pdf?paper=letter"); letter.status != 200 || !strings.Contains(letter.body, "[0 0 612.00 792.00]") {
@@ -338,7 +428,10 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	d.get("/me").want(200, "Language of reports", "Español", "Paper of reports", "Letter")
 	d.get(visit+"/report").form("/me").set("lang", "en").send().want(200, "What was wrong")
 	d.get(m.url.Path).want(200, "healthy", "It was: short of refrigerant.", "Refrigerant in and out", "The walk-in cooler is cold again.")
-	if x := d.get("/export.jsonl"); x.status != 200 || strings.Count(x.body, "\n") < 25 || !strings.Contains(x.body, `"kind":"visit_closed"`) {
+	if x := d.get(
+		"/export.jsonl",
+	); x.status != 200 || strings.Count(x.body, "\n") < 25 ||
+		!strings.Contains(x.body, `"kind":"visit_closed"`) {
 		t.Errorf("export: %d, %d lines", x.status, strings.Count(x.body, "\n"))
 	}
 }
@@ -346,7 +439,10 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 func TestForms_KeepWhatWasTyped(t *testing.T) {
 	d := open(t)
 	visit := addMachine(d).form("/open").send().url.Path
-	p := d.get(visit+"/readings").form("/readings").set("suction_pressure", "17,5o", "discharge_pressure", "120", "liquid_line", "97 K").send()
+	p := d.get(visit+"/readings").
+		form("/readings").
+		set("suction_pressure", "17,5o", "discharge_pressure", "120", "liquid_line", "97 K").
+		send()
 	p.want(422, `value="17,5o"`, `value="120"`, `value="97 K"`, `aria-invalid="true"`, "autofocus")
 	if n := strings.Count(p.body, `aria-invalid="true"`); n != 2 {
 		t.Errorf("%d fields marked, want suction and liquid line", n)
@@ -356,16 +452,26 @@ func TestForms_KeepWhatWasTyped(t *testing.T) {
 	d.get(visit+"/readings").want(200, `value="17.4"`) // 1.2 bar is 17.40 psi
 
 	d.get(visit+"/work").form("/work").set("code", "", "text", "kept text").send().want(422, "kept text", "This is needed.")
-	d.get(visit+"/work").form("/gas").set("direction", "added", "mass", "lots", "cylinder", "C-1").send().want(422, `value="lots"`, `value="C-1"`)
+	d.get(visit+"/work").
+		form("/gas").
+		set("direction", "added", "mass", "lots", "cylinder", "C-1").
+		send().
+		want(422, `value="lots"`, `value="C-1"`)
 	d.get(visit+"/write").form("/close").set("mechanic", "", "advice", "kept advice").send().want(422, "kept advice", "This is needed.")
-	d.get("/machines/new").form("/machines/new").set("name", "X", "set_point", "warm").send().want(422, `value="warm"`, "It is on the plate.", "Choose a site or name a new one.")
+	d.get("/machines/new").
+		form("/machines/new").
+		set("name", "X", "set_point", "warm").
+		send().
+		want(422, `value="warm"`, "It is on the plate.", "Choose a site or name a new one.")
 	d.get("/sites/new").form("/sites/new").set("name", "", "altitude", "99999").send().want(422, `value="99999"`)
 }
 
 // A double tap sends the same form twice: one visit, one machine, one piece of work.
 func TestForms_SentTwice(t *testing.T) {
 	d := open(t)
-	f := d.get("/machines/new").form("/machines/new").set("new_site", "School kitchen", "name", "Walk-in cooler 1", "refrigerant", "R-134a", "application", "walk-in cooler")
+	f := d.get("/machines/new").
+		form("/machines/new").
+		set("new_site", "School kitchen", "name", "Walk-in cooler 1", "refrigerant", "R-134a", "application", "walk-in cooler")
 	a, b := f.send().want(200), f.send().want(200)
 	if a.url.Path != b.url.Path {
 		t.Errorf("two machines: %s and %s", a.url.Path, b.url.Path)
@@ -445,7 +551,8 @@ func TestTime_MachineAndDefrost(t *testing.T) {
 	p.form("/withdraw").send().want(200, "It starts running")
 }
 
-// A reading that is emptied is taken back, with the older ones at its place; an empty field that was empty when the page was made says nothing.
+// A reading that is emptied is taken back, with the older ones at its place; an empty field that was empty when the
+// page was made says nothing.
 func TestReadings_TakenBack(t *testing.T) {
 	d := open(t)
 	visit := addMachine(d).form("/open").send().url.Path
@@ -487,7 +594,12 @@ func TestPullDown_AtAMinute(t *testing.T) {
 
 func TestFreezer_BelowZeroWithoutMinusKey(t *testing.T) {
 	d := open(t)
-	m := d.get("/machines/new").form("/machines/new").set("new_site", "Bakery", "name", "Walk-in freezer", "refrigerant", "R-448A", "application", "walk-in freezer", "set_point", "5", "set_point_sign", "minus").send().want(200, "−5 °F")
+	m := d.get("/machines/new").
+		form("/machines/new").
+		set("new_site", "Bakery", "name", "Walk-in freezer", "refrigerant", "R-448A", "application", "walk-in freezer", "set_point", "5",
+			"set_point_sign", "minus").
+		send().
+		want(200, "−5 °F")
 	visit := m.form("/open").send().url.Path
 	f := d.get(visit).form("/arrive")
 	if f.values.Get("box_air_sign") != "minus" {
@@ -523,7 +635,10 @@ func TestErrors(t *testing.T) {
 func TestHeadersAndAssets(t *testing.T) {
 	d := open(t)
 	p := d.get("/")
-	for k, want := range map[string]string{"Content-Security-Policy": "default-src 'self'", "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin", "Cache-Control": "no-store"} {
+	for k, want := range map[string]string{
+		"Content-Security-Policy": "default-src 'self'", "X-Content-Type-Options": "nosniff",
+		"Referrer-Policy": "same-origin", "Cache-Control": "no-store",
+	} {
 		if got := p.header.Get(k); !strings.Contains(got, want) {
 			t.Errorf("%s: %q", k, got)
 		}
@@ -562,7 +677,23 @@ func TestPages_WellMade(t *testing.T) {
 			site = attr(n, "href")
 		}
 	})
-	queue := []string{"/", "/search?q=walk", "/learned", "/cylinders", "/import", "/me", "/machines", "/machines/new", "/machines?q=nothing", "/sites/new", m.url.Path, m.url.Path + "/edit", site, site + "/edit", visit}
+	queue := []string{
+		"/",
+		"/search?q=walk",
+		"/learned",
+		"/cylinders",
+		"/import",
+		"/me",
+		"/machines",
+		"/machines/new",
+		"/machines?q=nothing",
+		"/sites/new",
+		m.url.Path,
+		m.url.Path + "/edit",
+		site,
+		site + "/edit",
+		visit,
+	}
 	for _, p := range []string{"time", "readings", "judge", "work", "cold", "write", "report"} {
 		queue = append(queue, visit+"/"+p, visit+"/"+p+"?end=after", visit+"/"+p+"?print")
 	}
@@ -592,7 +723,8 @@ func TestPages_WellMade(t *testing.T) {
 			if n.Data == "label" && attr(n, "for") != "" {
 				labels[attr(n, "for")] = true
 			}
-			if (n.Data == "input" && attr(n, "type") != "hidden" && attr(n, "type") != "radio" || n.Data == "select" || n.Data == "textarea") && attr(n, "id") != "" {
+			if (n.Data == "input" && attr(n, "type") != "hidden" && attr(n, "type") != "radio" || n.Data == "select" || n.Data == "textarea") &&
+				attr(n, "id") != "" {
 				fields[attr(n, "id")] = true
 			}
 			if has(n, "style") || has(n, "onclick") || n.Data == "style" || n.Data == "script" && attr(n, "src") == "" {

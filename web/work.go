@@ -9,12 +9,12 @@ import (
 
 	"coldwright/app"
 	"coldwright/diagnose"
-	"coldwright/fault"
-	"coldwright/figure"
-	"coldwright/plot"
+	"coldwright/machine/fault"
 	"coldwright/record"
-	"coldwright/report"
-	"coldwright/text"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/report"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -44,7 +44,8 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
 		Cautions: text.Cautions("repair", dg), ChargeCautions: text.Cautions("charge", dg),
 	}
-	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 && p.Marginals[0].Probability > p.PHealthy {
+	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 &&
+		p.Marginals[0].Probability > p.PHealthy {
 		f := text.Fault(p.Marginals[0].Fault.String())
 		b.Advice = upper(text.Probability(p.Marginals[0].Probability)) + ": " + lower(f.Name) + ". " + f.Check
 	}
@@ -64,7 +65,12 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	b.Text = textField("text", "What exactly", "For the report, in words the customer understands", get("work", "text"))
 	b.Place = textField("place", "Where", "Such as liquid line at the wall clamp", get("leak", "place"))
 	b.How = textField("how", "How it was found", "Detector, bubbles, oil", get("leak", "how"))
-	b.Direction = picks{Name: "direction", Label: "Which way", Value: get("gas", "direction"), Options: []option{{"recovered", "Out of the machine"}, {"added", "Into the machine"}}}
+	b.Direction = picks{
+		Name:    "direction",
+		Label:   "Which way",
+		Value:   get("gas", "direction"),
+		Options: []option{{"recovered", "Out of the machine"}, {"added", "Into the machine"}},
+	}
 	b.Mass = numberField("mass", "Weight", "By the scale: 9 lb 8 oz, or 4.3 kg", massUnit(d), get("gas", "mass"))
 	b.Cylinder = textField("cylinder", "Cylinder", "Its number; one refrigerant only", get("gas", "cylinder"))
 	switch part {
@@ -133,16 +139,41 @@ func (s *server) saved(w http.ResponseWriter, r *http.Request, part string, err 
 }
 
 func (s *server) addWork(w http.ResponseWriter, r *http.Request) error {
-	return s.saved(w, r, "work", s.app.AddWork(r.Context(), s.act(r), id(r, "visit"), record.WorkBody{Code: r.PostForm.Get("code"), Text: strings.TrimSpace(r.PostForm.Get("text"))}))
+	return s.saved(
+		w,
+		r,
+		"work",
+		s.app.AddWork(
+			r.Context(),
+			s.act(r),
+			id(r, "visit"),
+			record.WorkBody{Code: r.PostForm.Get("code"), Text: strings.TrimSpace(r.PostForm.Get("text"))},
+		),
+	)
 }
 
 func (s *server) addLeak(w http.ResponseWriter, r *http.Request) error {
-	return s.saved(w, r, "leak", s.app.AddLeak(r.Context(), s.act(r), id(r, "visit"), record.LeakBody{Place: strings.TrimSpace(r.PostForm.Get("place")), How: strings.TrimSpace(r.PostForm.Get("how"))}))
+	return s.saved(
+		w,
+		r,
+		"leak",
+		s.app.AddLeak(
+			r.Context(),
+			s.act(r),
+			id(r, "visit"),
+			record.LeakBody{Place: strings.TrimSpace(r.PostForm.Get("place")), How: strings.TrimSpace(r.PostForm.Get("how"))},
+		),
+	)
 }
 
 func (s *server) moveGas(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
-	return s.saved(w, r, "gas", s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(display(r)), f.Get("cylinder")))
+	return s.saved(
+		w,
+		r,
+		"gas",
+		s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(display(r)), f.Get("cylinder")),
+	)
 }
 
 func (s *server) goAfter(w http.ResponseWriter, r *http.Request) error {
@@ -169,11 +200,19 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d, base := display(r), visitPath(v.Visit.ID)
-	b := coldBody{Base: base, Form: s.formID(), Form2: s.formID(), Over: "Next", Healthy: v.Visit.Healthy, Cautions: text.Cautions("cold", danger(v.Machine))}
+	b := coldBody{
+		Base:     base,
+		Form:     s.formID(),
+		Form2:    s.formID(),
+		Over:     "Next",
+		Healthy:  v.Visit.Healthy,
+		Cautions: text.Cautions("cold", danger(v.Machine)),
+	}
 	after := v.Visit.After
 	pulled := after.Pull != nil && len(after.Pull.Points) > 1
 	open := v.Visit.Closed.IsZero()
-	b.H1, b.Para = "Prove the cold", "Pull-down again, then the same temperatures as before. A final reading within a degree or two of its band counts as right."
+	b.H1, b.Para = "Prove the cold", "Pull-down again, then the same temperatures as before. A final reading within a degree or two of "+
+		"its band counts as right."
 	if v.After.Posterior != nil {
 		b.H1, b.Para = text.Headline(text.JudgedFrom(v.After.Posterior), d)
 	}
@@ -215,7 +254,12 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	}
 	if v.Before.Posterior != nil && v.After.Posterior != nil {
 		f := figure.ProofData{
-			Before: figure.Marks(v.Before.Posterior, v.Machine.Sheet(v.Visit, record.Before)), After: figure.Marks(v.After.Posterior, v.Machine.Sheet(v.Visit, record.After)), Display: d,
+			Before: figure.Marks(
+				v.Before.Posterior,
+				v.Machine.Sheet(v.Visit, record.Before),
+			),
+			After:   figure.Marks(v.After.Posterior, v.Machine.Sheet(v.Visit, record.After)),
+			Display: d,
 		}
 		b.Proof, b.Scene, b.Caption, b.Table = true, figure.Proof(f), f.Caption(), f.Table()
 	}
@@ -275,10 +319,21 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 		return otherwise
 	}
 	b := writeBody{
-		Base: visitPath(v.Visit.ID), Headline: report.Build(s.reportData(v, d)).Headline, Form: s.formID(), Closed: !v.Visit.Closed.IsZero(),
+		Base: visitPath(
+			v.Visit.ID,
+		),
+		Headline: report.Build(s.reportData(v, d)).Headline,
+		Form:     s.formID(),
+		Closed:   !v.Visit.Closed.IsZero(),
 		What:     "One page: what was wrong, what was done, what is proven, what to do, with before and after on one scale.",
 		Advice:   textField("advice", "What the customer should do", "One line each; leave empty for none", get("advice", "")),
-		Mechanic: textField("mechanic", "Mechanic", "Your name or van", get("mechanic", readProfile(r).By)), Customer: textField("customer", "For the customer", "Who signs there", get("customer", "")),
+		Mechanic: textField(
+			"mechanic",
+			"Mechanic",
+			"Your name or van",
+			get("mechanic", readProfile(r).By),
+		),
+		Customer: textField("customer", "For the customer", "Who signs there", get("customer", "")),
 	}
 	if b.Closed {
 		b.ClosedWords = "Closed " + v.Visit.Closed.In(zone(v.Site)).Format("2 January 2006, 15:04")
@@ -302,8 +357,12 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := r.PostForm
 	b := record.CloseBody{
-		Mechanic: strings.TrimSpace(f.Get("mechanic")), Customer: strings.TrimSpace(f.Get("customer")), Advice: strings.TrimSpace(f.Get("advice")),
-		Shown: report.Build(s.reportData(v, display(r))).Headline,
+		Mechanic: strings.TrimSpace(
+			f.Get("mechanic"),
+		),
+		Customer: strings.TrimSpace(f.Get("customer")),
+		Advice:   strings.TrimSpace(f.Get("advice")),
+		Shown:    report.Build(s.reportData(v, display(r))).Headline,
 	}
 	if err := s.app.CloseVisit(r.Context(), s.act(r), v.Visit.ID, b); err != nil {
 		wrong := mistakes{}
@@ -349,7 +408,12 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	d, base := display(r), visitPath(v.Visit.ID)
 	p := s.visitPage(v, d, "", true)
 	p.Title = text.Report("title", l, lower(v.Machine.Name))
-	b := reportBody{Doc: report.Build(s.reportData(v, d, l)), PDF: base + "/report.pdf?lang=" + string(l), Visit: base, Closed: !v.Visit.Closed.IsZero()}
+	b := reportBody{
+		Doc:    report.Build(s.reportData(v, d, l)),
+		PDF:    base + "/report.pdf?lang=" + string(l),
+		Visit:  base,
+		Closed: !v.Visit.Closed.IsZero(),
+	}
 	for _, o := range text.Languages() {
 		if o != l {
 			b.Others = append(b.Others, otherLanguage{string(o), text.Report("in_language", o)})

@@ -24,7 +24,12 @@ func leakSection(w func(string, ...any), seed uint64) error {
 	}
 	const n = 2000
 	w("\n## Finding the leak\n")
-	w("%d **simulated** machines with one leak each: 4 kg of R-404A, running, half of them in a draught. Each machine has its own habit of leaking, which the search does not know but for what earlier leaks tell; sizes come from the prior. Chances of detection are those of the catalogue, mostly judgement: the table compares orders of search, not probes. Not found within 240 minutes counts as 240.\n", n)
+	w(
+		"%d **simulated** machines with one leak each: 4 kg of R-404A, running, half of them in a draught. Each machine has its own habit of "+
+			"leaking, which the search does not know but for what earlier leaks tell; sizes come from the prior. Chances of detection are those of "+
+			"the catalogue, mostly judgement: the table compares orders of search, not probes. Not found within 240 minutes counts as 240.\n",
+		n,
+	)
 	w("| way | mean minutes | median | found within an hour | found at all | false alarms a search |")
 	w("| --- | --- | --- | --- | --- | --- |")
 	for _, s := range c.Evaluate(seed, n, leak.GasOf(r)) {

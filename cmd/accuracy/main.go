@@ -1,10 +1,12 @@
-// Command accuracy simulates seeded visits, runs the diagnosis and writes docs/accuracy.md with its calibration plot. Run it from the module's root:
+// Command accuracy simulates seeded visits, runs the diagnosis and writes docs/accuracy.md with its calibration plot.
+// Run it from the module's root:
 //
 //	go run ./cmd/accuracy          # a quarter of an hour on two cores
 //	go run ./cmd/accuracy -quick   # an eighth of the visits
 //
-// How much better could any method do on the same readings? ceiling.py trains a general-purpose classifier on many simulated visits and scores it on
-// those this command judges. Its report, ceiling.md, becomes part of docs/accuracy.md:
+// How much better could any method do on the same readings? ceiling.py trains a general-purpose classifier on many
+// simulated visits and scores it on those this command judges. Its report, ceiling.md, becomes part of
+// docs/accuracy.md:
 //
 //	go run ./cmd/accuracy -visits train.csv -seed 2 -per-fault 20000
 //	go run ./cmd/accuracy -visits test.csv
@@ -27,8 +29,8 @@ import (
 	"time"
 
 	"coldwright/diagnose"
-	"coldwright/fault"
-	"coldwright/reading"
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 )
 
 //go:embed ceiling.md
@@ -113,7 +115,15 @@ func (r *run) score(w diagnose.World, see diagnose.View, visits []diagnose.Visit
 		return diagnose.Score{}, err
 	}
 	s := diagnose.Rate(w.Kind, see, visits, answers, cat)
-	r.say("%s, %s: first %.3f, first two %.3f, false alarms %.3f, calibration error %.3f", w.Kind, name(see), s.First, s.FirstTwo, s.FalseAlarm, s.CalibrationError)
+	r.say(
+		"%s, %s: first %.3f, first two %.3f, false alarms %.3f, calibration error %.3f",
+		w.Kind,
+		name(see),
+		s.First,
+		s.FirstTwo,
+		s.FalseAlarm,
+		s.CalibrationError,
+	)
 	return s, nil
 }
 
@@ -132,8 +142,11 @@ func name(see diagnose.View) string {
 }
 
 var setText = map[byte]string{
-	'a': "suction, discharge, glass (with box and ambient)", 'b': "a + coil outlet, liquid line", 'c': "b + discharge line, air off the coil",
-	'd': "c + condenser air off, drier drop, suction line, amps, dirt and ice seen", diagnose.Full: "d + air at the condenser face, standing pressure, power",
+	'a':           "suction, discharge, glass (with box and ambient)",
+	'b':           "a + coil outlet, liquid line",
+	'c':           "b + discharge line, air off the coil",
+	'd':           "c + condenser air off, drier drop, suction line, amps, dirt and ice seen",
+	diagnose.Full: "d + air at the condenser face, standing pressure, power",
 }
 
 func version() string {
@@ -150,9 +163,29 @@ func (r *run) write() ([]diagnose.Score, error) {
 		return nil, err
 	}
 	r.w("# How often the diagnosis is right\n")
-	r.w("Written by `go run ./cmd/accuracy -seed %d -per-fault %d`, program %s, base rates and priors of the shipped catalogue. Visit k of a cause has its own PCG stream of the seed: the visits are the same on every machine (their fingerprint: %s). Do not edit.\n", r.seed, r.per, version(), fingerprint(table))
-	r.w("These are **simulated** visits. Design values and severities come from the priors, so half the cases are mild; the simulated machine has structural spread the inference does not know (valve band, line loss, lift, NTU, clearance, shell loss), and every reading has measuring noise and model discrepancy. They say what readings can tell if machines behave like the model. Field accuracy is unknown.\n")
-	r.w("Words of the tables. *Right first*, *in the first two*: physical faults of above-median severity, every cause equally often. A restriction after the glass and an underfeeding valve count as one cause: no circuit reading separates them. *False alarm*: a healthy visit with P(healthy) < 0.1; *alarm*: a fault of above-median severity with it. *Sure*: answers above 0.9, and how many of them are right. *Calibration error*: mean distance between stated and observed over ten bins, those from 0.1 up only, because the many near zero would flatter it. Sure answers, calibration and *ln P(truth)* (mean log of the probability given to the truth, nats; 0 is perfect) are reweighted to the base rates. *On file*: a healthy visit to the same machine, read with the same set; its design values and 70 %% of its readings' discrepancies are the same, with a drift of 0.2 standard deviations.\n")
+	r.w(
+		"Written by `go run ./cmd/accuracy -seed %d -per-fault %d`, program %s, base rates and priors of the shipped catalogue. Visit k of a "+
+			"cause has its own PCG stream of the seed: the visits are the same on every machine (their fingerprint: %s). Do not edit.\n",
+		r.seed,
+		r.per,
+		version(),
+		fingerprint(table),
+	)
+	r.w(
+		"These are **simulated** visits. Design values and severities come from the priors, so half the cases are mild; the simulated " +
+			"machine has structural spread the inference does not know (valve band, line loss, lift, NTU, clearance, shell loss), and every " +
+			"reading has measuring noise and model discrepancy. They say what readings can tell if machines behave like the model. Field accuracy " +
+			"is unknown.\n",
+	)
+	r.w(
+		"Words of the tables. *Right first*, *in the first two*: physical faults of above-median severity, every cause equally often. A " +
+			"restriction after the glass and an underfeeding valve count as one cause: no circuit reading separates them. *False alarm*: a healthy " +
+			"visit with P(healthy) < 0.1; *alarm*: a fault of above-median severity with it. *Sure*: answers above 0.9, and how many of them are " +
+			"right. *Calibration error*: mean distance between stated and observed over ten bins, those from 0.1 up only, because the many near " +
+			"zero would flatter it. Sure answers, calibration and *ln P(truth)* (mean log of the probability given to the truth, nats; 0 is " +
+			"perfect) are reweighted to the base rates. *On file*: a healthy visit to the same machine, read with the same set; its design values " +
+			"and 70 %% of its readings' discrepancies are the same, with a drift of 0.2 standard deviations.\n",
+	)
 	walk := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
 	visits, err := walk.Visits(r.seed, r.per, &r.cat, &r.fits)
 	if err != nil {
@@ -162,7 +195,14 @@ func (r *run) write() ([]diagnose.Score, error) {
 	var scores []diagnose.Score
 	byName := map[string]diagnose.Score{}
 	for _, see := range []diagnose.View{
-		{Set: 'a'}, {Set: 'b'}, {Set: 'c'}, {Set: 'd'}, {Set: diagnose.Full}, {Set: 'b', OnFile: true}, {Set: 'd', OnFile: true}, {Set: diagnose.Full, OnFile: true},
+		{Set: 'a'},
+		{Set: 'b'},
+		{Set: 'c'},
+		{Set: 'd'},
+		{Set: diagnose.Full},
+		{Set: 'b', OnFile: true},
+		{Set: 'd', OnFile: true},
+		{Set: diagnose.Full, OnFile: true},
 	} {
 		s, err := r.score(walk, see, visits, single)
 		if err != nil {
@@ -172,19 +212,34 @@ func (r *run) write() ([]diagnose.Score, error) {
 		byName[name(see)] = s
 	}
 	r.w("## Walk-ins\n")
-	r.w("Freezers with R-404A (60 %%) and coolers with R-134a, receiver, valve, no head control; single causes; %d visits, %d of them physical faults of above-median severity (standard error of a share about %.0f points).\n", scores[0].N, scores[0].Physical, 100*0.5/math.Sqrt(float64(scores[0].Physical)))
+	r.w(
+		"Freezers with R-404A (60 %%) and coolers with R-134a, receiver, valve, no head control; single causes; %d visits, %d of them "+
+			"physical faults of above-median severity (standard error of a share about %.0f points).\n",
+		scores[0].N,
+		scores[0].Physical,
+		100*0.5/math.Sqrt(float64(scores[0].Physical)),
+	)
 	r.header()
 	for _, s := range scores {
 		r.row(label(s.View), s)
 	}
-	r.w("\nThe sets: %s.\n", strings.Join([]string{"a " + setText['a'], "b " + setText['b'], "c " + setText['c'], "d " + setText['d'], "full " + setText[diagnose.Full]}, "; "))
+	r.w(
+		"\nThe sets: %s.\n",
+		strings.Join(
+			[]string{"a " + setText['a'], "b " + setText['b'], "c " + setText['c'], "d " + setText['d'], "full " + setText[diagnose.Full]},
+			"; ",
+		),
+	)
 	different, err := r.different()
 	if err != nil {
 		return nil, err
 	}
 	r.targets(byName, different)
 	r.w("## The best any method can do on these readings\n")
-	r.w("A general-purpose classifier, trained on many simulated visits of the same machines, hidden spread included, knows what these readings can tell and nothing else. Where it is no better, what is missing is missing from the readings.\n")
+	r.w(
+		"A general-purpose classifier, trained on many simulated visits of the same machines, hidden spread included, knows what these " +
+			"readings can tell and nothing else. Where it is no better, what is missing is missing from the readings.\n",
+	)
 	r.w("%s", strings.TrimSpace(ceiling))
 	if !strings.Contains(ceiling, fingerprint(table)) {
 		r.w("\nThis table was made on other visits than those above.")
@@ -229,11 +284,29 @@ func label(see diagnose.View) string {
 }
 
 func (r *run) header() {
-	r.w("| readings | right first | in the first two | right first, mild ones included | false alarms | alarms | sure: share, right | calibration error | severity in its 90 %% interval | ln P(truth) | states solved |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+	r.w(
+		"| readings | right first | in the first two | right first, mild ones included | false alarms | alarms | sure: share, right | " +
+			"calibration error | severity in its 90 %% interval | ln P(truth) | states solved |\n| --- | --- | --- | --- | --- | --- | --- | --- | " +
+			"--- | --- | --- |",
+	)
 }
 
 func (r *run) row(text string, s diagnose.Score) {
-	r.w("| %s | %s | %s | %s | %.1f %% | %s | %s, %s | %.3f | %s | %.2f | %.0f |", text, pc(s.First), pc(s.FirstTwo), pc(s.FirstAll), 100*s.FalseAlarm, pc(s.Detected), pc(s.SureShare), pc(s.SureRight), s.CalibrationError, pc(s.Coverage), s.LogTruth, s.SolvesMean)
+	r.w(
+		"| %s | %s | %s | %s | %.1f %% | %s | %s, %s | %.3f | %s | %.2f | %.0f |",
+		text,
+		pc(s.First),
+		pc(s.FirstTwo),
+		pc(s.FirstAll),
+		100*s.FalseAlarm,
+		pc(s.Detected),
+		pc(s.SureShare),
+		pc(s.SureRight),
+		s.CalibrationError,
+		pc(s.Coverage),
+		s.LogTruth,
+		s.SolvesMean,
+	)
 }
 
 // different judges visits to machines that obey other laws.
@@ -252,7 +325,13 @@ func (r *run) different() ([]diagnose.Score, error) {
 		out = append(out, s)
 	}
 	r.w("## A machine that obeys other laws\n")
-	r.w("The same walk-ins, with superheat, desuperheat and subcool conductances of 0.20, 0.55 and 0.80 of the two-phase zone (the diagnosis: 0.30, 0.40, 0.60), air-side exponents of −0.30 (−0.45), volumes 25 %% smaller to 45 %% larger, another volumetric law, and other laws of fouling, ice, valves, leaking compressor valves and gas; %d visits, %d physical faults of above-median severity.\n", out[0].N, out[0].Physical)
+	r.w(
+		"The same walk-ins, with superheat, desuperheat and subcool conductances of 0.20, 0.55 and 0.80 of the two-phase zone (the "+
+			"diagnosis: 0.30, 0.40, 0.60), air-side exponents of −0.30 (−0.45), volumes 25 %% smaller to 45 %% larger, another volumetric law, and "+
+			"other laws of fouling, ice, valves, leaking compressor valves and gas; %d visits, %d physical faults of above-median severity.\n",
+		out[0].N,
+		out[0].Physical,
+	)
 	r.header()
 	for _, s := range out {
 		r.row(label(s.View), s)
@@ -298,9 +377,21 @@ func (r *run) targets(same map[string]diagnose.Score, different []diagnose.Score
 	}
 	line("false alarms, worst set", worst(func(s diagnose.Score) float64 { return s.FalseAlarm }, all), 0.03, false, one)
 	line("calibration error, worst set", worst(func(s diagnose.Score) float64 { return s.CalibrationError }, all), 0.05, false, three)
-	line("calibration error, other laws, worst set", worst(func(s diagnose.Score) float64 { return s.CalibrationError }, different), 0.08, false, three)
+	line(
+		"calibration error, other laws, worst set",
+		worst(func(s diagnose.Score) float64 { return s.CalibrationError }, different),
+		0.08,
+		false,
+		three,
+	)
 	line("answers above 0.9 right, worst set", -worst(func(s diagnose.Score) float64 { return -s.SureRight }, all), 0.95, true, one)
-	line("answers above 0.9 right, other laws, worst set", -worst(func(s diagnose.Score) float64 { return -s.SureRight }, different), 0.95, true, one)
+	line(
+		"answers above 0.9 right, other laws, worst set",
+		-worst(func(s diagnose.Score) float64 { return -s.SureRight }, different),
+		0.95,
+		true,
+		one,
+	)
 	r.w("")
 }
 
@@ -308,8 +399,15 @@ func (r *run) targets(same map[string]diagnose.Score, different []diagnose.Score
 func (r *run) others() error {
 	r.w("## Other machines\n")
 	n := max(2, r.per/4)
-	r.w("Per kind %d visits of each cause and three times as many healthy ones; machines with head control are met at 0 to 100 °F outside and can have it stuck.\n", n)
-	r.w("| machine | readings | right first | in the first two | false alarms | sure: share, right | calibration error | severity in its 90 %% interval | ln P(truth) |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- |")
+	r.w(
+		"Per kind %d visits of each cause and three times as many healthy ones; machines with head control are met at 0 to 100 °F outside "+
+			"and can have it stuck.\n",
+		n,
+	)
+	r.w(
+		"| machine | readings | right first | in the first two | false alarms | sure: share, right | calibration error | severity in its 90 " +
+			"%% interval | ln P(truth) |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
+	)
 	for _, k := range diagnose.Kinds() {
 		if k == diagnose.WalkIn {
 			continue
@@ -324,7 +422,19 @@ func (r *run) others() error {
 			if err != nil {
 				return err
 			}
-			r.w("| %s | %s | %s | %s | %.1f %% | %s, %s | %.3f | %s | %.2f |", k, label(see), pc(s.First), pc(s.FirstTwo), 100*s.FalseAlarm, pc(s.SureShare), pc(s.SureRight), s.CalibrationError, pc(s.Coverage), s.LogTruth)
+			r.w(
+				"| %s | %s | %s | %s | %.1f %% | %s, %s | %.3f | %s | %.2f |",
+				k,
+				label(see),
+				pc(s.First),
+				pc(s.FirstTwo),
+				100*s.FalseAlarm,
+				pc(s.SureShare),
+				pc(s.SureRight),
+				s.CalibrationError,
+				pc(s.Coverage),
+				s.LogTruth,
+			)
 		}
 	}
 	r.w("")
@@ -347,8 +457,14 @@ func (r *run) pairs() error {
 	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
 	n := max(2, r.per/5)
 	r.w("## Two faults at once\n")
-	r.w("Walk-ins with two faults, neither far below its median (−0.35 standard deviations), %d visits a row; pairs tried as in the product.\n", n)
-	r.w("| truth | readings | this very pair first | among the first three | both are the two highest | one of them highest | mean probability of each |\n| --- | --- | --- | --- | --- | --- | --- |")
+	r.w(
+		"Walk-ins with two faults, neither far below its median (−0.35 standard deviations), %d visits a row; pairs tried as in the product.\n",
+		n,
+	)
+	r.w(
+		"| truth | readings | this very pair first | among the first three | both are the two highest | one of them highest | mean " +
+			"probability of each |\n| --- | --- | --- | --- | --- | --- | --- |",
+	)
 	for _, pair := range twoFaults {
 		a, _ := r.cat.Find(pair[0])
 		b, _ := r.cat.Find(pair[1])
@@ -362,7 +478,18 @@ func (r *run) pairs() error {
 				return err
 			}
 			s := diagnose.RatePairs(visits, answers)
-			r.w("| %s + %s | %s | %s | %s | %s | %s | %.2f, %.2f |", words(s.A), words(s.B), label(see), pc(s.Exact), pc(s.TopThree), pc(s.Both), pc(s.Either), s.Marginals[0], s.Marginals[1])
+			r.w(
+				"| %s + %s | %s | %s | %s | %s | %s | %.2f, %.2f |",
+				words(s.A),
+				words(s.B),
+				label(see),
+				pc(s.Exact),
+				pc(s.TopThree),
+				pc(s.Both),
+				pc(s.Either),
+				s.Marginals[0],
+				s.Marginals[1],
+			)
 		}
 	}
 	r.say("pairs")
@@ -393,8 +520,16 @@ func (r *run) instruments() error {
 	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
 	n := max(3, r.per/3)
 	r.w("## Instruments that lie\n")
-	r.w("Errors of one standard deviation of their prior and more (3 K, 4 psi, 12 psi), beside a fault of half of that and more, the fault half a standard deviation above its median and more; %d visits a row, pairs tried as in the product. *Misled*: a fault of the circuit that is not there is given more than one half.\n", n)
-	r.w("| truth | readings | instrument first | first or second | a true fault of the circuit first | misled | mean probability of the instrument |\n| --- | --- | --- | --- | --- | --- | --- |")
+	r.w(
+		"Errors of one standard deviation of their prior and more (3 K, 4 psi, 12 psi), beside a fault of half of that and more, the fault "+
+			"half a standard deviation above its median and more; %d visits a row, pairs tried as in the product. *Misled*: a fault of the circuit "+
+			"that is not there is given more than one half.\n",
+		n,
+	)
+	r.w(
+		"| truth | readings | instrument first | first or second | a true fault of the circuit first | misled | mean probability of the " +
+			"instrument |\n| --- | --- | --- | --- | --- | --- | --- |",
+	)
 	type row struct {
 		faults []fault.Code
 		see    []diagnose.View
@@ -438,7 +573,16 @@ func (r *run) instruments() error {
 			if len(list) == 2 {
 				circuit = pc(s.CircuitFirst)
 			}
-			r.w("| %s | %s | %s | %s | %s | %s | %.2f |", strings.Join(text, " + "), label(see), pc(s.First), pc(s.FirstTwo), circuit, pc(s.Misled), s.Probability)
+			r.w(
+				"| %s | %s | %s | %s | %s | %s | %.2f |",
+				strings.Join(text, " + "),
+				label(see),
+				pc(s.First),
+				pc(s.FirstTwo),
+				circuit,
+				pc(s.Misled),
+				s.Probability,
+			)
 		}
 	}
 	r.say("instruments")
@@ -460,7 +604,11 @@ func (r *run) worth() error {
 		}
 	}
 	r.w("## What each reading is worth\n")
-	r.w("Change of ln P(truth), in hundredths of a nat, and of faults right first, in points, over the same %d visits (one visit, nothing on file). The drier drop needs both its ends; they are counted together.\n", base['b'].N)
+	r.w(
+		"Change of ln P(truth), in hundredths of a nat, and of faults right first, in points, over the same %d visits (one visit, nothing on "+
+			"file). The drier drop needs both its ends; they are counted together.\n",
+		base['b'].N,
+	)
 	r.w("| reading | added to set b: ln P, first | taken from the full set: ln P, first |\n| --- | --- | --- |")
 	small := map[string]bool{}
 	for _, p := range (diagnose.View{Set: 'b'}).Readings() {
@@ -493,7 +641,13 @@ func (r *run) worth() error {
 			return err
 		}
 		lost := s.LogTruth - base[diagnose.Full].LogTruth
-		lines = append(lines, line{fmt.Sprintf("| %s | %s | %+.1f, %+.0f |", text, added, 100*lost, 100*(s.First-base[diagnose.Full].First)), math.Max(most, -lost)})
+		lines = append(
+			lines,
+			line{
+				fmt.Sprintf("| %s | %s | %+.1f, %+.0f |", text, added, 100*lost, 100*(s.First-base[diagnose.Full].First)),
+				math.Max(most, -lost),
+			},
+		)
 	}
 	sort.SliceStable(lines, func(i, j int) bool { return lines[i].worth > lines[j].worth })
 	for _, l := range lines {
@@ -515,27 +669,44 @@ func (r *run) prototype() error {
 		return err
 	}
 	r.w("## Against the design paper's prototype\n")
-	r.w("The shipped base rates are not the prototype's: rare causes are rarer, and visits here draw every cause equally often, which costs first places. With the prototype's base rates and causes, %d visits:\n", len(visits))
-	r.w("| readings | right first | in the first two | false alarms | the prototype, on visits of its own model |\n| --- | --- | --- | --- | --- |")
+	r.w(
+		"The shipped base rates are not the prototype's: rare causes are rarer, and visits here draw every cause equally often, which costs "+
+			"first places. With the prototype's base rates and causes, %d visits:\n",
+		len(visits),
+	)
+	r.w(
+		"| readings | right first | in the first two | false alarms | the prototype, on visits of its own model |\n| --- | --- | --- | --- | " +
+			"--- |",
+	)
 	for _, set := range []byte("bd") {
 		s, err := r.score(w, diagnose.View{Set: set}, visits, diagnose.Options{NoPairs: true, Catalogue: &like})
 		if err != nil {
 			return err
 		}
 		p := reference[set]
-		r.w("| %s | %s | %s | %.1f %% | %s, %s, %.1f %% |", label(s.View), pc(s.First), pc(s.FirstTwo), 100*s.FalseAlarm, pc(p[0]), pc(p[1]), 100*p[2])
+		r.w(
+			"| %s | %s | %s | %.1f %% | %s, %s, %.1f %% |",
+			label(s.View),
+			pc(s.First),
+			pc(s.FirstTwo),
+			100*s.FalseAlarm,
+			pc(p[0]),
+			pc(p[1]),
+			100*p[2],
+		)
 	}
 	r.w("")
 	return nil
 }
 
-// Figures of the design paper's prototype, section 7: right first, in the first two (physical faults of above-median severity), false alarms.
+// Figures of the design paper's prototype, section 7: right first, in the first two (physical faults of above-median
+// severity), false alarms.
 var reference = map[byte][3]float64{'b': {0.586, 0.787, 0.030}, 'd': {0.795, 0.912, 0.038}}
 
 func fingerprint(table []byte) string { return fmt.Sprintf("%x", sha256.Sum256(table))[:12] }
 
-// csv is the walk-in visits with their truth and its base rate, today's readings and, after "was_", those of the healthy visit before; pressures as dew
-// temperatures, K.
+// csv is the walk-in visits with their truth and its base rate, today's readings and, after "was_", those of the
+// healthy visit before; pressures as dew temperatures, K.
 func (r *run) csv() ([]byte, error) {
 	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
 	visits, err := w.Visits(r.seed, r.per, &r.cat, &r.fits)
@@ -583,9 +754,20 @@ func prototypeCatalogue() (fault.Catalogue, error) {
 		return c, err
 	}
 	rates := map[fault.Code]float64{
-		fault.LowCharge: 0.20, fault.OverCharge: 0.04, fault.CondenserAir: 0.13, fault.CondenserRecirculation: 0.03, fault.CoilAir: 0.14, fault.RestrictionBeforeGlass: 0.05,
-		fault.ValveUnderfeeding: 0.07, fault.ValveOverfeeding: 0.04, fault.CompressorValves: 0.05, fault.Noncondensables: 0.02, fault.SuctionRestriction: 0.02,
-		fault.BoxThermometer: 0.02, fault.SuctionGauge: 0.02, fault.DischargeGauge: 0.02,
+		fault.LowCharge:              0.20,
+		fault.OverCharge:             0.04,
+		fault.CondenserAir:           0.13,
+		fault.CondenserRecirculation: 0.03,
+		fault.CoilAir:                0.14,
+		fault.RestrictionBeforeGlass: 0.05,
+		fault.ValveUnderfeeding:      0.07,
+		fault.ValveOverfeeding:       0.04,
+		fault.CompressorValves:       0.05,
+		fault.Noncondensables:        0.02,
+		fault.SuctionRestriction:     0.02,
+		fault.BoxThermometer:         0.02,
+		fault.SuctionGauge:           0.02,
+		fault.DischargeGauge:         0.02,
 	}
 	var keep []fault.Fault
 	for _, f := range c.Faults {
@@ -665,10 +847,31 @@ func plot(scores []diagnose.Score) string {
 	const size, left, top = 360.0, 60.0, 20.0
 	x := func(v float64) float64 { return left + size*v }
 	y := func(v float64) float64 { return top + size*(1-v) }
-	fmt.Fprintf(&b, "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 460 450\" font-family=\"sans-serif\" font-size=\"14\" role=\"img\"><title>Calibration</title><desc>Stated probability against observed frequency for reading sets a, b and d without, and the full one (f) with a healthy visit on file; the diagonal is perfect.</desc><rect width=\"460\" height=\"450\" fill=\"#fff\"/>\n")
+	fmt.Fprintf(
+		&b,
+		"<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 460 450\" font-family=\"sans-serif\" font-size=\"14\" "+
+			"role=\"img\"><title>Calibration</title><desc>Stated probability against observed frequency for reading sets a, b and d without, and "+
+			"the full one (f) with a healthy visit on file; the diagonal is perfect.</desc><rect width=\"460\" height=\"450\" fill=\"#fff\"/>\n",
+	)
 	for k := 0; k <= 10; k += 2 {
 		v := float64(k) / 10
-		fmt.Fprintf(&b, "<path d=\"M%.1f %.1fV%.1fM%.1f %.1fH%.1f\" stroke=\"#cbd5d3\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%.1f</text><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%.1f</text>\n", x(v), y(0), y(1), x(0), y(v), x(1), x(v), y(0)+18, v, x(0)-6, y(v)+5, v)
+		fmt.Fprintf(
+			&b,
+			"<path d=\"M%.1f %.1fV%.1fM%.1f %.1fH%.1f\" stroke=\"#cbd5d3\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">%.1f</text><text "+
+				"x=\"%.1f\" y=\"%.1f\" text-anchor=\"end\">%.1f</text>\n",
+			x(v),
+			y(0),
+			y(1),
+			x(0),
+			y(v),
+			x(1),
+			x(v),
+			y(0)+18,
+			v,
+			x(0)-6,
+			y(v)+5,
+			v,
+		)
 	}
 	fmt.Fprintf(&b, "<path d=\"M%.1f %.1fL%.1f %.1f\" stroke=\"#0d181e\" stroke-dasharray=\"5 4\"/>\n", x(0), y(0), x(1), y(1))
 	for _, s := range scores {
@@ -676,12 +879,36 @@ func plot(scores []diagnose.Score) string {
 		for k, bin := range s.Bins {
 			px, py := x(bin.Stated), y(bin.Observed)
 			if k > 0 {
-				fmt.Fprintf(&b, "<path d=\"M%.1f %.1fL%.1f %.1f\" stroke=\"#064b54\" stroke-width=\"1\" opacity=\"0.5\"/>\n", last[0], last[1], px, py)
+				fmt.Fprintf(
+					&b,
+					"<path d=\"M%.1f %.1fL%.1f %.1f\" stroke=\"#064b54\" stroke-width=\"1\" opacity=\"0.5\"/>\n",
+					last[0],
+					last[1],
+					px,
+					py,
+				)
 			}
 			last = [2]float64{px, py}
-			fmt.Fprintf(&b, "<circle cx=\"%.1f\" cy=\"%.1f\" r=\"9\" fill=\"#fff\" stroke=\"#064b54\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" font-size=\"12\">%c</text>\n", px, py, px, py+4, s.View.Set)
+			fmt.Fprintf(
+				&b,
+				"<circle cx=\"%.1f\" cy=\"%.1f\" r=\"9\" fill=\"#fff\" stroke=\"#064b54\"/><text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\" "+
+					"font-size=\"12\">%c</text>\n",
+				px,
+				py,
+				px,
+				py+4,
+				s.View.Set,
+			)
 		}
 	}
-	fmt.Fprintf(&b, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">stated probability</text><text x=\"16\" y=\"%.1f\" text-anchor=\"middle\" transform=\"rotate(-90 16 %.1f)\">observed frequency</text></svg>\n", x(0.5), y(0)+40, y(0.5), y(0.5))
+	fmt.Fprintf(
+		&b,
+		"<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"middle\">stated probability</text><text x=\"16\" y=\"%.1f\" text-anchor=\"middle\" "+
+			"transform=\"rotate(-90 16 %.1f)\">observed frequency</text></svg>\n",
+		x(0.5),
+		y(0)+40,
+		y(0.5),
+		y(0.5),
+	)
 	return b.String()
 }

@@ -13,7 +13,8 @@ import (
 	"coldwright/refrigerant/data"
 )
 
-// properties compared, in the order of the table. Enthalpy against the anchor state is in units of R T, entropy in units of R, the others are relative.
+// properties compared, in the order of the table. Enthalpy against the anchor state is in units of R T, entropy in
+// units of R, the others are relative.
 var properties = []string{"p_sat", "T_sat", "rho_sat", "rho", "h", "s", "cp", "w"}
 
 // reasons name every known difference between the library and the publications the equations come from, by the component that brings it in.
@@ -33,7 +34,8 @@ type reason struct {
 // Where neither side has a reason to differ, these bound the difference.
 const (
 	plainLimit = 1e-6
-	// The library ends its iteration for bubble and dew points of blends about here. Ours goes on to a difference in ln f that the table shows beside it.
+	// The library ends its iteration for bubble and dew points of blends about here. Ours goes on to a difference in
+	// ln f that the table shows beside it.
 	blendSaturation = 1e-5
 	// A saturation point farther off than this is another solution, not another rounding.
 	otherSolution = 1e-4
@@ -276,9 +278,10 @@ func (c *comparison) wrong(where string) {
 	}
 }
 
-// refuted holds our bubble or dew point at p, T against another that claims the same, by a state half way between the two (pMid or TMid). Ours and the other
-// disagree on whether that is liquid (bubble) or vapour (dew). Ours stands if the state is what ours says and is stable: one phase with no trial phase below its
-// tangent plane, or two phases with equal fugacities.
+// refuted holds our bubble or dew point at p, T against another that claims the same, by a state half way between the
+// two (pMid or TMid). Ours and the other disagree on whether that is liquid (bubble) or vapour (dew). Ours stands if
+// the state is what ours says and is stable: one phase with no trial phase below its tangent plane, or two phases
+// with equal fugacities.
 func refuted(r *refrigerant.Refrigerant, p, pMid, T, TMid float64, bubble bool) bool {
 	s, err := r.StatePT(pMid, TMid, refrigerant.Options{})
 	if err != nil {
@@ -311,8 +314,9 @@ func (c *comparison) judge() error {
 	return errors.Join(errs...)
 }
 
-// idealParts evaluates the ideal part of a blend in the library's way: of a component whose equation is reduced by another temperature than its critical one,
-// the library takes the ideal part at the critical temperature over T. That is the ideal part at T·(reducing over critical).
+// idealParts evaluates the ideal part of a blend in the library's way: of a component whose equation is reduced by
+// another temperature than its critical one, the library takes the ideal part at the critical temperature over T.
+// That is the ideal part at T·(reducing over critical).
 type idealParts struct {
 	r     *refrigerant.Refrigerant
 	parts []idealPart

@@ -4,8 +4,9 @@ package main
 
 import "testing"
 
-// TestCrossCheck_CoolProp compares every designation with the independent property library CoolProp, run live: the same equations and mixing rules, another
-// program. What may differ, why and by how much stands in compare.go and is printed in docs/refrigerants.md.
+// TestCrossCheck_CoolProp compares every designation with the independent property library CoolProp, run live: the
+// same equations and mixing rules, another program. What may differ, why and by how much stands in compare.go and is
+// printed in docs/refrigerants.md.
 func TestCrossCheck_CoolProp(t *testing.T) {
 	version, err := libraryVersion()
 	if err != nil {

@@ -107,15 +107,39 @@ func coverageRow(designation string) (string, error) {
 	grade, reason := r.Grade()
 	l := r.Limits()
 	c := func(T float64) string { return units.Fixed(units.Temp(T).C(), 1) }
-	return fmt.Sprintf("| %s | %s | %s | %s | %s to %s | %.3g | %s | %s | %s |\n", designation, r.Kind(), grade, reason, c(l.TMin), c(l.TMax), l.PMax/1e6, c(l.TCrit),
-		units.Fixed(l.PCrit/1e6, 3), strings.Join(from, "; ")), nil
+	return fmt.Sprintf(
+		"| %s | %s | %s | %s | %s to %s | %.3g | %s | %s | %s |\n",
+		designation,
+		r.Kind(),
+		grade,
+		reason,
+		c(l.TMin),
+		c(l.TMax),
+		l.PMax/1e6,
+		c(l.TCrit),
+		units.Fixed(l.PCrit/1e6, 3),
+		strings.Join(from, "; "),
+	), nil
 }
 
 // byCall adds up a table of calls.
 func byCall(b *strings.Builder, what string, rows []*sideResult) {
-	fmt.Fprintf(b, "| %s: call | in the grid | asked | refused | hung | another state |\n| --- | ---: | ---: | ---: | ---: | ---: |\n", what)
+	fmt.Fprintf(
+		b,
+		"| %s: call | in the grid | asked | refused | hung | another state |\n| --- | ---: | ---: | ---: | ---: | ---: |\n",
+		what,
+	)
 	line := func(name string, n [5]int) {
-		fmt.Fprintf(b, "| %s | %s | %s | %s | %s | %s |\n", name, thousands(n[0]), thousands(n[1]), thousands(n[2]), thousands(n[3]), thousands(n[4]))
+		fmt.Fprintf(
+			b,
+			"| %s | %s | %s | %s | %s | %s |\n",
+			name,
+			thousands(n[0]),
+			thousands(n[1]),
+			thousands(n[2]),
+			thousands(n[3]),
+			thousands(n[4]),
+		)
 	}
 	var all [5]int
 	for _, k := range kinds {
@@ -196,30 +220,91 @@ func document(from string) (string, error) {
 	}
 	stated := refrigerant.StatedFitError()
 
-	p("# Refrigerants: what is on file and how it is checked\n\nWritten by `go run ./cmd/refcheck document`. Do not edit. How to run the checks again stands at the end.\n\n")
+	p(
+		"# Refrigerants: what is on file and how it is checked\n\nWritten by `go run ./cmd/refcheck document`. Do not edit. How to run the " +
+			"checks again stands at the end.\n\n",
+	)
 	p("| check | extent | result |\n| --- | --- | --- |\n")
-	p("| values printed in the publications of the equations | over 3,200, of all pure fluids | met within one unit of the last printed digit (`go test ./refrigerant`) |\n")
-	p("| CoolProp %s, run live in the gate | %s states of %d pure fluids and %d blends | every difference explained; what has no reason to differ agrees within %s (pure), %s (blends, one phase), %s (blends, saturation) |\n",
-		version, thousands(states), pures, blends, power(purePlain), power(blendRest), power(blendSat))
-	p("| every call over the trade's range | %s calls, %d designations | %s verified, %s failed |\n", thousands(calls), len(q.grid), thousands(verified), thousands(calls-verified))
+	p(
+		"| values printed in the publications of the equations | over 3,200, of all pure fluids | met within one unit of the last printed " +
+			"digit (`go test ./refrigerant`) |\n",
+	)
+	p(
+		"| CoolProp %s, run live in the gate | %s states of %d pure fluids and %d blends | every difference explained; what has no reason to "+
+			"differ agrees within %s (pure), %s (blends, one phase), %s (blends, saturation) |\n",
+		version,
+		thousands(states),
+		pures,
+		blends,
+		power(purePlain),
+		power(blendRest),
+		power(blendSat),
+	)
+	p(
+		"| every call over the trade's range | %s calls, %d designations | %s verified, %s failed |\n",
+		thousands(calls),
+		len(q.grid),
+		thousands(verified),
+		thousands(calls-verified),
+	)
 	p("| fits at random points | %s points, %d designations | inside what they state |\n\n", thousands(points), len(q.fits))
 
 	p("## Against CoolProp\n\n")
-	p("The library is another program on the same publications: it checks our formulas, derivatives, mixing rules and solvers. It does not check the coefficients, which were read from its data files; those are held against the publications by the printed values above. Nor does it check how well an equation meets nature: that is the grade.\n\n")
-	p("Compared: bubble and dew point at %d temperatures and %d pressures up to %g of the critical temperature, and %d states in one phase spread over the range of the grid below; pressure, temperature and density of saturation, density, enthalpy, entropy, heat capacity at constant pressure and speed of sound. Deviations are relative; of enthalpy in units of R T and of entropy in units of R, both against one state of thin vapour, so that reference states do not matter.\n\n", byTemperature, byPressure, topShare, inOnePhase)
+	p(
+		"The library is another program on the same publications: it checks our formulas, derivatives, mixing rules and solvers. It does not " +
+			"check the coefficients, which were read from its data files; those are held against the publications by the printed values above. Nor " +
+			"does it check how well an equation meets nature: that is the grade.\n\n",
+	)
+	p(
+		"Compared: bubble and dew point at %d temperatures and %d pressures up to %g of the critical temperature, and %d states in one phase "+
+			"spread over the range of the grid below; pressure, temperature and density of saturation, density, enthalpy, entropy, heat capacity "+
+			"at constant pressure and speed of sound. Deviations are relative; of enthalpy in units of R T and of entropy in units of R, both "+
+			"against one state of thin vapour, so that reference states do not matter.\n\n",
+		byTemperature,
+		byPressure,
+		topShare,
+		inOnePhase,
+	)
 	p("Why they differ where they do:\n\n")
 	p("- **a: gas constant.** ")
-	p("%s. %s. Ours are the published ones: with them the papers' own check values agree to the last digit, with the library's they miss.\n", "R-717: "+reasons["R-717"].text, "R-1234ze(E): "+reasons["R-1234ze(E)"].text)
-	p("- **b: ideal part.** %s; the paper's check values agree with ours. %s, which is worth 10⁻⁵ of its heat capacity, less than the paper prints.\n", "R-245fa: "+reasons["R-245fa"].text, "R-123: "+reasons["R-123"].text)
-	p("- **c: ideal part in blends.** The equations of R-11, R-134a, R-600a and R-1234ze(E) are reduced by a temperature that is not their critical one. In a blend the library evaluates their ideal part at the critical temperature over T, ours at the reducing temperature over T, as the publications do and as the library itself does for the pure fluid. With the library's choice put into ours the difference is gone: column *rest*.\n")
+	p(
+		"%s. %s. Ours are the published ones: with them the papers' own check values agree to the last digit, with the library's they miss.\n",
+		"R-717: "+reasons["R-717"].text,
+		"R-1234ze(E): "+reasons["R-1234ze(E)"].text,
+	)
+	p(
+		"- **b: ideal part.** %s; the paper's check values agree with ours. %s, which is worth 10⁻⁵ of its heat capacity, less than the "+
+			"paper prints.\n",
+		"R-245fa: "+reasons["R-245fa"].text,
+		"R-123: "+reasons["R-123"].text,
+	)
+	p(
+		"- **c: ideal part in blends.** The equations of R-11, R-134a, R-600a and R-1234ze(E) are reduced by a temperature that is not their " +
+			"critical one. In a blend the library evaluates their ideal part at the critical temperature over T, ours at the reducing temperature " +
+			"over T, as the publications do and as the library itself does for the pure fluid. With the library's choice put into ours the " +
+			"difference is gone: column *rest*.\n",
+	)
 	p("- **d: pairs the library lacks.** It has no parameters for these, and was given ours.\n")
-	p("- **e: saturation of blends.** The library ends its iteration early. Our points satisfy equal fugacities within %s in ln f.\n\n", power(lnF))
-	p("Mixing parameters: for every pair the library knows, it has the same as ours, to all digits it prints. The library's switch that replaces the gas constants of the components by one value is off.")
+	p(
+		"- **e: saturation of blends.** The library ends its iteration early. Our points satisfy equal fugacities within %s in ln f.\n\n",
+		power(lnF),
+	)
+	p(
+		"Mixing parameters: for every pair the library knows, it has the same as ours, to all digits it prints. The library's switch that " +
+			"replaces the gas constants of the components by one value is off.",
+	)
 	if len(apart) > 0 {
 		p(" The library does not know R-1132a, so these are not compared: %s.", strings.Join(apart, ", "))
 	}
-	p("\n\n*no answer*: the library reported an error. *refuted*: its bubble or dew point is another solution than ours, and ours stands: half way between the two the state is what ours says, and either no trial phase lies below its tangent plane or its two phases have equal fugacities.\n\n")
-	p("| designation | states | no answer | refuted | p sat | T sat | ρ sat | ρ | h | s | cp | w | rest | why |\n| --- |%s --- |\n", strings.Repeat(" ---: |", 12))
+	p(
+		"\n\n*no answer*: the library reported an error. *refuted*: its bubble or dew point is another solution than ours, and ours stands: " +
+			"half way between the two the state is what ours says, and either no trial phase lies below its tangent plane or its two phases have " +
+			"equal fugacities.\n\n",
+	)
+	p(
+		"| designation | states | no answer | refuted | p sat | T sat | ρ sat | ρ | h | s | cp | w | rest | why |\n| --- |%s --- |\n",
+		strings.Repeat(" ---: |", 12),
+	)
 	for _, c := range q.compare {
 		if c.Unknown != "" {
 			continue
@@ -236,8 +321,13 @@ func document(from string) (string, error) {
 		for _, group := range []struct {
 			code  string
 			parts []string
-		}{{"a", []string{"R-717", "R-1234ze(E)"}}, {"b", []string{"R-245fa", "R-123"}}, {"c", []string{"R-11", "R-134a", "R-600a", "R-1234ze(E)"}}} {
-			if (group.code != "c" || !c.Pure) && slices.ContainsFunc(c.Parts, func(d string) bool { return slices.Contains(group.parts, d) }) {
+		}{
+			{"a", []string{"R-717", "R-1234ze(E)"}},
+			{"b", []string{"R-245fa", "R-123"}},
+			{"c", []string{"R-11", "R-134a", "R-600a", "R-1234ze(E)"}},
+		} {
+			if (group.code != "c" || !c.Pure) &&
+				slices.ContainsFunc(c.Parts, func(d string) bool { return slices.Contains(group.parts, d) }) {
 				why = append(why, group.code)
 			}
 		}
@@ -254,9 +344,24 @@ func document(from string) (string, error) {
 	}
 
 	p("\n## Every call over the trade's range\n\n")
-	p("Range: −60 °C, or where the equation begins, to 0.98 of the critical temperature for saturation and on to 160 °C in one phase; 5 kPa to 0.95 of the critical pressure, carbon dioxide to 140 bar. ")
-	p("A call counts when what it returns survives: a saturation point by equal fugacities (%s in ln f), the pressure of the vapour (%s) and the density of the liquid (%s); a state by recomputing it from its temperature and density alone, in one phase by a single evaluation, in two by the isochoric split, which shares nothing with the flashes (pressure %s or density %s, h %g J/kg, s %g J/(kg K)); its phase by bubble and dew point and by trial phases against the tangent plane; and every flash by returning to the state its inputs were read off.\n\n",
-		power(lnFTolerance), power(pTolerance), power(densityTolerance), power(pTolerance), power(densityTolerance), hTolerance, sTolerance)
+	p(
+		"Range: −60 °C, or where the equation begins, to 0.98 of the critical temperature for saturation and on to 160 °C in one phase; 5 " +
+			"kPa to 0.95 of the critical pressure, carbon dioxide to 140 bar. ",
+	)
+	p(
+		"A call counts when what it returns survives: a saturation point by equal fugacities (%s in ln f), the pressure of the vapour (%s) "+
+			"and the density of the liquid (%s); a state by recomputing it from its temperature and density alone, in one phase by a single "+
+			"evaluation, in two by the isochoric split, which shares nothing with the flashes (pressure %s or density %s, h %g J/kg, s %g J/(kg "+
+			"K)); its phase by bubble and dew point and by trial phases against the tangent plane; and every flash by returning to the state its "+
+			"inputs were read off.\n\n",
+		power(lnFTolerance),
+		power(pTolerance),
+		power(densityTolerance),
+		power(pTolerance),
+		power(densityTolerance),
+		hTolerance,
+		sTolerance,
+	)
 	fewest := [2]int{1 << 30, 1 << 30}
 	for _, g := range q.grid {
 		_, tried := g.sums()
@@ -278,8 +383,17 @@ func document(from string) (string, error) {
 		}
 	}
 	p("\n### The same calls in CoolProp\n\n")
-	p("CoolProp %s was given the calls of the same grid in the same run, with the inputs ours was given (its own phase logic, %g s of CPU time for each). Where the time set for a designation ended them, it got a random part of them: *asked*. *refused*: an error. *hung*: no answer in that time. *another state*: more than %g K, or %g %% of pressure or density, away from a state of ours that survived the checks above. Not in its grid: T–s, T–h and h–s, and in blends pressure and density, which it says it does not offer; shares of vapour in blends, which it takes by moles; points within 10⁻⁶ of saturation.\n\n",
-		version, libraryLimit.Seconds(), otherT, 100*otherShare)
+	p(
+		"CoolProp %s was given the calls of the same grid in the same run, with the inputs ours was given (its own phase logic, %g s of CPU "+
+			"time for each). Where the time set for a designation ended them, it got a random part of them: *asked*. *refused*: an error. *hung*: "+
+			"no answer in that time. *another state*: more than %g K, or %g %% of pressure or density, away from a state of ours that survived the "+
+			"checks above. Not in its grid: T–s, T–h and h–s, and in blends pressure and density, which it says it does not offer; shares of "+
+			"vapour in blends, which it takes by moles; points within 10⁻⁶ of saturation.\n\n",
+		version,
+		libraryLimit.Seconds(),
+		otherT,
+		100*otherShare,
+	)
 	var pureSide, blendSide []*sideResult
 	var unknown []string
 	for _, g := range q.grid {
@@ -303,7 +417,10 @@ func document(from string) (string, error) {
 	troubled := func(l *sideResult) int { return sum(l.Refused) + sum(l.Hung) + sum(l.Other) }
 	worst := slices.DeleteFunc(slices.Clone(q.grid), func(g gridResult) bool { return g.Library == nil || troubled(g.Library) == 0 })
 	slices.SortStableFunc(worst, func(a, b gridResult) int {
-		return cmp.Compare(float64(troubled(b.Library))/float64(sum(b.Library.Tried)), float64(troubled(a.Library))/float64(sum(a.Library.Tried)))
+		return cmp.Compare(
+			float64(troubled(b.Library))/float64(sum(b.Library.Tried)),
+			float64(troubled(a.Library))/float64(sum(a.Library.Tried)),
+		)
 	})
 	for _, g := range worst[:min(25, len(worst))] {
 		var by []string
@@ -321,7 +438,12 @@ func document(from string) (string, error) {
 			continue
 		}
 		for _, f := range g.Library.First {
-			key := strings.Join(strings.Fields(f)[:1], " ") + map[bool]string{true: "other", false: "refused"}[strings.Contains(f, "; ours ")] + fmt.Sprint(strings.Contains(f, errHung.Error()))
+			key := strings.Join(
+				strings.Fields(f)[:1],
+				" ",
+			) + map[bool]string{true: "other", false: "refused"}[strings.Contains(f, "; ours ")] + fmt.Sprint(
+				strings.Contains(f, errHung.Error()),
+			)
 			if !seen[key] {
 				seen[key] = true
 				p("- %s: %s\n", g.Designation, strings.ReplaceAll(f, "|", "/"))
@@ -329,10 +451,27 @@ func document(from string) (string, error) {
 		}
 	}
 
-	p("\n## Fits\n\nA fit is what simulations use at run time. It covers saturation from the larger of the lower limit and about 190 K to 0.97 of the critical temperature, vapour to 140 K above its dew point and liquid to the lower limit. Largest error of each at random points against the equation:\n\n")
-	p("| designation | points | T sat, K | p sat | h, J/kg | s, J/(kg K) | ρ | T at p and h, K |\n| --- |%s\n", strings.Repeat(" ---: |", 7))
+	p(
+		"\n## Fits\n\nA fit is what simulations use at run time. It covers saturation from the larger of the lower limit and about 190 K to " +
+			"0.97 of the critical temperature, vapour to 140 K above its dew point and liquid to the lower limit. Largest error of each at random " +
+			"points against the equation:\n\n",
+	)
+	p(
+		"| designation | points | T sat, K | p sat | h, J/kg | s, J/(kg K) | ρ | T at p and h, K |\n| --- |%s\n",
+		strings.Repeat(" ---: |", 7),
+	)
 	row := func(name string, n string, e refrigerant.FitError) {
-		p("| %s | %s | %s | %s | %s | %s | %s | %s |\n", name, n, power(e.T), power(e.P), units.Fixed(e.H, 2), units.Fixed(e.S, 4), power(e.Rho), power(e.PH))
+		p(
+			"| %s | %s | %s | %s | %s | %s | %s | %s |\n",
+			name,
+			n,
+			power(e.T),
+			power(e.P),
+			units.Fixed(e.H, 2),
+			units.Fixed(e.S, 4),
+			power(e.Rho),
+			power(e.PH),
+		)
 	}
 	row("**stated for all**", "", stated)
 	for _, f := range q.fits {
@@ -342,8 +481,14 @@ func document(from string) (string, error) {
 		}
 	}
 
-	p("\n## What is on file\n\nTemperatures in °C, pressures in MPa. Grade A and B rest on published, fitted data, C and D are approximate. Source: of a pure fluid its equation, of a blend the parameters of its pairs.\n\n")
-	p("| designation | kind | grade | reason | valid from, to | p to | T crit | p crit | source |\n| --- | --- | --- | --- | --- | ---: | ---: | ---: | --- |\n")
+	p(
+		"\n## What is on file\n\nTemperatures in °C, pressures in MPa. Grade A and B rest on published, fitted data, C and D are " +
+			"approximate. Source: of a pure fluid its equation, of a blend the parameters of its pairs.\n\n",
+	)
+	p(
+		"| designation | kind | grade | reason | valid from, to | p to | T crit | p crit | source |\n| --- | --- | --- | --- | --- | ---: | " +
+			"---: | ---: | --- |\n",
+	)
 	for _, d := range refrigerant.Designations() {
 		row, err := coverageRow(d)
 		if err != nil {
@@ -351,6 +496,11 @@ func document(from string) (string, error) {
 		}
 		p("%s", row)
 	}
-	p("\n## Run it again\n\n```\ngo run ./cmd/refcheck grid --states 22000 --library 20 --save DIR/grid.json\ngo run ./cmd/refcheck fits --save DIR/fits.json\ngo run ./cmd/refcheck compare --save DIR/compare.json\ngo run ./cmd/refcheck document --from DIR\n```\n\n`grid --library`, `compare` and `document` need a Python with the package `coolprop`, named by `COLDWRIGHT_PYTHON`. The gate runs the grid with `--quick` and the comparison whole.\n")
+	p(
+		"\n## Run it again\n\n```\ngo run ./cmd/refcheck grid --states 22000 --library 20 --save DIR/grid.json\ngo run ./cmd/refcheck fits " +
+			"--save DIR/fits.json\ngo run ./cmd/refcheck compare --save DIR/compare.json\ngo run ./cmd/refcheck document --from DIR\n```\n\n`grid " +
+			"--library`, `compare` and `document` need a Python with the package `coolprop`, named by `COLDWRIGHT_PYTHON`. The gate runs the grid " +
+			"with `--quick` and the comparison whole.\n",
+	)
 	return b.String(), nil
 }

@@ -44,7 +44,20 @@ func checkFit(designation string, points int, seed uint64) (q fitResult) {
 // fits spreads the points evenly over the list.
 func fits(out io.Writer, list []string, points int, seed uint64) (all []fitResult, err error) {
 	each := (points + len(list) - 1) / len(list)
-	fmt.Fprintf(out, "%-14s %7s %8s %8s %10s %12s %10s %14s %12s %10s\n", "largest error", "states", "from K", "to K", "T, K", "p, relative", "h, J/kg", "s, J/(kg K)", "ρ, relative", "T(p,h), K")
+	fmt.Fprintf(
+		out,
+		"%-14s %7s %8s %8s %10s %12s %10s %14s %12s %10s\n",
+		"largest error",
+		"states",
+		"from K",
+		"to K",
+		"T, K",
+		"p, relative",
+		"h, J/kg",
+		"s, J/(kg K)",
+		"ρ, relative",
+		"T(p,h), K",
+	)
 	row := func(name string, n int, lo, hi string, e refrigerant.FitError) {
 		fmt.Fprintf(out, "%-14s %7d %8s %8s %10.2e %12.2e %10.3f %14.5f %12.2e %10.2e\n", name, n, lo, hi, e.T, e.P, e.H, e.S, e.Rho, e.PH)
 	}
@@ -58,8 +71,15 @@ func fits(out io.Writer, list []string, points int, seed uint64) (all []fitResul
 		}
 		total += q.Points
 		worst = refrigerant.FitError{
-			T: max(worst.T, q.Error.T), P: max(worst.P, q.Error.P), H: max(worst.H, q.Error.H), S: max(worst.S, q.Error.S), Rho: max(worst.Rho, q.Error.Rho),
-			PH: max(worst.PH, q.Error.PH),
+			T: max(
+				worst.T,
+				q.Error.T,
+			),
+			P:   max(worst.P, q.Error.P),
+			H:   max(worst.H, q.Error.H),
+			S:   max(worst.S, q.Error.S),
+			Rho: max(worst.Rho, q.Error.Rho),
+			PH:  max(worst.PH, q.Error.PH),
 		}
 		all = append(all, q)
 	})

@@ -57,8 +57,9 @@ func (t *tally) kept(kind string, a, b float64, s refrigerant.State) {
 	}
 }
 
-// bounds is the trade's range of a refrigerant: −60 °C or where its equation begins to 0.98 of the critical temperature and 5 kPa to 0.95 of the critical
-// pressure; carbon dioxide to 140 bar. Single phases go on to 160 °C, where no discharge gas arrives.
+// bounds is the trade's range of a refrigerant: −60 °C or where its equation begins to 0.98 of the critical
+// temperature and 5 kPa to 0.95 of the critical pressure; carbon dioxide to 140 bar. Single phases go on to 160 °C,
+// where no discharge gas arrives.
 type bounds struct{ TLo, TSat, THi, PLo, PSat, PHi float64 }
 
 func boundsOf(r *refrigerant.Refrigerant) bounds {
@@ -240,8 +241,20 @@ func again(r *refrigerant.Refrigerant, s refrigerant.State) string {
 	if err != nil {
 		return "recomputed: " + err.Error()
 	}
-	why := off("recomputed pressure", q.P-s.P, pressureTolerance(s), "recomputed enthalpy", q.H-s.H, hTolerance, "recomputed entropy", q.S-s.S, sTolerance,
-		"recomputed density", q.Rho/s.Rho-1, densityTolerance)
+	why := off(
+		"recomputed pressure",
+		q.P-s.P,
+		pressureTolerance(s),
+		"recomputed enthalpy",
+		q.H-s.H,
+		hTolerance,
+		"recomputed entropy",
+		q.S-s.S,
+		sTolerance,
+		"recomputed density",
+		q.Rho/s.Rho-1,
+		densityTolerance,
+	)
 	if why == "" && s.Phase == refrigerant.TwoPhase {
 		why = off("recomputed vapour share", q.VapourMass-s.VapourMass, shareTolerance)
 	}
@@ -269,7 +282,8 @@ func same(s, base refrigerant.State) string {
 // back calls every flash with inputs read off a verified state. share says whether another program may be asked the same.
 func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share bool) {
 	var o refrigerant.Options
-	// Above the critical temperature of a blend two phases are found by pressure only; by temperature the engine says so, and that is no answer to count.
+	// Above the critical temperature of a blend two phases are found by pressure only; by temperature the engine says
+	// so, and that is no answer to count.
 	beyond := base.Phase == refrigerant.TwoPhase && base.T >= r.Limits().TCrit
 	flash := func(kind, inputs string, a, b float64, call func() (refrigerant.State, error), given func(refrigerant.State) string) {
 		if beyond && strings.HasPrefix(kind, "T-") {
@@ -303,30 +317,66 @@ func (t *tally) back(r *refrigerant.Refrigerant, base refrigerant.State, share b
 		}
 	}
 	p, T := base.P, base.T
-	flash("p-h", fmt.Sprintf("p=%.17g h=%.17g (T=%.6f %v)", p, base.H, T, base.Phase), p, base.H, func() (refrigerant.State, error) { return r.StatePH(p, base.H, o) },
+	flash(
+		"p-h",
+		fmt.Sprintf("p=%.17g h=%.17g (T=%.6f %v)", p, base.H, T, base.Phase),
+		p,
+		base.H,
+		func() (refrigerant.State, error) { return r.StatePH(p, base.H, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given enthalpy", s.H-base.H, hTolerance)
-		})
-	flash("p-s", fmt.Sprintf("p=%.17g s=%.17g (T=%.6f %v)", p, base.S, T, base.Phase), p, base.S, func() (refrigerant.State, error) { return r.StatePS(p, base.S, o) },
+		},
+	)
+	flash(
+		"p-s",
+		fmt.Sprintf("p=%.17g s=%.17g (T=%.6f %v)", p, base.S, T, base.Phase),
+		p,
+		base.S,
+		func() (refrigerant.State, error) { return r.StatePS(p, base.S, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given entropy", s.S-base.S, sTolerance)
-		})
-	flash("T-rho", fmt.Sprintf("T=%.17g rho=%.17g (p=%.8g %v)", T, base.Rho, p, base.Phase), T, base.Rho, func() (refrigerant.State, error) { return r.StateTD(T, base.Rho, o) },
+		},
+	)
+	flash(
+		"T-rho",
+		fmt.Sprintf("T=%.17g rho=%.17g (p=%.8g %v)", T, base.Rho, p, base.Phase),
+		T,
+		base.Rho,
+		func() (refrigerant.State, error) { return r.StateTD(T, base.Rho, o) },
 		func(s refrigerant.State) string {
 			return off("given temperature", s.T-T, 1e-7, "given density", s.Rho/base.Rho-1, densityTolerance)
-		})
-	flash("p-rho", fmt.Sprintf("p=%.17g rho=%.17g (T=%.6f %v)", p, base.Rho, T, base.Phase), p, base.Rho, func() (refrigerant.State, error) { return r.StatePD(p, base.Rho, o) },
+		},
+	)
+	flash(
+		"p-rho",
+		fmt.Sprintf("p=%.17g rho=%.17g (T=%.6f %v)", p, base.Rho, T, base.Phase),
+		p,
+		base.Rho,
+		func() (refrigerant.State, error) { return r.StatePD(p, base.Rho, o) },
 		func(s refrigerant.State) string {
 			return off("given pressure", s.P/p-1, pTolerance, "given density", s.Rho/base.Rho-1, densityTolerance)
-		})
-	flash("T-s", fmt.Sprintf("T=%.17g s=%.17g (p=%.8g %v)", T, base.S, p, base.Phase), T, base.S, func() (refrigerant.State, error) { return r.StateTS(T, base.S, o) },
+		},
+	)
+	flash(
+		"T-s",
+		fmt.Sprintf("T=%.17g s=%.17g (p=%.8g %v)", T, base.S, p, base.Phase),
+		T,
+		base.S,
+		func() (refrigerant.State, error) { return r.StateTS(T, base.S, o) },
 		func(s refrigerant.State) string {
 			return off("given temperature", s.T-T, 1e-7, "given entropy", s.S-base.S, sTolerance)
-		})
-	flash("T-h", fmt.Sprintf("T=%.17g h=%.17g (p=%.8g %v)", T, base.H, p, base.Phase), T, base.H, func() (refrigerant.State, error) { return r.StateTH(T, base.H, o) },
+		},
+	)
+	flash(
+		"T-h",
+		fmt.Sprintf("T=%.17g h=%.17g (p=%.8g %v)", T, base.H, p, base.Phase),
+		T,
+		base.H,
+		func() (refrigerant.State, error) { return r.StateTH(T, base.H, o) },
 		func(s refrigerant.State) string {
 			return off("given temperature", s.T-T, 1e-7, "given enthalpy", s.H-base.H, hTolerance)
-		})
+		},
+	)
 	if t.tried["p-h"]%25 != 1 {
 		return // every 25th point: h and s cost more than all the others together
 	}
@@ -348,8 +398,8 @@ func stable(r *refrigerant.Refrigerant, s refrigerant.State) string {
 	return off("tangent plane", r.Instability(s), depthTolerance)
 }
 
-// onePhase: a grid of temperatures and pressures, and four pressures close to saturation at every temperature that has it. The phase is held against the
-// bubble and dew points and against trial phases.
+// onePhase: a grid of temperatures and pressures, and four pressures close to saturation at every temperature that
+// has it. The phase is held against the bubble and dew points and against trial phases.
 func (t *tally) onePhase(r *refrigerant.Refrigerant, n int) {
 	b, l := t.bounds, r.Limits()
 	for i := range n {
@@ -497,8 +547,8 @@ func (q gridResult) sums() (converged, tried int) {
 	return converged, tried
 }
 
-// grid runs the list, prints the table and writes the failures to file. The other library gets the same calls for as long as its limit for each designation
-// says; at none it is not asked.
+// grid runs the list, prints the table and writes the failures to file. The other library gets the same calls for as
+// long as its limit for each designation says; at none it is not asked.
 func grid(out io.Writer, list []string, states int, file string, limit time.Duration) (all []gridResult, err error) {
 	var free chan *library
 	if limit > 0 {
@@ -542,7 +592,16 @@ func grid(out io.Writer, list []string, states int, file string, limit time.Dura
 	inOrder(list, one, func(q gridResult) {
 		row(q)
 		if l := q.Library; l != nil {
-			fmt.Fprintf(out, "  library: %d of %d asked, %d refused, %d hung, %d another state %s\n", sum(l.Tried), sum(l.Grid), sum(l.Refused), sum(l.Hung), sum(l.Other), l.Unknown)
+			fmt.Fprintf(
+				out,
+				"  library: %d of %d asked, %d refused, %d hung, %d another state %s\n",
+				sum(l.Tried),
+				sum(l.Grid),
+				sum(l.Refused),
+				sum(l.Hung),
+				sum(l.Other),
+				l.Unknown,
+			)
 		}
 		for k, n := range q.Tried {
 			total.Tried[k] += n

@@ -1,14 +1,16 @@
-// Command refcheck asks of the refrigerant engine what its users may take for granted: that every designation converges everywhere in the trade's range to a
-// solution that survives recomputation, that it agrees with an independent property library, and that a fit is never farther from its equation than it states.
-// Run it from the module's root:
+// Command refcheck asks of the refrigerant engine what its users may take for granted: that every designation
+// converges everywhere in the trade's range to a solution that survives recomputation, that it agrees with an
+// independent property library, and that a fit is never farther from its equation than it states. Run it from the
+// module's root:
 //
 //	go run ./cmd/refcheck grid [--quick] [--states N] [--library SECONDS] [--list FILE] [DESIGNATION…]
 //	go run ./cmd/refcheck fits [--points N] [--seed N] [DESIGNATION…]
 //	go run ./cmd/refcheck compare [DESIGNATION…]
 //	go run ./cmd/refcheck document
 //
-// compare holds states against CoolProp; grid with --library gives CoolProp its calls too, for that long a designation. Both run the Python that COLDWRIGHT_PYTHON
-// names, with the package coolprop. With --save FILE each leaves its results as JSON; document --from DIR makes docs/refrigerants.md of grid.json, fits.json and
+// compare holds states against CoolProp; grid with --library gives CoolProp its calls too, for that long a
+// designation. Both run the Python that COLDWRIGHT_PYTHON names, with the package coolprop. With --save FILE each
+// leaves its results as JSON; document --from DIR makes docs/refrigerants.md of grid.json, fits.json and
 // compare.json. It ends with status 1 when anything failed.
 package main
 

@@ -9,8 +9,9 @@ import (
 	"coldwright/refrigerant"
 )
 
-// TestGrid_Converges: a coarse grid over every kind of refrigerant; the full one is the command's. The choice has a fluid with a high triple point, an
-// azeotrope, the widest glides, a blend with carbon dioxide and one of five components.
+// TestGrid_Converges: a coarse grid over every kind of refrigerant; the full one is the command's. The choice has a
+// fluid with a high triple point, an azeotrope, the widest glides, a blend with carbon dioxide and one of five
+// components.
 func TestGrid_Converges(t *testing.T) {
 	list := []string{"R-134a", "R-744", "R-717", "R-404A", "R-407C", "R-441A", "R-448A", "R-455A", "R-507A", "R-508B"}
 	all, err := grid(t.Output(), list, 120, "", 0)

@@ -166,7 +166,8 @@ func (l *library) numbers(n int, line string) ([]float64, error) {
 	return v, nil
 }
 
-// mixing says how the library's parameters of the pairs compare with ours: handed, those it has none of and was given ours; other, those it has differently.
+// mixing says how the library's parameters of the pairs compare with ours: handed, those it has none of and was given
+// ours; other, those it has differently.
 type mixing struct{ handed, other []string }
 
 // use makes r the fluid of what follows.

@@ -29,8 +29,8 @@ const (
 	libraryLimit = 10 * time.Second
 )
 
-// offers says which calls the library has. For mixtures it says itself that it takes neither pressure and density nor any of the last three, and its share of
-// vapour is molar, so that the calls by ours are others.
+// offers says which calls the library has. For mixtures it says itself that it takes neither pressure and density nor
+// any of the last three, and its share of vapour is molar, so that the calls by ours are others.
 func offers(kind string, pure bool) bool {
 	switch kind {
 	case "T-s", "T-h", "h-s":
@@ -41,11 +41,18 @@ func offers(kind string, pure bool) bool {
 	return true
 }
 
-// sideBySide gives the library the calls of the grid for as long as it has time; a kind of call passes on what it leaves. Calls are drawn at random, so that
-// where time ends them they are a fair sample of the grid.
+// sideBySide gives the library the calls of the grid for as long as it has time; a kind of call passes on what it
+// leaves. Calls are drawn at random, so that where time ends them they are a fair sample of the grid.
 func sideBySide(l *library, r *refrigerant.Refrigerant, t *tally, limit time.Duration) (*sideResult, error) {
 	pure := r.Kind() == refrigerant.Pure
-	q := &sideResult{Pure: pure, Grid: map[string]int{}, Tried: map[string]int{}, Refused: map[string]int{}, Hung: map[string]int{}, Other: map[string]int{}}
+	q := &sideResult{
+		Pure:    pure,
+		Grid:    map[string]int{},
+		Tried:   map[string]int{},
+		Refused: map[string]int{},
+		Hung:    map[string]int{},
+		Other:   map[string]int{},
+	}
 	if _, err := l.use(r); err != nil {
 		return q, err
 	}

@@ -1,4 +1,5 @@
-// Command tables writes docs/composition_shift.md: what a large vapour leak does to every zeotropic blend on file. Run it from the module's root:
+// Command tables writes docs/composition_shift.md: what a large vapour leak does to every zeotropic blend on file.
+// Run it from the module's root:
 //
 //	go run ./cmd/tables
 package main
@@ -68,7 +69,11 @@ func compute(designation string, celsius float64) (out row, err error) {
 	charge, err := r.FillCharge(volume, T, fill)
 	var outside *refrigerant.RangeError
 	if errors.As(err, &outside) {
-		out.none = fmt.Sprintf("liquid and vapour side by side from %s to %s °C only", units.Fixed(units.Temp(outside.Min).C(), 1), units.Fixed(units.Temp(outside.Max).C(), 1))
+		out.none = fmt.Sprintf(
+			"liquid and vapour side by side from %s to %s °C only",
+			units.Fixed(units.Temp(outside.Min).C(), 1),
+			units.Fixed(units.Temp(outside.Max).C(), 1),
+		)
 		return out, nil
 	}
 	if err != nil {
@@ -168,8 +173,8 @@ func zeotropes() ([]string, error) {
 	return out, nil
 }
 
-// The groups, by the larger error of the card at either temperature, K. The bounds are judgement, no source: half a kelvin is what a good clamp and
-// gauge resolve together, two kelvin is half of a usual superheat.
+// The groups, by the larger error of the card at either temperature, K. The bounds are judgement, no source: half a
+// kelvin is what a good clamp and gauge resolve together, two kelvin is half of a usual superheat.
 const (
 	small = 0.5
 	large = 2
@@ -206,16 +211,42 @@ func document() (string, error) {
 	w := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	w("# What a leak does to a blend\n")
 	w("Written by `go run ./cmd/tables`. Do not edit. For other charges, temperatures and leaks: `coldwright fractionate --help`.\n")
-	w("The parts of a zeotropic blend boil off at different rates. Where vapour stands over liquid and leaks, the gas that goes holds more of the volatile parts, and what stays is poorer in them: it boils and condenses warmer at the same pressure than the printed card says. Superheat read with the card is then too large by the dew column below, subcooling too small by the bubble column. A valve set by that superheat feeds too much.\n")
+	w(
+		"The parts of a zeotropic blend boil off at different rates. Where vapour stands over liquid and leaks, the gas that goes holds more " +
+			"of the volatile parts, and what stays is poorer in them: it boils and condenses warmer at the same pressure than the printed card " +
+			"says. Superheat read with the card is then too large by the dew column below, subcooling too small by the bubble column. A valve set " +
+			"by that superheat feeds too much.\n",
+	)
 	w("## What to do with it\n")
-	w("- **Charge zeotropic blends as liquid**, from a cylinder that stands the right way up for it. Vapour out of the cylinder is the same leak, into the machine. (Common practice, and what makers' manuals say.)")
+	w(
+		"- **Charge zeotropic blends as liquid**, from a cylinder that stands the right way up for it. Vapour out of the cylinder is the " +
+			"same leak, into the machine. (Common practice, and what makers' manuals say.)",
+	)
 	w("- **Find and mend the leak first.** After that the size of the loss and the group of the blend decide.")
-	w("- **A small loss, or a blend of the first group: top up.** A leak in a line that carries one phase, or in a running circuit, shifts less than these tables: there what goes has nearly the whole blend's composition (common practice, no source). A liquid leak shifts little: with half the charge gone as liquid the bubble temperature of no blend here moves by more than %s K (%s).", units.Fixed(liquid, 1), liquidName)
-	w("- **A big loss of vapour, above all from a machine that stood still, with a blend of the last group: recover what is left, weigh in a full new charge.** Topping up halves the error, it does not remove it, and every further leak adds to it. Local rules and the maker's instructions come first; recovered blend of unknown composition is marked as such and not put into another machine.")
-	w("- **Check before you trust the card:** with the machine off, everything at one temperature and liquid in the receiver, the gauge should stand at the card's bubble pressure, or a few percent below where there is little of it. The column \"standing pressure\" says by how much it falls in the worst case. Air in the circuit raises it and can hide the shift; a circuit without liquid is lower for another reason.")
+	w(
+		"- **A small loss, or a blend of the first group: top up.** A leak in a line that carries one phase, or in a running circuit, shifts "+
+			"less than these tables: there what goes has nearly the whole blend's composition (common practice, no source). A liquid leak shifts "+
+			"little: with half the charge gone as liquid the bubble temperature of no blend here moves by more than %s K (%s).",
+		units.Fixed(liquid, 1),
+		liquidName,
+	)
+	w(
+		"- **A big loss of vapour, above all from a machine that stood still, with a blend of the last group: recover what is left, weigh in " +
+			"a full new charge.** Topping up halves the error, it does not remove it, and every further leak adds to it. Local rules and the " +
+			"maker's instructions come first; recovered blend of unknown composition is marked as such and not put into another machine.",
+	)
+	w(
+		"- **Check before you trust the card:** with the machine off, everything at one temperature and liquid in the receiver, the gauge " +
+			"should stand at the card's bubble pressure, or a few percent below where there is little of it. The column \"standing pressure\" says " +
+			"by how much it falls in the worst case. Air in the circuit raises it and can hide the shift; a circuit without liquid is lower for " +
+			"another reason.",
+	)
 	w("- Say it in the record: blend, mass lost, whether topped up. Two top-ups later nobody knows the composition.\n")
 	w("## The groups\n")
-	w("By the larger error of the card at 25 °C or −20 °C. The bounds are our judgement: half a kelvin is what a good clamp and gauge resolve together, two kelvin is half of a usual superheat.\n")
+	w(
+		"By the larger error of the card at 25 °C or −20 °C. The bounds are our judgement: half a kelvin is what a good clamp and gauge " +
+			"resolve together, two kelvin is half of a usual superheat.\n",
+	)
 	var groups [3][]string
 	for _, d := range list {
 		x, ok := worst[d]
@@ -231,13 +262,35 @@ func document() (string, error) {
 	}
 	w("| card off after losing half as vapour | blends |\n| --- | --- |")
 	w("| below %s K: top up | %s |", units.Fixed(small, 1), strings.Join(groups[0], ", "))
-	w("| %s to %s K: top up once, expect to reset the valve | %s |", units.Fixed(small, 1), units.Fixed(large, 0), strings.Join(groups[1], ", "))
+	w(
+		"| %s to %s K: top up once, expect to reset the valve | %s |",
+		units.Fixed(small, 1),
+		units.Fixed(large, 0),
+		strings.Join(groups[1], ", "),
+	)
 	w("| %s K and more: after such a loss recover and weigh in | %s |", units.Fixed(large, 0), strings.Join(groups[2], ", "))
 	w("\n## How it is reckoned\n")
-	w("- A closed vessel, %s %% of its volume liquid at the leak's temperature, the vapour above it leaks until %s %% of the charge is gone. Slow and at constant temperature; at every moment liquid and vapour are in equilibrium, and what goes has the vapour's composition (open-system distillation, Rayleigh 1902). No oil, no air.", units.Fixed(100*fill, 0), units.Fixed(100*removed, 0))
-	w("- It is a worst case of a machine that stands still. The classification standards test leaks from fuller and emptier vessels and at the boiling point as well, for flammability; these tables are about the card only and replace none of that.")
-	w("- **dew, bubble**: true temperature above the card's, K, at the pressure where the card says the table's temperature. **glide**: its change, K, at 101.325 kPa. **standing pressure**: change in the vessel, kPa (psi). **topped up**: dew and bubble once the charge is full again with new blend, charged as liquid.")
-	w("- Grade: how well the mixing data are known, A and B fitted to measurements, C and D approximate; a C or D row may be off by a third of its shift (our judgement). Checked against an independent property library, the Rayleigh equation, published directions and mass balances: `refrigerant/shift_test.go`. Errors of the integration are below 10⁻⁷ in every mass fraction.")
+	w(
+		"- A closed vessel, %s %% of its volume liquid at the leak's temperature, the vapour above it leaks until %s %% of the charge is "+
+			"gone. Slow and at constant temperature; at every moment liquid and vapour are in equilibrium, and what goes has the vapour's "+
+			"composition (open-system distillation, Rayleigh 1902). No oil, no air.",
+		units.Fixed(100*fill, 0),
+		units.Fixed(100*removed, 0),
+	)
+	w(
+		"- It is a worst case of a machine that stands still. The classification standards test leaks from fuller and emptier vessels and at " +
+			"the boiling point as well, for flammability; these tables are about the card only and replace none of that.",
+	)
+	w(
+		"- **dew, bubble**: true temperature above the card's, K, at the pressure where the card says the table's temperature. **glide**: " +
+			"its change, K, at 101.325 kPa. **standing pressure**: change in the vessel, kPa (psi). **topped up**: dew and bubble once the charge " +
+			"is full again with new blend, charged as liquid.",
+	)
+	w(
+		"- Grade: how well the mixing data are known, A and B fitted to measurements, C and D approximate; a C or D row may be off by a " +
+			"third of its shift (our judgement). Checked against an independent property library, the Rayleigh equation, published directions and " +
+			"mass balances: `refrigerant/shift_test.go`. Errors of the integration are below 10⁻⁷ in every mass fraction.",
+	)
 	for _, c := range temperatures() {
 		w("\n## Leak at %s °C\n", units.Fixed(c, 0))
 		w("| blend | grade | parts | before, %% by mass | after | dew | bubble | glide | standing pressure | topped up: dew | bubble |")

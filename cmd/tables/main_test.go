@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestDocument_Current: the committed page holds every zeotrope twice, and a sample of its rows is what the program computes now. A unit of the last
-// digit is allowed: rounding differs between processors.
+// TestDocument_Current: the committed page holds every zeotrope twice, and a sample of its rows is what the program
+// computes now. A unit of the last digit is allowed: rounding differs between processors.
 func TestDocument_Current(t *testing.T) {
 	text, err := os.ReadFile("../../docs/composition_shift.md")
 	if err != nil {
@@ -66,7 +66,8 @@ func TestCompute_Order(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !(r.dew > r.toppedDew && r.toppedDew > 0 && r.bubble > r.toppedBubble && r.toppedBubble > 0 && r.standing < 0 && math.Abs(r.liquidLeak) < r.bubble) {
+	if !(r.dew > r.toppedDew && r.toppedDew > 0 && r.bubble > r.toppedBubble && r.toppedBubble > 0 && r.standing < 0 &&
+		math.Abs(r.liquidLeak) < r.bubble) {
 		t.Errorf("%+v", r)
 	}
 }

@@ -29,8 +29,19 @@ func Event(space, n int) record.Event {
 		panic(err)
 	}
 	return record.Event{
-		ID: ID(space, n), Device: fmt.Sprintf("device-%d", space), Seq: int64(n), At: day.Add(time.Duration(n) * time.Second), Site: ID(space, 90000001),
-		Machine: ID(space, 90000002), Visit: ID(space, 90000003), Kind: record.Noted, Version: 1, Body: b,
+		ID: ID(
+			space,
+			n,
+		),
+		Device:  fmt.Sprintf("device-%d", space),
+		Seq:     int64(n),
+		At:      day.Add(time.Duration(n) * time.Second),
+		Site:    ID(space, 90000001),
+		Machine: ID(space, 90000002),
+		Visit:   ID(space, 90000003),
+		Kind:    record.Noted,
+		Version: 1,
+		Body:    b,
 	}
 }
 
@@ -44,7 +55,9 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 			t.Fatal(err)
 		}
 		got, err := s.MachineEvents(ctx, a.Machine)
-		if err != nil || len(got) != 2 || got[0].ID != b.ID || !got[1].At.Equal(a.At) || string(got[0].Body) != string(b.Body) || got[0].Seq != 1 || got[0].Device != b.Device {
+		if err != nil || len(got) != 2 || got[0].ID != b.ID || !got[1].At.Equal(a.At) || string(got[0].Body) != string(b.Body) ||
+			got[0].Seq != 1 ||
+			got[0].Device != b.Device {
 			t.Fatalf("%+v %v", got, err)
 		}
 		if m, err := s.MachineOf(ctx, a.Visit); err != nil || m != a.Machine {
@@ -298,7 +311,19 @@ func lists(t *testing.T, s app.Store, space int) {
 			t.Fatal(err)
 		}
 		n++
-		e := record.Event{ID: ID(space, n), Device: "lists", Seq: int64(n), At: at, Site: site, Machine: machine, Visit: visit, Kind: k, Version: 1, Corrects: corrects, Body: b}
+		e := record.Event{
+			ID:       ID(space, n),
+			Device:   "lists",
+			Seq:      int64(n),
+			At:       at,
+			Site:     site,
+			Machine:  machine,
+			Visit:    visit,
+			Kind:     k,
+			Version:  1,
+			Corrects: corrects,
+			Body:     b,
+		}
 		if _, err := s.Append(ctx, form, e); err != nil {
 			t.Fatal(err)
 		}
@@ -308,7 +333,15 @@ func lists(t *testing.T, s app.Store, space int) {
 	machine := func(i int) record.ID { return ID(space, 10+i) }
 	visit := func(i int) record.ID { return ID(space, 30+i) }
 	for i, name := range []string{"Never read", "Fine", "Topped up", "Not healthy", "Open"} {
-		put("", machine(i), "", day, record.MachineSaved, "", record.MachineBody{Name: name, Refrigerant: "R-448A", Application: "walk-in freezer", Serial: fmt.Sprintf("S-%d%d", space, i)})
+		put(
+			"",
+			machine(i),
+			"",
+			day,
+			record.MachineSaved,
+			"",
+			record.MachineBody{Name: name, Refrigerant: "R-448A", Application: "walk-in freezer", Serial: fmt.Sprintf("S-%d%d", space, i)},
+		)
 	}
 	for i := 1; i < 5; i++ {
 		put("", machine(i), visit(i), day.Add(time.Duration(i)*time.Hour), record.VisitOpened, "", record.OpenBody{Complaint: "too warm"})
@@ -319,7 +352,15 @@ func lists(t *testing.T, s app.Store, space int) {
 		if i < 3 {
 			put("", machine(i), visit(i), day.Add(5*time.Hour), record.JudgedHealthy, "", record.EmptyBody{})
 		}
-		put("", machine(i), visit(i), day.Add(6*time.Hour), record.VisitClosed, "", record.CloseBody{Advice: "Sweep the " + own + "ing pads"})
+		put(
+			"",
+			machine(i),
+			visit(i),
+			day.Add(6*time.Hour),
+			record.VisitClosed,
+			"",
+			record.CloseBody{Advice: "Sweep the " + own + "ing pads"},
+		)
 	}
 	names := func(q app.CardQuery) (out []string, total int) {
 		t.Helper()
@@ -342,7 +383,10 @@ func lists(t *testing.T, s app.Store, space int) {
 	if got, total := names(app.CardQuery{Terms: app.Terms(own + " topp"), Limit: 10}); !slices.Equal(got, order[2:3]) || total != 1 {
 		t.Errorf("by words: %v, %d in all", got, total)
 	}
-	if got, total := names(app.CardQuery{Machines: []record.ID{machine(1), machine(4), ID(space, 99)}, Limit: 10}); !slices.Equal(got, []string{"Open", "Fine"}) || total != 2 {
+	if got, total := names(
+		app.CardQuery{Machines: []record.ID{machine(1), machine(4), ID(space, 99)}, Limit: 10},
+	); !slices.Equal(got, []string{"Open", "Fine"}) ||
+		total != 2 {
 		t.Errorf("by id: %v, %d in all", got, total)
 	}
 	if got, total := names(app.CardQuery{Machines: []record.ID{}, Limit: 10}); len(got) != 0 || total != 0 {
@@ -396,7 +440,11 @@ func lists(t *testing.T, s app.Store, space int) {
 	if got := find(own+" canteen", 0, 20); len(got) != 10 {
 		t.Errorf("by its new name: %v", got)
 	}
-	if cards, _, err := s.Cards(ctx, app.CardQuery{Site: site, Limit: 1}); err != nil || cards[0].Site.Name != own+" canteen" || cards[0].Open == nil || cards[0].Open.ID != visit(4) {
+	if cards, _, err := s.Cards(
+		ctx,
+		app.CardQuery{Site: site, Limit: 1},
+	); err != nil || cards[0].Site.Name != own+" canteen" || cards[0].Open == nil ||
+		cards[0].Open.ID != visit(4) {
 		t.Errorf("%+v %v", cards, err)
 	}
 	// Several write to one machine at the same time: what each wrote is found.
@@ -535,7 +583,9 @@ func contents(t *testing.T, s app.Store, space int) {
 		after = part[0]
 		hashes = append(hashes, after)
 	}
-	if !slices.IsSorted(hashes) || len(slices.Compact(slices.Clone(hashes))) != len(hashes) || !slices.Contains(hashes, own.Hash) || !slices.Contains(hashes, most.Hash) || slices.Contains(hashes, other.Hash) {
+	if !slices.IsSorted(hashes) || len(slices.Compact(slices.Clone(hashes))) != len(hashes) || !slices.Contains(hashes, own.Hash) ||
+		!slices.Contains(hashes, most.Hash) ||
+		slices.Contains(hashes, other.Hash) {
 		t.Errorf("hashes: %v", hashes)
 	}
 	// The same and others at the same time.

@@ -1,0 +1,700 @@
+package boxload
+
+import (
+	"fmt"
+	"strings"
+
+	"coldwright/air"
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// The JSON form of a room. Values with a unit are text; counts, minutes and hours are numbers.
+type (
+	jsonRoom struct {
+		Room      *jsonAir      `json:"room"`
+		Outside   *jsonAir      `json:"outside"`
+		Altitude  string        `json:"altitude"`
+		Barometer string        `json:"barometer"`
+		Box       *jsonBox      `json:"box"`
+		Surfaces  []jsonSurface `json:"surfaces"`
+		Doors     []jsonDoor    `json:"doors"`
+		Changes   *jsonChanges  `json:"air_changes"`
+		Products  []jsonProduct `json:"products"`
+		People    []jsonSource  `json:"people"`
+		Lights    []jsonSource  `json:"lights"`
+		Fans      []jsonSource  `json:"fans"`
+		Motors    []jsonSource  `json:"motors"`
+		Heaters   []jsonSource  `json:"heaters"`
+		Defrost   *jsonDefrost  `json:"defrost"`
+		Coil      string        `json:"coil"`
+		Margin    string        `json:"margin"`
+		RunHours  float64       `json:"run_hours"`
+		Machine   *jsonMachine  `json:"machine"`
+	}
+	jsonAir struct {
+		T  string `json:"t"`
+		RH string `json:"rh"`
+	}
+	jsonBox struct {
+		Length        string `json:"length"`
+		Width         string `json:"width"`
+		Height        string `json:"height"`
+		Walls         string `json:"walls"`
+		Ceiling       string `json:"ceiling"`
+		Floor         string `json:"floor"`
+		Beyond        string `json:"beyond"`
+		CeilingBeyond string `json:"ceiling_beyond"`
+		Under         string `json:"under"`
+	}
+	jsonSurface struct {
+		Name        string  `json:"name"`
+		Kind        string  `json:"kind"`
+		Area        string  `json:"area"`
+		Perimeter   string  `json:"perimeter"`
+		U           string  `json:"u"`
+		DaysCold    float64 `json:"days_cold"`
+		Beyond      string  `json:"beyond"`
+		Sun         string  `json:"sun"`
+		Uncertainty string  `json:"uncertainty"`
+	}
+	jsonDoor struct {
+		Name        string   `json:"name"`
+		Width       string   `json:"width"`
+		Height      string   `json:"height"`
+		Open        string   `json:"open"`
+		Passages    float64  `json:"passages_per_day"`
+		Seconds     float64  `json:"seconds_each"`
+		Minutes     float64  `json:"open_min_per_day"`
+		Protection  string   `json:"protection"`
+		Beyond      *jsonAir `json:"beyond"`
+		Uncertainty string   `json:"uncertainty"`
+	}
+	jsonChanges struct {
+		Volume      string   `json:"volume"`
+		PerDay      float64  `json:"per_day"`
+		Beyond      *jsonAir `json:"beyond"`
+		Uncertainty string   `json:"uncertainty"`
+	}
+	jsonProduct struct {
+		Name          string  `json:"name"`
+		PerDay        string  `json:"per_day"`
+		In            string  `json:"in"`
+		Out           string  `json:"out"`
+		Water         string  `json:"water"`
+		Bound         string  `json:"bound_water"`
+		Freezing      string  `json:"freezing"`
+		Above         string  `json:"c_above"`
+		Below         string  `json:"c_below"`
+		Latent        string  `json:"latent"`
+		Packaging     string  `json:"packaging_per_day"`
+		PackagingHeat string  `json:"c_packaging"`
+		Stored        string  `json:"stored"`
+		Respiration   string  `json:"respiration"`
+		CO2           float64 `json:"respiration_mg_co2_kg_h"`
+		Uncertainty   string  `json:"uncertainty"`
+	}
+	jsonSource struct {
+		Name        string  `json:"name"`
+		Power       string  `json:"power"`
+		Count       float64 `json:"count"`
+		Hours       float64 `json:"hours_per_day"`
+		Uncertainty string  `json:"uncertainty"`
+	}
+	jsonDefrost struct {
+		Kind        string  `json:"kind"`
+		Power       string  `json:"power"`
+		Minutes     float64 `json:"minutes"`
+		PerDay      float64 `json:"per_day"`
+		EndedBy     string  `json:"ended_by"`
+		Drip        float64 `json:"drip_min"`
+		Uncertainty string  `json:"uncertainty"`
+	}
+	jsonMachine struct {
+		Capacity            string     `json:"capacity"`
+		Uncertainty         string     `json:"uncertainty"`
+		Map                 string     `json:"map"`
+		Plate               *jsonPlate `json:"plate"`
+		Ambient             string     `json:"ambient"`
+		TD                  string     `json:"td"`
+		Split               string     `json:"split"`
+		Superheat           string     `json:"superheat"`
+		Suction             string     `json:"suction_line"`
+		Liquid              string     `json:"liquid_line"`
+		Measured            string     `json:"measured"`
+		MeasuredUncertainty string     `json:"measured_uncertainty"`
+	}
+	jsonPlate struct {
+		Capacity    string `json:"capacity"`
+		Refrigerant string `json:"refrigerant"`
+		Application string `json:"application"`
+		Box         string `json:"box"`
+		Ambient     string `json:"ambient"`
+		TD          string `json:"td"`
+		Split       string `json:"split"`
+	}
+)
+
+// Machine is what is known of the machine that carries the room.
+type Machine struct {
+	Capacity, RelU      float64 // W, as stated; relative standard uncertainty, 10 % where nobody says
+	Map                 string
+	Plate               *reading.Machine // with PlateCapacity at its design point
+	PlateCapacity       float64
+	Ambient             units.Temp
+	TD, Split           units.TempDiff
+	Superheat           units.TempDiff
+	Suction, Liquid     units.Temp // zero where nobody measured
+	Measured, MeasuredU float64    // W
+}
+
+// Job is a room with the machine on it.
+type Job struct {
+	Room    Room
+	Machine *Machine
+}
+
+var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
+
+// Parse reads a room strictly: unknown keys, missing units and impossible values are errors that name line, field,
+// value and what is allowed.
+//
+//   - in: JSON; see the example of the command load
+//   - out: the room and its machine, in SI
+//   - errors: [*fail.Error]
+//   - assumes: a room of 90 % relative humidity where none is given, outside 55 %; a floor's ground at 13 °C (55 °F,
+//     a maker's design figure)
+//   - source: definition
+func Parse(text []byte) (Job, error) {
+	var j jsonRoom
+	if err := fail.JSON(text, &j); err != nil {
+		return Job{}, err
+	}
+	job, err := j.job()
+	if err != nil {
+		return Job{}, fail.InJSON(text, err)
+	}
+	return job, nil
+}
+
+func (j *jsonRoom) job() (job Job, err error) {
+	p := &units.Fields{}
+	ambient := units.Atm
+	switch {
+	case j.Altitude != "" && j.Barometer != "":
+		p.Fail("altitude", fail.New(fail.BadData, "", "altitude and barometer are both given", "give one"))
+	case j.Altitude != "":
+		h := p.Opt("altitude", j.Altitude, units.ParseLength)
+		if ambient, err = units.Atmosphere(h); err != nil {
+			p.Fail("altitude", err)
+		}
+	case j.Barometer != "":
+		if ambient, err = units.ParseBarometer(j.Barometer, ""); err != nil {
+			p.Fail("barometer", err)
+		}
+	}
+	moist := func(field string, a *jsonAir, rh float64) air.State {
+		q := p.Under(field)
+		if a == nil {
+			p.Fail(field, fail.New(fail.Required, "", "is missing", `such as {"t": "36 F", "rh": "90 %"}`))
+			return air.State{}
+		}
+		T := q.Must("t", a.T, "temperature of the air, such as 36 F", units.TempValue)
+		if a.RH != "" {
+			rh = q.Opt("rh", a.RH, units.FractionValue)
+		}
+		p.Take(q)
+		if p.Err != nil {
+			return air.State{}
+		}
+		s, err := air.FromRH(T, rh, float64(ambient))
+		if err != nil {
+			p.Fail(field, fail.New(fail.Range, "", "there is no such air: "+err.Error(), "allowed: −93 °C to 87 °C, 0.1 % to 100 %"))
+		}
+		return s
+	}
+	r := Room{Inside: moist("room", j.Room, 0.9)}
+	outside := moist("outside", j.Outside, 0.55)
+	if p.Err != nil {
+		return Job{}, p.Err
+	}
+	beyond := func(q *units.Fields, a *jsonAir) air.State {
+		if a == nil {
+			return outside
+		}
+		at := p.At
+		p.At = q.At
+		s := moist("beyond", a, 0.55)
+		p.At = at
+		return s
+	}
+	if j.Box != nil {
+		q := p.Under("box")
+		r.Surfaces = j.Box.surfaces(q, units.Temp(outside.T))
+		p.Take(q)
+	}
+	for i, s := range j.Surfaces {
+		q := p.Under(fmt.Sprintf("surfaces[%d]", i))
+		r.Surfaces = append(r.Surfaces, s.surface(q, units.Temp(outside.T)))
+		p.Take(q)
+	}
+	for i, d := range j.Doors {
+		q := p.Under(fmt.Sprintf("doors[%d]", i))
+		door := Door{
+			Name:   d.Name,
+			Width:  q.Must("width", d.Width, "clear width, such as 3 ft", units.ParseSize),
+			Height: q.Must("height", d.Height, "clear height, such as 6.5 ft", units.ParseSize),
+			Protection: units.Word[Protection](
+				q,
+				"protection",
+				d.Protection,
+				protectionWords,
+			),
+			Beyond: beyond(q, d.Beyond),
+			U:      q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
+		}
+		q.Within("passages_per_day", d.Passages, 0, 1e4, "")
+		q.Within("seconds_each", d.Seconds, 0, 3600, " s")
+		q.Within("open_min_per_day", d.Minutes, 0, 1440, " min")
+		switch used := d.Passages > 0 || d.Seconds > 0 || d.Minutes > 0; {
+		case d.Open != "" && used:
+			q.Fail("open", fail.New(fail.BadData, "", "the open share and passages are both given", "give one of the two"))
+		case d.Open != "":
+			door.Open = q.Opt("open", d.Open, units.FractionValue)
+		case !used:
+			q.Fail(
+				"open",
+				fail.New(
+					fail.Required,
+					"",
+					"nothing says how long the door stands open",
+					"give open (a share of the day), or passages_per_day with seconds_each, or open_min_per_day",
+				),
+			)
+		case d.Passages > 0 && d.Seconds == 0:
+			q.Fail(
+				"seconds_each",
+				fail.New(fail.Required, "", "is missing", "15 to 25 for a door by hand, 5 to 10 for a fast one (from memory)"),
+			)
+		default:
+			door.Open = OpenShare(d.Passages, d.Seconds, d.Minutes, 24)
+		}
+		q.Within("width", door.Width, 0, 20, " m")
+		q.Within("height", door.Height, 0, 20, " m")
+		r.Doors = append(r.Doors, door)
+		p.Take(q)
+	}
+	if c := j.Changes; c != nil {
+		q := p.Under("air_changes")
+		q.Within("per_day", c.PerDay, 0, 500, "")
+		r.Changes = &Changes{
+			Volume: q.Must("volume", c.Volume, "such as 40 m3", units.ParseVolume),
+			PerDay: c.PerDay,
+			Beyond: beyond(q, c.Beyond),
+			RelU:   q.Opt("uncertainty", c.Uncertainty, units.FractionValue),
+		}
+		p.Take(q)
+	}
+	for i, g := range j.Products {
+		q := p.Under(fmt.Sprintf("products[%d]", i))
+		r.Goods = append(r.Goods, g.goods(q))
+		p.Take(q)
+	}
+	for _, list := range []struct {
+		key   string
+		kind  Kind
+		items []jsonSource
+	}{
+		{"people", People, j.People},
+		{"lights", Lights, j.Lights},
+		{"fans", Fans, j.Fans},
+		{"motors", Motors, j.Motors},
+		{"heaters", Heaters, j.Heaters},
+	} {
+		for i, s := range list.items {
+			q := p.Under(fmt.Sprintf("%s[%d]", list.key, i))
+			src := Source{
+				Name:  s.Name,
+				Kind:  list.kind,
+				Count: s.Count,
+				Hours: s.Hours,
+				RelU:  q.Opt("uncertainty", s.Uncertainty, units.FractionValue),
+			}
+			if list.kind == People {
+				src.Power = q.Opt("power", s.Power, units.ParsePower)
+			} else {
+				src.Power = q.Must("power", s.Power, "such as 120 W", units.ParsePower)
+			}
+			q.Within("count", s.Count, 0, 1e4, "")
+			q.Within("hours_per_day", s.Hours, 0, 24, "")
+			if s.Hours == 0 {
+				q.Fail("hours_per_day", fail.New(fail.Required, "", "is missing", "hours a day, 24 for always"))
+			}
+			r.Sources = append(r.Sources, src)
+			p.Take(q)
+		}
+	}
+	if d := j.Defrost; d != nil {
+		q := p.Under("defrost")
+		def := Defrost{
+			Kind:    units.Word[DefrostKind](q, "kind", d.Kind, defrostWords),
+			Power:   q.Opt("power", d.Power, units.ParsePower),
+			Minutes: d.Minutes,
+			PerDay:  d.PerDay,
+			DripMin: d.Drip,
+			U:       q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
+		}
+		def.ByTemp = units.Word[int](q, "ended_by", d.EndedBy, []string{"", "clock", "thermostat"}) == 2
+		q.Within("minutes", d.Minutes, 1, 600, " min")
+		q.Within("per_day", d.PerDay, 0.1, 48, "")
+		q.Within("drip_min", d.Drip, 0, 60, " min")
+		if def.Kind == DefrostUnknown {
+			q.Fail("kind", fail.New(fail.Required, "", "is missing", "off-cycle, electric or hot gas"))
+		}
+		if def.Kind != OffCycle && def.Power == 0 {
+			q.Fail("power", fail.New(fail.Required, "", "is missing", "the power of the heaters, such as 3 kW"))
+		}
+		r.Defrosts = []Defrost{def}
+		p.Take(q)
+	}
+	r.CoilT = units.Temp(p.Opt("coil", j.Coil, units.TempValue))
+	r.Margin, r.RunHours = 0.1, j.RunHours // 10 % margin: usual, from memory
+	if j.Margin != "" {
+		r.Margin = p.Opt("margin", j.Margin, units.FractionValue)
+	}
+	if j.RunHours != 0 {
+		p.Within("run_hours", j.RunHours, 1, 24, " h")
+	}
+	job.Room = r
+	if j.Machine != nil {
+		q := p.Under("machine")
+		job.Machine = j.Machine.machine(q)
+		p.Take(q)
+	}
+	return job, p.Err
+}
+
+func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
+	length := q.Must("length", b.Length, "inside, such as 10 ft", units.ParseSize)
+	width := q.Must("width", b.Width, "inside, such as 8 ft", units.ParseSize)
+	height := q.Must("height", b.Height, "inside, such as 8 ft", units.ParseSize)
+	around, above, under := outside, outside, units.Celsius(13)
+	for _, t := range []struct {
+		field, text string
+		to          []*units.Temp
+	}{
+		{"beyond", b.Beyond, []*units.Temp{&around, &above}},
+		{"ceiling_beyond", b.CeilingBeyond, []*units.Temp{&above}},
+		{"under", b.Under, []*units.Temp{&under}},
+	} {
+		if t.text != "" {
+			for _, to := range t.to {
+				*to = units.Temp(q.Opt(t.field, t.text, units.TempValue))
+			}
+		}
+	}
+	const hint = "R-25, 0.23 W/m2K"
+	out := []Surface{
+		{Kind: Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, hint, units.ParseTransmittance), Beyond: around},
+		{Kind: Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, hint, units.ParseTransmittance), Beyond: above},
+	}
+	if b.Floor == "bare slab" {
+		if b.Under == "" {
+			under = around // of a slab the mean temperature around the room counts
+		}
+		return append(
+			out,
+			Surface{Kind: Slab, Area: length * width, U: SlabU(max(length*width, 1e-6), max(2*(length+width), 1e-6), 0, 0), Beyond: under},
+		)
+	}
+	return append(
+		out,
+		Surface{
+			Kind:   Floor,
+			Area:   length * width,
+			U:      q.Must("floor", b.Floor, hint+" or bare slab", units.ParseTransmittance),
+			Beyond: under,
+		},
+	)
+}
+
+func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
+	out := Surface{
+		Name:   s.Name,
+		Kind:   units.Word[Kind](q, "kind", s.Kind, surfaceKinds),
+		Area:   q.Must("area", s.Area, "such as 12 m2", units.ParseArea),
+		Beyond: outside,
+		Sun:    units.TempDiff(q.Opt("sun", s.Sun, units.DiffValue)),
+		RelU:   q.Opt("uncertainty", s.Uncertainty, units.FractionValue),
+	}
+	if s.Kind == "" {
+		q.Fail("kind", fail.New(fail.Required, "", "is missing", "wall, ceiling, floor, slab or glass"))
+	}
+	if s.Beyond != "" {
+		out.Beyond = units.Temp(q.Opt("beyond", s.Beyond, units.TempValue))
+	}
+	if out.Kind != Slab {
+		out.U = q.Must("u", s.U, "such as R-25 or 0.23 W/m2K", units.ParseTransmittance)
+		return out
+	}
+	// A slab: insulation in place of a U value, none for bare concrete.
+	q.Within("days_cold", s.DaysCold, 0, 36525, " days")
+	r := 0.0
+	if u := q.Opt("u", s.U, units.ParseTransmittance); u > 0 {
+		r = 1 / u
+	}
+	per := q.Must("perimeter", s.Perimeter, "of the slab, such as 12 m", units.ParseSize)
+	if q.Err == nil {
+		if !(out.Area > 0 && per > 0) {
+			q.Fail("area", fail.New(fail.Range, "", "area and perimeter of a slab are above zero", "measure them inside"))
+			return out
+		}
+		out.U = SlabU(out.Area, per, r, s.DaysCold)
+	}
+	return out
+}
+
+func (g *jsonProduct) goods(q *units.Fields) Goods {
+	out := Goods{
+		Name:      g.Name,
+		PerDay:    q.Opt("per_day", g.PerDay, units.MassValue),
+		Packaging: q.Opt("packaging_per_day", g.Packaging, units.MassValue),
+		Stored:    q.Opt("stored", g.Stored, units.MassValue),
+		RelU:      q.Opt("uncertainty", g.Uncertainty, units.FractionValue),
+		Respiration: q.Opt(
+			"respiration",
+			g.Respiration,
+			units.ParseHeatRate,
+		),
+		PackagingHeat: q.Opt("c_packaging", g.PackagingHeat, units.ParseSpecificHeat),
+		Out:           units.Temp(q.Opt("out", g.Out, units.TempValue)),
+		Food: Food{
+			Water: q.Opt(
+				"water",
+				g.Water,
+				units.FractionValue,
+			),
+			Bound:    q.Opt("bound_water", g.Bound, units.FractionValue),
+			Freezing: units.Celsius(-2),
+			Above: q.Opt(
+				"c_above",
+				g.Above,
+				units.ParseSpecificHeat,
+			),
+			Below:  q.Opt("c_below", g.Below, units.ParseSpecificHeat),
+			Latent: q.Opt("latent", g.Latent, units.ParseEnthalpy),
+		},
+	}
+	q.Within("respiration_mg_co2_kg_h", g.CO2, 0, 2000, "")
+	if g.CO2 > 0 {
+		if g.Respiration != "" {
+			q.Fail(
+				"respiration",
+				fail.New(fail.BadData, "", "the heat of respiration is given twice", "give respiration or respiration_mg_co2_kg_h"),
+			)
+		}
+		out.Respiration = RespirationHeat(g.CO2)
+	}
+	if out.Stored > 0 && out.Respiration == 0 {
+		q.Fail(
+			"respiration",
+			fail.New(
+				fail.Required,
+				"",
+				"is missing for what is stored",
+				"such as 30 W/t, or leave stored out: goods that do not breathe give no heat",
+			),
+		)
+	}
+	if g.Freezing != "" {
+		out.Food.Freezing = units.Temp(q.Opt("freezing", g.Freezing, units.TempValue))
+	}
+	if out.PerDay > 0 || out.Packaging > 0 {
+		out.In = units.Temp(q.Must("in", g.In, "temperature as it comes in, such as 45 F", units.TempValue))
+	}
+	if out.PerDay > 0 && g.Water == "" && g.Above == "" && g.Below == "" {
+		q.Fail(
+			"water",
+			fail.New(
+				fail.Required,
+				"",
+				"nothing says what the product is",
+				"give its water content (lean meat 75 %, fruit 85 %, vegetables 90 %; common values), or c_above and c_below",
+			),
+		)
+	}
+	if out.Packaging > 0 && out.PackagingHeat == 0 {
+		q.Fail("c_packaging", fail.New(fail.Required, "", "is missing", "such as 1.4 kJ/kgK for cardboard (common value), 0.5 for steel"))
+	}
+	if out.Food.Freezing.C() > 0 {
+		q.Fail("freezing", fail.New(fail.Range, "", "no food freezes above 0 °C", "most freeze between −3 °C and −0.5 °C"))
+	}
+	return out
+}
+
+func (m *jsonMachine) machine(q *units.Fields) *Machine {
+	out := &Machine{
+		Capacity: q.Opt(
+			"capacity",
+			m.Capacity,
+			units.ParsePower,
+		),
+		RelU:    q.Opt("uncertainty", m.Uncertainty, units.FractionValue),
+		Map:     m.Map,
+		Ambient: units.Temp(q.Opt("ambient", m.Ambient, units.TempValue)),
+		TD: units.TempDiff(
+			q.Opt("td", m.TD, units.DiffValue),
+		),
+		Split:     units.TempDiff(q.Opt("split", m.Split, units.DiffValue)),
+		Superheat: units.TempDiff(q.Opt("superheat", m.Superheat, units.DiffValue)),
+		Suction: units.Temp(
+			q.Opt("suction_line", m.Suction, units.TempValue),
+		),
+		Liquid:   units.Temp(q.Opt("liquid_line", m.Liquid, units.TempValue)),
+		Measured: q.Opt("measured", m.Measured, units.ParsePower),
+	}
+	if out.RelU == 0 {
+		out.RelU = 0.10
+	}
+	if out.Measured > 0 {
+		rel := 0.15 // an air-side or refrigerant-side measurement in the field: judgement
+		if m.MeasuredUncertainty != "" {
+			rel = q.Opt("measured_uncertainty", m.MeasuredUncertainty, units.FractionValue)
+		}
+		out.MeasuredU = rel * out.Measured
+	}
+	given := 0
+	for _, b := range []bool{m.Capacity != "", m.Map != "", m.Plate != nil} {
+		if b {
+			given++
+		}
+	}
+	if given != 1 {
+		q.Fail(
+			"capacity",
+			fail.New(
+				fail.Required,
+				"",
+				"the machine's capacity must come from one place",
+				"give capacity, or map with td, ambient and split, or plate",
+			),
+		)
+		return out
+	}
+	if m.Map != "" || m.Plate != nil {
+		if m.Ambient == "" {
+			q.Fail("ambient", fail.New(fail.Required, "", "is missing", "air entering the condenser today, such as 95 F"))
+		}
+	}
+	if m.Map != "" {
+		for _, d := range []struct {
+			field, text string
+			v           units.TempDiff
+		}{{"td", m.TD, out.TD}, {"split", m.Split, out.Split}} {
+			if d.text == "" {
+				q.Fail(
+					d.field,
+					fail.New(fail.Required, "", "is missing", "td: room less evaporating; split: condensing less ambient; such as 10 F"),
+				)
+			}
+			q.Within(d.field, float64(d.v), 1, 45, " K")
+		}
+		if m.Superheat == "" {
+			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
+		}
+		q.Within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
+	}
+	if pl := m.Plate; pl != nil {
+		pq := q.Under("plate")
+		out.PlateCapacity = pq.Must("capacity", pl.Capacity, "at the design point, such as 4.7 kW", units.ParsePower)
+		app, err := reading.ParseApplication(pl.Application)
+		if err != nil {
+			pq.Fail("application", err)
+		}
+		if pl.Refrigerant == "" {
+			pq.Fail("refrigerant", fail.New(fail.Required, "", "is missing", "such as R-448A"))
+		}
+		out.Plate = &reading.Machine{Refrigerant: pl.Refrigerant, Application: app}
+		set := func(field, text string) *units.Temp {
+			if text == "" {
+				return nil
+			}
+			t := units.Temp(pq.Opt(field, text, units.TempValue))
+			return &t
+		}
+		gap := func(field, text string) *units.TempDiff {
+			if text == "" {
+				return nil
+			}
+			d := units.TempDiff(pq.Opt(field, text, units.DiffValue))
+			pq.Within(field, float64(d), 1, 45, " K")
+			return &d
+		}
+		out.Plate.Design = reading.Design{
+			Box:     set("box", pl.Box),
+			Ambient: set("ambient", pl.Ambient),
+			TD:      gap("td", pl.TD),
+			Split:   gap("split", pl.Split),
+		}
+		q.Take(pq)
+	}
+	return out
+}
+
+// FromMap returns what a machine with a compressor map gives today at its TD and split.
+//
+//   - in: the room's temperature; the machine with Map, TD, Split, Ambient
+//   - out: the capacity, with the relative uncertainty stated (10 % where nobody says, judgement: the map is good to
+//     5 %, TD and split are guesses)
+//   - errors: [*fail.Error] for a map not on file; as [Map.At]
+//   - assumes: suction gas at the coil outlet and liquid 2 K below bubble where nobody measured
+//   - source: [Map.At]
+func (m *Machine) FromMap(room units.Temp) (Capacity, Performance, error) {
+	list, err := Maps()
+	if err != nil {
+		return Capacity{}, Performance{}, err
+	}
+	var keys []string
+	for _, one := range list {
+		keys = append(keys, one.Key)
+		if one.Key != m.Map {
+			continue
+		}
+		r, err := refrigerant.Load(one.Refrigerant)
+		if err != nil {
+			return Capacity{}, Performance{}, err
+		}
+		d := Duty{S: room.Add(-m.TD), D: m.Ambient.Add(m.Split), Suction: m.Suction, Liquid: m.Liquid}
+		d.Coil = d.S.Add(m.Superheat)
+		if d.Suction == 0 {
+			d.Suction = d.Coil
+		}
+		if d.Liquid == 0 {
+			d.Liquid = d.D - 2
+		}
+		p, err := one.At(r, d)
+		if err != nil {
+			return Capacity{}, Performance{}, fail.New(
+				fail.NoAnswer,
+				"machine.map",
+				err.Error(),
+				"check td, split, ambient and the line temperatures",
+			)
+		}
+		return Capacity{
+			Expected:     p.Capacity,
+			ExpectedU:    m.RelU * p.Capacity,
+			Measured:     m.Measured,
+			MeasuredU:    m.MeasuredU,
+			Extrapolated: p.Extrapolated,
+		}, p, nil
+	}
+	return Capacity{}, Performance{}, fail.New(
+		fail.NotFound,
+		"machine.map",
+		fmt.Sprintf("no compressor map %q", m.Map),
+		"on file: "+strings.Join(keys, "; "),
+	)
+}

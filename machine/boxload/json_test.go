@@ -1,0 +1,109 @@
+package boxload
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+const good = `{
+ "room": {"t": "0 F"}, "outside": {"t": "75 F", "rh": "55 %"},
+ "box": {"length": "10 ft", "width": "8 ft", "height": "8 ft", "walls": "R-32", "ceiling": "R-32", "floor": "bare slab"},
+ "doors": [{"width": "3 ft", "height": "6.5 ft", "passages_per_day": 40, "seconds_each": 20, "protection": "strip curtain"}],
+ "products": [{"name": "meat", "per_day": "100 lb", "in": "10 F", "water": "72 %"}],
+ "people": [{"hours_per_day": 1}], "lights": [{"power": "60 W", "hours_per_day": 4}], "fans": [{"power": "90 W", "count": 2, "hours_per_day": 22}],
+ "defrost": {"kind": "electric", "power": "2 kW", "minutes": 25, "per_day": 3, "ended_by": "thermostat", "drip_min": 5},
+ "machine": {"map": "R-404A low scroll 9300", "td": "10 F", "split": "20 F", "ambient": "95 F", "measured": "2 kW"}
+}`
+
+func TestParse_Good(t *testing.T) {
+	j, err := Parse([]byte(good))
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := j.Room.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(l.Items) != 10 || !(l.Sum > 500 && l.Sum < 3000) {
+		t.Errorf("%d items, %.0f W", len(l.Items), l.Sum)
+	}
+	c, p, err := j.Machine.FromMap(units.Temp(j.Room.Inside.T))
+	if err != nil || !(c.Expected > 2000 && c.Expected < 6000) || p.Extrapolated {
+		t.Errorf("%+v %+v %v", c, p, err)
+	}
+	if _, err := l.Judge(c); err != nil {
+		t.Error(err)
+	}
+}
+
+// Each wrong line of a room is named with its line, field and what is allowed.
+func TestParse_NamesWhatIsWrong(t *testing.T) {
+	for _, c := range []struct{ old, new, field, says string }{
+		{`"t": "0 F"`, `"t": "0"`, "line 2, room.t", "no unit"},
+		{`"0 F"`, `"-400 F"`, "line 2, room", "no such air"},
+		{`"55 %"`, `"155 %"`, "line 2, outside.rh", "outside"},
+		{`"length"`, `"lenght"`, "line 3, box.lenght", "no such key"},
+		{`"8 ft", "walls"`, `"8 parsec", "walls"`, "line 3, box.height", "not accepted"},
+		{`"R-32", "ceiling"`, `"R-x", "ceiling"`, "line 3, box.walls", "insulation"},
+		{`, "floor": "bare slab"`, ``, "line 3, box.floor", "missing"},
+		{`"seconds_each": 20, `, ``, "line 4, doors[0].seconds_each", "missing"},
+		{`"passages_per_day": 40, "seconds_each": 20, `, ``, "line 4, doors[0].open", "how long"},
+		{`"passages_per_day": 40`, `"open": "3 %", "passages_per_day": 40`, "line 4, doors[0].open", "both"},
+		{`strip curtain`, `beads`, "line 4, doors[0].protection", "not known"},
+		{`, "water": "72 %"`, ``, "line 5, products[0].water", "what the product is"},
+		{`"in": "10 F", `, ``, "line 5, products[0].in", "missing"},
+		{`"hours_per_day": 1}`, `"hours_per_day": 25}`, "line 6, people[0].hours_per_day", "outside"},
+		{`"power": "60 W", `, ``, "line 6, lights[0].power", "missing"},
+		{`"power": "2 kW", `, ``, "line 7, defrost.power", "missing"},
+		{`"minutes": 25`, `"minutes": 0`, "line 7, defrost.minutes", "outside"},
+		{`"map": "R-404A low scroll 9300", `, ``, "line 8, machine.capacity", "one place"},
+		{`"td": "10 F", `, ``, "line 8, machine.td", "missing"},
+		{`"measured": "2 kW"`, `"measured": 2`, "line 8, machine.measured", "number"},
+		{`{"t": "75 F"`, `{"t": 75`, "line 2, outside.t", "number"},
+	} {
+		bad := strings.Replace(good, c.old, c.new, 1)
+		if bad == good {
+			t.Fatalf("%q is not in the example", c.old)
+		}
+		_, err := Parse([]byte(bad))
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Field != c.field || !strings.Contains(e.Message, c.says) || e.Hint == "" {
+			t.Errorf("%s: %v, want %q saying %q with a hint", c.new, err, c.field, c.says)
+		}
+	}
+	j, err := Parse([]byte(strings.Replace(good, "scroll 9300", "scroll 1", 1)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, _, err := j.Machine.FromMap(
+		250,
+	); fail.CodeOf(err) != fail.NotFound ||
+		!strings.Contains(fail.HintOf(err), "R-404A low scroll 9300") {
+		t.Errorf("an unknown map: %v", err)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	f.Add([]byte(good))
+	f.Add(
+		[]byte(
+			`{"room": {"t": "2 C"}, "outside": {"t": "30 C"}, "air_changes": {"volume": "40 m3", "per_day": 12}, "surfaces": [{"kind": "slab", "area": "9 m2", "perimeter": "12 m"}]}`,
+		),
+	)
+	f.Fuzz(func(t *testing.T, text []byte) {
+		j, err := Parse(text)
+		if err != nil {
+			if fail.CodeOf(err) == fail.Internal {
+				t.Fatalf("an error without code: %v", err)
+			}
+			return
+		}
+		if l, err := j.Room.Load(); err == nil && !(l.Sum == l.Sum && l.U >= 0 && l.Required >= 0) {
+			t.Fatalf("%+v", l)
+		}
+	})
+}

@@ -1,0 +1,355 @@
+package charge
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// The JSON form of a job. The machine is that of a readings sheet; values with a unit are text.
+type (
+	jsonJob struct {
+		Machine   json.RawMessage `json:"machine"`
+		Nameplate string          `json:"nameplate"`
+		At        *jsonAt         `json:"at"`
+		Parts     []Described     `json:"parts"`
+		Seal      string          `json:"receiver_seal"`
+		Seen      *jsonSeen       `json:"seen"`
+		InBefore  string          `json:"in_before"`
+		InBeforeU string          `json:"in_before_u"`
+		Log       []jsonWeighing  `json:"log"`
+		Hoses     string          `json:"hoses"`
+		Scale     *jsonScale      `json:"scale"`
+		Cylinder  *jsonCylinder   `json:"cylinder"`
+	}
+	jsonAt struct {
+		Box     string `json:"box"`
+		Ambient string `json:"ambient"`
+		Coldest string `json:"coldest"`
+	}
+	jsonSeen struct {
+		Glass      string `json:"glass"`
+		Subcooling string `json:"subcooling"`
+		Target     string `json:"target_subcooling"`
+		Level      string `json:"receiver_level"`
+		Running    bool   `json:"running"`
+		Suction    bool   `json:"into_suction"`
+	}
+	jsonWeighing struct {
+		Cylinder string `json:"cylinder"`
+		Before   string `json:"before"`
+		Now      string `json:"now"`
+		Tare     string `json:"tare"`
+	}
+	jsonScale struct {
+		Step     string `json:"step"`
+		Accuracy string `json:"accuracy"`
+	}
+	jsonCylinder struct {
+		WaterCapacity string `json:"water_capacity"`
+		Tare          string `json:"tare"`
+		Gross         string `json:"gross"`
+	}
+)
+
+// Described is a part as it is measured on site: by its inner volume, or by the outside size of a copper tube (or the
+// inside diameter of another) with its length. Every value carries its unit; empty: not said.
+type Described struct {
+	Kind   string `json:"kind"` // one of [KindWords]
+	Name   string `json:"name"`
+	Size   string `json:"size"`
+	Inside string `json:"inside"`
+	Length string `json:"length"`
+	Volume string `json:"volume"`
+}
+
+// Cylinder is one to be filled: recovered refrigerant goes into it.
+type Cylinder struct{ WaterCapacity, Tare, Gross float64 }
+
+// Job is everything a charge is reckoned from.
+type Job struct {
+	Machine  Machine // its Fit is set by the caller
+	Assumed  []reading.Assumed
+	Seen     Seen
+	Before   *float64 // kg in the circuit before; nil where nobody knows
+	BeforeU  float64
+	Log      []Weighing
+	Hoses    float64
+	Scale    Scale
+	Cylinder *Cylinder
+}
+
+// Parse reads a job strictly: unknown keys, missing units and impossible values are errors that name line, field,
+// value and what is allowed.
+//
+//   - in: JSON; see the example of the command charge
+//   - out: the job in SI; the coldest day is now where none is given
+//   - errors: [*fail.Error]
+//   - source: definition
+func Parse(text []byte) (Job, error) {
+	var j jsonJob
+	if err := fail.JSON(text, &j); err != nil {
+		return Job{}, err
+	}
+	job, err := j.job()
+	if err != nil {
+		return Job{}, fail.InJSON(text, err)
+	}
+	return job, nil
+}
+
+func (j *jsonJob) job() (job Job, err error) {
+	p := &units.Fields{}
+	if len(j.Machine) == 0 {
+		p.Fail(
+			"machine",
+			fail.New(
+				fail.Required,
+				"",
+				"is missing",
+				`such as {"refrigerant": "R-404A", "application": "walk-in freezer", "head_control": "flooding"}`,
+			),
+		)
+		return job, p.Err
+	}
+	sheet, err := reading.ParseSheet([]byte(`{"machine":` + string(j.Machine) + `,"readings":[]}`))
+	if err != nil {
+		var e *fail.Error
+		if errors.As(err, &e) && !strings.HasPrefix(e.Field, "machine") {
+			err = e.At("machine") // an unknown key names only itself
+		}
+		return job, err
+	}
+	job.Machine.Plate, job.Assumed = sheet.Machine.Resolve()
+	job.Machine.Full = p.Opt("nameplate", j.Nameplate, units.MassValue)
+	if j.Nameplate != "" && job.Machine.Full <= 0 {
+		p.Fail(
+			"nameplate",
+			fail.New(fail.Range, "", fmt.Sprintf("%q is no charge", j.Nameplate), "the mass on the plate, such as 9 lb 8 oz"),
+		)
+	}
+	job.Machine.Seal = p.Opt("receiver_seal", j.Seal, units.FractionValue)
+	if j.At == nil {
+		p.Fail("at", fail.New(fail.Required, "", "is missing", `such as {"ambient": "84 F", "coldest": "0 F"}`))
+		return job, p.Err
+	}
+	q := p.Under("at")
+	job.Seen.Now = units.Temp(q.Must("ambient", j.At.Ambient, "air entering the condenser now, such as 84 F", units.TempValue))
+	job.Seen.Box, job.Seen.Coldest = job.Machine.Plate.Box, job.Seen.Now
+	if j.At.Box != "" {
+		job.Seen.Box = units.Temp(q.Opt("box", j.At.Box, units.TempValue))
+	}
+	if j.At.Coldest != "" {
+		job.Seen.Coldest = units.Temp(q.Opt("coldest", j.At.Coldest, units.TempValue))
+	} else {
+		job.Assumed = append(
+			job.Assumed,
+			reading.Assumed{
+				Field: "at.coldest",
+				Value: job.Seen.Now.C(),
+				Unit:  "C",
+				Why:   "no coldest day is given, so winter is not reckoned",
+			},
+		)
+	}
+	for _, t := range []struct {
+		field  string
+		v      units.Temp
+		lo, hi float64
+	}{{"ambient", job.Seen.Now, -50, 60}, {"coldest", job.Seen.Coldest, -50, 60}, {"box", job.Seen.Box, -60, 40}} {
+		q.Within(t.field, math.Round(t.v.C()*10)/10, t.lo, t.hi, " °C")
+	}
+	p.Take(q)
+	for i, part := range j.Parts {
+		q := p.Under(fmt.Sprintf("parts[%d]", i))
+		job.Machine.Parts = append(job.Machine.Parts, part.part(q))
+		p.Take(q)
+	}
+	if job.Machine.Full == 0 && len(j.Parts) == 0 {
+		p.Fail(
+			"parts",
+			fail.New(
+				fail.Required,
+				"",
+				"neither a plate nor parts say what the machine takes",
+				"give nameplate, or parts with their sizes",
+			),
+		)
+	}
+	if s := j.Seen; s != nil {
+		q := p.Under("seen")
+		job.Seen.Glass = units.Word[reading.Glass](q, "glass", s.Glass, []string{"", "clear", "bubbling", "empty"})
+		ptr := func(field, text string, read func(string, string) (float64, error), lo, hi float64, unit string) *float64 {
+			if text == "" {
+				return nil
+			}
+			v := q.Opt(field, text, read)
+			q.Within(field, v, lo, hi, unit)
+			return &v
+		}
+		job.Seen.Subcooling = ptr("subcooling", s.Subcooling, units.DiffValue, -20, 60, " K")
+		job.Seen.TargetSubcooling = ptr("target_subcooling", s.Target, units.DiffValue, 0.5, 30, " K")
+		job.Seen.ReceiverLevel = ptr("receiver_level", s.Level, units.FractionValue, 0, 1, "")
+		job.Seen.Running, job.Seen.IntoSuction = s.Running, s.Suction
+		p.Take(q)
+	}
+	if j.InBefore != "" {
+		v := p.Opt("in_before", j.InBefore, units.MassValue)
+		job.Before, job.BeforeU = &v, p.Opt("in_before_u", j.InBeforeU, units.MassValue)
+	}
+	for i, w := range j.Log {
+		q := p.Under(fmt.Sprintf("log[%d]", i))
+		const hint = "gross weight, cylinder and all, such as 16 lb 14 oz"
+		job.Log = append(
+			job.Log,
+			Weighing{
+				w.Cylinder,
+				q.Must("before", w.Before, hint, units.MassValue),
+				q.Must("now", w.Now, hint, units.MassValue),
+				q.Opt("tare", w.Tare, units.MassValue),
+			},
+		)
+		p.Take(q)
+	}
+	job.Hoses = p.Opt("hoses", j.Hoses, units.MassValue)
+	if j.Scale != nil {
+		q := p.Under("scale")
+		job.Scale = Scale{q.Opt("step", j.Scale.Step, units.MassValue), q.Opt("accuracy", j.Scale.Accuracy, units.FractionValue)}
+		p.Take(q)
+	}
+	if c := j.Cylinder; c != nil {
+		q := p.Under("cylinder")
+		job.Cylinder = &Cylinder{
+			q.Must(
+				"water_capacity",
+				c.WaterCapacity,
+				"stamped on the collar behind WC, such as 47.7 lb",
+				units.MassValue,
+			),
+			q.Must("tare", c.Tare, "stamped on the collar behind TW, such as 26 lb", units.MassValue),
+			q.Opt("gross", c.Gross, units.MassValue),
+		}
+		if cy := job.Cylinder; q.Err == nil && cy.Gross > 0 && cy.Gross < 0.98*cy.Tare {
+			q.Fail(
+				"gross",
+				fail.New(
+					fail.Range,
+					"",
+					fmt.Sprintf("%q is less than the empty cylinder, %q", c.Gross, c.Tare),
+					"is the whole cylinder on the scale?",
+				),
+			)
+		}
+		p.Take(q)
+	}
+	return job, p.Err
+}
+
+// Part returns the part with its inner volume.
+//
+//   - in: a description
+//   - out: the part
+//   - errors: [*fail.Error] naming the field: kind, size, inside, length or volume
+//   - source: ASTM B280 for what an outside size of tube holds
+func (j Described) Part() (Part, error) {
+	q := &units.Fields{}
+	p := j.part(q)
+	return p, q.Err
+}
+
+func (j *Described) part(q *units.Fields) Part {
+	out := Part{Kind: units.Word[Kind](q, "kind", j.Kind, kindWords), Name: j.Name}
+	if j.Kind == "" {
+		q.Fail("kind", fail.New(fail.Required, "", "is missing", "allowed: "+strings.Join(KindWords(), ", ")))
+	}
+	bore := 0.0
+	switch {
+	case j.Volume != "" && (j.Size != "" || j.Inside != "" || j.Length != ""):
+		q.Fail("volume", fail.New(fail.BadData, "", "volume and tube are both given", "give the volume, or size (or inside) with length"))
+	case j.Volume != "":
+		out.Volume = q.Opt("volume", j.Volume, units.ParseVolume)
+	case j.Size != "" && j.Inside != "":
+		q.Fail("size", fail.New(fail.BadData, "", "outside size and inside diameter are both given", "give one of the two"))
+	case j.Size != "":
+		od := q.Opt("size", j.Size, units.ParseSize)
+		t, ok := TubeOf(od)
+		if !ok && q.Err == nil {
+			q.Fail(
+				"size",
+				fail.New(
+					fail.BadValue,
+					"",
+					fmt.Sprintf("%q is no size of copper tube on file", j.Size),
+					"outside diameter: 1/4 in to 2-1/8 in; or give inside",
+				),
+			)
+		}
+		bore = t.Bore()
+	case j.Inside != "":
+		d := q.Opt("inside", j.Inside, units.ParseSize)
+		q.Within("inside", d, 0.0005, 0.3, " m")
+		bore = math.Pi / 4 * d * d
+	default:
+		q.Fail(
+			"volume",
+			fail.New(
+				fail.Required,
+				"",
+				"nothing says how large this is",
+				"give volume, such as 6 L, or size with length, such as 1/2 in and 60 ft",
+			),
+		)
+	}
+	if bore > 0 {
+		length := q.Must("length", j.Length, "of the tube, such as 60 ft", units.ParseSize)
+		q.Within("length", length, 0, 5000, " m")
+		out.Volume = bore * length
+	}
+	q.Within("volume", out.Volume, 0, 20, " m³")
+	return out
+}
+
+// Fill is what a cylinder may still take.
+type Fill struct {
+	Limit, StopAt float64    // kg: content, and gross reading at which to stop
+	Room          float64    // kg; negative where it is overfilled; NaN never
+	Full          units.Temp // where that limit fills it with liquid
+	Findings      []reading.Finding
+}
+
+// Fill checks a cylinder.
+//
+//   - in: r; the cylinder; gross zero where it is not on the scale
+//   - out: limit and room
+//   - errors: as [CylinderLimit]
+//   - source: [CylinderLimit]
+func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
+	limit, full, err := CylinderLimit(r, c.WaterCapacity)
+	if err != nil {
+		return Fill{}, err
+	}
+	f := Fill{Limit: limit, StopAt: c.Tare + limit, Room: limit, Full: full}
+	if c.Gross > 0 {
+		f.Room = f.StopAt - c.Gross
+		switch {
+		case f.Room < 0:
+			f.Findings = append(
+				f.Findings,
+				reading.Finding{Code: CylinderOver, Severity: reading.Block, Args: map[string]float64{"over_kg": -f.Room}},
+			)
+		case f.Room < 0.1*limit:
+			f.Findings = append(
+				f.Findings,
+				reading.Finding{Code: CylinderNear, Severity: reading.Warn, Args: map[string]float64{"room_kg": f.Room}},
+			)
+		}
+	}
+	return f, nil
+}

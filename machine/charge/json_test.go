@@ -1,0 +1,125 @@
+package charge
+
+import (
+	"errors"
+	"math"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+const good = `{
+ "machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "head_control": "flooding"},
+ "nameplate": "9 lb 8 oz",
+ "at": {"ambient": "84 F", "coldest": "0 F", "box": "5 F"},
+ "parts": [{"kind": "liquid line", "size": "1/2 in", "length": "60 ft"}, {"kind": "condenser", "volume": "6 L"},
+  {"kind": "evaporator", "inside": "10 mm", "length": "60 m"}],
+ "seen": {"glass": "bubbling", "subcooling": "3 K", "running": true},
+ "in_before": "2 lb", "in_before_u": "4 oz",
+ "log": [{"cylinder": "C-1", "before": "30 lb", "now": "27 lb", "tare": "14 lb"}],
+ "scale": {"step": "5 g"},
+ "cylinder": {"water_capacity": "47.7 lb", "tare": "26 lb", "gross": "60 lb"}
+}`
+
+func TestParse_Good(t *testing.T) {
+	j, err := Parse([]byte(good))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(j.Machine.Parts) != 3 || math.Abs(j.Machine.Full-9.5*units.Pound) > 1e-12 || math.Abs(*j.Before-2*units.Pound) > 1e-12 ||
+		!j.Machine.Plate.Receiver ||
+		len(j.Log) != 1 ||
+		j.Scale.Step != 0.005 {
+		t.Errorf("%+v", j)
+	}
+	near(t, "liquid line", j.Machine.Parts[0].Volume, math.Pi/4*math.Pow(0.430*0.0254, 2)*60*0.3048, 1e-12, "ASTM B280 bore")
+	j.Machine.Fit = fit(t, j.Machine.Plate.Refrigerant)
+	if _, err := j.Machine.Reckon(j.Seen); err != nil {
+		t.Error(err)
+	}
+	f, err := j.Cylinder.Fill(j.Machine.Fit.Refrigerant())
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "room", f.Room/units.Pound, 26+40.0-60, 0.1, "80 % rule example: 40.0 lb in 47.7 lb of water")
+	j.Cylinder.Gross = 70 * units.Pound
+	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != CylinderOver {
+		t.Errorf("overfilled: %+v %v", f, err)
+	}
+	j.Cylinder.Gross = 64 * units.Pound
+	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != CylinderNear {
+		t.Errorf("nearly full: %+v %v", f, err)
+	}
+}
+
+func TestParse_NamesWhatIsWrong(t *testing.T) {
+	for _, c := range []struct{ old, new, field, says string }{
+		{`"9 lb 8 oz"`, `"9"`, "line 3, nameplate", "no unit"},
+		{`"9 lb 8 oz"`, `"0 lb"`, "line 3, nameplate", "no charge"},
+		{`"ambient": "84 F", `, ``, "line 4, at.ambient", "missing"},
+		{`"84 F"`, `"284 F"`, "line 4, at.ambient", "outside"},
+		{`"1/2 in"`, `"0.6 in"`, "line 5, parts[0].size", "no size"},
+		{`, "length": "60 ft"`, ``, "line 5, parts[0].length", "missing"},
+		{`"condenser"`, `"condensr"`, "line 5, parts[1].kind", "not known"},
+		{`"volume": "6 L"`, `"volume": "6 L", "size": "1/2 in"`, "line 5, parts[1].volume", "both"},
+		{`, "volume": "6 L"`, ``, "line 5, parts[1].volume", "how large"},
+		{`"bubbling"`, `"milky"`, "line 7, seen.glass", "not known"},
+		{`"subcooling": "3 K"`, `"subcooling": 3`, "line 7, seen.subcooling", "number"},
+		{`"flooding"`, `"flood"`, "line 2, machine.head_control", "flood"},
+		{`"application"`, `"aplication"`, "line 2, machine.aplication", "no such key"},
+		{`"now": "27 lb", `, ``, "line 9, log[0].now", "missing"},
+		{`"gross": "60 lb"`, `"gross": "20 lb"`, "line 11, cylinder.gross", "empty cylinder"},
+		{`"tare": "26 lb", `, ``, "line 11, cylinder.tare", "missing"},
+		{`"scale"`, `"scales"`, "line 10, scales", "no such key"},
+	} {
+		bad := strings.Replace(good, c.old, c.new, 1)
+		if bad == good {
+			t.Fatalf("%q is not in the example", c.old)
+		}
+		_, err := Parse([]byte(bad))
+		var e *fail.Error
+		if !errors.As(err, &e) || e.Field != c.field || !strings.Contains(e.Message, c.says) || e.Hint == "" {
+			t.Errorf("%s: %v, want %q saying %q with a hint", c.new, err, c.field, c.says)
+		}
+	}
+	for _, text := range []string{
+		`{}`, `{"machine": {"refrigerant": "R-404A"}}`,
+		`{"machine": {"refrigerant": "R-404A"}, "at": {"ambient": "80 F"}}`, `{"machine": 3}`,
+	} {
+		if _, err := Parse([]byte(text)); err == nil || fail.HintOf(err) == "" {
+			t.Errorf("%s: %v", text, err)
+		}
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	// Short seeds: long ones keep a short run busy with shrinking.
+	for _, s := range []string{
+		`{"machine":{"refrigerant":"R-22"},"nameplate":"9 lb","at":{"ambient":"8 F"}}`,
+		`{"machine":{},"at":{},"parts":[{"kind":"drier","volume":"1 L"}]}`,
+		`{"machine":{},"at":{},"parts":[{"kind":"condenser","size":"1/2 in","length":"6 ft"}]}`,
+		`{"log":[{"before":"9 kg","now":"8 kg","tare":"1 oz"}],"hoses":"2 oz"}`,
+		`{"cylinder":{"water_capacity":"47 lb","tare":"26 lb","gross":"3 kg"}}`, `{"seen":{"glass":"clear","subcooling":"3 K"}}`,
+	} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, text []byte) {
+		j, err := Parse(text)
+		if err != nil {
+			if fail.CodeOf(err) == fail.Internal {
+				t.Fatalf("an error without code: %v", err)
+			}
+			return
+		}
+		for _, p := range j.Machine.Parts {
+			if !(p.Volume >= 0 && p.Volume <= 20) {
+				t.Fatalf("%+v", p)
+			}
+		}
+		if p, err := Weigh(j.Machine.Full, 0, 0, 0, j.Log, j.Hoses, j.Scale); err == nil && !(p.StillU >= 0 && p.Still == p.Still) {
+			t.Fatalf("%+v", p)
+		}
+	})
+}

@@ -1,0 +1,282 @@
+package reading
+
+import (
+	"fmt"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+// Place is where something is measured.
+type Place int
+
+// The places.
+const (
+	PlaceUnknown Place = iota
+	SuctionPressure
+	CoilPressure
+	DischargePressure
+	LiquidPressure
+	StandingPressure
+	BoxAir
+	CoilAirOff
+	BoxDisplay
+	Ambient
+	CondenserFaceAir
+	CondenserAirOff
+	CoilOutletLine
+	SuctionLine
+	DischargeLine
+	LiquidLine
+	DrierIn
+	DrierOut
+	Amps
+	Power
+)
+
+// Kind is the sort of quantity read at a place.
+type Kind int
+
+// The kinds.
+const (
+	KindUnknown Kind = iota
+	KindPressure
+	KindTemperature
+	KindCurrent
+	KindPower
+)
+
+type placeInfo struct {
+	key      string
+	kind     Kind
+	min, max float64 // SI, sensible
+}
+
+// Ranges: the registry of units; lines and air apart. Common practice, no source: a reading outside is a slip of the pen.
+var placeTable = [...]placeInfo{
+	PlaceUnknown:      {"unknown", KindUnknown, 0, 0},
+	SuctionPressure:   {"suction_pressure", KindPressure, 5e3, 6e6},
+	CoilPressure:      {"coil_pressure", KindPressure, 5e3, 6e6},
+	DischargePressure: {"discharge_pressure", KindPressure, 20e3, 16e6},
+	LiquidPressure:    {"liquid_pressure", KindPressure, 20e3, 16e6},
+	StandingPressure:  {"standing_pressure", KindPressure, 20e3, 10e6},
+	BoxAir:            {"box_air", KindTemperature, 200, 330},
+	CoilAirOff:        {"coil_air_off", KindTemperature, 190, 330},
+	BoxDisplay:        {"box_display", KindTemperature, 200, 330},
+	Ambient:           {"ambient", KindTemperature, 220, 335},
+	CondenserFaceAir:  {"condenser_face_air", KindTemperature, 220, 345},
+	CondenserAirOff:   {"condenser_air_off", KindTemperature, 220, 365},
+	CoilOutletLine:    {"coil_outlet_line", KindTemperature, 190, 340},
+	SuctionLine:       {"suction_line", KindTemperature, 190, 350},
+	DischargeLine:     {"discharge_line", KindTemperature, 240, 450},
+	LiquidLine:        {"liquid_line", KindTemperature, 220, 360},
+	DrierIn:           {"drier_in", KindTemperature, 220, 360},
+	DrierOut:          {"drier_out", KindTemperature, 200, 360},
+	Amps:              {"amps", KindCurrent, 0, 2000},
+	Power:             {"power", KindPower, 0, 1e6},
+}
+
+// Places lists every place in the order of the circuit.
+func Places() []Place {
+	out := make([]Place, 0, len(placeTable)-1)
+	for p := SuctionPressure; int(p) < len(placeTable); p++ {
+		out = append(out, p)
+	}
+	return out
+}
+
+func (p Place) String() string {
+	if p < 0 || int(p) >= len(placeTable) {
+		return "unknown"
+	}
+	return placeTable[p].key
+}
+
+// Kind returns what sort of quantity is read there.
+func (p Place) Kind() Kind { return placeTable[p].kind }
+
+// Range returns the sensible values in SI.
+func (p Place) Range() (lo, hi float64) { return placeTable[p].min, placeTable[p].max }
+
+// ParsePlace finds a place by its key.
+func ParsePlace(key string) (Place, error) {
+	for _, p := range Places() {
+		if placeTable[p].key == key {
+			return p, nil
+		}
+	}
+	return PlaceUnknown, fail.New(fail.BadValue, "at", fmt.Sprintf("no place %q", key), "places: "+keys(Places()))
+}
+
+func keys[T fmt.Stringer](list []T) string {
+	var s []string
+	for _, v := range list {
+		s = append(s, v.String())
+	}
+	return strings.Join(s, ", ")
+}
+
+// Parse reads the value at this place as a person writes it; ambient turns gauge into absolute. fallback is the unit
+// printed beside a field.
+func (p Place) Parse(text, fallback string, ambient units.Pressure) (float64, error) {
+	var v float64
+	var err error
+	switch p.Kind() {
+	case KindPressure:
+		var e units.PressureEntry
+		if e, err = units.ParsePressure(text, fallback); err == nil {
+			v = float64(e.Absolute(ambient))
+		}
+	case KindTemperature:
+		var t units.Temp
+		t, err = units.ParseTemp(text, fallback)
+		v = float64(t)
+	case KindCurrent:
+		v, err = units.ParseCurrent(text, fallback)
+	case KindPower:
+		v, err = units.ParsePower(text, fallback)
+	default:
+		err = fail.New(fail.BadValue, "", "no such place", "")
+	}
+	if err != nil {
+		return 0, err
+	}
+	if err := p.check(v); err != nil {
+		return 0, err
+	}
+	return v, nil
+}
+
+func (p Place) check(v float64) error {
+	lo, hi := p.Range()
+	if v >= lo && v <= hi {
+		return nil
+	}
+	var said, allowed string
+	switch p.Kind() {
+	case KindPressure:
+		said = fmt.Sprintf("%.4g kPa absolute (%.4g psia)", v/units.Kilo, v/units.Psi)
+		allowed = fmt.Sprintf("%.4g to %.4g kPa absolute (%.3g to %.4g psia)", lo/units.Kilo, hi/units.Kilo, lo/units.Psi, hi/units.Psi)
+	case KindTemperature:
+		said = fmt.Sprintf("%.1f °F (%.1f °C)", units.Temp(v).F(), units.Temp(v).C())
+		allowed = fmt.Sprintf(
+			"%.0f to %.0f °F (%.0f to %.0f °C)",
+			units.Temp(lo).F(),
+			units.Temp(hi).F(),
+			units.Temp(lo).C(),
+			units.Temp(hi).C(),
+		)
+	default:
+		said, allowed = fmt.Sprintf("%g", v), fmt.Sprintf("%g to %g", lo, hi)
+	}
+	return fail.New(
+		fail.Range,
+		p.String(),
+		said+" is outside what this place can show",
+		"allowed: "+allowed+"; check the unit and the digits",
+	)
+}
+
+// Instrument is what a value was read with.
+type Instrument int
+
+// The instruments.
+const (
+	InstrumentUnknown Instrument = iota
+	DialGauge
+	DigitalGauge
+	Clamp     // clamp thermistor, insulated
+	BareClamp // bead or clamp without insulation
+	AirProbe
+	BoxThermometer
+	ClampMeter
+	ByHand // felt or estimated
+)
+
+var instrumentKeys = [...]string{
+	"unknown",
+	"dial gauge",
+	"digital gauge",
+	"clamp",
+	"bare clamp",
+	"air probe",
+	"box thermometer",
+	"clamp meter",
+	"by hand",
+}
+
+func (i Instrument) String() string { return instrumentKeys[i] }
+
+// Instruments lists the instruments.
+func Instruments() []Instrument {
+	return []Instrument{DialGauge, DigitalGauge, Clamp, BareClamp, AirProbe, BoxThermometer, ClampMeter, ByHand}
+}
+
+// ParseInstrument finds an instrument by its word.
+func ParseInstrument(s string) (Instrument, error) {
+	for _, i := range Instruments() {
+		if i.String() == s {
+			return i, nil
+		}
+	}
+	if s == "" {
+		return InstrumentUnknown, nil
+	}
+	return InstrumentUnknown, fail.New(fail.BadValue, "instrument", fmt.Sprintf("no instrument %q", s), "instruments: "+keys(Instruments()))
+}
+
+// U returns the default standard uncertainty of the instrument at a place, SI.
+//
+//   - in: the place
+//   - out: Pa, K, A (relative currents are handled by the caller) or W
+//   - source: grade B dial gauges of 134.7 and 500 psi span, digital gauges, clamps and air devices by their usual
+//     tolerance over √3; judgement
+func (i Instrument) U(p Place) float64 {
+	high := p == DischargePressure || p == LiquidPressure || p == StandingPressure
+	switch p.Kind() {
+	case KindPressure:
+		switch {
+		case i == DialGauge && high:
+			return 5.8 * units.Psi
+		case i == DialGauge:
+			return 1.6 * units.Psi
+		case i == ByHand && high:
+			return 12 * units.Psi
+		case i == ByHand:
+			return 4 * units.Psi
+		case i == InstrumentUnknown && high:
+			return 3 * units.Psi
+		case i == InstrumentUnknown:
+			return 1 * units.Psi
+		case high:
+			return 1.5 * units.Psi
+		}
+		return 0.6 * units.Psi
+	case KindTemperature:
+		switch i {
+		case BareClamp:
+			return 2
+		case ByHand:
+			return 4
+		case BoxThermometer:
+			return 1.7 // 3 °F of the food code's air devices as a tolerance, without calibration
+		case Clamp, AirProbe:
+			return 1
+		}
+		switch p {
+		case BoxAir:
+			return 0.6
+		case Ambient:
+			return 1.1
+		case BoxDisplay:
+			return 1.7
+		case DischargeLine:
+			return 1.5
+		}
+		return 0.8
+	case KindCurrent:
+		return 0.03 // share of the reading
+	}
+	return 0.03
+}

@@ -1,0 +1,64 @@
+package ledger
+
+import (
+	"errors"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+)
+
+func TestReadMoves(t *testing.T) {
+	got, err := ReadMoves(
+		strings.NewReader(
+			"\ufeffDate,reason,added,removed\n# a remark\n2026-03-01,,5 lb,\n2026-04-01,Recharge,9 lb 8 oz,9lb\n2026-05-01,,,1kg\n",
+		),
+	)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []Move{
+		{Date: date("2026-03-01"), Added: lb(5)},
+		{Date: date("2026-04-01"), Added: lb(9.5), Removed: lb(9), Reason: Recharge},
+		{Date: date("2026-05-01"), Removed: 1},
+	}
+	for i := range want {
+		if got[i].Date != want[i].Date || got[i].Reason != want[i].Reason || got[i].Removed != want[i].Removed ||
+			got[i].Added-want[i].Added > 1e-12 {
+			t.Errorf("row %d: %+v, want %+v", i, got[i], want[i])
+		}
+	}
+}
+
+func TestReadMoves_Refused(t *testing.T) {
+	for _, c := range []struct{ text, field, says string }{
+		{"", "line 1", "no header"},
+		{"date,weight\n", "line 1, column 2", "weight"},
+		{"date,added,added\n", "line 1, column 3", "twice"},
+		{"date,removed\n", "line 1", "added"},
+		{"date,added\n2026-02-30,1kg\n", "line 2, column date", "2026-02-30"},
+		{"date,added\n2026-02-01,1\n", "line 2, column added", "no unit"},
+		{"date,added\n2026-02-01,1kg\n2026-03-01,-1kg\n", "line 3, column added", "-1kg"},
+		{"date,added,reason\n2026-02-01,1kg,thirst\n", "line 2, column reason", "thirst"},
+		{"date,added\n2026-02-01\n", "table", "fields"},
+	} {
+		_, err := ReadMoves(strings.NewReader(c.text))
+		var e *fail.Error
+		if !errors.As(err, &e) || !strings.Contains(e.Field, c.field) || !strings.Contains(e.Message, c.says) {
+			t.Errorf("%q: %v", c.text, err)
+		}
+	}
+}
+
+func FuzzReadMoves(f *testing.F) {
+	f.Add("date,added,removed,reason\n2026-03-01,5 lb,,leak\n")
+	f.Fuzz(func(t *testing.T, text string) {
+		m, err := ReadMoves(strings.NewReader(text))
+		if err != nil {
+			return
+		}
+		if _, err := LeakRate(RateInput{FullCharge: 1, AsOf: date("2026-11-25"), Moves: m}); err != nil {
+			t.Fatalf("read, but refused: %v", err)
+		}
+	})
+}

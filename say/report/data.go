@@ -1,0 +1,123 @@
+package report
+
+import (
+	"time"
+
+	"coldwright/diagnose"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/say/figure"
+	"coldwright/say/plot"
+	"coldwright/say/text"
+	"coldwright/units"
+)
+
+// Data are the facts of a visit. Times carry the site's zone. What is not known stays empty and is left out.
+type Data struct {
+	Number                  string
+	Site, Customer, Address string
+	Machine                 string
+	Application             reading.Application
+	Mechanic                string
+	Opened, Closed          time.Time
+	Refrigerant             string
+
+	Complaint string
+	SetPoint  *units.Temp
+	FoodLimit *units.Temp // the limit the operator named for its food
+	Food      string      // what the operator did with the food, as told
+
+	Before, After Phase
+	Work          []Work
+	Moves         []Move
+	FullCharge    *units.Mass
+	Leaks         []Leak
+	Tests         []Test   // nitrogen, vacuum, scale, logger's record
+	Advice        []string // what the mechanic wrote for the customer
+	Notes         []Note
+	Photos        []Photo
+	// Open returns a photo's bytes by its hash; needed where there are photos and the report is written as PDF.
+	Open func(hash string) ([]byte, error)
+
+	GWP        float64 // 100 years; 0: not known
+	GWPEdition string
+
+	Clocks []Clock // legal clocks that run
+
+	CustomerSigned, MechanicSigned Signed
+
+	// Chart is the pressure–enthalpy chart of the refrigerant; nil leaves the cycle out.
+	Chart *refrigerant.Chart
+
+	Lang        text.Language // "" is English
+	Paper       Paper         // "" is A4
+	Display     units.Display
+	AltitudeM   float64
+	Version     string   // of the program
+	Grade       string   // of the refrigerant's data
+	GradeReason string   //
+	Editions    []string // of other data: "base rates 2026-11"
+	PriorSource string   // where the base rates come from
+}
+
+// say is a sentence of the report in its language.
+func (d Data) say(code string, args ...string) string { return text.Report(code, d.Lang, args...) }
+
+// Phase is one end of the visit. Posterior is nil when nothing was judged, Failed says why in one line.
+type Phase struct {
+	At        time.Time
+	Sheet     reading.Sheet
+	Posterior *diagnose.Posterior
+	Failed    string
+	PullDown  []figure.PullPoint
+	Verdict   string // of the pull-down, "" when there was none
+}
+
+// Work is something that was done.
+type Work struct{ Code, Text string }
+
+// Move is refrigerant out of or into the machine.
+type Move struct {
+	Cylinder string
+	Out, In  units.Mass
+}
+
+// Test is a test after the work, in the order in which it is done: its verdict and numbers in the words of package
+// text. Plain is the one sentence the customer reads; Good says that it needs no person.
+type Test struct {
+	Key, Title, Plain string // keys: tight, dry, charge, record
+	Good              bool
+	Verdict           string
+	Lines             []string
+	Criterion         string // what it was held against, with its source
+	Figure            *Figure
+}
+
+// Clock is a duty that a rule has started, as it stood on the day of the report.
+type Clock struct{ Name, State, Due, Rule string }
+
+// Leak is a leak that was found.
+type Leak struct{ Place, How string }
+
+// Note is what was written down, and where it belongs.
+type Note struct {
+	Where, Text string
+	At          time.Time
+}
+
+// Photo is a picture: a JPEG kept under its hash, its size in pixels.
+type Photo struct {
+	Where, Caption, Hash string
+	At                   time.Time
+	Width, Height        int
+}
+
+// Signed is who signed and when. Drawing is nil unless it was drawn on the screen; Notes say how else it was signed
+// and what has happened since.
+type Signed struct {
+	Name    string
+	At      time.Time
+	Drawing *plot.Scene
+	Notes   []string
+	Changed bool // the report is another one since
+}

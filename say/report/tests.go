@@ -1,0 +1,189 @@
+package report
+
+import (
+	"errors"
+	"time"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/say/figure"
+	"coldwright/say/text"
+	"coldwright/trial"
+	"coldwright/units"
+)
+
+// tests gathers the tests of a visit that were done; of several of one kind the last one counts. A test with a single
+// look proves nothing and is left out.
+func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Language) []Test {
+	var out []Test
+	at := func(t time.Time) string { return text.DayMonthClock(t.In(zone), l) }
+	word := func(code string, args ...string) string { return text.Report(code, l, args...) }
+	say := func(code string) string { return text.Trial(code, l) }
+	earlier := func(n int) []string {
+		switch {
+		case n < 2:
+			return nil
+		case n == 2:
+			return []string{word("one_earlier")}
+		}
+		return []string{word("some_earlier", units.Fixed(float64(n-1), 0))}
+	}
+	ambient := v.Machine.Plate().AmbientPressure()
+	if t := v.Visit.Hold(); t != nil && len(t.Points) > 1 {
+		x := Test{Key: "tight", Title: word("test_tight", at(t.Started))}
+		h, err := v.Hold(t)
+		if err != nil {
+			x.Verdict = refused(err, l)
+		} else {
+			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(
+				&h,
+			), text.HoldSentence(
+				&h,
+				l,
+			), text.HoldLines(
+				&h,
+				d,
+				ambient,
+				l,
+			), text.HoldCriterion(
+				&h,
+				l,
+			)
+			switch h.Verdict {
+			case trial.TightWithin:
+				x.Plain = word("held_nitrogen", text.Span(h.Span, l))
+			case trial.HoldUndecided:
+				x.Verdict = text.HoldVerdict(&h, l) + ". " + x.Verdict
+			case trial.Leaking:
+				x.Plain = word("lost_nitrogen", text.Span(h.Span, l))
+			}
+			if t.PlatePa != nil {
+				x.Lines = append(x.Lines, word("lowest_plate", d.FormatPressure(units.Pressure(*t.PlatePa), ambient)))
+			}
+			if c := h.Cautions[0]; c == trial.AboveNameplate {
+				x.Lines = append(x.Lines, say(c))
+			}
+			f := figure.HoldData{ID: "hold", Hold: &h, Ambient: ambient, Display: d, Compact: true, Lang: l}
+			x.Figure = &Figure{word("nitrogen_figure"), f.Caption(), figure.Hold(f), f.Table()}
+		}
+		x.Lines = append(x.Lines, earlier(len(v.Visit.Holds))...)
+		out = append(out, x)
+	}
+	if t := v.Visit.Rise(); t != nil && len(t.Points) > 1 {
+		x := Test{Key: "dry", Title: word("test_dry", at(t.Started))}
+		r, curve, err := v.Rise(t)
+		if err != nil {
+			x.Verdict = refused(err, l)
+		} else {
+			x.Good, x.Verdict, x.Lines, x.Criterion = text.RiseGood(
+				&r,
+			), say(
+				r.Verdict.String(),
+			), text.RiseLines(
+				&r,
+				d,
+				l,
+			), text.RiseCriterion(
+				&r,
+				d,
+				l,
+			)
+			if r.Reason != "" {
+				x.Verdict += " " + say(r.Reason)
+			}
+			switch r.Verdict {
+			case trial.DryAndTight:
+				x.Plain = word("stood_dry", text.Span(r.Span, l))
+			case trial.RiseLeak, trial.RiseBoth:
+				x.Plain = word("vacuum_leaks")
+			case trial.RiseMoisture:
+				x.Plain = word("vacuum_moist")
+			case trial.CannotProveDry:
+				x.Plain = word("vacuum_dry_open")
+			}
+			var pts []trial.RisePoint
+			for _, p := range t.Points {
+				pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
+			}
+			f := figure.RiseData{ID: "rise", Points: pts, Rise: &r, Curve: curve, Display: d, Compact: true, Lang: l}
+			x.Figure = &Figure{word("vacuum_figure"), f.Caption(), figure.RiseCurve(f), f.Table()}
+		}
+		x.Lines = append(x.Lines, earlier(len(v.Visit.Rises))...)
+		out = append(out, x)
+	}
+	if len(v.Visit.Scale) > 1 {
+		x := Test{Key: "charge", Title: word("test_charge", at(v.Visit.Scale[0].At))}
+		c, err := v.Charge()
+		if err != nil {
+			x.Verdict = refused(err, l)
+		} else {
+			known := c.StartKnown && c.Answer != nil
+			x.Lines = text.ChargeLines(c.Progress, known, d, l)
+			x.Verdict, x.Lines = x.Lines[0], x.Lines[1:]
+			if known {
+				x.Lines = append(x.Lines, text.ChargeAdvice(c.Progress.Advice, l))
+				x.Criterion = word("held_to_plate", d.FormatMass(units.Mass(c.Answer.Full)))
+			}
+		}
+		out = append(out, x)
+	}
+	for i := range v.Visit.Cold {
+		f := &v.Visit.Cold[i]
+		x := Test{Key: "record", Title: word("test_record", f.Name)}
+		r, err := v.ColdRecord(f)
+		if err != nil {
+			x.Verdict = refused(err, l)
+		} else {
+			x.Good, x.Verdict, x.Lines, x.Criterion = text.ColdGood(
+				&r,
+			), text.ColdVerdict(
+				&r,
+				d,
+				l,
+			), text.ColdLines(
+				&r,
+				d,
+				l,
+			), text.ColdCriterion(
+				&r,
+				d,
+				l,
+			)
+			x.Plain = word("logger_says", lowerFirst(x.Verdict))
+			if r.Rows > 1 {
+				g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &r, Display: d, Compact: true, Lang: l}
+				x.Figure = &Figure{word("test_record", f.Name), g.Caption(), figure.ColdTrace(g), figure.Table{}}
+			}
+			if f.Logger != "" {
+				x.Lines = append(x.Lines, word("logger", sentence(f.Logger)))
+			}
+			if f.Place != "" {
+				x.Lines = append(x.Lines, word("sensor", sentence(f.Place)))
+			}
+			x.Lines = append(x.Lines, word("file_kept", f.SHA256), say(trial.FoodDecision))
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+func lowerFirst(s string) string {
+	if s == "" || s[0] < 'A' || s[0] > 'Z' {
+		return s
+	}
+	return string(s[0]+'a'-'A') + s[1:]
+}
+
+// refused says in one line why a test could not be judged.
+func refused(err error, l text.Language) string {
+	return text.Report("test_not_judged", l, sentence(failed(err, l)))
+}
+
+// failed says in one line what went wrong.
+func failed(err error, l text.Language) string {
+	var f *fail.Error
+	if errors.As(err, &f) {
+		return text.Failed(f, l)
+	}
+	return text.Report("program_failed", l)
+}

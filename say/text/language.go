@@ -1,0 +1,128 @@
+package text
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/units"
+)
+
+// Language is the language of words; words that exist in English only are English in every language.
+type Language string
+
+// The languages.
+const (
+	English Language = "en"
+	Spanish Language = "es"
+)
+
+// Languages lists them.
+func Languages() []Language { return []Language{English, Spanish} }
+
+// ParseLanguage reads "en" or "es"; empty is English.
+func ParseLanguage(s string) (Language, error) {
+	switch l := Language(s); l {
+	case "":
+		return English, nil
+	case English, Spanish:
+		return l, nil
+	}
+	return "", fail.New(fail.BadValue, "language", "\""+s+"\" is no language here", "allowed: en, es")
+}
+
+// phrase is a sentence in both languages; {key:how} stands for an argument, how being mass, temp, diff, percent,
+// hours, power or a number of decimals.
+type phrase struct{ en, es string }
+
+func (p phrase) in(l Language) string {
+	if l == Spanish {
+		return p.es
+	}
+	return p.en
+}
+
+// put puts texts in the places {1}, {2} … of a phrase.
+func (p phrase) put(l Language, args ...string) string {
+	var list []string
+	for i, a := range args {
+		list = append(list, "{"+strconv.Itoa(i+1)+"}", a)
+	}
+	return strings.NewReplacer(list...).Replace(p.in(l))
+}
+
+// to stands between the ends of a range.
+func (l Language) to() string { return l.in(phrase{" to ", " a "}) }
+
+var argument = regexp.MustCompile(`\{(\w+):(\w+)\}`)
+
+// fill puts the arguments in their places.
+func fill(s string, args map[string]float64, d units.Display) string {
+	return argument.ReplaceAllStringFunc(s, func(m string) string {
+		part := argument.FindStringSubmatch(m)
+		v := args[part[1]]
+		switch part[2] {
+		case "mass":
+			return d.FormatMass(units.Mass(v))
+		case "temp":
+			return d.FormatTemp(units.Temp(v), 0)
+		case "diff":
+			return d.FormatDiff(units.TempDiff(v), 0)
+		case "percent":
+			return units.Fixed(100*v, 0) + " %"
+		case "power":
+			return Power(v, d) + " " + PowerUnit(d)
+		case "1":
+			return units.Fixed(v, 1)
+		}
+		return units.Fixed(v, 0)
+	})
+}
+
+// Power prints a power for people: Btu/h beside °F, W beside °C.
+func Power(w float64, d units.Display) string {
+	if d.Temp == "°C" {
+		return units.Fixed(w, 0)
+	}
+	return units.Fixed(w/units.BtuPerH, 0)
+}
+
+// PowerUnit is the unit of [Power].
+func PowerUnit(d units.Display) string {
+	if d.Temp == "°C" {
+		return "W"
+	}
+	return "Btu/h"
+}
+
+// Word is a short word for a code of a load or a charge, such as a kind of item. A code without a word is shown by its own name.
+func Word(l Language, code string) string {
+	if p, ok := words[code]; ok {
+		return p.in(l)
+	}
+	return plain(code)
+}
+
+// Say is the sentence for a finding in a language; what has only English words is said in English.
+func Say(l Language, f reading.Finding, d units.Display, ambient units.Pressure) string {
+	if p, ok := sentences[f.Code]; ok {
+		return strings.TrimSpace(fill(p.in(l), f.Args, d))
+	}
+	return Finding(f, d, ambient)
+}
+
+// Sentence is a sentence for a code without arguments.
+func Sentence(l Language, code string) string {
+	return Say(l, reading.Finding{Code: code}, units.US(), units.Atm)
+}
+
+// SayCodes lists every code that has a sentence in both languages, sorted; WordCodes every code with a word.
+func SayCodes() []string { return keysOf(sentences) }
+
+// WordCodes lists every code with a word in both languages, sorted.
+func WordCodes() []string { return keysOf(words) }
+
+// in is [phrase.in] for a phrase made on the spot.
+func (l Language) in(p phrase) string { return p.in(l) }

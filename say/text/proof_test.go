@@ -1,0 +1,143 @@
+package text_test
+
+import (
+	"strings"
+	"testing"
+	"time"
+
+	"coldwright/say/text"
+	"coldwright/trial"
+	"coldwright/units"
+)
+
+// A vacuum in the units of who reads it: 1 micron is 1 µm of mercury, 0.133322 Pa (NIST SP 811, conventional millimetre of mercury).
+func TestVacuum(t *testing.T) {
+	for _, c := range []struct {
+		d    units.Display
+		pa   float64
+		want string
+	}{{units.US(), 66.661, "500 micron"}, {units.Metric(), 66.661, "66.7 Pa"}, {units.Metric(), 266.6, "267 Pa"}} {
+		if got := text.Vacuum(units.Pressure(c.pa), c.d); got != c.want {
+			t.Errorf("%g Pa: %q, want %q", c.pa, got, c.want)
+		}
+	}
+	for minutes, want := range map[float64]string{90: "90 min", 300: "5.0 h", 4320: "3.0 days"} {
+		if got := text.Span(minutes); got != want {
+			t.Errorf("%g: %q, want %q", minutes, got, want)
+		}
+	}
+}
+
+// Every verdict is short, and what stands below it is well said in both systems of units.
+func TestProof_Verdicts(t *testing.T) {
+	limit := units.Pressure(70)
+	leak := []trial.LeakSize{{Refrigerant: "R-404A", GramsPerYear: 1200}}
+	for _, d := range []units.Display{units.US(), units.Metric()} {
+		short := func(s string) {
+			t.Helper()
+			if n := len(strings.Fields(s)); n == 0 || n > 3 {
+				t.Errorf("%q has %d words", s, n)
+			}
+		}
+		said := func(lines ...string) {
+			t.Helper()
+			for _, s := range lines {
+				if bad := wellSaid(s); bad != "" || strings.Contains(s, "NaN") {
+					t.Errorf("%s: %q", bad, s)
+				}
+			}
+		}
+		for _, v := range []trial.HoldVerdict{trial.TightWithin, trial.Leaking, trial.HoldUndecided} {
+			h := trial.Hold{
+				Verdict:       v,
+				N:             3,
+				Span:          240,
+				First:         1.1e6,
+				Last:          1.09e6,
+				Expected:      1.095e6,
+				Change:        trial.Uncertain{Value: -5e3, U: 2e3},
+				Low:           -9e3,
+				High:          -1e3,
+				SmallestShare: 0.031,
+				AskedShare:    0.05,
+				Leaks:         leak,
+			}
+			if v == trial.HoldUndecided {
+				h.Reason = trial.TooShortHold
+			}
+			short(text.HoldVerdict(&h))
+			said(append(text.HoldLines(&h, d, units.Atm), text.HoldSentence(&h, text.English), text.HoldCriterion(&h))...)
+			if text.HoldGood(&h) != (v == trial.TightWithin) {
+				t.Errorf("%v", v)
+			}
+		}
+		for _, v := range []trial.RiseVerdict{
+			trial.DryAndTight, trial.RiseLeak, trial.RiseMoisture, trial.RiseBoth, trial.CannotProveDry,
+			trial.RiseUndecided,
+		} {
+			r := trial.Rise{
+				Verdict:     v,
+				N:           9,
+				Span:        16,
+				First:       30,
+				Last:        80,
+				Horizon:     60,
+				Leak:        trial.Part{Uncertain: trial.Uncertain{Value: 2, U: 1}, High: 4},
+				AllowedLeak: 1,
+				AllowedRise: 200,
+				PLeak:       0.9,
+				DryLimit:    &limit,
+				Leaks:       leak,
+				LeaksHigh:   leak,
+				Profile:     trial.House(),
+			}
+			short(text.RiseVerdict(&r))
+			said(append(text.RiseLines(&r, d), text.RiseCriterion(&r, d))...)
+		}
+		for _, p := range append(trial.Profiles(), trial.House()) {
+			if s := text.Criterion(p, d); !strings.Contains(s, "at most") {
+				t.Errorf("%q", s)
+			}
+		}
+		for _, l := range trial.FoodLimits() {
+			if s := text.FoodLimit(l, d); !strings.Contains(s, "°") || !strings.Contains(s, l.Source) {
+				t.Errorf("%q", s)
+			}
+		}
+	}
+}
+
+// What a record says first: never, once, twice, only in defrosts, or within what the logger may be off.
+func TestColdVerdict(t *testing.T) {
+	day := time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)
+	e := func(defrost, sure bool) trial.Excursion {
+		return trial.Excursion{
+			Low:     30,
+			High:    50,
+			Defrost: defrost,
+			Sure:    sure,
+			Peak:    units.Celsius(9),
+			Start:   trial.Bracket{After: day, Before: day.Add(10 * time.Minute)},
+		}
+	}
+	for want, list := range map[string][]trial.Excursion{
+		"Never above 41 °F.":                                        nil,
+		"Above 41 °F once, 30 to 50 min in all.":                    {e(false, true)},
+		"Above 41 °F twice, 60 to 100 min in all.":                  {e(false, true), e(false, true), e(true, true)},
+		"Above 41 °F only in 1 defrost.":                            {e(true, true)},
+		"Above 41 °F once, each within what the logger may be off.": {e(false, false)},
+	} {
+		r := trial.ColdRecord{Excursions: list, Count: len(list), Limit: units.Celsius(5), First: day, Last: day.Add(24 * time.Hour)}
+		if got := text.ColdVerdict(&r, units.US()); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+		if good := text.ColdGood(&r); good != !strings.Contains(want, "in all") {
+			t.Errorf("%q: good %v", want, good)
+		}
+	}
+	r := trial.ColdRecord{First: day, Last: day.Add(time.Hour)}
+	row := text.ColdRow(&r, e(false, true), units.US())
+	if strings.Join(row, "|") != "13 Jun 12:00 to 13 Jun 12:10|still above at the end|30 to 50 min|48.2 °F" {
+		t.Errorf("%q", row)
+	}
+}
