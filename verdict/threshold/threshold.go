@@ -1,0 +1,102 @@
+package threshold
+
+// Words of a probability, by the whole figure in a hundred that people are shown: each limit is half a hundredth below
+// the figure, so that a word and the figure beside it never disagree. Where a limit is not explained by itself it is
+// judgement, ours: the steps are those of common calibrated word scales.
+const (
+	// Certain: shown as 95 in 100 or more, "almost certain", and acted on. Judgement, ours: of twenty such statements
+	// one may be wrong, as for the 5 to 95 % intervals everywhere else.
+	Certain = 0.945
+	// Likely: shown as 70 or more. Judgement, ours: two to one with something to spare. A machine this probably healthy
+	// is called healthy.
+	Likely = 0.695
+	// Even: shown as 40 or more. With EvenRatio it is one half of "about even": 40 to 60 is 1.5 to 1.
+	Even = 0.395
+	// Leaning: shown as more than 60, so more than EvenRatio to one for it; below Likely "more likely than not".
+	Leaning = 0.605
+	// Possible: shown as 15 or more. Judgement, ours: too much to leave out of a sentence about the machine.
+	Possible = 0.145
+	// Unlikely: shown as 5 or more; what is less is not put into sentences. Judgement, ours: the tail that a 5 to 95 %
+	// interval leaves out on one side.
+	Unlikely = 0.045
+	// RuledOut: shown as "under 1". Judgement, ours: below it the shares say more about the base rates than about the
+	// machine.
+	RuledOut = 0.01
+	// SureOther: shown as "over 99", the mirror of RuledOut: no figure says 100.
+	SureOther = 1 - RuledOut
+)
+
+// EvenRatio is how many times as probable the first of two causes may be as the second for the two to count as about
+// even. Judgement, ours: 60 to 40 changes nobody's next step, 67 to 33 does.
+const EvenRatio = 1.5
+
+// Does a judgement fit the machine?
+const (
+	// FarOff is the residual of the best explanation, standard deviations, from which a reading does not fit. A normal
+	// residual is so far off once in two thousand readings, so about once in two hundred sheets of ten. Judgement, ours.
+	FarOff = 3.5
+	// NoneFits is the probability of "none of these" from which, when it is the first of all answers, no cause is
+	// named. The same as Even: what is about even with everything else together. Judgement, ours.
+	NoneFits = Even
+)
+
+// What to do next.
+const (
+	// ActFrom is the probability of the first answer from which acting before it is certain is worth considering: four to
+	// one. Judgement, ours.
+	ActFrom = 0.8
+	// RarelyChanges is the chance that a reading puts another cause first below which it is not worth taking: about one
+	// in sixteen. Judgement, ours.
+	RarelyChanges = 0.06
+	// TellsNothing is the information of a reading, bits, below which it tells nothing: less than a coin of 62 to 38
+	// says (1 − H(0.62) = 0.042 bits). Judgement, ours.
+	TellsNothing = 0.04
+	// ListedFrom is the information, bits, from which a further reading is listed at all: what is less is noise of the
+	// quadrature. Judgement, ours.
+	ListedFrom = 0.01
+	// FarLess is the share of the best reading's information below which the second best "tells far less". Judgement,
+	// ours.
+	FarLess = 0.4
+	// Doubted is the probability of a lying instrument from which it is proved before anything else is done. Judgement,
+	// ours: proving it costs a minute, acting on it costs a part.
+	Doubted = 0.15
+	// Beside is the probability from which a second cause is checked for beside a certain one: one in four. Judgement,
+	// ours.
+	Beside = 0.25
+	// Decides is the share of what is unknown about that second cause that a reading must be expected to clear to be
+	// asked for. Judgement, ours: with less, hands and eyes are quicker.
+	Decides = 0.2
+	// Together is how much more per minute two readings must tell than the best one for both to be asked for at once:
+	// afterwards the second may not be needed. Judgement, ours.
+	Together = 1.05
+)
+
+// How strongly a reading speaks, nats: the logarithm of how many times as well one explanation foretells it as another.
+const (
+	Strong = 3.0 // twenty to one
+	Clear  = 1.2 // three to one
+	Slight = 0.4 // EvenRatio to one: less is even
+)
+
+// What a page shows of a list of causes. Judgement, ours: what fits a phone and what nobody would act on.
+const (
+	SuspectsShown = 5
+	SeverityFrom  = Unlikely // how bad it is, is said of a cause that is not very unlikely
+	NoneShownFrom = Unlikely
+	RuledOutShown = 2 // of causes ruled out so many are still named: people want to see what was excluded
+)
+
+// Proof and cold.
+const (
+	// AtSetPoint is what a box may stand above its set point and count as held, K: a control's own swing of 2 °F.
+	// Common practice, no source.
+	AtSetPoint = 1.1
+	// LeakLikely is the probability of a leak in a vacuum test from which its size is said. More likely than not.
+	LeakLikely = 0.5
+	// RoomTooMuch is the room's load as a share of what a sound machine carries from which it is called too much: the
+	// step it is shown in, 5 %.
+	RoomTooMuch = 1.05
+)
+
+// EnoughToJudge is how many running readings a judgement needs: with one nothing stands against anything.
+const EnoughToJudge = 2
