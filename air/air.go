@@ -1,15 +1,15 @@
 package air
 
 import (
-	"fmt"
 	"math"
 
 	"coldwright/num"
 	"coldwright/units"
+	"coldwright/water"
 )
 
 const (
-	tripleT  = 273.16   // K
+	tripleT  = water.TripleTemperature
 	ratioM   = 0.621945 // molar mass of water over dry air, ASHRAE Fundamentals (2017), ch. 1, Eq. (20)
 	rDry     = 287.042  // J/(kg K), ASHRAE Fundamentals (2017), ch. 1, Eq. (1)
 	cpDry    = 1006.0   // J/(kg K), Eq. (28)
@@ -20,53 +20,20 @@ const (
 	hIce     = -329e3   // J/kg at 0 °C: 2501 less the 2830 kJ/kg of Eq. (35)
 )
 
-// The range of temperatures: that of the saturation equations, cut where a machine room ends.
+// The range of temperatures: wider than any cold room, cut where a machine room ends.
 const (
 	TMin = 180.0 // K
 	TMax = 360.0 // K
 )
 
 // RangeError says that a value lies outside what moist air can be here.
-type RangeError struct {
-	Quantity        string
-	Value, Min, Max float64
-}
+type RangeError = num.RangeError
 
-func (e *RangeError) Error() string {
-	return fmt.Sprintf("air: %s %g is outside %g to %g", e.Quantity, e.Value, e.Min, e.Max)
-}
-
-func check(quantity string, v, lo, hi float64) error {
+func check(quantity string, d num.Dimension, v, lo, hi float64) error {
 	if v >= lo && v <= hi {
 		return nil
 	}
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		v = math.Copysign(math.MaxFloat64, v)
-	}
-	return &RangeError{quantity, v, lo, hi}
-}
-
-// Saturation returns the pressure at which water vapour is saturated over liquid water, or over ice below the triple point.
-//
-//   - in: T, K, 180 to 360
-//   - out: Pa
-//   - errors: [*RangeError]
-//   - source: Hyland and Wexler (1983), Eq. (17) and (18)
-//   - cost: two transcendental functions
-func Saturation(T float64) (float64, error) {
-	if err := check("temperature", T, TMin, TMax); err != nil {
-		return 0, err
-	}
-	return saturation(T), nil
-}
-
-func saturation(T float64) float64 {
-	if T < tripleT {
-		return math.Exp(
-			-5.6745359e3/T + 6.3925247 + T*(-9.6778430e-3+T*(6.2215701e-7+T*(2.0747825e-9-9.4840240e-13*T))) + 4.1635019*math.Log(T),
-		)
-	}
-	return math.Exp(-5.8002206e3/T + 1.3914993 + T*(-4.8640239e-2+T*(4.1764768e-5-1.4452093e-8*T)) + 6.5459673*math.Log(T))
+	return num.OutOfRangeError("moist air", quantity, d, v, lo, hi, "")
 }
 
 // State is air at one point.
@@ -88,13 +55,13 @@ type State struct {
 //   - source: ASHRAE Fundamentals (2017), ch. 1, Eq. (20), (12), (30), (33), (35); dew point and wet bulb by [num.Brent]
 //   - cost: about 30 saturation pressures
 func FromRH(T, rh, p float64) (State, error) {
-	if err := check("temperature", T, TMin, TMax); err != nil {
+	if err := check("temperature", num.Temperature, T, TMin, TMax); err != nil {
 		return State{}, err
 	}
-	if err := check("relative humidity", rh, 0.001, 1); err != nil {
+	if err := check("relative humidity", num.Dimensionless, rh, 0.001, 1); err != nil {
 		return State{}, err
 	}
-	return fromVapour(T, rh*saturation(T), p)
+	return fromVapour(T, rh*water.Curve(T), p)
 }
 
 // FromW returns air of a humidity ratio.
@@ -105,7 +72,7 @@ func FromRH(T, rh, p float64) (State, error) {
 //   - source: as [FromRH]
 //   - cost: as [FromRH]
 func FromW(T, W, p float64) (State, error) {
-	if err := check("humidity ratio", W, 1e-7, 1); err != nil {
+	if err := check("humidity ratio", num.Dimensionless, W, 1e-7, 1); err != nil {
 		return State{}, err
 	}
 	return fromVapour(T, p*W/(ratioM+W), p)
@@ -119,10 +86,10 @@ func FromW(T, W, p float64) (State, error) {
 //   - source: as [FromRH]
 //   - cost: as [FromRH]
 func FromDewPoint(T, dew, p float64) (State, error) {
-	if err := check("dew point", dew, TMin, T); err != nil {
+	if err := check("dew point", num.Temperature, dew, TMin, T); err != nil {
 		return State{}, err
 	}
-	return fromVapour(T, saturation(dew), p)
+	return fromVapour(T, water.Curve(dew), p)
 }
 
 // FromWetBulb returns air of a wet-bulb temperature; below freezing the bulb is iced.
@@ -133,10 +100,10 @@ func FromDewPoint(T, dew, p float64) (State, error) {
 //   - source: ASHRAE Fundamentals (2017), ch. 1, Eq. (33) and (35)
 //   - cost: as [FromRH]
 func FromWetBulb(T, wet, p float64) (State, error) {
-	if err := check("wet bulb", wet, TMin, T); err != nil {
+	if err := check("wet bulb", num.Temperature, wet, TMin, T); err != nil {
 		return State{}, err
 	}
-	if err := check("pressure", p, 30e3, 120e3); err != nil {
+	if err := check("pressure", num.Pressure, p, 30e3, 120e3); err != nil {
 		return State{}, err
 	}
 	return FromW(T, ratioAtWetBulb(T, wet, p), p)
@@ -144,7 +111,7 @@ func FromWetBulb(T, wet, p float64) (State, error) {
 
 // ratioAtWetBulb is the humidity ratio of air that saturates adiabatically at wet.
 func ratioAtWetBulb(T, wet, p float64) float64 {
-	ws := ratio(saturation(wet), p)
+	ws := ratio(water.Curve(wet), p)
 	t, tw := T-units.ZeroC, wet-units.ZeroC
 	condensed := cpWater * tw
 	if wet < tripleT {
@@ -157,14 +124,14 @@ func ratioAtWetBulb(T, wet, p float64) float64 {
 func ratio(pw, p float64) float64 { return ratioM * pw / (p - pw) }
 
 func fromVapour(T, pw, p float64) (State, error) {
-	if err := check("temperature", T, TMin, TMax); err != nil {
+	if err := check("temperature", num.Temperature, T, TMin, TMax); err != nil {
 		return State{}, err
 	}
-	if err := check("pressure", p, 30e3, 120e3); err != nil {
+	if err := check("pressure", num.Pressure, p, 30e3, 120e3); err != nil {
 		return State{}, err
 	}
-	ps := saturation(T)
-	if err := check("vapour pressure", pw, saturation(TMin), math.Min(ps*(1+1e-12), 0.9*p)); err != nil {
+	ps := water.Curve(T)
+	if err := check("vapour pressure", num.Pressure, pw, water.Curve(TMin), math.Min(ps*(1+1e-12), 0.9*p)); err != nil {
 		return State{}, err
 	}
 	s := State{T: T, P: p, W: ratio(pw, p), RH: math.Min(1, pw/ps)}
@@ -176,7 +143,7 @@ func fromVapour(T, pw, p float64) (State, error) {
 		return s, nil
 	}
 	var err error
-	if s.DewPoint, _, err = num.Brent(func(x float64) float64 { return math.Log(saturation(x) / pw) }, TMin, T, 1e-9); err != nil {
+	if s.DewPoint, _, err = num.Brent(func(x float64) float64 { return math.Log(water.Curve(x) / pw) }, TMin, T, 1e-9); err != nil {
 		return State{}, err
 	}
 	s.WetBulb, err = wetBulb(T, s.W, s.DewPoint, p)

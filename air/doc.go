@@ -1,4 +1,4 @@
-// Package air computes moist air: saturation pressure over water and ice, humidity ratio, dew point, wet bulb, enthalpy and density.
+// Package air computes moist air: humidity ratio, dew point, wet bulb, enthalpy and density.
 //
 // Conventions: SI; p is the absolute pressure of the mixture, Pa; W is kg of water per kg of dry air; enthalpy is J
 // per kg of dry air, zero for dry air at 0 °C and for liquid water at 0 °C; density is kg of moist air per m³. Below
@@ -9,6 +9,5 @@
 // up to 0.3 kJ/kg at 30 °C. It knows no fog, no droplets and no pressure other than the one handed in;
 // units.Atmosphere gives that of a site's altitude.
 //
-// References: Hyland and Wexler (1983), ASHRAE Trans. 89(2A):500-519 (saturation); ASHRAE Handbook Fundamentals
-// (2017), chapter 1 (relations).
+// References: ASHRAE Handbook Fundamentals (2017), chapter 1 (relations); package water (saturation).
 package air

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"coldwright/fail"
+	"coldwright/gasflow"
 	"coldwright/leak"
 	"coldwright/machine/reading"
 	"coldwright/record"
@@ -104,7 +105,11 @@ func (a *App) LeakSearch(ctx context.Context, visit record.ID) (*LeakView, error
 	if m.FullChargeG != nil {
 		full = float64(*m.FullChargeG)
 	}
-	s := leak.New(c, traits, leak.GasOf(fit.Refrigerant()), c.SizeFrom(full, losses))
+	gas, err := gasflow.Vapour(fit.Refrigerant(), gasflow.Room)
+	if err != nil {
+		return nil, err
+	}
+	s := leak.New(c, traits, gas, c.SizeFrom(full, losses))
 	for _, l := range v.Looks {
 		set := *v
 		set.LeakSet = l.LeakSetBody

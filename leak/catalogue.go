@@ -113,13 +113,6 @@ type Catalogue struct {
 		Basis    string   `json:"basis"`
 		Sources  []string `json:"sources"`
 	} `json:"evidence"`
-	Nitrogen struct {
-		MolarMass float64  `json:"molar_mass"`
-		TCrit     float64  `json:"t_crit"`
-		PCrit     float64  `json:"p_crit"`
-		Basis     string   `json:"basis"`
-		Sources   []string `json:"sources"`
-	} `json:"nitrogen"`
 	WalkMin           float64  `json:"walk_min"`    // between areas; judgement
 	Bound             float64  `json:"bound"`       // below this chance everywhere the search is in vain; judgement
 	RoundBound        float64  `json:"round_bound"` // below this chance for one more round the places are searched out; judgement
@@ -238,7 +231,6 @@ func (c *Catalogue) check() error {
 		{"no_leak", c.NoLeak.Basis, c.NoLeak.Sources},
 		{"size", c.Size.Basis, c.Size.Sources},
 		{"evidence", c.Evidence.Basis, c.Evidence.Sources},
-		{"nitrogen", c.Nitrogen.Basis, c.Nitrogen.Sources},
 		{"transition", c.TransitionBasis, c.TransitionSources},
 	} {
 		if err := sourced(r.key, r.basis, r.sources); err != nil {
@@ -256,9 +248,9 @@ func (c *Catalogue) check() error {
 		return wrong("size", "must be above 0")
 	case e.WorkedOn < 1 || !(e.Habit > 0):
 		return wrong("evidence", "worked_on is at least 1, habit above 0")
-	case !(c.Nitrogen.MolarMass > 0) || !(c.Nitrogen.TCrit > 0) || !(c.Nitrogen.PCrit > 0) || !(c.Transition > 0) || c.WalkMin < 0 ||
+	case !(c.Transition > 0) || c.WalkMin < 0 ||
 		!(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
-		return wrong("nitrogen, transition, walk_min, bounds", "are out of range")
+		return wrong("transition, walk_min, bounds", "are out of range")
 	}
 	return nil
 }

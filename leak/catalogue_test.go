@@ -30,7 +30,7 @@ func TestShipped_Sound(t *testing.T) {
 	// Every source stands behind something.
 	used := map[string]bool{}
 	for _, list := range [][]string{
-		c.NotListed.Sources, c.NoLeak.Sources, c.Size.Sources, c.Evidence.Sources, c.Nitrogen.Sources,
+		c.NotListed.Sources, c.NoLeak.Sources, c.Size.Sources, c.Evidence.Sources,
 		c.TransitionSources,
 	} {
 		for _, s := range list {

@@ -17,6 +17,5 @@
 // It knows no sentences, no clock and no events.
 //
 // References: Stone (1975), Theory of Optimal Search; Chew (1967), Ann. Math. Statist. 38:494-502, which states
-// Blackwell's rule; Stiel and Thodos (1961), AIChE J. 7:611-615 (viscosity of gases). Further sources stand in
-// catalogue.json.
+// Blackwell's rule; package gasflow (viscosity and flow of gases). Further sources stand in catalogue.json.
 package leak

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"coldwright/gasflow"
 	"coldwright/units"
 )
 
@@ -51,7 +52,7 @@ const searchLimit = 240
 //   - assumes: looks behave as the catalogue says: this measures the order of the search, not the catalogue
 //   - source: simulation
 //   - cost: about 10 ms a machine
-func (c *Catalogue) Evaluate(seed uint64, n int, gas Gas) []Score {
+func (c *Catalogue) Evaluate(seed uint64, n int, gas gasflow.Gas) []Score {
 	rng := rand.New(rand.NewPCG(seed, 77))
 	times := map[Plan][]float64{}
 	alarms := map[Plan]float64{}

