@@ -7,31 +7,6 @@ import (
 	"coldwright/refrigerant"
 )
 
-// Minutes of the readings no judgement asks for next, because it starts from them. Common practice, no source.
-var startMinutes = map[reading.Place]float64{reading.BoxAir: 2, reading.BoxDisplay: 1, reading.Ambient: 1}
-
-// Cost is what a reading or a look counts for: the way there, the work, and what its risk adds. The next reading is
-// chosen per minute of it.
-//
-//   - in: key of a place or of a thing seen; whether gauges are already on
-//   - out: minutes, the risk's code (empty for none); false for what cannot be read in practice
-//   - source: common practice, no source; risks are judgement
-func Cost(key string, gauges bool) (minutes float64, risks string, ok bool) {
-	m, ok := seenMinutes[key]
-	if p, err := reading.ParsePlace(key); err == nil {
-		if m, ok = startMinutes[p]; !ok {
-			var c channel
-			c, ok = channels[p]
-			m = c.minutes
-		}
-		risks = risk(p, gauges)
-	}
-	if !ok {
-		return 0, "", false
-	}
-	return nextBase + m + riskMinutes[risks], risks, true
-}
-
 // Shown is what a perfect instrument shows at a place of a machine in a steady state.
 //
 //   - in: the place; where the machine stands; its outputs; rated current, A; the fit of its refrigerant

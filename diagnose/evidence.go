@@ -1,0 +1,98 @@
+package diagnose
+
+import (
+	"math"
+	"sort"
+
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
+)
+
+func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []Item {
+	var items []Item
+	for i := range q.e.obs {
+		o := &q.e.obs[i]
+		it := Item{At: o.at.String(), Measured: o.measured}
+		own := q.leaveOut(h, i)
+		if healthy.ok && h != healthy {
+			it.NatsAgainstHealthy = own - q.leaveOut(healthy, i)
+		}
+		if against != nil && against.ok && against != h {
+			it.NatsAgainstRunner = own - q.leaveOut(against, i)
+		}
+		sd := math.Sqrt(h.variance(&h.jac[i]) + o.sigma()*o.sigma())
+		base := 0.0
+		if o.out == plant.DrierDrop && !o.drierLevel && o.at == reading.DrierOut {
+			base = math.NaN()
+		}
+		conv := func(y float64) float64 { return o.si(q.f, q.m.AmbientPressure, q.m.RatedAmps, y) }
+		if math.IsNaN(base) { // shown as the outlet temperature it would be
+			inlet := o.measured + o.y
+			it.IfThis = Band{inlet - (h.pred[i] + z95*sd), inlet - h.pred[i], inlet - math.Max(0, h.pred[i]-z95*sd)}
+		} else {
+			it.IfThis = Band{conv(h.pred[i] - z95*sd), conv(h.pred[i]), conv(h.pred[i] + z95*sd)}
+		}
+		for _, b := range bands {
+			if b.At == o.at {
+				it.IfHealthy = b.Band
+			}
+		}
+		items = append(items, it)
+	}
+	word := func(key, w string, p func(h *hypothesis) float64) {
+		if w == "" {
+			return
+		}
+		it := Item{At: key, Word: w}
+		own := p(h)
+		it.IfThis.Mid = own
+		if healthy.ok {
+			it.IfHealthy.Mid = p(healthy)
+			if h != healthy {
+				it.NatsAgainstHealthy = math.Log(own / it.IfHealthy.Mid)
+			}
+		}
+		if against != nil && against.ok && against != h {
+			it.NatsAgainstRunner = math.Log(own / p(against))
+		}
+		items = append(items, it)
+	}
+	sn := q.e.seen
+	word("glass", sn.Glass.String(), func(h *hypothesis) float64 { return pGlass(sn.Glass, h.out[plant.GlassQuality]) })
+	word("condenser_dirt", sn.CondenserDirt.String(), func(h *hypothesis) float64 { return pDirt(sn.CondenserDirt, h.change.CondenserAir) })
+	word("coil_ice", sn.CoilIce.String(), func(h *hypothesis) float64 { return pIce(sn.CoilIce, h.change.CoilAir) })
+	if r := q.e.room; r != nil {
+		it := Item{At: RoomLoad, Measured: r.share, IfHealthy: r.ifChosen, IfThis: r.ifChosen}
+		if h.load {
+			it.IfThis = r.ifEx
+		}
+		if healthy.ok && h != healthy {
+			it.NatsAgainstHealthy = r.log(h) - r.log(healthy)
+		}
+		if against != nil && against.ok && against != h {
+			it.NatsAgainstRunner = r.log(h) - r.log(against)
+		}
+		items = append(items, it)
+	}
+	sort.SliceStable(items, func(i, j int) bool {
+		return math.Abs(
+			items[i].NatsAgainstHealthy,
+		)+math.Abs(
+			items[i].NatsAgainstRunner,
+		) > math.Abs(
+			items[j].NatsAgainstHealthy,
+		)+math.Abs(
+			items[j].NatsAgainstRunner,
+		)
+	})
+	return items
+}
+
+// leaveOut is the log predictive density of reading i from the others under h, linearised at its best fit.
+func (q *problem) leaveOut(h *hypothesis, i int) float64 {
+	o := &q.e.obs[i]
+	s2 := o.sigma() * o.sigma()
+	lev := math.Min(0.95, h.variance(&h.jac[i])/s2)
+	r := (o.y - h.pred[i]) / (1 - lev)
+	return o.tails.log(r, math.Sqrt(s2/(1-lev)))
+}

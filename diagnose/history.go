@@ -1,0 +1,105 @@
+package diagnose
+
+import (
+	"math"
+
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
+	"coldwright/num"
+)
+
+// learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
+// machine. Drift of 0.2 standard deviations is added; box and ambient errors are of that day. Source: design paper
+// 7.4.
+func (q *problem) learn(h reading.Sheet) {
+	v := *q
+	v.e = observe(h, q.m, q.f, 1)
+	// What earlier visits taught about a reading is known at this one: nothing is learned twice.
+	for i := range v.e.obs {
+		o := &v.e.obs[i]
+		for k := range q.e.obs {
+			if w := &q.e.obs[k]; w.at == o.at && w.drop == o.drop && !w.fromBox {
+				o.discrepancy = math.Sqrt(math.Max(0, o.discrepancy*o.discrepancy-(o.lasting-w.lasting)))
+				o.offset, o.lasting = w.offset, w.lasting
+			}
+		}
+	}
+	v.p = q.p
+	const N = plant.NumNuisances
+	own := basePrior(q.m, &v.e)
+	for _, i := range []int{plant.NBox, plant.NAmbient} {
+		v.p.mean[i] = 0
+		for j := range N {
+			v.p.l[i*N+j] = 0
+		}
+		v.p.l[i*N+i] = own.l[i*N+i]
+	}
+	hyp := hypothesis{n: N, rate: 1}
+	v.fit(&hyp, [][maxParams]float64{{}}, nil)
+	if !hyp.ok {
+		return
+	}
+	// z = mean + L x: new mean and covariance in z, plus drift.
+	var mean [N]float64
+	var c [N * N]float64
+	for i := range N {
+		mean[i] = v.p.mean[i]
+		for j := 0; j <= i; j++ {
+			mean[i] += v.p.l[i*N+j] * hyp.x[j]
+		}
+	}
+	var lc [N * N]float64
+	for i := range N {
+		for j := range N {
+			for k := 0; k <= i; k++ {
+				lc[i*N+j] += v.p.l[i*N+k] * hyp.cov[k*N+j]
+			}
+		}
+	}
+	for i := range N {
+		for j := range N {
+			for k := 0; k <= j; k++ {
+				c[i*N+j] += lc[i*N+k] * v.p.l[j*N+k]
+			}
+		}
+	}
+	now := basePrior(q.m, &q.e)
+	for i, n := range plant.Nuisances() {
+		if i == plant.NBox || i == plant.NAmbient {
+			for j := range N {
+				c[i*N+j], c[j*N+i] = 0, 0
+			}
+			mean[i] = 0
+			c[i*N+i] = now.l[i*N+i] * now.l[i*N+i]
+			continue
+		}
+		c[i*N+i] += 0.04 * n.Sd * n.Sd
+	}
+	l := c
+	if !num.Cholesky(N, l[:]) {
+		return
+	}
+	for i := range N {
+		for j := i + 1; j < N; j++ {
+			l[i*N+j] = 0
+		}
+	}
+	q.p.mean, q.p.l = mean, l
+	// Of what the visit left unexplained, the lasting bias takes its share.
+	for i := range v.e.obs {
+		o := &v.e.obs[i]
+		for k := range q.e.obs {
+			w := &q.e.obs[k]
+			if w.at != o.at || w.drop != o.drop || w.fromBox {
+				continue
+			}
+			all := o.sigma() * o.sigma()
+			w.offset += w.lasting / all * (o.y - hyp.pred[i])
+			// Variance of the reading before this visit's fit, from what the fit leaves of it.
+			before := all / (1 - math.Min(0.95, hyp.variance(&hyp.jac[i])/all))
+			learned := w.lasting * w.lasting / before
+			w.lasting -= learned
+			w.discrepancy = math.Sqrt(math.Max(0, w.discrepancy*w.discrepancy-learned))
+		}
+	}
+}
