@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"golang.org/x/sync/singleflight"
 
 	"coldwright/fail"
 	"coldwright/record"
@@ -73,7 +74,9 @@ type App struct {
 	// charts are kept like fits: one per refrigerant and set of isotherms.
 	charts map[chartKey]*chartEntry
 	// judged keeps the last judgements by visit, end and number of events: a page that is looked at again need not compute again.
-	judged recent[judgedKey, *judgedEntry]
+	judged recent[judgedKey, End]
+	// judging joins those who ask for the same judgement at the same time.
+	judging singleflight.Group
 	// glances are visits as lists show them.
 	glances recent[glanceKey, *VisitView]
 
@@ -134,7 +137,7 @@ func New(s Store, o Options) *App {
 		o:       o,
 		fits:    map[string]*fitEntry{},
 		charts:  map[chartKey]*chartEntry{},
-		judged:  newRecent[judgedKey, *judgedEntry](1000),
+		judged:  newRecent[judgedKey, End](1000),
 		glances: newRecent[glanceKey, *VisitView](300),
 		thumbs:  newRecent[string, []byte](200),
 		picture: make(chan struct{}, 1),

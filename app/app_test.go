@@ -182,7 +182,7 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 	); err != nil {
 		t.Fatal(err)
 	}
-	v, err := a.Visit(ctx, visit)
+	v, err := a.Visit(ctx, visit, app.Parts{})
 	if err != nil || len(v.Visit.Before.Readings) != 4 || v.Visit.Before.Seen.Glass != reading.Bubbling {
 		t.Fatal(v, err)
 	}
@@ -220,7 +220,7 @@ func TestPullDown_Clock(t *testing.T) {
 		}
 		c.t = c.t.Add(9 * time.Minute)
 	}
-	v, err := a.Visit(ctx, visit, record.Before)
+	v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
 	if err != nil || v.Before.Pull == nil || v.Before.Pull.N != 4 || v.Before.Pull.Span != 27 {
 		t.Fatalf("%+v %v", v.Before, err)
 	}
@@ -235,7 +235,7 @@ func TestTime_CountsForReadings(t *testing.T) {
 	a, s, c := fresh(t)
 	_, _, visit := house(t, a)
 	sheet := func() reading.Sheet {
-		v, err := a.Visit(ctx, visit)
+		v, err := a.Visit(ctx, visit, app.Parts{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -304,7 +304,7 @@ func TestVisit_ToTheEnd(t *testing.T) {
 			app.Observed{Entries: four("3", "73", "12", "203"), Seen: map[string]string{"glass": "bubbling"}},
 		),
 	)
-	v, err := a.Visit(ctx, visit, record.Before)
+	v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
 	do(err)
 	if v.Before.Posterior == nil || v.Before.Posterior.Ranked[0].Name() != "low_charge" {
 		t.Fatalf("%+v", v.Before)
@@ -332,7 +332,7 @@ func TestVisit_ToTheEnd(t *testing.T) {
 	if err := a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "B"}); fail.CodeOf(err) != fail.Conflict {
 		t.Errorf("closed twice: %v", err)
 	}
-	m, err := a.Machine(ctx, machine)
+	m, err := a.Machine(ctx, machine, app.MachineParts{})
 	do(err)
 	// 2 lb 8 oz are 1,134 g (NIST SP 811: 1 lb = 0.45359237 kg).
 	if m.LostG != 1134 || m.Reason != "topped_up" {
@@ -342,7 +342,7 @@ func TestVisit_ToTheEnd(t *testing.T) {
 	c.t = c.t.AddDate(0, 3, 0)
 	next, err := a.OpenVisit(ctx, app.Act{}, machine, "check")
 	do(err)
-	v, err = a.Visit(ctx, next)
+	v, err = a.Visit(ctx, next, app.Parts{})
 	do(err)
 	if s := v.Machine.Sheet(v.Visit, record.Before); len(s.HealthyVisits) != 1 || len(s.HealthyVisits[0].Readings) != 4 {
 		t.Errorf("%+v", s.HealthyVisits)
@@ -355,12 +355,12 @@ func TestWithdraw_IsAnEvent(t *testing.T) {
 	if err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("3", "73", "12", "203")}); err != nil {
 		t.Fatal(err)
 	}
-	v, _ := a.Visit(ctx, visit)
+	v, _ := a.Visit(ctx, visit, app.Parts{})
 	n := count(t, s)
 	if err := a.Withdraw(ctx, app.Act{}, visit, v.Visit.Before.Readings[0].Event); err != nil {
 		t.Fatal(err)
 	}
-	v, _ = a.Visit(ctx, visit)
+	v, _ = a.Visit(ctx, visit, app.Parts{})
 	if len(v.Visit.Before.Readings) != 3 || count(t, s) != n+1 {
 		t.Errorf("%d readings, %d events more", len(v.Visit.Before.Readings), count(t, s)-n)
 	}
@@ -474,7 +474,7 @@ func TestExportImport(t *testing.T) {
 func TestUnknown(t *testing.T) {
 	a, _, _ := fresh(t)
 	for _, err := range []error{
-		second(a.Visit(ctx, "x")), second(a.Machine(ctx, "x")), second(a.Site(ctx, "x")),
+		second(a.Visit(ctx, "x", app.Parts{})), second(a.Machine(ctx, "x", app.MachineParts{})), second(a.Site(ctx, "x")),
 		a.SetPhase(ctx, app.Act{}, "x", record.After),
 	} {
 		if fail.CodeOf(err) != fail.NotFound {

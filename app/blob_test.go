@@ -212,10 +212,10 @@ func TestPhotos(t *testing.T) {
 	whole, err1 := a.Photo(ctx, p[0].Hash, false)
 	small, err2 := a.Photo(ctx, p[0].Hash, true)
 	c, err3 := jpeg.DecodeConfig(bytes.NewReader(small))
-	mine, err4 := v.Blob(p[0].Hash)
-	if err1 != nil || err2 != nil || err3 != nil || err4 != nil || c.Width != 480 || c.Height != 240 || !bytes.Equal(whole, mine) ||
+	mine := v.Pictures[p[0].Hash]
+	if err1 != nil || err2 != nil || err3 != nil || c.Width != 480 || c.Height != 240 || !bytes.Equal(whole, mine) ||
 		record.HashOf(whole) != p[0].Hash {
-		t.Errorf("%v %v %v %v: %+v", err1, err2, err3, err4, c)
+		t.Errorf("%v %v %v: %+v", err1, err2, err3, c)
 	}
 	// A file that is no picture is not given out as one.
 	mustAll(t, a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Name: "box.csv", Data: []byte(logged), Rule: "cold_holding"}))
@@ -256,7 +256,7 @@ func TestPhotos(t *testing.T) {
 	if err := a.SaveNote(ctx, app.Act{}, visit, leakAt, "late", ""); fail.CodeOf(err) != fail.Conflict {
 		t.Errorf("a note into a closed visit: %v", err)
 	}
-	m, err := a.Machine(ctx, machine)
+	m, err := a.Machine(ctx, machine, app.MachineParts{})
 	if err != nil || len(m.Machine.Photos) != 1 || m.Machine.Photos[0].Step != "plate" || len(m.Machine.Visits) != 1 {
 		t.Fatalf("%+v %v", m, err)
 	}
@@ -264,7 +264,7 @@ func TestPhotos(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 	mustAll(t, a.TakePlatePhoto(ctx, app.Act{}, machine, m.Machine.Photos[0].Event))
-	if m, err = a.Machine(ctx, machine); err != nil || len(m.Machine.Photos) != 0 {
+	if m, err = a.Machine(ctx, machine, app.MachineParts{}); err != nil || len(m.Machine.Photos) != 0 {
 		t.Errorf("%+v %v", m.Machine.Photos, err)
 	}
 }

@@ -45,15 +45,12 @@ func DateOf(day float64) time.Time {
 //   - source: [diagnose.DriftOf]
 //   - cost: a judgement for each end not judged before, about 60 ms each on one core
 func (a *App) Drift(ctx context.Context, machine record.ID) (*DriftView, error) {
-	m, err := a.machine(ctx, machine)
+	read, err := a.read(ctx, machine)
 	if err != nil {
 		return nil, err
 	}
-	site, err := a.site(ctx, m.Site)
-	if err != nil {
-		return nil, err
-	}
-	out := &DriftView{Machine: m, Site: site, Now: a.Now()}
+	m := &read.machine
+	out := &DriftView{Machine: m, Site: read.site, Now: a.Now()}
 	visits := m.Visits
 	if len(visits) > driftVisits {
 		visits = visits[len(visits)-driftVisits:]

@@ -47,36 +47,12 @@ func RulesOf(s record.Site) (Rules, error) {
 	return Rules{Jurisdiction: j, Known: known, Guessed: known}, err
 }
 
-// Clocks returns the duties of a machine on the site's calendar day.
+// clocks returns the duties of a machine on the site's calendar day at an instant.
 //
 //   - out: Result.Assumed names what was taken for granted: the jurisdiction from the site's time zone, the class
 //     from what the machine cools
-//   - errors: [*fail.Error] not found; the store fails
+//   - errors: those of package law
 //   - source: package law
-func (a *App) Clocks(ctx context.Context, id record.ID) (*Clocks, error) {
-	m, err := a.machine(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	s, err := a.site(ctx, m.Site)
-	if err != nil {
-		return nil, err
-	}
-	return clocks(m, s, a.Now())
-}
-
-// Clocks returns the duties of the machine as they stood when the visit was closed, or stand now while it is open:
-// what came later does not count, so that a report says the same whenever it is read.
-//
-//   - errors: as [App.Clocks]
-func (v *VisitView) Clocks() (*Clocks, error) {
-	at := v.Visit.Closed
-	if at.IsZero() {
-		at = v.Now
-	}
-	return clocks(v.Machine, v.Site, at)
-}
-
 func clocks(m *record.Machine, s record.Site, at time.Time) (*Clocks, error) {
 	rules, err := RulesOf(s)
 	if err != nil || !rules.Known {
@@ -95,20 +71,12 @@ func clocks(m *record.Machine, s record.Site, at time.Time) (*Clocks, error) {
 	return &Clocks{Result: r, Known: true}, nil
 }
 
-// Retrofit says what another refrigerant would mean for a machine.
+// retrofit says what another refrigerant would mean for a machine.
 //
 //   - in: the machine; a designation
 //   - out: as [law.Retrofit]
-//   - errors: fail.NotFound; an unknown designation; fail.Required where nobody knows whose rules hold
-func (a *App) Retrofit(ctx context.Context, id record.ID, to string) ([]law.Change, error) {
-	m, err := a.machine(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	s, err := a.site(ctx, m.Site)
-	if err != nil {
-		return nil, err
-	}
+//   - errors: an unknown designation; fail.Required where nobody knows whose rules hold
+func retrofit(m *record.Machine, s record.Site, to string, at time.Time) ([]law.Change, error) {
 	rules, err := RulesOf(s)
 	if err != nil {
 		return nil, err
@@ -116,7 +84,7 @@ func (a *App) Retrofit(ctx context.Context, id record.ID, to string) ([]law.Chan
 	if !rules.Known {
 		return nil, fail.New(fail.Required, "to", "it is not known whose rules hold at the site", "say it on the site's page")
 	}
-	on := ledger.On(a.Now(), location(s))
+	on := ledger.On(at, location(s))
 	lm, _ := lawMachine(m, rules.Jurisdiction, location(s), on)
 	return law.Retrofit(lm, to, on)
 }

@@ -59,7 +59,7 @@ func TestClocks(t *testing.T) {
 	a, c, machine, visit := leaking(t, "America/Chicago")
 	state := func(code string) (law.State, string) {
 		t.Helper()
-		k, err := a.Clocks(ctx, machine)
+		k, err := clocksOf(a, machine)
 		must(t, err)
 		for _, d := range k.Duties {
 			if d.Code == code && d.Instrument == "40 CFR part 84 subpart C" {
@@ -95,7 +95,7 @@ func TestClocks(t *testing.T) {
 	if s, _ := state("follow_up_verification"); s != law.Met {
 		t.Errorf("second test done: %s", s)
 	}
-	k, err := a.Clocks(ctx, machine)
+	k, err := clocksOf(a, machine)
 	must(t, err)
 	if !k.Known || len(k.Assumed) != 4 {
 		t.Errorf("%v", k.Assumed)
@@ -105,14 +105,23 @@ func TestClocks(t *testing.T) {
 // Without a time zone nobody can say whose rules hold.
 func TestClocks_UnknownPlace(t *testing.T) {
 	a, _, machine, _ := leaking(t, "")
-	k, err := a.Clocks(ctx, machine)
+	k, err := clocksOf(a, machine)
 	must(t, err)
 	if k.Known || len(k.Duties) > 0 {
 		t.Errorf("%+v", k)
 	}
-	if _, err := a.Clocks(ctx, "nothing"); err == nil {
+	if _, err := clocksOf(a, "nothing"); err == nil {
 		t.Error("clocks of no machine")
 	}
+}
+
+// clocksOf are the duties of a machine today.
+func clocksOf(a *app.App, machine record.ID) (*app.Clocks, error) {
+	m, err := a.Machine(ctx, machine, app.MachineParts{Clocks: true})
+	if err != nil {
+		return nil, err
+	}
+	return m.Clocks, nil
 }
 
 func TestLedger(t *testing.T) {
@@ -121,7 +130,7 @@ func TestLedger(t *testing.T) {
 	must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "2 kg", "", "R1"))
 	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "3 kg", "", "C1"))
 	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "9 kg", "", "C1")) // a slip, taken back
-	view, err := a.Visit(ctx, v, record.Before)
+	view, err := a.Visit(ctx, v, app.Parts{Judge: []record.Phase{record.Before}})
 	must(t, err)
 	moves := view.Visit.Moves
 	must(t, a.Withdraw(ctx, app.Act{}, v, moves[len(moves)-1].Event))
@@ -170,7 +179,7 @@ func TestClocks_TwoVisits(t *testing.T) {
 		must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "me"}))
 		v = visit(c.second)
 		must(t, a.MoveGas(ctx, app.Act{}, v, "added", "55 lb", "", "R1"))
-		k, err := a.Clocks(ctx, machine)
+		k, err := clocksOf(a, machine)
 		must(t, err)
 		for _, d := range k.Duties {
 			if d.Code == "leak_repair" && d.Instrument == "40 CFR part 84 subpart C" && (d.State == law.Open) != c.over {
@@ -199,10 +208,9 @@ func TestClocks_AsTheVisitWasClosed(t *testing.T) {
 	must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "Van 7"}))
 	at := func() string {
 		t.Helper()
-		w, err := a.Visit(ctx, v)
-		must(t, err)
-		k, err := w.Clocks()
-		must(t, err)
+		w := view(t, a, v)
+		must(t, w.ClocksErr)
+		k := w.Clocks
 		out := ""
 		for _, d := range k.Duties {
 			if !d.Due.IsZero() {

@@ -21,7 +21,7 @@ func TestLawFacts(t *testing.T) {
 	c.t = time.Date(2026, 3, 25, 12, 0, 0, 0, time.UTC)
 	duty := func(code string) law.Duty {
 		t.Helper()
-		k, err := a.Clocks(ctx, machine)
+		k, err := clocksOf(a, machine)
 		must(t, err)
 		for _, d := range k.Duties {
 			if d.Code == code && d.Instrument == "40 CFR part 84 subpart C" {
@@ -55,7 +55,7 @@ func TestLawFacts(t *testing.T) {
 	if d := duty("leak_repair"); d.Reason != law.ReasonRetired {
 		t.Errorf("retired: %+v", d)
 	}
-	m, err := a.Machine(ctx, machine)
+	m, err := a.Machine(ctx, machine, app.MachineParts{})
 	must(t, err)
 	must(t, a.WithdrawLawEvent(ctx, app.Act{}, machine, m.Machine.LawEvents[2].Event))
 	if d := duty("leak_repair"); d.Reason == law.ReasonRetired {
@@ -83,13 +83,13 @@ func TestLawFacts(t *testing.T) {
 	if d := duty("reclaimed_for_service"); d.Reason != law.ReasonSubsector {
 		t.Errorf("another use: %+v", d)
 	}
-	k, err := a.Clocks(ctx, machine)
+	k, err := clocksOf(a, machine)
 	must(t, err)
 	if len(k.Assumed) != 4 {
 		t.Errorf("assumed %q", k.Assumed)
 	}
 	must(t, a.SaveLaw(ctx, app.Act{}, machine, record.LawBody{Class: string(law.Comfort), Method: "rolling"}))
-	k, err = a.Clocks(ctx, machine)
+	k, err = clocksOf(a, machine)
 	must(t, err)
 	if len(k.Assumed) != 2 || k.Class != law.Comfort {
 		t.Errorf("assumed %q", k.Assumed)
@@ -121,7 +121,7 @@ func TestLawFacts_Hermetic(t *testing.T) {
 		)
 		must(t, err)
 		must(t, a.SaveLaw(ctx, app.Act{}, m, record.LawBody{Hermetic: true}))
-		k, err := a.Clocks(ctx, m)
+		k, err := clocksOf(a, m)
 		must(t, err)
 		for _, d := range k.Duties {
 			if d.Code == "leak_check" && d.Reason != c.want {

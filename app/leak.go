@@ -58,7 +58,7 @@ var worked = map[string][]string{
 //     design; losses between fillings since the last repaired leak come from one leak
 //   - source: package leak
 func (a *App) LeakSearch(ctx context.Context, visit record.ID) (*LeakView, error) {
-	view, err := a.Visit(ctx, visit)
+	view, err := a.Visit(ctx, visit, Parts{Running: true})
 	if err != nil {
 		return nil, err
 	}

@@ -109,7 +109,7 @@ func TestLearned(t *testing.T) {
 
 func low(t *testing.T, a *app.App, v record.ID) float64 {
 	t.Helper()
-	view, err := a.Visit(ctx, v, record.Before)
+	view, err := a.Visit(ctx, v, app.Parts{Judge: []record.Phase{record.Before}})
 	if err != nil || view.Before.Posterior == nil {
 		t.Fatal(err, view.Before.Err)
 	}
@@ -140,8 +140,8 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 	for i := range got {
 		wg.Go(func() {
 			// One who has gone already does not spoil the answer of the others.
-			_, _ = a.Visit(gone, first, record.Before)
-			v, err := a.Visit(ctx, first, record.Before)
+			_, _ = a.Visit(gone, first, app.Parts{Judge: []record.Phase{record.Before}})
+			v, err := a.Visit(ctx, first, app.Parts{Judge: []record.Phase{record.Before}})
 			if err != nil || v.Before.Posterior == nil {
 				t.Error(err, v.Before.Err)
 				return

@@ -106,7 +106,7 @@ type PartsView struct {
 //   - errors: fail.NotFound; what the reckoning refuses is in Err
 //   - source: package charge
 func (a *App) Parts(ctx context.Context, id record.ID) (*PartsView, error) {
-	mv, err := a.Machine(ctx, id)
+	mv, err := a.Machine(ctx, id, MachineParts{})
 	if err != nil {
 		return nil, err
 	}
@@ -127,12 +127,12 @@ func (a *App) Parts(ctx context.Context, id record.ID) (*PartsView, error) {
 	return out, nil
 }
 
-// CylinderFill says how full a cylinder may get with a machine's refrigerant.
+// CylinderFill says how full a cylinder may get with a refrigerant.
 //
-//   - in: the machine of the visit; water capacity, empty and gross weight as typed, gross may be empty
+//   - in: the designation; water capacity, empty and gross weight as typed, gross may be empty
 //   - errors: [Wrong] by field: water_capacity, tare, gross
 //   - source: [charge.Cylinder.Fill]
-func (v *VisitView) CylinderFill(waterCapacity, tare, gross, unit string) (charge.Fill, error) {
+func (a *App) CylinderFill(designation, waterCapacity, tare, gross, unit string) (charge.Fill, error) {
 	wrong := Wrong{}
 	var c charge.Cylinder
 	for _, f := range []struct {
@@ -161,7 +161,7 @@ func (v *VisitView) CylinderFill(waterCapacity, tare, gross, unit string) (charg
 	if len(wrong) > 0 {
 		return charge.Fill{}, wrong
 	}
-	fit, err := v.app.Fit(v.Machine.Refrigerant)
+	fit, err := a.Fit(designation)
 	if err != nil {
 		return charge.Fill{}, err
 	}

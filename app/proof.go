@@ -308,14 +308,23 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 	})
 }
 
-// Hold judges a standing-pressure test of the visit.
+// HoldTest is a standing test judged; Err says why it is not.
+type HoldTest struct {
+	Test   *record.Hold
+	Result trial.Hold
+	Err    error
+}
+
+// judgeHold judges a standing test; nil without one.
 //
-//   - in: the test
 //   - out: the judgement, the smallest leak in the machine's own refrigerant
 //   - errors: as [trial.RunHold]
 //   - assumes: gauge readings against an unread barometer, weather included
-func (v *VisitView) Hold(t *record.Hold) (trial.Hold, error) {
-	o := trial.HoldOptions{Ambient: v.Machine.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: v.gas()}
+func judgeHold(m *record.Machine, t *record.Hold) *HoldTest {
+	if t == nil {
+		return nil
+	}
+	o := trial.HoldOptions{Ambient: m.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: leakGas(m)}
 	if t.PlatePa != nil {
 		o.Nameplate = []units.Pressure{units.Pressure(*t.PlatePa)}
 	}
@@ -327,24 +336,36 @@ func (v *VisitView) Hold(t *record.Hold) (trial.Hold, error) {
 		}
 		pts = append(pts, q)
 	}
-	return trial.RunHold(pts, o)
+	out := &HoldTest{Test: t}
+	out.Result, out.Err = trial.RunHold(pts, o)
+	return out
 }
 
-// gas is the machine's refrigerant for leak sizes; nothing when there are no data.
-func (v *VisitView) gas() []*refrigerant.Refrigerant {
-	if r, err := refrigerant.Load(v.Machine.Refrigerant); err == nil {
+// leakGas is the machine's refrigerant for leak sizes; nothing when there are no data.
+func leakGas(m *record.Machine) []*refrigerant.Refrigerant {
+	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
 		return []*refrigerant.Refrigerant{r}
 	}
 	return nil
 }
 
-// Rise judges a vacuum rise test of the visit; the curve goes to the end of its horizon.
+// RiseTest is a vacuum test judged; the curve goes to the end of its horizon. Err says why it is not judged.
+type RiseTest struct {
+	Test   *record.Rise
+	Points []trial.RisePoint
+	Result trial.Rise
+	Curve  []trial.RiseAt
+	Err    error
+}
+
+// judgeRise judges a vacuum test; nil without one.
 //
-//   - in: the test
-//   - out: the judgement and the curve for its figure
 //   - errors: as [trial.RunRise]
-func (v *VisitView) Rise(t *record.Rise) (trial.Rise, []trial.RiseAt, error) {
-	o := trial.RiseOptions{Outside: v.Machine.Plate().AmbientPressure(), Refrigerants: v.gas()}
+func judgeRise(m *record.Machine, t *record.Rise) *RiseTest {
+	if t == nil {
+		return nil
+	}
+	o := trial.RiseOptions{Outside: m.Plate().AmbientPressure(), Refrigerants: leakGas(m)}
 	if t.VolumeM3 != nil {
 		o.Volume = *t.VolumeM3
 	}
@@ -354,15 +375,14 @@ func (v *VisitView) Rise(t *record.Rise) (trial.Rise, []trial.RiseAt, error) {
 	if p, err := trial.FindProfile(t.Criterion); err == nil {
 		o.Profile = &p
 	}
-	var pts []trial.RisePoint
+	out := &RiseTest{Test: t}
 	for _, p := range t.Points {
-		pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
+		out.Points = append(out.Points, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
 	}
-	r, err := trial.RunRise(pts, o)
-	if err != nil {
-		return r, nil, err
+	if out.Result, out.Err = trial.RunRise(out.Points, o); out.Err == nil {
+		out.Curve = trial.RiseCurve(out.Points, o, out.Result.Horizon)
 	}
-	return r, trial.RiseCurve(pts, o, r.Horizon), nil
+	return out
 }
 
 // ColdEntry is a logger's file as sent, with what it is to be judged by. Rule is the key of a published limit; empty: Limit.
@@ -375,12 +395,31 @@ type ColdEntry struct {
 	Logger, Place, Air     string
 }
 
-// File is a logger's file as it came; it is refused when it is not what its sum says.
-func (v *VisitView) File(c *record.ColdFile) ([]byte, error) {
+// ColdFile returns a logger's file of a visit by its event, as it came.
+//
+//   - errors: fail.NotFound; the file is not what its sum says
+func (a *App) ColdFile(ctx context.Context, visit, event record.ID) (*record.ColdFile, []byte, error) {
+	_, v, err := a.visit(ctx, visit)
+	if err != nil {
+		return nil, nil, err
+	}
+	for i := range v.Cold {
+		if v.Cold[i].Event == event {
+			b, err := a.coldBytes(ctx, &v.Cold[i])
+			return &v.Cold[i], b, err
+		}
+	}
+	return nil, nil, notFound("file")
+}
+
+// coldBytes is a logger's file as it came; it is refused when it is not what its sum says.
+func (a *App) coldBytes(ctx context.Context, c *record.ColdFile) ([]byte, error) {
 	var b []byte
 	var err error
 	if len(c.ColdBody.File) == 0 {
-		b, err = v.Blob(c.SHA256)
+		var blob record.Blob
+		blob, err = a.store.Blob(ctx, c.SHA256)
+		b = blob.Bytes
 	} else { // kept before there were blobs
 		var z *gzip.Reader
 		if z, err = gzip.NewReader(bytes.NewReader(c.ColdBody.File)); err != nil {
@@ -428,17 +467,25 @@ func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (trial.ColdReco
 	return r, nil
 }
 
-// ColdRecord judges a logger's file of the visit.
+// ColdTest is a logger's file judged; Err says why it is not.
+type ColdTest struct {
+	File   *record.ColdFile
+	Result trial.ColdRecord
+	Err    error
+}
+
+// coldTest judges a logger's file, times without offset in the site's zone.
 //
-//   - in: the file
-//   - out: the judgement, times of a file without offset in the site's zone
 //   - errors: a file that cannot be read; as [trial.RunColdRecord]
-func (v *VisitView) ColdRecord(c *record.ColdFile) (trial.ColdRecord, error) {
-	b, err := v.File(c)
+func (a *App) coldTest(ctx context.Context, s record.Site, c *record.ColdFile) ColdTest {
+	out := ColdTest{File: c}
+	b, err := a.coldBytes(ctx, c)
 	if err != nil {
-		return trial.ColdRecord{}, err
+		out.Err = err
+		return out
 	}
-	return judgeCold(b, c.ColdBody, siteZone(v.Site))
+	out.Result, out.Err = judgeCold(b, c.ColdBody, siteZone(s))
+	return out
 }
 
 // coldDoubt puts what a file leaves in doubt beside the field that settles it.

@@ -1,7 +1,9 @@
 package app_test
 
 import (
+	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"time"
@@ -15,7 +17,7 @@ import (
 
 func view(t *testing.T, a *app.App, visit record.ID) *app.VisitView {
 	t.Helper()
-	v, err := a.Visit(ctx, visit)
+	v, err := a.Visit(ctx, visit, app.Parts{Tests: true, Charge: true, Cold: true, Clocks: true, Pictures: true})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -61,8 +63,8 @@ func TestHold(t *testing.T) {
 	ideal := (300+14.696)*(70+459.67)/(90+459.67) - 14.696
 	mustAll(t, a.AddHold(ctx, app.Act{}, visit, app.HoldEntry{Pressure: "288.2", Unit: "psig", Gas: []string{"70"}, TempUnit: "°F"}))
 	v := view(t, a, visit)
-	h, err := v.Hold(v.Visit.Hold())
-	if err != nil || h.Verdict != trial.TightWithin || h.Span != 1440 || len(h.Leaks) != 1 {
+	h := v.Hold.Result
+	if err := v.Hold.Err; err != nil || h.Verdict != trial.TightWithin || h.Span != 1440 || len(h.Leaks) != 1 {
 		t.Errorf("%v %v, %g min, %d leaks", err, h.Verdict, h.Span, len(h.Leaks))
 	}
 	if got := float64(h.Expected)/6894.757 - 14.696; got < ideal-0.6 || got > ideal+0.6 {
@@ -123,7 +125,7 @@ func TestRise(t *testing.T) {
 		mustAll(t, a.AddRise(ctx, app.Act{}, visit, app.RiseEntry{Pressure: p, Unit: "micron"}))
 	}
 	v := view(t, a, visit)
-	r, curve, err := v.Rise(v.Visit.Rise())
+	r, curve, err := v.Rise.Result, v.Rise.Curve, v.Rise.Err
 	if err != nil || r.Verdict != trial.RiseLeak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" ||
 		len(curve) == 0 ||
 		len(r.Leaks) != 1 {
@@ -135,8 +137,8 @@ func TestRise(t *testing.T) {
 func TestScale(t *testing.T) {
 	a, s, _ := fresh(t)
 	site, machine, visit := house(t, a)
-	if c, err := view(t, a, visit).Charge(); err != nil || code(c.Err) != fail.Required {
-		t.Errorf("without a charge on the plate: %v", err)
+	if v := view(t, a, visit); v.ChargeErr != nil || code(v.Charge.Err) != fail.Required {
+		t.Errorf("without a charge on the plate: %v %v", v.ChargeErr, v.Charge.Err)
 	}
 	g := int64(4300)
 	if _, err := a.SaveMachine(
@@ -150,11 +152,11 @@ func TestScale(t *testing.T) {
 	}
 	charge := func() *app.ChargeView {
 		t.Helper()
-		c, err := view(t, a, visit).Charge()
-		if err != nil {
-			t.Fatal(err)
+		v := view(t, a, visit)
+		if v.ChargeErr != nil {
+			t.Fatal(v.ChargeErr)
 		}
-		return c
+		return v.Charge
 	}
 	kg := func(cylinder, gross, tare string) error {
 		return a.AddScale(ctx, app.Act{}, visit, app.ScaleEntry{Cylinder: cylinder, Gross: gross, Tare: tare, Unit: "kg"})
@@ -247,10 +249,13 @@ func TestColdRecord(t *testing.T) {
 	mustAll(t, a.AddCold(ctx, app.Act{}, visit, app.ColdEntry{Name: "box.csv", Data: []byte(logged), Rule: "cold_holding"}))
 	v := view(t, a, visit)
 	file := &v.Visit.Cold[0]
-	if b, err := v.File(file); err != nil || string(b) != logged {
+	if f, b, err := a.ColdFile(ctx, visit, file.Event); err != nil || string(b) != logged || f.Name != "box.csv" {
 		t.Errorf("%v: %q", err, b)
 	}
-	r, err := v.ColdRecord(file)
+	if _, _, err := a.ColdFile(ctx, visit, "nothing"); code(err) != fail.NotFound {
+		t.Errorf("no such file: %v", err)
+	}
+	r, err := v.Cold[0].Result, v.Cold[0].Err
 	if err != nil || r.Count != 1 || r.Rows != 6 || r.Rule == nil || r.Rule.Key != "cold_holding" {
 		t.Errorf("%v: %d excursions in %d rows", err, r.Count, r.Rows)
 	}
@@ -260,19 +265,36 @@ func TestColdRecord(t *testing.T) {
 		t.Errorf("%v: the event is %s", err, events[len(events)-1].Body)
 	}
 	// One of before the files stood beside the log, packed by gzip(1): its bytes are in the event.
-	old := *file
-	old.ColdBody.File = []byte("\x1f\x8b\x08\x00\x00\x00\x00\x00\x00\x03\x4b\x4c\x4a\x06\x00\xc2\x41\x24\x35\x03\x00\x00\x00")
+	old := file.ColdBody
+	old.File = []byte("\x1f\x8b\x08\x00\x00\x00\x00\x00\x00\x03\x4b\x4c\x4a\x06\x00\xc2\x41\x24\x35\x03\x00\x00\x00")
 	old.SHA256 = record.HashOf([]byte("abc"))
-	if b, err := v.File(&old); err != nil || string(b) != "abc" {
+	put := func(id record.ID) {
+		t.Helper()
+		e := events[len(events)-1]
+		e.ID = id
+		body, err := json.Marshal(old)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Body = body
+		if _, err := s.Append(ctx, "", e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const before, other = "019f7a00-0000-7000-8000-000000000001", "019f7a00-0000-7000-8000-000000000002"
+	put(before)
+	if _, b, err := a.ColdFile(ctx, visit, before); err != nil || string(b) != "abc" {
 		t.Errorf("of before: %q %v", b, err)
 	}
 	old.SHA256 = file.SHA256
-	if _, err := v.File(&old); code(err) != fail.BadData {
+	put(other)
+	if _, _, err := a.ColdFile(ctx, visit, other); code(err) != fail.BadData {
 		t.Errorf("of before, with another sum: %v", err)
 	}
-	file.SHA256 = strings.Repeat("0", 64)
-	if _, err := v.ColdRecord(file); code(err) != fail.BadData {
-		t.Errorf("another sum: %v", err)
+	// Its content is gone from the store.
+	lost := app.New(&watched{Store: s, blob: app.NoBlob()}, app.Options{Now: time.Now, Rand: rand.NewChaCha8([32]byte{2})})
+	if v := view(t, lost, visit); len(v.Cold) != 3 || code(v.Cold[0].Err) != fail.BadData {
+		t.Errorf("a lost file: %+v", v.Cold)
 	}
 }
 
@@ -333,7 +355,7 @@ func TestJudge_RoomLoad(t *testing.T) {
 	_, machine, visit := house(t, a)
 	mustAll(t, a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{Entries: four("-2", "85", "17", "235")}))
 	judged := func() *app.End {
-		v, err := a.Visit(ctx, visit, record.Before)
+		v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
 		if err != nil || v.Before.Posterior == nil {
 			t.Fatalf("%v %v", err, v.Before.Err)
 		}
@@ -418,9 +440,9 @@ func TestParts(t *testing.T) {
 	if v.Answer.ReceiverLimit <= 0 {
 		t.Error("no limit of the receiver")
 	}
-	c, err := view(t, a, visit).Charge()
-	if err != nil || c.Answer == nil || len(c.Answer.Parts) != len(entries) {
-		t.Errorf("the visit's charge does not know the parts: %v %v", err, c.Err)
+	w := view(t, a, visit)
+	if c := w.Charge; w.ChargeErr != nil || c.Answer == nil || len(c.Answer.Parts) != len(entries) {
+		t.Errorf("the visit's charge does not know the parts: %v %v", w.ChargeErr, c.Err)
 	}
 }
 
@@ -428,10 +450,7 @@ func TestParts(t *testing.T) {
 // elsewhere (the table of the test of package charge).
 func TestCylinderFill(t *testing.T) {
 	a, _, _ := fresh(t)
-	_, _, visit := house(t, a)
-	v := view(t, a, visit)
-	v.Machine.Refrigerant = "R-22"
-	f, err := v.CylinderFill("47.7", "26 lb", "", "lb")
+	f, err := a.CylinderFill("R-22", "47.7", "26 lb", "", "lb")
 	if lb := f.Limit / 0.45359237; err != nil || math.Abs(lb-0.955*47.7) > 0.1 {
 		t.Errorf("%.2f lb, %v", lb, err)
 	}
@@ -439,7 +458,7 @@ func TestCylinderFill(t *testing.T) {
 		"water_capacity": {"", "26", ""}, "tare": {"47.7", "heavy", ""},
 		"gross": {"47.7", "26", "12"},
 	} {
-		if _, err := v.CylinderFill(q[0], q[1], q[2], "lb"); wrongAt(err, field) == "" {
+		if _, err := a.CylinderFill("R-22", q[0], q[1], q[2], "lb"); wrongAt(err, field) == "" {
 			t.Errorf("%s: %v", field, err)
 		}
 	}

@@ -112,7 +112,7 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 //     machine of its plate; ±10 %, a measured one ±15 % (judgement)
 //   - source: packages boxload and plant
 func (a *App) Room(ctx context.Context, id record.ID) (*RoomView, error) {
-	mv, err := a.Machine(ctx, id)
+	mv, err := a.Machine(ctx, id, MachineParts{})
 	if err != nil {
 		return nil, err
 	}

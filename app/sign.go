@@ -15,37 +15,18 @@ func (e SignEntry) empty() bool {
 	return strings.TrimSpace(e.Name) == "" && e.How == "" && strings.TrimSpace(e.Strokes) == ""
 }
 
-// Content is the sum of what the report of a visit is made from now; a signature names the one that was signed.
-//
-//   - errors: those of the store
-//   - source: [record.Content]
-func (a *App) Content(ctx context.Context, site, machine, visit record.ID) (string, error) {
-	of, err := a.store.SiteEvents(ctx, site)
-	if err != nil {
-		return "", err
-	}
-	all, err := a.store.MachineEvents(ctx, machine)
-	if err != nil {
-		return "", err
-	}
-	return record.Content(of, all, visit), nil
-}
-
 // Sign puts signatures under the report of a closed visit, all or none. content is the sum of what the signers were shown.
 //
 //   - errors: [Wrong], its keys being the role, a dot and name, how or strokes; the visit is open, or the report is another one by now
 func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string, entries map[record.Role]SignEntry) error {
-	v, err := a.Visit(ctx, visit)
+	v, err := a.Visit(ctx, visit, Parts{Content: true})
 	if err != nil {
 		return err
 	}
 	if v.Visit.Closed.IsZero() {
 		return fail.New(fail.Conflict, "", "this visit is still open", "close it first: what is signed is the report that then stands")
 	}
-	now, err := a.Content(ctx, v.Machine.Site, v.Machine.ID, visit)
-	if err != nil {
-		return err
-	}
+	now := v.Content
 	wrong := Wrong{}
 	var bodies []record.SignBody
 	for _, role := range record.Roles() {

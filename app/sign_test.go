@@ -15,11 +15,11 @@ func TestSign(t *testing.T) {
 	site, machine, visit := house(t, a)
 	content := func() string {
 		t.Helper()
-		c, err := a.Content(ctx, site, machine, visit)
+		v, err := a.Visit(ctx, visit, app.Parts{Content: true})
 		if err != nil {
 			t.Fatal(err)
 		}
-		return c
+		return v.Content
 	}
 	both := map[record.Role]app.SignEntry{
 		record.Customer: {Name: " Kitchen lead ", Strokes: drawn},

@@ -99,8 +99,8 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 			return "", err
 		}
 	}
-	if ev, err := a.store.SiteEvents(ctx, site); err != nil || len(ev) == 0 {
-		return "", notFound("site")
+	if _, err := a.site(ctx, site); err != nil {
+		return "", err
 	}
 	e, err := a.event(act.By, site, id, "", record.MachineSaved, b)
 	if err != nil {

@@ -2,15 +2,19 @@ package app
 
 import (
 	"context"
+	"fmt"
 	"math"
-	"sync"
+	"runtime/debug"
+	"strconv"
 	"time"
 
 	"coldwright/diagnose"
+	"coldwright/machine/circuit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
+	"coldwright/rules/law"
 	"coldwright/trial"
 	"coldwright/units"
 )
@@ -25,19 +29,45 @@ type judgedKey struct {
 	rates *fault.Catalogue
 }
 
+// String names the key for those who wait for the same judgement.
+func (k judgedKey) String() string {
+	return fmt.Sprintf("%s %s %d %s %p", k.visit, k.phase, k.facts, strconv.FormatFloat(k.altitude, 'g', -1, 64), k.rates)
+}
+
+// stored is a machine with its site and the events of both, as they were read once.
+type stored struct {
+	site                      record.Site
+	machine                   record.Machine
+	siteEvents, machineEvents []record.Event
+}
+
+// read reads a machine and its site: without the site nobody knows its altitude, and so no absolute pressure.
+func (a *App) read(ctx context.Context, machine record.ID) (*stored, error) {
+	out := new(stored)
+	var err error
+	if out.machineEvents, err = a.store.MachineEvents(ctx, machine); err != nil {
+		return nil, err
+	}
+	var ok bool
+	if out.machine, ok = record.ProjectMachine(out.machineEvents); !ok {
+		return nil, notFound("machine")
+	}
+	if out.siteEvents, err = a.store.SiteEvents(ctx, out.machine.Site); err != nil {
+		return nil, err
+	}
+	if out.site, ok = record.ProjectSite(out.siteEvents); !ok {
+		return nil, notFound("site")
+	}
+	out.machine.AltitudeM = out.site.AltitudeM
+	return out, nil
+}
+
 func (a *App) machine(ctx context.Context, id record.ID) (*record.Machine, error) {
-	events, err := a.store.MachineEvents(ctx, id)
+	s, err := a.read(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	m, ok := record.ProjectMachine(events)
-	if !ok {
-		return nil, notFound("machine")
-	}
-	if s, err := a.site(ctx, m.Site); err == nil {
-		m.AltitudeM = s.AltitudeM
-	}
-	return &m, nil
+	return &s.machine, nil
 }
 
 func (a *App) site(ctx context.Context, id record.ID) (record.Site, error) {
@@ -52,33 +82,62 @@ func (a *App) site(ctx context.Context, id record.ID) (record.Site, error) {
 	return s, nil
 }
 
-func (a *App) visit(ctx context.Context, id record.ID) (*record.Machine, *record.Visit, error) {
-	mid, err := a.store.MachineOf(ctx, id)
+// readVisit reads a visit with its machine and site.
+func (a *App) readVisit(ctx context.Context, id record.ID) (*stored, *record.Visit, error) {
+	machine, err := a.store.MachineOf(ctx, id)
 	if err != nil {
 		return nil, nil, err
 	}
-	m, err := a.machine(ctx, mid)
+	s, err := a.read(ctx, machine)
 	if err != nil {
 		return nil, nil, err
 	}
-	v, ok := m.Visit(id)
+	v, ok := s.machine.Visit(id)
 	if !ok {
 		return nil, nil, notFound("visit")
 	}
-	return m, v, nil
+	return s, v, nil
 }
 
-// End is one end of a visit, judged. Posterior is nil when there was nothing to judge; Err says why in one line.
+func (a *App) visit(ctx context.Context, id record.ID) (*record.Machine, *record.Visit, error) {
+	s, v, err := a.readVisit(ctx, id)
+	if err != nil {
+		return nil, nil, err
+	}
+	return &s.machine, v, nil
+}
+
+// End is one end of a visit. What is judged is there when it was asked for, see [Parts].
 type End struct {
-	Phase     record.Phase
+	Phase record.Phase
+	Sheet reading.Sheet // what was read, with the earlier healthy visits
+	// Judged: Posterior is nil when there was nothing to judge; Err says why in one line.
 	Posterior *diagnose.Posterior
 	Err       error
+	Circuit   *circuit.Analysis // nil without data of the refrigerant
 	Pull      *trial.PullDown
 	PullErr   error
 	Room      *reading.RoomLoad // nil: the room or its machine's capacity is not known
 }
 
-// VisitView is a visit with its machine, its site and its judgements.
+// Current stands in [Parts.Judge] for the end the visit is at.
+const Current record.Phase = "current"
+
+// Parts says what of a visit is computed beside what was recorded. The zero value: nothing.
+type Parts struct {
+	Judge    []record.Phase // these ends are judged
+	Running  bool           // standing and vacuum test while they may still be undecided
+	Tests    bool           // standing and vacuum test
+	Charge   bool           // charge and scale
+	Cold     bool           // loggers' files
+	Clocks   bool           // the legal clocks
+	Content  bool           // the sum that a signature names; a visit that is signed has it anyway
+	Chart    *refrigerant.ChartOptions
+	Pictures bool // the bytes of the photos
+}
+
+// VisitView is a visit with its machine, its site and what was asked for ([Parts]), all of it computed when it was
+// made: it is only read. What could not be computed has its error beside it.
 type VisitView struct {
 	Site          record.Site
 	Machine       *record.Machine
@@ -86,23 +145,18 @@ type VisitView struct {
 	Before, After End
 	Now           time.Time
 	Version       string
-	Content       string // [record.Content] once somebody has signed
+	Content       string // [record.Content]; empty where nobody signed and nobody asked
 
-	app  *App
-	blob func(hash string) (record.Blob, error)
-}
-
-// Blob returns the bytes of a picture or a file of the visit.
-//
-//   - errors: [*fail.Error] when there is none under this hash
-func (v *VisitView) Blob(hash string) ([]byte, error) {
-	b, err := v.blob(hash)
-	return b.Bytes, err
-}
-
-// Chart returns the pressure–enthalpy chart of the machine's refrigerant.
-func (v *VisitView) Chart(lines refrigerant.ChartOptions) (*refrigerant.Chart, error) {
-	return v.app.Chart(v.Machine.Refrigerant, lines)
+	Hold      *HoldTest   // the standing test that counts; nil: none was begun
+	Rise      *RiseTest   // the vacuum test that counts; nil: none was begun
+	Charge    *ChargeView //
+	ChargeErr error       //
+	Cold      []ColdTest  // one for each of Visit.Cold
+	Clocks    *Clocks     // as they stood when the visit was closed, or stand now while it is open
+	ClocksErr error       //
+	Chart     *refrigerant.Chart
+	ChartErr  error
+	Pictures  map[string][]byte // by hash
 }
 
 // End returns one end.
@@ -113,65 +167,126 @@ func (v *VisitView) End(p record.Phase) *End {
 	return &v.Before
 }
 
-// Visit returns a visit; ends named in judge are judged, the others left out.
-func (a *App) Visit(ctx context.Context, id record.ID, judge ...record.Phase) (*VisitView, error) {
-	m, v, err := a.visit(ctx, id)
+// Visit returns a visit with the parts asked for.
+//
+//   - errors: fail.NotFound; the store fails; a photo asked for is not there. What a judgement refuses stands beside its place.
+//   - cost: one look at the machine's and the site's events; a judgement not made before about 60 ms on one core
+func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, error) {
+	s, v, err := a.readVisit(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	site, err := a.site(ctx, m.Site)
-	if err != nil {
-		return nil, err
+	m := &s.machine
+	out := &VisitView{Site: s.site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version}
+	if want.Content || len(v.Signatures) > 0 {
+		out.Content = record.Content(s.siteEvents, s.machineEvents, id)
 	}
-	out := &VisitView{Site: site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version, app: a}
-	// A view may outlive the request it was made for.
-	lasting := context.WithoutCancel(ctx)
-	out.blob = func(hash string) (record.Blob, error) { return a.store.Blob(lasting, hash) }
-	if len(v.Signatures) > 0 {
-		if out.Content, err = a.Content(ctx, m.Site, m.ID, id); err != nil {
-			return nil, err
+	out.Before, out.After = End{Phase: record.Before, Sheet: m.Sheet(v, record.Before)}, End{Phase: record.After, Sheet: m.Sheet(v, record.After)}
+	for _, p := range want.Judge {
+		if p == Current {
+			p = v.Phase
+		}
+		end := out.End(p)
+		sheet := end.Sheet
+		*end = a.judge(ctx, m, v, p)
+		end.Sheet = sheet
+	}
+	if want.Tests || want.Running && out.HoldRunning() {
+		out.Hold = judgeHold(m, v.Hold())
+	}
+	if want.Tests || want.Running && out.RiseRunning() {
+		out.Rise = judgeRise(m, v.Rise())
+	}
+	if want.Charge {
+		out.Charge, out.ChargeErr = a.charge(m, v)
+	}
+	if want.Cold {
+		for i := range v.Cold {
+			out.Cold = append(out.Cold, a.coldTest(ctx, s.site, &v.Cold[i]))
 		}
 	}
-	for _, p := range judge {
-		*out.End(p) = a.judge(ctx, m, v, p)
+	if want.Clocks {
+		// What came later does not count, so that a report says the same whenever it is read.
+		at := v.Closed
+		if at.IsZero() {
+			at = out.Now
+		}
+		out.Clocks, out.ClocksErr = clocks(m, s.site, at)
+	}
+	if want.Chart != nil {
+		out.Chart, out.ChartErr = a.Chart(m.Refrigerant, *want.Chart)
+	}
+	if want.Pictures {
+		out.Pictures = map[string][]byte{}
+		for _, p := range v.Photos {
+			b, err := a.store.Blob(ctx, p.Hash)
+			if err != nil {
+				return nil, err
+			}
+			out.Pictures[p.Hash] = b.Bytes
+		}
+	}
+	if err := ctx.Err(); err != nil {
+		return nil, err
 	}
 	return out, nil
 }
 
-// judge computes one end, or takes it from the last time when nothing has happened since.
+// A test counts as running for so long after its last reading.
+const (
+	holdRuns = 48 * time.Hour
+	riseRuns = 3 * time.Hour
+)
+
+// HoldRunning reports whether a standing test of an open visit may still be undecided.
+func (v *VisitView) HoldRunning() bool {
+	t := v.Visit.Hold()
+	return v.Visit.Closed.IsZero() && t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < holdRuns
+}
+
+// RiseRunning reports whether a vacuum test of an open visit may still be undecided.
+func (v *VisitView) RiseRunning() bool {
+	t := v.Visit.Rise()
+	return v.Visit.Closed.IsZero() && t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < riseRuns
+}
+
+// judge computes one end, or takes it from the last time when nothing has happened since. Whoever asks at the same
+// time waits for the one answer, as long as their context lets them.
 func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase) End {
 	rates, err := a.catalogueBefore(ctx, v.Opened)
 	if err != nil {
 		return End{Phase: p, Err: err}
 	}
 	key := judgedKey{v.ID, p, m.Facts, m.AltitudeM, rates}
-	for {
-		a.mu.Lock()
-		e := a.judged.of[key]
-		if e == nil {
-			e = new(judgedEntry)
-			a.judged.put(key, e)
-		}
-		a.mu.Unlock()
-		// Whoever asks at the same time waits for the one answer. It is asked again when the one who began has gone meanwhile.
-		e.Lock()
-		if !e.done {
-			e.end = a.judgeNow(ctx, m, v, p, rates)
-			e.done = ctx.Err() == nil
-		}
-		end, done := e.end, e.done
-		e.Unlock()
-		if done || ctx.Err() != nil {
-			return end
-		}
+	a.mu.Lock()
+	end, ok := a.judged.of[key]
+	a.mu.Unlock()
+	if ok {
+		return end
 	}
-}
-
-// judgedEntry is a judgement that is made once.
-type judgedEntry struct {
-	sync.Mutex
-	done bool
-	end  End
+	// The judgement goes on when the one who began it leaves: others may wait for it, and it is kept.
+	lasting := context.WithoutCancel(ctx)
+	answer := a.judging.DoChan(key.String(), func() (_ any, err error) {
+		defer func() {
+			if p := recover(); p != nil {
+				err = fmt.Errorf("judging: %v\n%s", p, debug.Stack())
+			}
+		}()
+		end := a.judgeNow(lasting, m, v, p, rates)
+		a.mu.Lock()
+		a.judged.put(key, end)
+		a.mu.Unlock()
+		return end, nil
+	})
+	select {
+	case r := <-answer:
+		if r.Err != nil {
+			return End{Phase: p, Err: r.Err}
+		}
+		return r.Val.(End)
+	case <-ctx.Done():
+		return End{Phase: p, Err: ctx.Err()}
+	}
 }
 
 // judgeNow computes one end.
@@ -179,8 +294,12 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 	e := End{Phase: p, Room: a.roomLoad(m)}
 	s := m.Sheet(v, p)
 	s.RoomLoad = e.Room
+	fit, err := a.Fit(m.Refrigerant)
+	if err == nil {
+		c := circuit.Analyze(s, fit)
+		e.Circuit = &c
+	}
 	if len(s.Readings) >= 2 {
-		fit, err := a.Fit(m.Refrigerant)
 		if err == nil {
 			var post diagnose.Posterior
 			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates})
@@ -239,10 +358,7 @@ func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView,
 		if known {
 			return nil, nil
 		}
-		if v, err = a.Visit(ctx, h.ID, h.Phase); err == nil {
-			err = ctx.Err()
-		}
-		if err != nil {
+		if v, err = a.Visit(ctx, h.ID, Parts{Judge: []record.Phase{h.Phase}}); err != nil {
 			return nil, err
 		}
 		a.mu.Lock()
@@ -296,26 +412,42 @@ func (a *App) Site(ctx context.Context, id record.ID) (*SiteView, error) {
 	return &SiteView{s, list.Rows}, nil
 }
 
-// MachineView is a machine with its site and place in the list.
+// MachineParts says what of a machine is computed beside what was recorded.
+type MachineParts struct {
+	Clocks   bool   // the duties on the site's calendar day
+	Retrofit string // what this refrigerant would mean; empty: nobody asked
+}
+
+// MachineView is a machine with its site and place in the list, and what was asked for ([MachineParts]).
 type MachineView struct {
 	MachineRow
-	Now time.Time
+	Now         time.Time
+	Clocks      *Clocks
+	Retrofit    []law.Change
+	RetrofitErr error
 }
 
 // Machine returns one machine.
-func (a *App) Machine(ctx context.Context, id record.ID) (*MachineView, error) {
-	m, err := a.machine(ctx, id)
+//
+//   - errors: fail.NotFound; the store fails
+func (a *App) Machine(ctx context.Context, id record.ID, want MachineParts) (*MachineView, error) {
+	s, err := a.read(ctx, id)
 	if err != nil {
 		return nil, err
 	}
-	s, err := a.site(ctx, m.Site)
-	if err != nil {
-		return nil, err
+	m := &s.machine
+	c := cardOf(m, s.site)
+	out := &MachineView{MachineRow: c.row(a.Now()), Now: a.Now()}
+	out.Machine = m
+	if want.Clocks {
+		if out.Clocks, err = clocks(m, s.site, out.Now); err != nil {
+			return nil, err
+		}
 	}
-	c := cardOf(m, s)
-	row := c.row(a.Now())
-	row.Machine = m
-	return &MachineView{row, a.Now()}, nil
+	if want.Retrofit != "" {
+		out.Retrofit, out.RetrofitErr = retrofit(m, s.site, want.Retrofit, out.Now)
+	}
+	return out, nil
 }
 
 // Warm judges the last visits of the machines that come first, so that the first look at the lists need not wait.

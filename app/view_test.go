@@ -21,7 +21,7 @@ func TestVisit_JudgedAgain(t *testing.T) {
 	}
 	judged := func() (value float64) {
 		t.Helper()
-		v, err := a.Visit(ctx, visit, record.Before)
+		v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
 		if err != nil || v.Before.Posterior == nil {
 			t.Fatal(err, v.Before.Err)
 		}
@@ -51,7 +51,7 @@ func TestVisit_JudgedAgain(t *testing.T) {
 
 func judgement(t *testing.T, a *app.App, visit record.ID) any {
 	t.Helper()
-	v, err := a.Visit(ctx, visit, record.Before)
+	v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -159,14 +159,13 @@ const gained = 50
 // booking is an amount smaller than this: grams, half the step of a usual scale.
 const booking = 7
 
-// Charge reckons the charge of the visit's machine, and where the scale stands.
+// charge reckons the charge of a visit's machine, and where the scale stands.
 //
 //   - out: the view
 //   - errors: a cylinder that gained
 //   - assumes: outside air as read in this visit, else that of the design; subcooling and glass as read after the repair
 //   - source: package charge
-func (v *VisitView) Charge() (*ChargeView, error) {
-	m, w := v.Machine, v.Visit
+func (a *App) charge(m *record.Machine, w *record.Visit) (*ChargeView, error) {
 	plate, _ := m.Plate().Resolve()
 	out := &ChargeView{Log: weighings(w.Scale), StartKnown: w.ChargeSet.InBeforeG != nil, Outside: plate.Ambient}
 	for _, end := range []*record.End{&w.Before, &w.After} {
@@ -181,7 +180,7 @@ func (v *VisitView) Charge() (*ChargeView, error) {
 	if b := w.ChargeSet.InBeforeG; b != nil {
 		before = float64(*b) / units.Kilo
 	}
-	cm, err := v.app.chargeMachine(m)
+	cm, err := a.chargeMachine(m)
 	if err != nil {
 		return nil, err
 	}
@@ -204,8 +203,8 @@ func (v *VisitView) Charge() (*ChargeView, error) {
 		if k := w.ChargeSet.ColdestK; k != nil {
 			seen.Coldest = min(units.Temp(*k), out.Outside)
 		}
-		a := circuit.Analyze(m.Sheet(w, record.After), cm.Fit)
-		if q, ok := a.Find(circuit.Subcooling); ok {
+		c := circuit.Analyze(m.Sheet(w, record.After), cm.Fit)
+		if q, ok := c.Find(circuit.Subcooling); ok {
 			seen.Subcooling = &q.Value
 		}
 		ans, err := cm.Reckon(seen)

@@ -155,13 +155,13 @@ func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	v, err := a.Visit(ctx, record.ID(c.Visit), record.Before, record.After)
-	if err != nil {
-		return err
-	}
 	d := units.US()
 	if c.SI {
 		d = units.Metric()
+	}
+	v, err := a.Visit(ctx, record.ID(c.Visit), report.Needs(d, true))
+	if err != nil {
+		return err
 	}
 	zone := time.UTC
 	if v.Site.Zone != "" {

@@ -350,7 +350,7 @@ const contrast = `(() => {
 func (p *phone) tested(visit string) (machine string) {
 	p.t.Helper()
 	ctx, id := context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/"))
-	v, err := p.app.Visit(ctx, id)
+	v, err := p.app.Visit(ctx, id, app.Parts{})
 	if err != nil {
 		p.t.Fatal(err)
 	}
@@ -612,7 +612,7 @@ func photographed(t *testing.T, script bool) {
 	p.press("Save the note")
 	p.want("Clamp padded with rubber")
 	p.shot("work")
-	v, err := p.app.Visit(context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/")))
+	v, err := p.app.Visit(context.Background(), record.ID(strings.TrimPrefix(visit, "/visits/")), app.Parts{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -35,14 +35,14 @@ func (s *server) charge(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Charge: true})
+	if err == nil {
+		err = v.ChargeErr
+	}
 	if err != nil {
 		return err
 	}
-	c, err := v.Charge()
-	if err != nil {
-		return err
-	}
+	c := v.Charge
 	d := display(r)
 	b := chargeBody{
 		Base: visitPath(
@@ -59,7 +59,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		Head:     "Weigh the cylinder first",
 	}
 	b.PartsHref = machinePath(v.Machine.ID) + "/parts"
-	b.fill(v, r, d)
+	s.cylinderFill(&b, v, r, d)
 	b.Next = key{Href: b.Base + "/cold", Label: "Go on: prove the cold"}
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	p := c.Progress
@@ -218,11 +218,12 @@ type fillBody struct {
 	Asked              bool
 }
 
-func (b *chargeBody) fill(v *app.VisitView, r *http.Request, d units.Display) {
+func (s *server) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d units.Display) {
 	q, unit, wrong := r.URL.Query(), massUnit(d), mistakes{}
 	b.Fill.Asked = q.Has("water_capacity")
 	if b.Fill.Asked {
-		f, err := v.CylinderFill(
+		f, err := s.app.CylinderFill(
+			v.Machine.Refrigerant,
 			strings.TrimSpace(q.Get("water_capacity")),
 			strings.TrimSpace(q.Get("tare")),
 			strings.TrimSpace(q.Get("gross")),

@@ -2,7 +2,6 @@ package web
 
 import (
 	"bytes"
-	"context"
 	"fmt"
 	"net/http"
 	"strings"
@@ -27,19 +26,15 @@ type clocksBody struct {
 	Calendar     string // empty when no day is due
 }
 
-// clocks shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all times or does not apply.
-func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) {
-	c, err := s.app.Clocks(ctx, id)
-	if err != nil {
-		return nil, err
-	}
+// clocksOf shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all times or does not apply.
+func clocksOf(id record.ID, c *app.Clocks) *clocksBody {
 	b := &clocksBody{None: "No clock runs.", Foot: text.LawCaution(text.English)}
 	if !c.Known {
 		b.None = text.NoClocks(text.English)
 		if c.None {
 			b.None = text.NoRules(text.English)
 		}
-		return b, nil
+		return b
 	}
 	for _, d := range c.Duties {
 		row := clockRowOf(d, c)
@@ -59,7 +54,7 @@ func (s *server) clocks(ctx context.Context, id record.ID) (*clocksBody, error) 
 		foot = append(foot, text.LawAssumed(a, text.English))
 	}
 	b.Foot = strings.Join(append(foot, b.Foot), " ")
-	return b, nil
+	return b
 }
 
 func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
@@ -112,10 +107,11 @@ func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
 // dueCalendar gives the days that are due as a calendar.
 func (s *server) dueCalendar(w http.ResponseWriter, r *http.Request) error {
 	machine := id(r, "machine")
-	c, err := s.app.Clocks(r.Context(), machine)
+	m, err := s.app.Machine(r.Context(), machine, app.MachineParts{Clocks: true})
 	if err != nil {
 		return err
 	}
+	c := m.Clocks
 	var b bytes.Buffer
 	all := law.Calendar(c.Result, string(machine), func(d law.Duty) (string, string) { return text.Appointment(d, c.Name, text.English) })
 	if err := law.WriteCalendar(&b, s.app.Now(), all); err != nil {

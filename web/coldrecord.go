@@ -46,15 +46,15 @@ func (s *server) coldRecord(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Cold: true})
 	if err != nil {
 		return err
 	}
 	d := display(r)
 	b := coldRecordBody{Base: visitPath(v.Visit.ID), Form: s.formID(), Closed: !v.Visit.Closed.IsZero(), Decision: say(trial.FoodDecision)}
 	b.Next = key{Href: b.Base + "/write", Label: "Go on: write it down"}
-	for i := range v.Visit.Cold {
-		f := &v.Visit.Cold[i]
+	for i := range v.Cold {
+		f, c := v.Cold[i].File, v.Cold[i].Result
 		x := coldFileBody{
 			Name:  f.Name,
 			Sum:   f.SHA256,
@@ -65,8 +65,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		if x.Name == "" {
 			x.Name = "Logger's file"
 		}
-		c, err := v.ColdRecord(f)
-		if err != nil {
+		if err := v.Cold[i].Err; err != nil {
 			x.Verdict = message(failure(err))
 			b.Files = append(b.Files, x)
 			continue
@@ -247,23 +246,12 @@ func oneWord(s string, allowed ...string) string {
 
 // coldFile gives a kept file back as it came.
 func (s *server) coldFile(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	f, b, err := s.app.ColdFile(r.Context(), id(r, "visit"), id(r, "event"))
 	if err != nil {
 		return err
 	}
-	for i := range v.Visit.Cold {
-		f := &v.Visit.Cold[i]
-		if f.Event != id(r, "event") {
-			continue
-		}
-		b, err := v.File(f)
-		if err != nil {
-			return err
-		}
-		w.Header().Set("Content-Type", "text/csv; charset=utf-8")
-		w.Header().Set("Content-Disposition", `attachment; filename="record-`+f.SHA256[:12]+`.csv"`)
-		_, _ = w.Write(b) // the other end may have gone
-		return nil
-	}
-	return fail.New(fail.NotFound, "", "there is no such file", "go back to the visit")
+	w.Header().Set("Content-Type", "text/csv; charset=utf-8")
+	w.Header().Set("Content-Disposition", `attachment; filename="record-`+f.SHA256[:12]+`.csv"`)
+	_, _ = w.Write(b) // the other end may have gone
+	return nil
 }

@@ -60,14 +60,11 @@ func (s *server) judge(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
-		return err
-	}
 	d, base := display(r), visitPath(v.Visit.ID)
 	end := v.End(phase)
 	b := judgeBody{Readings: base + "/readings?end=" + string(phase), Work: base + "/work"}
@@ -99,7 +96,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		s.page(w, r, status, "judge", p)
 		return nil
 	}
-	post, sheet := end.Posterior, v.Machine.Sheet(v.Visit, phase)
+	post, sheet := end.Posterior, end.Sheet
 	amb := v.Machine.Plate().AmbientPressure()
 	b.H1, b.Para = text.Headline(text.JudgedFrom(post), d)
 	for _, f := range post.Warnings {

@@ -56,7 +56,7 @@ func shortID(id record.ID) string {
 // labelled is what is to get labels: one machine, or all of a site.
 func (s *server) labelled(r *http.Request) (app.SiteView, bool, error) {
 	if m := record.ID(r.Form.Get("machine")); m != "" {
-		v, err := s.app.Machine(r.Context(), m)
+		v, err := s.app.Machine(r.Context(), m, app.MachineParts{})
 		if err != nil {
 			return app.SiteView{}, true, err
 		}

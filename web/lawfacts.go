@@ -36,10 +36,11 @@ type lawPart struct {
 type lawRow struct{ Date, Words, Note, Event, Form string }
 
 // lawPartOf builds the part; part names the form that was refused.
-func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site, part string, wrong mistakes) (*lawPart, error) {
+func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wrong mistakes) (*lawPart, error) {
+	m := v.Machine
 	b := &lawPart{Base: machinePath(m.ID) + "/law", Open: part != "", Form: s.formID(), Form2: s.formID()}
 	event, facts := part == "event", part == "facts"
-	if err := s.retrofit(r, m, b); err != nil {
+	if err := retrofit(r, v, b); err != nil {
 		return nil, err
 	}
 	b.What = picks{ID: "law-what", Name: "what", Label: "What happened", Options: []option{{"", "Choose"}}}
@@ -102,7 +103,7 @@ func (s *server) lawPartOf(r *http.Request, m *record.Machine, site record.Site,
 	case facts:
 		b.FactErrors = wrong.rest()
 	}
-	for _, x := range slices.Backward(app.LawEvents(m, zone(site))) {
+	for _, x := range slices.Backward(app.LawEvents(m, zone(v.Site))) {
 		b.Happened = append(
 			b.Happened,
 			lawRow{x.Day.Format("2 January 2006"), text.LawEvent(x.What, text.English), x.Text, string(x.Event), s.formID()},
@@ -150,7 +151,8 @@ func (s *server) withdrawLaw(w http.ResponseWriter, r *http.Request) error {
 }
 
 // retrofit asks what another refrigerant would mean; nothing is kept of it.
-func (s *server) retrofit(r *http.Request, m *record.Machine, b *lawPart) error {
+func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
+	m := v.Machine
 	b.Machine, b.Asked = machinePath(m.ID), r.URL.Query().Get("to")
 	b.Other = picks{ID: "law-to", Name: "to", Label: "Another refrigerant", Value: b.Asked, Options: []option{{"", "Choose"}}}
 	for _, g := range refrigerant.Designations() {
@@ -161,15 +163,14 @@ func (s *server) retrofit(r *http.Request, m *record.Machine, b *lawPart) error 
 	if b.Asked == "" {
 		return nil
 	}
-	list, err := s.app.Retrofit(r.Context(), m.ID, b.Asked)
 	var f *fail.Error
-	switch {
+	switch err := v.RetrofitErr; {
 	case errors.As(err, &f) && f.Code != fail.NotFound:
 		b.Other.Bad = message(f)
 	case err != nil:
 		return err
 	}
-	for _, c := range list {
+	for _, c := range v.Retrofit {
 		b.Changes = append(b.Changes, text.Change(c.Code, text.English)+text.ChangeValues(c))
 	}
 	return nil

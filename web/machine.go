@@ -36,7 +36,7 @@ func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
 
 // showMachine shows the page; part says which of its forms for the law was refused.
 func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	m, err := s.app.Machine(r.Context(), id(r, "machine"))
+	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{Clocks: true, Retrofit: r.URL.Query().Get("to")})
 	if err != nil {
 		return err
 	}
@@ -114,10 +114,8 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		b.Drift = machinePath(m.Machine.ID) + "/drift"
 	}
 	b.Plate = plateRows(m.Machine, m.Site, d)
-	if b.Clocks, err = s.clocks(r.Context(), m.Machine.ID); err != nil {
-		return err
-	}
-	if b.Law, err = s.lawPartOf(r, m.Machine, m.Site, part, wrong); err != nil {
+	b.Clocks = clocksOf(m.Machine.ID, m.Clocks)
+	if b.Law, err = s.lawPartOf(r, m, part, wrong); err != nil {
 		return err
 	}
 	p.Body, p.Kept = b, s.plateKept(m, machinePath(m.Machine.ID))
@@ -519,7 +517,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	b.Errors = wrong.rest()
 	p := &page{Title: b.Head, Tab: "machines", Body: b}
 	if editing {
-		m, err := s.app.Machine(r.Context(), id(r, "machine"))
+		m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
 		if err != nil {
 			return err
 		}
@@ -570,7 +568,7 @@ func massUnit(d units.Display) string {
 func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 	stored := map[string]string{"site": r.URL.Query().Get("site")}
 	if i := id(r, "machine"); i != "" {
-		v, err := s.app.Machine(r.Context(), i)
+		v, err := s.app.Machine(r.Context(), i, app.MachineParts{})
 		if err != nil {
 			return err
 		}
@@ -680,7 +678,7 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 	}
 	machine, site := id(r, "machine"), record.ID(get("site"))
 	if machine != "" {
-		v, err := s.app.Machine(r.Context(), machine)
+		v, err := s.app.Machine(r.Context(), machine, app.MachineParts{})
 		if err != nil {
 			return err
 		}

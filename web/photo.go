@@ -152,7 +152,7 @@ func (s *server) photos(w http.ResponseWriter, r *http.Request) error {
 
 // showPhotos shows everything of a visit; part says which form was refused.
 func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true})
 	if err != nil {
 		return err
 	}
@@ -315,7 +315,7 @@ func (s *server) platePhotos(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
-	m, err := s.app.Machine(r.Context(), id(r, "machine"))
+	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
 	if err != nil {
 		return err
 	}

@@ -112,7 +112,7 @@ func (s *server) tight(w http.ResponseWriter, r *http.Request) error {
 
 // showTight shows the page; part says which of its forms was refused.
 func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
 	}
@@ -125,9 +125,12 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 		b.Rules = append(b.Rules, say(c))
 	}
 	press, temp := d.PressureUnit(), d.Temp
-	t := v.Visit.Hold()
+	var t *record.Hold
+	if v.Hold != nil {
+		t = v.Hold.Test
+	}
 	if t != nil && len(t.Points) > 0 {
-		s.standing(&b, v, t, d, amb)
+		s.standing(&b, v, d, amb)
 	}
 	start := part == "start"
 	plate := ""
@@ -230,7 +233,8 @@ func unsaid(sentence, verdict string) string {
 }
 
 // standing fills in a standing-pressure test that was begun.
-func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units.Display, amb units.Pressure) {
+func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb units.Pressure) {
+	t, h := v.Hold.Test, v.Hold.Result
 	last := t.Points[len(t.Points)-1]
 	b.begun(v, t.Started, last.At, len(t.Points))
 	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Holds))
@@ -249,8 +253,7 @@ func (s *server) standing(b *testBody, v *app.VisitView, t *record.Hold, d units
 			},
 		)
 	}
-	h, err := v.Hold(t)
-	if err != nil {
+	if err := v.Hold.Err; err != nil {
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
@@ -366,7 +369,7 @@ func (s *server) dry(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
 	}
@@ -375,7 +378,10 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 	b.H1, b.Para = "Prove it dry", "Shut the pump off and watch the vacuum: a leak climbs on and on, moisture levels off."
 	b.Next = key{Href: b.Base + "/charge", Label: "Go on: charge"}
 	b.Cautions = text.Cautions("dry", danger(v.Machine))
-	t := v.Visit.Rise()
+	var t *record.Rise
+	if v.Rise != nil {
+		t = v.Rise.Test
+	}
 	coldest, volume, criterion := "", "", ""
 	if t != nil {
 		criterion = t.Criterion
@@ -386,7 +392,7 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 			volume = tidy(units.Fixed(*t.VolumeM3*units.Kilo, 1)) + " L"
 		}
 		if len(t.Points) > 0 {
-			s.rising(&b, v, t, d)
+			s.rising(&b, v, d)
 		}
 	}
 	start, unit := part == "start", text.VacuumUnit(d)
@@ -440,13 +446,12 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 }
 
 // rising fills in a rise test that was begun.
-func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.Display) {
+func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
+	t, x := v.Rise.Test, v.Rise.Result
 	b.begun(v, t.Started, t.Points[len(t.Points)-1].At, len(t.Points))
 	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Rises))
 	b.Head = []string{"Minute", "Vacuum, " + text.VacuumUnit(d)}
-	var pts []trial.RisePoint
 	for _, p := range t.Points {
-		pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
 		b.Points = append(
 			b.Points,
 			testRow{
@@ -456,8 +461,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 			},
 		)
 	}
-	x, curve, err := v.Rise(t)
-	if err != nil {
+	if err := v.Rise.Err; err != nil {
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
@@ -481,7 +485,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, t *record.Rise, d units.D
 		b.Cells = append(b.Cells, cell{Name: "Water stands at", Value: text.VacuumNumber(*x.DryLimit, d), Unit: text.VacuumUnit(d)})
 	}
 	if x.N > 1 {
-		f := figure.RiseData{Points: pts, Rise: &x, Curve: curve, Display: d}
+		f := figure.RiseData{Points: v.Rise.Points, Rise: &x, Curve: v.Rise.Curve, Display: d}
 		b.Drawn, b.Scene, b.Caption = true, figure.RiseCurve(f), f.Caption()
 	}
 }

@@ -99,7 +99,7 @@ func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, 
 }
 
 func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
 	}
@@ -122,14 +122,11 @@ func (s *server) time(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
-		return err
-	}
 	d, base := display(r), visitPath(v.Visit.ID)
 	q := "?end=" + string(phase)
 	b := timeBody{
@@ -245,7 +242,7 @@ func lastNumber(d units.Display, t units.Temp) float64 {
 }
 
 func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
 	}
@@ -277,7 +274,7 @@ func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
 	}

@@ -45,11 +45,10 @@ type phBody struct {
 
 // diagram draws the cycle; nil while no pressure was read, or where the refrigerant has no chart.
 func diagram(v *app.VisitView, p record.Phase, d units.Display) *phBody {
-	c, err := v.Chart(figure.PHLines(d))
-	if err != nil {
+	if v.ChartErr != nil {
 		return nil // the readings stand without it, and what is wrong with the refrigerant is said where it is judged
 	}
-	fig := figure.PHFrom(v.Machine.Sheet(v.Visit, p), v.End(p).Posterior, c, d)
+	fig := figure.PHFrom(v.End(p).Sheet, v.End(p).Posterior, v.Chart, d)
 	if !fig.Known() {
 		return nil
 	}
@@ -66,17 +65,15 @@ func (s *server) readings(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	lines := figure.PHLines(display(r))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true, Chart: &lines})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	if v, err = s.app.Visit(r.Context(), v.Visit.ID, phase); err != nil {
-		return err
-	}
 	d, base := display(r), visitPath(v.Visit.ID)
 	other, otherWord := otherEnd(phase)
-	sheet := v.Machine.Sheet(v.Visit, phase)
+	sheet := v.End(phase).Sheet
 	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
 	b := readingsBody{
 		EndWord: endWords(
@@ -111,7 +108,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		words := text.Place(at)
 		e := entry{Key: at.String(), Label: words.Label, Field: placeField(v, phase, at, d)}
 		if at.Kind() == reading.KindPressure {
-			if h := s.saturation(r.Context(), v, phase, at, d); h != "" {
+			if h := saturation(v, phase, at, d); h != "" {
 				e.Field.Hint = h
 			}
 		}
@@ -267,7 +264,7 @@ func instrument(word string) string {
 }
 
 func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
 	}
@@ -323,7 +320,7 @@ func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.Visi
 
 // saveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
 func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
 	}

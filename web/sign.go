@@ -37,7 +37,7 @@ func (s *server) sign(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true, Content: true})
 	if err != nil {
 		return err
 	}
@@ -48,14 +48,12 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 			v.Visit.ID,
 		),
 		H1:       "Sign the report",
-		Headline: report.Build(data).Headline,
+		Headline: report.Headline(data),
 		Form:     s.formID(),
 		Open:     v.Visit.Closed.IsZero(),
+		Content:  v.Content,
 		W:        record.SignWidth,
 		H:        record.SignHeight,
-	}
-	if b.Content, err = s.app.Content(r.Context(), v.Machine.Site, v.Machine.ID, v.Visit.ID); err != nil {
-		return err
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
@@ -125,7 +123,7 @@ func (s *server) saveSign(w http.ResponseWriter, r *http.Request) error {
 		}
 		return s.showSign(w, r, http.StatusOK, wrong)
 	}
-	v, err := s.app.Visit(r.Context(), visit)
+	v, err := s.app.Visit(r.Context(), visit, app.Parts{})
 	if err != nil {
 		return err
 	}

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"context"
 	"net/http"
 	"slices"
 	"strings"
@@ -9,7 +8,6 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/machine/circuit"
 	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/refrigerant"
@@ -114,10 +112,18 @@ func danger(m *record.Machine) text.Danger {
 	return d
 }
 
-// phaseOf is the end of the visit a page is about: named by the address or the form, else where the visit stands.
-func phaseOf(r *http.Request, v *record.Visit) record.Phase {
+// askedEnd is the end of the visit a page is about: named by the address or the form, else where the visit stands.
+func askedEnd(r *http.Request) record.Phase {
 	switch e := record.Phase(r.Form.Get("end")); e {
 	case record.Before, record.After:
+		return e
+	}
+	return app.Current
+}
+
+// phaseOf is the end that askedEnd means for a visit.
+func phaseOf(r *http.Request, v *record.Visit) record.Phase {
+	if e := askedEnd(r); e != app.Current {
 		return e
 	}
 	return v.Phase
@@ -157,27 +163,24 @@ func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
-	if t := v.Visit.Rise(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 3*time.Hour {
-		if x, _, err := v.Rise(t); err == nil && x.Verdict == trial.RiseUndecided {
-			return &strip{
-				Href:  visitPath(v.Visit.ID) + "/dry",
-				Since: stamp(t.Started),
-				Now:   stamp(v.Now),
-				Clock: clock(v.Now.Sub(t.Started)),
-				Words: "Vacuum watched, " + text.Vacuum(x.Last, d),
-			}
+	if v.RiseRunning() && v.Rise.Err == nil && v.Rise.Result.Verdict == trial.RiseUndecided {
+		started := v.Rise.Test.Started
+		return &strip{
+			Href:  visitPath(v.Visit.ID) + "/dry",
+			Since: stamp(started),
+			Now:   stamp(v.Now),
+			Clock: clock(v.Now.Sub(started)),
+			Words: "Vacuum watched, " + text.Vacuum(v.Rise.Result.Last, d),
 		}
 	}
-	if t := v.Visit.Hold(); t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < 48*time.Hour {
-		if x, err := v.Hold(t); err == nil && x.Verdict == trial.HoldUndecided {
-			words := "Nitrogen stands, " + d.FormatPressure(x.Last, v.Machine.Plate().AmbientPressure())
-			return &strip{
-				Href:  visitPath(v.Visit.ID) + "/tight",
-				Since: stamp(t.Started),
-				Now:   stamp(v.Now),
-				Clock: clock(v.Now.Sub(t.Started)),
-				Words: words,
-			}
+	if v.HoldRunning() && v.Hold.Err == nil && v.Hold.Result.Verdict == trial.HoldUndecided {
+		started := v.Hold.Test.Started
+		return &strip{
+			Href:  visitPath(v.Visit.ID) + "/tight",
+			Since: stamp(started),
+			Now:   stamp(v.Now),
+			Clock: clock(v.Now.Sub(started)),
+			Words: "Nitrogen stands, " + d.FormatPressure(v.Hold.Result.Last, v.Machine.Plate().AmbientPressure()),
 		}
 	}
 	pull := v.Visit.End(v.Visit.Phase).Pull
@@ -232,7 +235,7 @@ func (s *server) visit(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
 	}
@@ -305,7 +308,7 @@ func seenPicks(key string, have reading.Seen) picks {
 // soFar is what is known before the gauges: contradictions first, then what was seen.
 func soFar(v *app.VisitView, d units.Display) (out, notes []string) {
 	amb := v.Machine.Plate().AmbientPressure()
-	sheet := v.Machine.Sheet(v.Visit, record.Before)
+	sheet := v.Before.Sheet
 	for _, f := range sheet.Check() {
 		out = append(out, text.Finding(f, d, amb))
 	}
@@ -409,7 +412,7 @@ func typedFrom(r *http.Request) func(string) (string, bool) {
 
 func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
 	visit, d := id(r, "visit"), display(r)
-	v, err := s.app.Visit(r.Context(), visit)
+	v, err := s.app.Visit(r.Context(), visit, app.Parts{})
 	if err != nil {
 		return err
 	}
@@ -481,15 +484,11 @@ func (s *server) look(w http.ResponseWriter, r *http.Request) error {
 }
 
 // saturation is the derived hint beside a pressure field.
-func (s *server) saturation(ctx context.Context, v *app.VisitView, p record.Phase, at reading.Place, d units.Display) string {
-	if ctx.Err() != nil {
+func saturation(v *app.VisitView, p record.Phase, at reading.Place, d units.Display) string {
+	a := v.End(p).Circuit
+	if a == nil {
 		return ""
 	}
-	fit, err := s.app.Fit(v.Machine.Refrigerant)
-	if err != nil {
-		return ""
-	}
-	a := circuit.Analyze(v.Machine.Sheet(v.Visit, p), fit)
 	sat, ok := a.At(at)
 	if !ok {
 		return ""

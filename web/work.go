@@ -35,7 +35,7 @@ func (s *server) work(w http.ResponseWriter, r *http.Request) error {
 
 // showWork shows the page; part says which of its forms was refused.
 func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
 	}
@@ -195,7 +195,7 @@ type coldBody struct {
 }
 
 func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true})
 	if err != nil {
 		return err
 	}
@@ -256,9 +256,9 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 		f := figure.ProofData{
 			Before: figure.Marks(
 				v.Before.Posterior,
-				v.Machine.Sheet(v.Visit, record.Before),
+				v.Before.Sheet,
 			),
-			After:   figure.Marks(v.After.Posterior, v.Machine.Sheet(v.Visit, record.After)),
+			After:   figure.Marks(v.After.Posterior, v.After.Sheet),
 			Display: d,
 		}
 		b.Proof, b.Scene, b.Caption, b.Table = true, figure.Proof(f), f.Caption(), f.Table()
@@ -307,7 +307,7 @@ func (s *server) write(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true})
 	if err != nil {
 		return err
 	}
@@ -322,7 +322,7 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 		Base: visitPath(
 			v.Visit.ID,
 		),
-		Headline: report.Build(s.reportData(v, d)).Headline,
+		Headline: report.Headline(s.reportData(v, d)),
 		Form:     s.formID(),
 		Closed:   !v.Visit.Closed.IsZero(),
 		What:     "One page: what was wrong, what was done, what is proven, what to do, with before and after on one scale.",
@@ -351,7 +351,7 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 }
 
 func (s *server) close(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}})
 	if err != nil {
 		return err
 	}
@@ -362,7 +362,7 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 		),
 		Customer: strings.TrimSpace(f.Get("customer")),
 		Advice:   strings.TrimSpace(f.Get("advice")),
-		Shown:    report.Build(s.reportData(v, display(r))).Headline,
+		Shown:    report.Headline(s.reportData(v, display(r))),
 	}
 	if err := s.app.CloseVisit(r.Context(), s.act(r), v.Visit.ID, b); err != nil {
 		wrong := mistakes{}
@@ -397,7 +397,7 @@ func reportLanguage(r *http.Request) (text.Language, error) {
 }
 
 func (s *server) report(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(display(r), false))
 	if err != nil {
 		return err
 	}
@@ -425,7 +425,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), record.Before, record.After)
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(display(r), true))
 	if err != nil {
 		return err
 	}

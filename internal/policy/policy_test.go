@@ -70,6 +70,7 @@ var allowed = map[string][]string{
 	"github.com/boombuler/barcode":    {"say/report"},
 	"gonum.org/v1/gonum":              {"*"},
 	"github.com/google/uuid":          {"record", "app"},
+	"golang.org/x/sync":               {"app"},
 	"pgregory.net/rapid":              {"test"},
 	"github.com/rogpeppe/go-internal": {"test"},
 	"github.com/google/go-cmp":        {"test"},

@@ -32,14 +32,13 @@ type Document struct {
 	Made             time.Time
 	Lang             string
 	Paper            Paper
-
-	open func(hash string) ([]byte, error)
 }
 
 // Picture is a photo with its caption and what it belongs to.
 type Picture struct {
 	Hash, Caption, Line string
 	Width, Height       int
+	JPEG                []byte // empty where the document is not written as PDF
 }
 
 // Say is a word or sentence of the frame around the document, in its language.
@@ -92,7 +91,7 @@ func Build(d Data) Document {
 	if d.Lang == "" {
 		d.Lang = text.English
 	}
-	doc := Document{Number: d.Number, Headline: headline(d), Made: made(d), Lang: string(d.Lang), Paper: d.Paper}
+	doc := Document{Number: d.Number, Headline: Headline(d), Made: made(d), Lang: string(d.Lang), Paper: d.Paper}
 	pair := func(name, value string) {
 		if value != "" {
 			doc.Block = append(doc.Block, Pair{name, value})
@@ -125,7 +124,7 @@ func Build(d Data) Document {
 		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.Figure})
 	}
 
-	doc.Notes, doc.Pictures, doc.open = notes(d), pictures(d), d.Open
+	doc.Notes, doc.Pictures = notes(d), pictures(d)
 	doc.Figure, doc.Pull, doc.Cycle = proof(d), pull(d), cycle(d)
 	doc.Readings = readings(d)
 	doc.Refrigerant = moved(d)
@@ -153,7 +152,7 @@ func notes(d Data) Section {
 func pictures(d Data) []Picture {
 	var out []Picture
 	for _, p := range d.Photos {
-		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At, d.Lang), p.Width, p.Height})
+		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At, d.Lang), p.Width, p.Height, p.JPEG})
 	}
 	return out
 }
@@ -277,7 +276,11 @@ func because(d Data) string {
 	return d.say("not_certain")
 }
 
-func headline(d Data) string {
+// Headline is what the report says first. Of a visit it needs both ends judged.
+func Headline(d Data) string {
+	if d.Lang == "" {
+		d.Lang = text.English
+	}
 	name, why := text.TheMachine(d.Application, d.Lang), because(d)
 	if why != "" {
 		why = " " + why

@@ -36,8 +36,6 @@ type Data struct {
 	Advice        []string // what the mechanic wrote for the customer
 	Notes         []Note
 	Photos        []Photo
-	// Open returns a photo's bytes by its hash; needed where there are photos and the report is written as PDF.
-	Open func(hash string) ([]byte, error)
 
 	GWP        float64 // 100 years; 0: not known
 	GWPEdition string
@@ -105,11 +103,12 @@ type Note struct {
 	At          time.Time
 }
 
-// Photo is a picture: a JPEG kept under its hash, its size in pixels.
+// Photo is a picture: a JPEG kept under its hash, its size in pixels. JPEG is needed where the report is written as PDF.
 type Photo struct {
 	Where, Caption, Hash string
 	At                   time.Time
 	Width, Height        int
+	JPEG                 []byte
 }
 
 // Signed is who signed and when. Drawing is nil unless it was drawn on the screen; Notes say how else it was signed

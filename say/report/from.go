@@ -13,7 +13,21 @@ import (
 	"coldwright/units"
 )
 
-// FromVisit gathers what a report needs from a judged visit; both ends should have been judged. zone is where the site is.
+// Needs are the parts of a visit that a report is made from, and with pictures those of its PDF.
+func Needs(d units.Display, pictures bool) app.Parts {
+	lines := figure.PHLines(d)
+	return app.Parts{
+		Judge:    []record.Phase{record.Before, record.After},
+		Tests:    true,
+		Charge:   true,
+		Cold:     true,
+		Clocks:   true,
+		Chart:    &lines,
+		Pictures: pictures,
+	}
+}
+
+// FromVisit gathers what a report says from a visit with the parts it [Needs]; what is not there is left out. zone is where the site is.
 //
 //   - in: the view; what the reader chose to see; the zone of the site; the language of its words, English when none is given
 //   - out: the data of the report
@@ -100,16 +114,13 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 			}
 		}
 	}
-	if c, err := v.Chart(figure.PHLines(d)); err == nil {
-		out.Chart = c // without one the report stands; that the refrigerant has no data is said where it is judged
-	}
+	out.Chart = v.Chart // without one the report stands; that the refrigerant has no data is said where it is judged
 	for _, n := range visit.Notes {
 		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, l), n.Text, local(n.At)})
 	}
 	for _, p := range visit.Photos {
-		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height})
+		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height, v.Pictures[p.Hash]})
 	}
-	out.Open = v.Blob
 	out.Clocks = clocks(v, l)
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
@@ -119,8 +130,8 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 
 // clocks are the legal clocks that run; what holds at all times, is met or does not apply is left to the machine's page.
 func clocks(v *app.VisitView, l text.Language) []Clock {
-	c, err := v.Clocks()
-	if err != nil || !c.Known {
+	c := v.Clocks
+	if c == nil || !c.Known {
 		return nil // whose rules hold is said on the machine's page
 	}
 	var out []Clock
@@ -154,7 +165,7 @@ func signedBy(v *app.VisitView, x record.Signature, at time.Time, l text.Languag
 
 func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l text.Language) Phase {
 	end, judged := v.Visit.End(p), v.End(p)
-	out := Phase{At: local(end.LastAt), Sheet: v.Machine.Sheet(v.Visit, p), Posterior: judged.Posterior}
+	out := Phase{At: local(end.LastAt), Sheet: judged.Sheet, Posterior: judged.Posterior}
 	if judged.Err != nil {
 		out.Failed = failed(judged.Err, l)
 	}

@@ -13,7 +13,6 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/record"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/report"
@@ -228,12 +227,12 @@ func TestFromVisit_DemoInSpanish(t *testing.T) {
 	}
 	seen := 0
 	for _, m := range list.Rows {
-		h, err := a.Machine(ctx, m.Machine.ID)
+		h, err := a.Machine(ctx, m.Machine.ID, app.MachineParts{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		for _, old := range h.Machine.Visits {
-			v, err := a.Visit(ctx, old.ID, record.Before, record.After)
+			v, err := a.Visit(ctx, old.ID, report.Needs(units.US(), false))
 			if err != nil {
 				t.Fatal(err)
 			}

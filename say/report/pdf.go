@@ -591,18 +591,13 @@ func (p *printer) place(f Picture, x, y, w, most float64) {
 	if p.dry || p.err != nil || h == 0 {
 		return
 	}
-	if p.doc.open == nil {
+	if len(f.JPEG) == 0 {
 		p.err = fail.New(fail.Internal, "", "the report was made without its photos", "")
-		return
-	}
-	b, err := p.doc.open(f.Hash)
-	if err != nil {
-		p.err = err
 		return
 	}
 	o := fpdf.ImageOptions{ImageType: "JPG"}
 	if !p.has[f.Hash] {
-		info := p.pdf.RegisterImageOptionsReader(f.Hash, o, bytes.NewReader(b))
+		info := p.pdf.RegisterImageOptionsReader(f.Hash, o, bytes.NewReader(f.JPEG))
 		if err := p.pdf.Error(); err != nil {
 			p.err = fail.New(fail.Internal, "", "a photo could not be put into the report: "+err.Error(), "")
 			return

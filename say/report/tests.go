@@ -29,11 +29,11 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		return []string{word("some_earlier", units.Fixed(float64(n-1), 0))}
 	}
 	ambient := v.Machine.Plate().AmbientPressure()
-	if t := v.Visit.Hold(); t != nil && len(t.Points) > 1 {
+	if v.Hold != nil && len(v.Hold.Test.Points) > 1 {
+		t, h := v.Hold.Test, v.Hold.Result
 		x := Test{Key: "tight", Title: word("test_tight", at(t.Started))}
-		h, err := v.Hold(t)
-		if err != nil {
-			x.Verdict = refused(err, l)
+		if v.Hold.Err != nil {
+			x.Verdict = refused(v.Hold.Err, l)
 		} else {
 			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(
 				&h,
@@ -69,11 +69,11 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		x.Lines = append(x.Lines, earlier(len(v.Visit.Holds))...)
 		out = append(out, x)
 	}
-	if t := v.Visit.Rise(); t != nil && len(t.Points) > 1 {
+	if v.Rise != nil && len(v.Rise.Test.Points) > 1 {
+		t, r := v.Rise.Test, v.Rise.Result
 		x := Test{Key: "dry", Title: word("test_dry", at(t.Started))}
-		r, curve, err := v.Rise(t)
-		if err != nil {
-			x.Verdict = refused(err, l)
+		if v.Rise.Err != nil {
+			x.Verdict = refused(v.Rise.Err, l)
 		} else {
 			x.Good, x.Verdict, x.Lines, x.Criterion = text.RiseGood(
 				&r,
@@ -101,21 +101,16 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			case trial.CannotProveDry:
 				x.Plain = word("vacuum_dry_open")
 			}
-			var pts []trial.RisePoint
-			for _, p := range t.Points {
-				pts = append(pts, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
-			}
-			f := figure.RiseData{ID: "rise", Points: pts, Rise: &r, Curve: curve, Display: d, Compact: true, Lang: l}
+			f := figure.RiseData{ID: "rise", Points: v.Rise.Points, Rise: &r, Curve: v.Rise.Curve, Display: d, Compact: true, Lang: l}
 			x.Figure = &Figure{word("vacuum_figure"), f.Caption(), figure.RiseCurve(f), f.Table()}
 		}
 		x.Lines = append(x.Lines, earlier(len(v.Visit.Rises))...)
 		out = append(out, x)
 	}
-	if len(v.Visit.Scale) > 1 {
+	if c := v.Charge; len(v.Visit.Scale) > 1 && (c != nil || v.ChargeErr != nil) {
 		x := Test{Key: "charge", Title: word("test_charge", at(v.Visit.Scale[0].At))}
-		c, err := v.Charge()
-		if err != nil {
-			x.Verdict = refused(err, l)
+		if v.ChargeErr != nil {
+			x.Verdict = refused(v.ChargeErr, l)
 		} else {
 			known := c.StartKnown && c.Answer != nil
 			x.Lines = text.ChargeLines(c.Progress, known, d, l)
@@ -127,12 +122,11 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		}
 		out = append(out, x)
 	}
-	for i := range v.Visit.Cold {
-		f := &v.Visit.Cold[i]
+	for i := range v.Cold {
+		f, r := v.Cold[i].File, v.Cold[i].Result
 		x := Test{Key: "record", Title: word("test_record", f.Name)}
-		r, err := v.ColdRecord(f)
-		if err != nil {
-			x.Verdict = refused(err, l)
+		if v.Cold[i].Err != nil {
+			x.Verdict = refused(v.Cold[i].Err, l)
 		} else {
 			x.Good, x.Verdict, x.Lines, x.Criterion = text.ColdGood(
 				&r,
