@@ -86,7 +86,7 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 		if check != nil {
 			var e *fail.Error
 			if errors.As(check, &e) {
-				return "", fail.New(e.Code, field, e.Message, e.Hint)
+				return "", e.In(field)
 			}
 			return "", check
 		}

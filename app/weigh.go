@@ -86,8 +86,9 @@ func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEnt
 			0,
 			charge.Scale{},
 		); err != nil {
-			f := asFail(err)
-			return Wrong{"gross": fail.New(fail.BadValue, "gross", f.Message, f.Hint)}
+			f := asFail(err).In("gross")
+			f.Code = fail.BadValue
+			return Wrong{"gross": f}
 		}
 		return add(record.ScaleRead, b)
 	})

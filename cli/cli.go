@@ -17,6 +17,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/refrigerant"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -27,6 +28,7 @@ type Env struct {
 	Now            func() time.Time
 	Rand           io.Reader
 	Version        string
+	voice          text.Voice // the language and the units of the command, see hear
 	// OpenStore opens the database of a data folder, or the one of a URL when that is not empty.
 	OpenStore func(ctx context.Context, dir, url string) (app.Store, error)
 	// Backup and Restore copy the database of a data folder to a file and back.
@@ -100,15 +102,16 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 	}
 	k, err := parser.Parse(joinNegative(args))
 	if err != nil {
-		fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
-		var e *fail.Error
-		if errors.As(err, &e) && e.Hint != "" {
-			fmt.Fprintf(env.Stderr, "hint: %s\n", e.Hint)
+		s := env.say(err)
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(s.Line()))
+		if s.Do != "" {
+			fmt.Fprintf(env.Stderr, "hint: %s\n", oneLine(s.Do))
 		} else {
 			fmt.Fprintln(env.Stderr, "hint: coldwright --help lists the commands; coldwright COMMAND --help shows an example")
 		}
 		return 2
 	}
+	env.hear(k)
 	if err := k.Run(); err != nil {
 		return complain(env, err)
 	}
@@ -147,13 +150,42 @@ func help(o kong.HelpOptions, k *kong.Context) error {
 	return nil
 }
 
-func complain(env Env, err error) int {
-	fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(err.Error()))
-	if h := fail.HintOf(err); h != "" {
-		fmt.Fprintf(env.Stderr, "hint: %s\n", oneLine(h))
+// hear takes the language and the units a command was asked in.
+func (e *Env) hear(k *kong.Context) {
+	for _, f := range k.Flags() {
+		switch v := k.FlagValue(f).(type) {
+		case string:
+			if l, err := text.ParseLanguage(v); err == nil && (f.Name == "language" || f.Name == "lang") {
+				e.voice.Language = l
+			}
+		case bool:
+			if v && f.Name == "si" {
+				e.voice.Display = units.Metric()
+			}
+		}
 	}
-	code := fail.CodeOf(err).Exit()
-	return code
+}
+
+func complain(env Env, err error) int {
+	s := env.say(err)
+	fmt.Fprintf(env.Stderr, "coldwright: %s\n", oneLine(s.Line()))
+	if s.Do != "" {
+		fmt.Fprintf(env.Stderr, "hint: %s\n", oneLine(s.Do))
+	}
+	return fail.CodeOf(err).Exit()
+}
+
+// said is a failure in one English line, for a row of a table.
+func said(err error) string {
+	var e Env
+	return oneLine(e.say(err).Line())
+}
+
+// say says a failure in the language and units of the command; a setting is called by its flag.
+func (e *Env) say(err error) text.Said {
+	v := e.voice
+	v.Setting = func(name string) string { return "--" + name }
+	return v.Mistake(err)
 }
 
 func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }

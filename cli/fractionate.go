@@ -274,7 +274,7 @@ func newShiftStep(
 	ptr := func(v float64) *float64 { return &v }
 	note := func(err error) {
 		if out.Reason == "" {
-			out.Reason = oneLine(err.Error())
+			out.Reason = said(err)
 		}
 	}
 	o := refrigerant.Options{}

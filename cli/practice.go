@@ -62,9 +62,10 @@ func (c *practiceCmd) Run(ctx context.Context, env *Env) error {
 		case err != nil && (c.JSON || !errors.As(err, &f)):
 			return err
 		case err != nil:
-			fmt.Fprintln(b.w, oneLine(f.Message))
-			if f.Hint != "" {
-				fmt.Fprintln(b.w, "hint:", f.Hint)
+			s := env.say(err)
+			fmt.Fprintln(b.w, oneLine(s.Says))
+			if s.Do != "" {
+				fmt.Fprintln(b.w, "hint:", oneLine(s.Do))
 			}
 		case r != nil:
 			if c.JSON {
@@ -115,7 +116,7 @@ type bench struct {
 }
 
 func (b *bench) start() {
-	b.say(fmt.Sprintf("Seed %d, level %d: %s.", b.s.Seed, b.s.Level, lowerFirst(text.PracticeLevel(b.s.Level))))
+	b.say(fmt.Sprintf("Seed %d, level %d: %s.", b.s.Seed, b.s.Level, text.LowerFirst(text.PracticeLevel(b.s.Level))))
 	fmt.Fprintf(b.w, "%s.\n", text.PracticeMachine(b.s.Key))
 	b.say(text.PracticePlate(b.s.Exercise, b.d), text.PracticeComplaint(b.s.Level), "")
 	b.offers()
@@ -230,7 +231,7 @@ func (b *bench) result(r *practice.Result) {
 		b.say(text.PracticeTruth(t, b.d))
 	}
 	for _, m := range r.Remedies {
-		fmt.Fprintf(b.w, "Repair: %s.\n", lowerFirst(text.Remedy(m)))
+		fmt.Fprintf(b.w, "Repair: %s.\n", text.LowerFirst(text.Remedy(m)))
 	}
 	b.say(text.PracticeProof(r), text.PracticePace(r), text.PracticeExpert(r))
 	if len(r.Ladder) > 0 {
@@ -260,17 +261,10 @@ func (b *bench) path(title string, steps []practice.Step) {
 		sum += s.Minutes
 		fmt.Fprintf(b.w, "%-38s %5.0f  %s\n", text.PracticeName(s.At), sum, text.PracticeShown(s.Event, b.d))
 		if s.First != "" {
-			fmt.Fprintf(b.w, "      most likely: %s, %s\n", lowerFirst(text.Fault(s.First).Name), text.HundredWord(s.Sure))
+			fmt.Fprintf(b.w, "      most likely: %s, %s\n", text.LowerFirst(text.Fault(s.First).Name), text.HundredWord(s.Sure))
 		}
 		if n := text.PracticeAdvice(s); n != "" {
-			fmt.Fprintf(b.w, "      then: %s\n", lowerFirst(n))
+			fmt.Fprintf(b.w, "      then: %s\n", text.LowerFirst(n))
 		}
 	}
-}
-
-func lowerFirst(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToLower(s[:1]) + s[1:]
 }

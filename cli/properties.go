@@ -736,7 +736,7 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 		if g, err := r.GlideAt101(); err == nil {
 			x.Glide = &g
 		} else {
-			missing = append(missing, "no saturation at 101.325 kPa: "+oneLine(physics(err).Error()))
+			missing = append(missing, "no saturation at 101.325 kPa: "+said(physics(err)))
 		}
 		x.Reason = strings.Join(missing, "; ")
 		rows = append(rows, x)

@@ -267,7 +267,7 @@ func (t *table) work(b *batch, v []float64, a *answers) {
 			if len(t.take) == 1 {
 				where += ", column " + t.head[t.take[0]]
 			}
-			why = where + ": " + oneLine(err.Error())
+			why = where + ": " + said(err)
 		}
 		b.fails++
 		if a.json {

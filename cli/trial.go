@@ -449,7 +449,7 @@ func (c *coldRecordCmd) Run(env *Env) (err error) {
 		o.Reject = func(line int, cells []string, why error) error {
 			if !seen[line] {
 				seen[line] = true
-				rejected = append(rejected, append([]string{strconv.Itoa(line), oneLine(why.Error())}, cells...))
+				rejected = append(rejected, append([]string{strconv.Itoa(line), said(why)}, cells...))
 			}
 			return nil
 		}

@@ -1,6 +1,12 @@
 package fail
 
-import "errors"
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+)
 
 // Code is the kind of a failure.
 type Code string
@@ -43,30 +49,78 @@ func (c Code) Exit() int {
 	return 1
 }
 
-// Error is one failure. Field names the place (a form field, a JSON path, a column); Hint says what to do.
+// Args are what a failure speaks of, by name: text as it was typed, numbers, quantities of package units, days, lists,
+// words that stand for a code, a [Setting], or the error behind this one under the name why.
+type Args map[string]any
+
+// Setting is the name of something the person chooses, such as the unit of a file. The command line calls it by its
+// flag, a page by its field.
+type Setting string
+
+// Error is one failure: its kind, where it is, and the key and arguments of its sentence, which the edge says in the
+// language of the person. Field names the place (a form field, a JSON path, a line and column).
 type Error struct {
-	Code                 Code
-	Field, Message, Hint string
+	Code          Code
+	Field, Key    string
+	Args          Args
+	Message, Hint string // said here already, until every package names its failures by key
 }
 
-// New returns an error; field and hint may be empty.
-func New(code Code, field, message, hint string) *Error { return &Error{code, field, message, hint} }
+// Of returns an error; field and args may be empty.
+func Of(code Code, field, key string, args Args) *Error {
+	return &Error{Code: code, Field: field, Key: key, Args: args}
+}
 
+// New returns an error that is said already; field and hint may be empty.
+func New(code Code, field, message, hint string) *Error {
+	return &Error{Code: code, Field: field, Message: message, Hint: hint}
+}
+
+// Error is a line for logs and tests: place, key and arguments. People read what the edge makes of it.
 func (e *Error) Error() string {
-	if e.Field != "" {
-		return e.Field + ": " + e.Message
+	s := e.Message
+	if e.Key != "" {
+		s = e.Key
+		for i, k := range slices.Sorted(maps.Keys(e.Args)) {
+			s += [2]string{" (", ", "}[min(i, 1)] + k + "=" + short(e.Args[k])
+		}
+		if len(e.Args) > 0 {
+			s += ")"
+		}
 	}
-	return e.Message
+	if e.Field != "" {
+		return e.Field + ": " + s
+	}
+	return s
+}
+
+// short is an argument on one short line.
+func short(v any) string {
+	r := []rune(strings.Join(strings.Fields(fmt.Sprint(v)), " "))
+	if len(r) > 200 {
+		return string(r[:200]) + "…"
+	}
+	return string(r)
+}
+
+// Unwrap returns the error behind this one.
+func (e *Error) Unwrap() error {
+	why, _ := e.Args["why"].(error)
+	return why
 }
 
 // At returns the error with its place prefixed.
 func (e *Error) At(place string) *Error {
-	c := *e
-	if c.Field == "" {
-		c.Field = place
-	} else {
-		c.Field = place + "." + c.Field
+	if e.Field != "" {
+		place += "." + e.Field
 	}
+	return e.In(place)
+}
+
+// In returns the error with another place.
+func (e *Error) In(place string) *Error {
+	c := *e
+	c.Field = place
 	return &c
 }
 

@@ -61,7 +61,7 @@ func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
 	w := text.Duty(d.Code, text.English)
 	r := clockRow{
 		Name: w.Name,
-		Tag:  tag{"unknown", lower(text.DutyState(d.State, text.English))},
+		Tag:  tag{"unknown", text.LowerFirst(text.DutyState(d.State, text.English))},
 		Rule: d.Article + ". " + text.Trust(d.Trust, text.English),
 	}
 	if d.State == law.Overdue {

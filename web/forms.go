@@ -10,6 +10,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -81,9 +82,27 @@ func (m mistakes) take(err error) bool {
 // say puts a mistake beside its field and forgets it, so that what is left can be said above the form. The first one gets the focus.
 func (m mistakes) say(f *field) {
 	if e, ok := m[f.Name]; ok {
-		f.Bad, f.Focus = message(e), true
+		f.Bad, f.Focus = message(e, unitsOf(f.Unit)), true
 		delete(m, f.Name)
 	}
+}
+
+// message is a failure for beside its field: what is wrong, then what to do, in the units asked for.
+func message(err error, d ...units.Display) string {
+	v := text.Voice{}
+	if len(d) > 0 {
+		v.Display = d[0]
+	}
+	return v.Mistake(err).Beside()
+}
+
+// unitsOf are the units of a person whose form has this unit beside a field.
+func unitsOf(unit string) units.Display {
+	switch unit {
+	case "°C", "K", "bar(g)", "kPa(a)", "kg":
+		return units.Metric()
+	}
+	return units.US()
 }
 
 func (m mistakes) pick(p *picks) {
@@ -96,12 +115,8 @@ func (m mistakes) pick(p *picks) {
 func (m mistakes) rest() []string {
 	var out []string
 	for _, k := range slices.Sorted(maps.Keys(m)) {
-		e := m[k]
-		s := sentence(e)
-		if e.Hint != "" {
-			s += " " + strings.TrimSuffix(upper(e.Hint), ".") + "."
-		}
-		out = append(out, s)
+		said := text.Voice{}.Mistake(m[k])
+		out = append(out, strings.TrimSpace(said.Sentence()+" "+said.Advice()))
 	}
 	return out
 }

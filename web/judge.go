@@ -80,10 +80,8 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 			if !asFail(end.Err, &f) {
 				return end.Err
 			}
-			b.H1, b.Para = "These readings cannot be judged.", sentence(f)
-			if f.Hint != "" {
-				b.Para += " " + upper(strings.TrimSuffix(f.Hint, ".")) + "."
-			}
+			said := text.Voice{Display: d}.Mistake(f)
+			b.H1, b.Para = "These readings cannot be judged.", strings.TrimSpace(said.Sentence()+" "+said.Advice())
 		}
 		b.Next = &nextBody{
 			Over:     "Next",
@@ -122,7 +120,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	b.Explain = "Two causes can be present at once, so the figures can add up to more than 100."
 	if len(b.Suspects) > 0 {
-		b.Explain += " " + upper(b.Suspects[0].Hundred) + " in 100 means: of 100 machines that read like this, about that many have it."
+		b.Explain += " " + text.UpperFirst(b.Suspects[0].Hundred) + " in 100 means: of 100 machines that read like this, about that many have it."
 	}
 	switch {
 	case post.LackOfFit > 3.5:
@@ -246,7 +244,7 @@ func (s *server) next(
 	n.Bars, n.Scene = len(data.Shows) > 0, figure.NextBars(data)
 	switch {
 	case data.Answer != "":
-		n.BarsNote = "How often each would show: " + lower(text.SeenAnswer(x.At, data.Answer)) + "."
+		n.BarsNote = "How often each would show: " + text.LowerFirst(text.SeenAnswer(x.At, data.Answer)) + "."
 	case data.Difference:
 		n.BarsNote = "Drop from inlet to outlet."
 	}
@@ -283,7 +281,7 @@ func (s *server) next(
 	n.Answers = text.Answers(x, d, v.Machine.Plate().AmbientPressure())
 	if len(post.Next) > 1 {
 		second := text.NextFrom(post.Next[1])
-		n.Second = "Second best: " + lower(second.Title) + "."
+		n.Second = "Second best: " + text.LowerFirst(second.Title) + "."
 		if post.Next[1].Bits < 0.4*x.Bits {
 			n.Second += " It tells far less here."
 		}
@@ -307,9 +305,9 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 			if !ok {
 				return ""
 			}
-			return lower(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + tidy(d.TempNumber(units.Temp(sat.Dew), 1))
+			return text.LowerFirst(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + tidy(d.TempNumber(units.Temp(sat.Dew), 1))
 		}
-		return lower(text.Place(at).Name) + " " + tidy(d.TempNumber(units.Temp(r.Value), 1))
+		return text.LowerFirst(text.Place(at).Name) + " " + tidy(d.TempNumber(units.Temp(r.Value), 1))
 	}
 	var out []cell
 	for _, q := range []struct {
@@ -366,7 +364,7 @@ func suspects(post *diagnose.Posterior, d units.Display, amb units.Pressure) []s
 		x := suspect{
 			Name:    w.Name,
 			Hundred: text.Hundred(p),
-			Words:   upper(text.Probability(p)) + ".",
+			Words:   text.UpperFirst(text.Probability(p)) + ".",
 			Check:   w.Check,
 			Bar:     figure.SuspectBar(p),
 			Open:    len(out) == 0,
@@ -450,7 +448,7 @@ func weigh(h *diagnose.Hypothesis, d units.Display, amb units.Pressure) (pro, co
 			e.Name += " " + pc(it.Measured) + " of what it carries"
 			e.Shows = pc(it.IfThis.Low) + " to " + pc(it.IfThis.High)
 		} else if err != nil {
-			e.Name += " " + lower(text.SeenAnswer(it.At, it.Word))
+			e.Name += " " + text.LowerFirst(text.SeenAnswer(it.At, it.Word))
 			e.Shows = "so in " + text.HundredWord(it.IfThis.Mid)
 		} else {
 			e.Name += " " + shown(it.Measured, at, d, amb)

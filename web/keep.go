@@ -64,7 +64,8 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		var f *fail.Error
 		if asFail(err, &f) {
-			return refuse(upper(strings.TrimPrefix(f.Field+": ", ": ")) + sentenceEnd(f.Message) + " " + upper(f.Hint))
+			said := text.Voice{Display: display(r)}.Mistake(f)
+			return refuse(strings.TrimSpace(text.Stop(text.UpperFirst(said.Line())) + " " + said.Advice()))
 		}
 		return err
 	}
@@ -118,13 +119,6 @@ func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	return redirect(w, r, "/import?saved")
-}
-
-func sentenceEnd(s string) string {
-	if strings.HasSuffix(s, ".") {
-		return s
-	}
-	return s + "."
 }
 
 // exportAll gives everything as one event per line.

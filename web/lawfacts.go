@@ -86,7 +86,7 @@ func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wro
 		stored.Method,
 		"Not said: annualizing",
 		[]string{string(ledger.Annualizing), string(ledger.Rolling)},
-		upper,
+		text.UpperFirst,
 	)
 	yes := func(name, label string, on bool) {
 		p := picks{Name: name, Label: label, Value: "no", Options: []option{{"yes", "Yes"}, {"no", "No"}}}

@@ -151,7 +151,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 			saw = "something showed"
 		}
 		row := doneRow{
-			Words: text.LeakPlace(l.Place, leakLanguage) + ", " + lower(text.LeakMethod(l.Method, leakLanguage)) + ": " + saw,
+			Words: text.LeakPlace(l.Place, leakLanguage) + ", " + text.LowerFirst(text.LeakMethod(l.Method, leakLanguage)) + ": " + saw,
 			Event: string(l.Event),
 			Form:  s.formID(),
 		}
@@ -249,7 +249,7 @@ func due(v *app.LeakView, st leak.Stage) (over, sentence string, guards []leakGu
 			words := text.LeakSafeguard(code, leakLanguage)
 			switch {
 			case i == 0:
-				guards = append(guards, leakGuard{title + ": " + lower(words)})
+				guards = append(guards, leakGuard{title + ": " + text.LowerFirst(words)})
 			case i%2 == 0:
 				guards = append(guards, leakGuard{words})
 			default:
@@ -295,7 +295,7 @@ func (s *server) leakNext(v *app.LeakView) *leakNext {
 	var then []string
 	for _, y := range v.Steps[1:] {
 		if y.Method.Key == x.Method.Key && y.Place.Area == x.Place.Area && len(then) < 3 {
-			then = append(then, lower(text.LeakPlace(y.Place.Key, leakLanguage)))
+			then = append(then, text.LowerFirst(text.LeakPlace(y.Place.Key, leakLanguage)))
 		}
 	}
 	if len(then) > 0 {

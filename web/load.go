@@ -315,7 +315,7 @@ var roomGroups = []struct {
 func roomPicks() map[string]picks {
 	goods := []option{{"", "Choose"}}
 	for _, k := range slices.SortedFunc(maps.Keys(app.GoodsWater), cmp.Compare) {
-		goods = append(goods, option{k, upper(k)})
+		goods = append(goods, option{k, text.UpperFirst(k)})
 	}
 	return map[string]picks{
 		"door_curtain": {
@@ -425,7 +425,7 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Groups = append(b.Groups, out)
 	}
 	b.Errors = wrong.rest()
-	p := &page{Title: "Room load, " + lower(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
+	p := &page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.page(w, r, status, "load", p)
 	return nil
 }
@@ -491,7 +491,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 		}
 	}
 	name := func(it boxload.Item) string {
-		s := upper(text.Word(text.English, it.Kind.String()))
+		s := text.UpperFirst(text.Word(text.English, it.Kind.String()))
 		if it.Name != "" {
 			s += ": " + it.Name
 		}
@@ -506,7 +506,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 		b.Rows = append(b.Rows, loadRow{name(it), value, off, share})
 	}
 	if it, share := l.Doubt(); share > 0 {
-		b.Lines = append(b.Lines, "Least sure: "+lower(name(it))+", "+units.Fixed(100*share, 0)+" % of the doubt.")
+		b.Lines = append(b.Lines, "Least sure: "+text.LowerFirst(name(it))+", "+units.Fixed(100*share, 0)+" % of the doubt.")
 	}
 	for _, f := range l.Findings {
 		b.Findings = append(b.Findings, text.Say(text.English, f, d, units.Atm))

@@ -93,10 +93,10 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		case v.Close.Shown != "":
 			line.Lines = append(line.Lines, v.Close.Shown)
 		case v.Complaint != "":
-			line.Lines = append(line.Lines, upper(v.Complaint))
+			line.Lines = append(line.Lines, text.UpperFirst(v.Complaint))
 		}
 		if v.Confirmed != "" {
-			line.Lines = append(line.Lines, "It was: "+lower(text.Fault(v.Confirmed).Name)+".")
+			line.Lines = append(line.Lines, "It was: "+text.LowerFirst(text.Fault(v.Confirmed).Name)+".")
 		}
 		b.Visits = append(b.Visits, line)
 		for _, g := range v.Moves {

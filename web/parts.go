@@ -80,7 +80,7 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 			b.Rows = append(
 				b.Rows,
 				loadRow{
-					upper(text.Word(text.English, p.Part.Kind.String())),
+					text.UpperFirst(text.Word(text.English, p.Part.Kind.String())),
 					units.Fixed(p.Part.Volume*units.Kilo, 2),
 					mass(p.Mass),
 					"± " + mass(p.U),
@@ -129,7 +129,7 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 		b.Groups = append(b.Groups, g)
 	}
 	b.Errors = wrong.rest()
-	p := &page{Title: "Parts, " + lower(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
+	p := &page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.page(w, r, status, "parts", p)
 	return nil
 }

@@ -153,7 +153,7 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 			Href:  benchPath("/practice/run", q, so, o.At),
 			Name:  text.PracticeName(o.At),
 			Value: units.Fixed(o.Minutes, 0) + " min",
-			Risk:  upper(text.RiskShort(o.Risk)),
+			Risk:  text.UpperFirst(text.RiskShort(o.Risk)),
 		}
 		g := 1
 		if p, err := reading.ParsePlace(o.At); err != nil {

@@ -226,7 +226,7 @@ func (s *server) showTest(
 func unsaid(sentence, verdict string) string {
 	for _, sep := range []string{". ", ": "} {
 		if rest, ok := strings.CutPrefix(sentence, verdict+sep); ok {
-			return upper(rest)
+			return text.UpperFirst(rest)
 		}
 	}
 	return sentence

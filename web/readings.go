@@ -113,7 +113,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 			}
 		}
 		have, read := sheet.Find(at)
-		e.With = lower(text.Instrument(have.Instrument))
+		e.With = text.LowerFirst(text.Instrument(have.Instrument))
 		e.Instrument = picks{ID: "i-" + e.Key, Name: "i_" + e.Key, Label: "Read with", Value: have.Instrument.String()}
 		if !read {
 			e.Instrument.Value = ""

@@ -108,13 +108,13 @@ func (s *server) learned(w http.ResponseWriter, r *http.Request) error {
 	for _, c := range l.Confirmed {
 		b.Confirmed = append(
 			b.Confirmed,
-			one(c.Visit, c.Event, c.Site+", "+lower(c.Machine), text.Fault(c.Cause.String()).Name+", "+c.At.Format("2 January 2006")),
+			one(c.Visit, c.Event, c.Site+", "+text.LowerFirst(c.Machine), text.Fault(c.Cause.String()).Name+", "+c.At.Format("2 January 2006")),
 		)
 	}
 	for _, h := range l.Healthy {
 		b.Healthy = append(
 			b.Healthy,
-			one(h.Visit, h.Event, h.Site+", "+lower(h.Name), "Its own normal values, "+h.At.Format("2 January 2006")),
+			one(h.Visit, h.Event, h.Site+", "+text.LowerFirst(h.Name), "Its own normal values, "+h.At.Format("2 January 2006")),
 		)
 	}
 	if n := l.Confirmations - len(l.Confirmed); n > 0 {

@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/say/plot"
 	"coldwright/say/report"
@@ -69,7 +68,7 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 			p.Done, p.Event, p.Drawn = true, string(x.Event), signed.Drawing
 			p.Words = signed.Name + ", " + signed.At.Format("2 January 2006, 15:04")
 			for _, n := range signed.Notes {
-				p.Notes = append(p.Notes, upper(n)+".")
+				p.Notes = append(p.Notes, text.UpperFirst(n)+".")
 			}
 			if signed.Changed {
 				p.Changed = &tag{"over", text.SignChanged(text.English)}
@@ -82,9 +81,9 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 		p.How = picks{ID: "f-" + key + "_how", Name: key + "_how", Label: "Without drawing", Options: []option{
 			{
 				record.SignPaper,
-				upper(text.SignHow(text.English, record.SignPaper)),
+				text.UpperFirst(text.SignHow(text.English, record.SignPaper)),
 			},
-			{record.SignTyped, upper(text.SignHow(text.English, record.SignTyped))},
+			{record.SignTyped, text.UpperFirst(text.SignHow(text.English, record.SignTyped))},
 		}}
 		if r.PostForm.Has(p.Name.Name) {
 			p.Name.Value, p.How.Value, p.Strokes = r.PostForm.Get(p.Name.Name), r.PostForm.Get(p.How.Name), r.PostForm.Get(key+"_strokes")
@@ -145,7 +144,7 @@ func (s *server) saveSign(w http.ResponseWriter, r *http.Request) error {
 	}
 	byField := mistakes{}
 	for k, e := range wrong {
-		byField[strings.ReplaceAll(k, ".", "_")] = fail.New(e.Code, "", e.Message, e.Hint)
+		byField[strings.ReplaceAll(k, ".", "_")] = e.In("")
 	}
 	return s.showSign(w, r, http.StatusUnprocessableEntity, byField)
 }

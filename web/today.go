@@ -36,7 +36,7 @@ func (s *server) me(w http.ResponseWriter, r *http.Request) error {
 			case "device":
 				o.Label = "As device"
 			case "light", "dark", "sun":
-				o.Label = upper(c)
+				o.Label = text.UpperFirst(c)
 			}
 			if name == "lang" {
 				o.Label = text.Report("language_name", text.Language(c))
@@ -105,7 +105,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				b.Rows,
 				row{
 					Href:  visitPath(m.Open.ID),
-					Main:  m.Site.Name + ", " + lower(m.Machine.Name),
+					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
 					Lines: []string{reason(m, display(r), s.app.Now())},
 					Small: m.Machine.Refrigerant,
 				},
@@ -121,17 +121,17 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 			b.Slab = &slab{
 				Over: "Open visit, started " + m.Open.Opened.In(zone(m.Site)).
 					Format("15:04"),
-				Head: m.Site.Name + ", " + lower(m.Machine.Name),
+				Head: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
 				Text: s.finding(v, display(r)),
 				Href: now.Href,
-				Key:  "Go on: " + lower(now.Title),
+				Key:  "Go on: " + text.LowerFirst(now.Title),
 			}
 			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, display(r))
 			continue
 		}
 		b.Rows = append(b.Rows, row{
-			Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + lower(m.Machine.Name), Lines: []string{s.finding(v, display(r))},
-			Small: m.Machine.Refrigerant + " · next: " + lower(now.Title),
+			Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name), Lines: []string{s.finding(v, display(r))},
+			Small: m.Machine.Refrigerant + " · next: " + text.LowerFirst(now.Title),
 		})
 	}
 	if b.Slab != nil {
@@ -143,7 +143,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				b.Rows,
 				row{
 					Href:  machinePath(m.Machine.ID),
-					Main:  m.Site.Name + ", " + lower(m.Machine.Name),
+					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
 					Lines: []string{reason(m, display(r), s.app.Now())},
 					Small: m.Machine.Refrigerant,
 				},
@@ -172,7 +172,7 @@ func (s *server) finding(v *app.VisitView, d units.Display) string {
 		h1, _ := text.Headline(text.JudgedFrom(e.Posterior), d)
 		out += h1
 	case out == "" && v.Visit.Complaint != "":
-		out = upper(v.Visit.Complaint) + "."
+		out = text.UpperFirst(v.Visit.Complaint) + "."
 	case out == "":
 		out = "Nothing read yet."
 	}

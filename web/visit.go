@@ -146,7 +146,7 @@ func otherEnd(p record.Phase) (record.Phase, string) {
 // visitPage starts a page of a visit.
 func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timing bool) *page {
 	p := &page{
-		Title:     title + ", " + lower(v.Machine.Name),
+		Title:     title + ", " + text.LowerFirst(v.Machine.Name),
 		Tab:       "visit",
 		VisitPath: visitPath(v.Visit.ID),
 		Plate:     plate(v.Site, v.Machine, v.Visit, d),

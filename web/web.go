@@ -17,6 +17,7 @@ import (
 	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/say/plot"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -237,11 +238,8 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case fail.Conflict:
 		head = "It has changed meanwhile"
 	}
-	hint := upper(f.Hint)
-	if hint != "" {
-		hint = sentenceEnd(hint)
-	}
-	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: sentence(f), Hint: hint}})
+	said := text.Voice{Display: display(r)}.Mistake(f)
+	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: said.Sentence(), Hint: said.Advice()}})
 }
 
 func (s *server) missing(http.ResponseWriter, *http.Request) error {
@@ -391,61 +389,4 @@ func zone(site record.Site) *time.Location {
 		return l
 	}
 	return time.UTC
-}
-
-// sentence is a failure's message as a sentence.
-func sentence(f *fail.Error) string {
-	m := f.Message
-	if f.Field != "" && !strings.HasPrefix(m, "\"") && !strings.HasPrefix(m, "“") && m != "" && m[0] >= 'a' && m[0] <= 'z' {
-		if name := fieldName(f.Field); !strings.HasPrefix(m, name+" ") {
-			m = name + " " + m
-		}
-	}
-	m = upper(m)
-	if !strings.HasSuffix(m, ".") && !strings.HasSuffix(m, "?") {
-		m += "."
-	}
-	return m
-}
-
-// message is a failure for beside its field: what is wrong, then what to do.
-func message(f *fail.Error) string {
-	m := upper(f.Message)
-	if f.Message == "is missing" {
-		m = "This is needed"
-	}
-	if !strings.HasSuffix(m, ".") && !strings.HasSuffix(m, "?") {
-		m += "."
-	}
-	if f.Hint != "" {
-		h := upper(f.Hint)
-		if !strings.HasSuffix(h, ".") {
-			h += "."
-		}
-		m += " " + h
-	}
-	return m
-}
-
-func fieldName(f string) string {
-	if i := strings.LastIndexByte(f, '.'); i >= 0 {
-		f = f[i+1:]
-	}
-	return strings.ReplaceAll(f, "_", " ")
-}
-
-func upper(s string) string {
-	if s == "" {
-		return s
-	}
-	r := []rune(s)
-	return strings.ToUpper(string(r[0])) + string(r[1:])
-}
-
-func lower(s string) string {
-	if s == "" {
-		return s
-	}
-	r := []rune(s)
-	return strings.ToLower(string(r[0])) + string(r[1:])
 }

@@ -47,7 +47,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 &&
 		p.Marginals[0].Probability > p.PHealthy {
 		f := text.Fault(p.Marginals[0].Fault.String())
-		b.Advice = upper(text.Probability(p.Marginals[0].Probability)) + ": " + lower(f.Name) + ". " + f.Check
+		b.Advice = text.UpperFirst(text.Probability(p.Marginals[0].Probability)) + ": " + text.LowerFirst(f.Name) + ". " + f.Check
 	}
 	get := func(p, name string) string {
 		if p == part && status != http.StatusOK {
@@ -91,7 +91,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	for _, x := range v.Visit.Work {
 		words := text.Work(x.Code)
 		if x.Code == "other" && x.Text != "" {
-			words = upper(x.Text)
+			words = text.UpperFirst(x.Text)
 		} else if x.Text != "" {
 			words += ": " + text.LeakPlace(x.Text, text.English)
 		}
@@ -407,7 +407,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	}
 	d, base := display(r), visitPath(v.Visit.ID)
 	p := s.visitPage(v, d, "", true)
-	p.Title = text.Report("title", l, lower(v.Machine.Name))
+	p.Title = text.Report("title", l, text.LowerFirst(v.Machine.Name))
 	b := reportBody{
 		Doc:    report.Build(s.reportData(v, d, l)),
 		PDF:    base + "/report.pdf?lang=" + string(l),

@@ -388,7 +388,7 @@ func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, er
 	if err := p.check(si); err != nil {
 		var e *fail.Error
 		if errors.As(err, &e) {
-			return fail.New(e.Code, "", e.Message, e.Hint)
+			return e.In("")
 		}
 		return err
 	}
@@ -427,7 +427,7 @@ func (k *Case) complete(j *jsonMachine) error {
 		if err := k.room.check(); err != nil {
 			var e *fail.Error
 			if errors.As(err, &e) {
-				return fail.New(e.Code, "room_load_"+e.Field, e.Message, e.Hint)
+				return e.In("room_load_" + e.Field)
 			}
 			return err
 		}

@@ -196,19 +196,25 @@ func ReadMachine(r io.Reader) (Machine, error) {
 
 type reader struct{ text []byte }
 
-func (c *reader) bad(n *node, msg, hint string) error {
+func (c *reader) where(n *node) string {
 	where := place(c.text, n.at)
 	if n.name != "" {
 		where += ", " + n.name
 	}
-	return fail.New(fail.BadValue, where, msg, hint)
+	return where
+}
+
+func (c *reader) bad(n *node, msg, hint string) error {
+	return fail.New(fail.BadValue, c.where(n), msg, hint)
 }
 
 // at puts the place of a value before a failure.
 func (c *reader) at(n *node, err error) error {
 	var e *fail.Error
 	if errors.As(err, &e) {
-		return c.bad(n, e.Message, e.Hint)
+		said := *e
+		said.Code, said.Field = fail.BadValue, c.where(n)
+		return &said
 	}
 	return c.bad(n, err.Error(), "")
 }

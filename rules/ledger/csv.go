@@ -62,7 +62,7 @@ func ReadMoves(r io.Reader) ([]Move, error) {
 			where := fmt.Sprintf("line %d, column %s", line, name)
 			var e *fail.Error
 			if errors.As(err, &e) {
-				return fail.New(e.Code, where, e.Message, e.Hint)
+				return e.In(where)
 			}
 			return fail.New(fail.BadValue, where, err.Error(), "")
 		}

@@ -304,7 +304,7 @@ func wrong(d Data) []string {
 	var out []string
 	s := ""
 	if d.Complaint != "" {
-		s = d.say("reported", sentence(d.Complaint)) + " "
+		s = d.say("reported", text.Stop(d.Complaint)) + " "
 	}
 	if b, ok := box(d.Before); ok {
 		if d.SetPoint != nil {
@@ -315,7 +315,7 @@ func wrong(d Data) []string {
 	}
 	s += because(d)
 	for _, l := range d.Leaks {
-		s += " " + d.say("leak_found", sentence(l.Place))
+		s += " " + d.say("leak_found", text.Stop(l.Place))
 		if l.How != "" {
 			s = strings.TrimSuffix(s, ".") + " (" + strings.TrimSuffix(l.How, ".") + ")."
 		}
@@ -331,7 +331,7 @@ func wrong(d Data) []string {
 		out = append(out, d.say(code, d.Display.FormatDiff(diff, 0)))
 	}
 	if d.Before.Failed != "" {
-		out = append(out, d.say("not_judged", sentence(d.Before.Failed)))
+		out = append(out, d.say("not_judged", text.Stop(d.Before.Failed)))
 	}
 	if len(out) == 0 {
 		out = append(out, d.say("nothing_read"))
@@ -349,15 +349,6 @@ func display(p Phase) (units.TempDiff, bool) {
 	return 0, false
 }
 
-// sentence ends with a stop.
-func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") {
-		return s
-	}
-	return s + "."
-}
-
 func done(d Data) []string {
 	var out []string
 	for _, w := range d.Work {
@@ -371,7 +362,7 @@ func done(d Data) []string {
 			}
 			s += w.Text
 		}
-		out = append(out, sentence(s))
+		out = append(out, text.Stop(s))
 	}
 	in, gone := sums(d)
 	if gone > 0 {
@@ -448,7 +439,7 @@ func proven(d Data) []string {
 		out = append(out, d.say("box_at_end", d.Display.FormatTemp(b, 0)))
 	}
 	if d.After.Failed != "" {
-		out = append(out, d.say("not_judged_after", sentence(d.After.Failed)))
+		out = append(out, d.say("not_judged_after", text.Stop(d.After.Failed)))
 	}
 	for _, t := range d.Tests {
 		if t.Plain != "" {
@@ -482,7 +473,7 @@ func todo(d Data) []string {
 	var out []string
 	for _, a := range d.Advice {
 		if strings.TrimSpace(a) != "" {
-			out = append(out, sentence(a))
+			out = append(out, text.Stop(a))
 		}
 	}
 	if s := food(d); s != "" {
@@ -532,7 +523,7 @@ func food(d Data) string {
 		s = d.say(code, d.Display.FormatTemp(*limit, 0)) + " "
 	}
 	if d.Food != "" {
-		s += d.say("food_told", sentence(d.Food)) + " "
+		s += d.say("food_told", text.Stop(d.Food)) + " "
 	}
 	return s + d.say("food_decides")
 }
@@ -789,10 +780,10 @@ func foot(d Data) []string {
 		}
 	}
 	for _, e := range d.Editions {
-		s += sentence(e) + " "
+		s += text.Stop(e) + " "
 	}
 	if d.PriorSource != "" {
-		s += d.say("foot_priors", sentence(d.PriorSource))
+		s += d.say("foot_priors", text.Stop(d.PriorSource))
 	}
 	add(strings.TrimSpace(s))
 	return out

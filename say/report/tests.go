@@ -1,11 +1,9 @@
 package report
 
 import (
-	"errors"
 	"time"
 
 	"coldwright/app"
-	"coldwright/fail"
 	"coldwright/say/figure"
 	"coldwright/say/text"
 	"coldwright/trial"
@@ -143,16 +141,16 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 				d,
 				l,
 			)
-			x.Plain = word("logger_says", lowerFirst(x.Verdict))
+			x.Plain = word("logger_says", text.LowerFirst(x.Verdict))
 			if r.Rows > 1 {
 				g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &r, Display: d, Compact: true, Lang: l}
 				x.Figure = &Figure{word("test_record", f.Name), g.Caption(), figure.ColdTrace(g), figure.Table{}}
 			}
 			if f.Logger != "" {
-				x.Lines = append(x.Lines, word("logger", sentence(f.Logger)))
+				x.Lines = append(x.Lines, word("logger", text.Stop(f.Logger)))
 			}
 			if f.Place != "" {
-				x.Lines = append(x.Lines, word("sensor", sentence(f.Place)))
+				x.Lines = append(x.Lines, word("sensor", text.Stop(f.Place)))
 			}
 			x.Lines = append(x.Lines, word("file_kept", f.SHA256), say(trial.FoodDecision))
 		}
@@ -161,23 +159,12 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 	return out
 }
 
-func lowerFirst(s string) string {
-	if s == "" || s[0] < 'A' || s[0] > 'Z' {
-		return s
-	}
-	return string(s[0]+'a'-'A') + s[1:]
-}
-
 // refused says in one line why a test could not be judged.
 func refused(err error, l text.Language) string {
-	return text.Report("test_not_judged", l, sentence(failed(err, l)))
+	return text.Report("test_not_judged", l, text.Stop(failed(err, l)))
 }
 
 // failed says in one line what went wrong.
 func failed(err error, l text.Language) string {
-	var f *fail.Error
-	if errors.As(err, &f) {
-		return text.Failed(f, l)
-	}
-	return text.Report("program_failed", l)
+	return text.Failed(err, l)
 }

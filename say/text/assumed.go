@@ -22,7 +22,7 @@ func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
 		name, ok = assumedNames[a.Field]
 	}
 	if !ok {
-		name = lowerFirst(plain(a.Field))
+		name = LowerFirst(plain(a.Field))
 	}
 	switch v := a.Value.(type) {
 	case bool:
@@ -36,7 +36,7 @@ func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
 		}
 		for _, words := range []map[string]string{lexicons[l].applications, lexicons[l].expansions, lexicons[l].headControls} {
 			if w, ok := words[v]; ok {
-				return name + " " + lowerFirst(w)
+				return name + " " + LowerFirst(w)
 			}
 		}
 		return name + " " + v

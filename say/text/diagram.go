@@ -167,7 +167,7 @@ func (w DiagramWords) Notes(c circuit.Cycle) []string {
 				form = w.TooHot
 			}
 		}
-		out = append(out, strings.Replace(form, "%", upperFirst(w.places[g.Need]), 1))
+		out = append(out, strings.Replace(form, "%", UpperFirst(w.places[g.Need]), 1))
 	}
 	if len(unread) > 0 {
 		out = append([]string{w.NotRead + strings.Join(unread, ", ") + "."}, out...)

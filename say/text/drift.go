@@ -19,7 +19,7 @@ func DriftWords(d diagnose.Drift, known, hidden bool, since, rate, missing strin
 	case d.Leaking >= 0.5:
 		return "It has been losing refrigerant.", fmt.Sprintf(
 			"%s that it has a slow leak. If so, it began %s and loses %s. Missing now: %s.",
-			upperFirst(HundredWord(d.Leaking)),
+			UpperFirst(HundredWord(d.Leaking)),
 			since,
 			rate,
 			missing,
@@ -27,9 +27,9 @@ func DriftWords(d diagnose.Drift, known, hidden bool, since, rate, missing strin
 	case d.Leaking >= 0.15:
 		return "It may be losing a little.", fmt.Sprintf(
 			"%s that it has a slow leak: the visits cannot tell yet.%s",
-			upperFirst(HundredWord(d.Leaking)),
+			UpperFirst(HundredWord(d.Leaking)),
 			hides,
 		)
 	}
-	return "No sign of a slow leak.", fmt.Sprintf("%s that it has one.%s", upperFirst(HundredWord(d.Leaking)), hides)
+	return "No sign of a slow leak.", fmt.Sprintf("%s that it has one.%s", UpperFirst(HundredWord(d.Leaking)), hides)
 }

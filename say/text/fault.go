@@ -214,7 +214,7 @@ func Fault(code string, lang ...Language) Words {
 	parts := strings.Split(code, "+")
 	if len(parts) == 1 {
 		name := plain(code)
-		return Words{Name: name, Noun: lowerFirst(name)}
+		return Words{Name: name, Noun: LowerFirst(name)}
 	}
 	var out Words
 	for i, p := range parts {
@@ -224,7 +224,7 @@ func Fault(code string, lang ...Language) Words {
 			out.Severity = ""
 			continue
 		}
-		out.Name += and(l, w.Name) + lowerFirst(w.Name)
+		out.Name += and(l, w.Name) + LowerFirst(w.Name)
 		out.Short = strings.TrimSpace(out.Short + " " + w.Short)
 		out.Customer = strings.TrimSpace(out.Customer + " " + w.Customer)
 		out.Check = strings.TrimSpace(out.Check + " " + w.Check)
@@ -242,7 +242,8 @@ func and(l Language, next string) string {
 	return l.in(phrase{" and ", " y "})
 }
 
-func lowerFirst(s string) string {
+// LowerFirst begins without a capital.
+func LowerFirst(s string) string {
 	if s == "" {
 		return s
 	}

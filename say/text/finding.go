@@ -124,7 +124,7 @@ var findings = map[string]func(s speaker) string{
 			0,
 		) + " reads " + s.diff(
 			"difference_k",
-		) + " colder than " + lowerFirst(
+		) + " colder than " + LowerFirst(
 			s.place(1),
 		) + " allows. Check both instruments."
 	},
@@ -132,7 +132,7 @@ var findings = map[string]func(s speaker) string{
 		return "Suction is below the air outside, at " + s.pressure("pressure_pa") + ". A leak on the low side would draw in air."
 	},
 	circuit.PressureOutside: func(s speaker) string {
-		return "No temperature for " + lowerFirst(
+		return "No temperature for " + LowerFirst(
 			s.place(0),
 		) + ": " + s.pressure(
 			"pressure_pa",
@@ -184,7 +184,7 @@ func Finding(f reading.Finding, d units.Display, ambient units.Pressure) string 
 	if len(f.At) > 0 {
 		var at []string
 		for _, a := range f.At {
-			at = append(at, lowerFirst(Label(a)))
+			at = append(at, LowerFirst(Label(a)))
 		}
 		out += ": " + strings.Join(at, ", ")
 	}

@@ -132,16 +132,16 @@ func headline(j Judged) string {
 	switch Probability(first.Marginal) {
 	case "almost certain":
 		if Probability(second.Marginal) == "almost certain" || Probability(second.Marginal) == "likely" {
-			return name + ". " + upperFirst(Fault(second.Code).Noun) + " is there as well."
+			return name + ". " + UpperFirst(Fault(second.Code).Noun) + " is there as well."
 		}
 		return name + ". " + Fault(first.Code).Act
 	case "likely":
-		out := "Likely " + lowerFirst(name) + "."
+		out := "Likely " + LowerFirst(name) + "."
 		switch Probability(second.Marginal) {
 		case "almost certain", "likely":
-			return out + " " + upperFirst(Fault(second.Code).Noun) + " is likely there as well."
+			return out + " " + UpperFirst(Fault(second.Code).Noun) + " is likely there as well."
 		case "about even", "possible":
-			return out + " " + upperFirst(Fault(second.Code).Noun) + " looks almost the same."
+			return out + " " + UpperFirst(Fault(second.Code).Noun) + " looks almost the same."
 		}
 		return out
 	case "about even":
@@ -151,7 +151,7 @@ func headline(j Judged) string {
 		if j.PHealthy >= 0.15 {
 			return "About even: " + Fault(first.Code).Noun + ", or nothing wrong."
 		}
-		return "Perhaps " + lowerFirst(name) + ". Not sure yet."
+		return "Perhaps " + LowerFirst(name) + ". Not sure yet."
 	}
 	if second.Marginal >= 0.05 {
 		return "Not clear yet. First suspects: " + Fault(first.Code).Noun + " and " + Fault(second.Code).Noun + "."
@@ -159,7 +159,8 @@ func headline(j Judged) string {
 	return "Not clear yet. One more reading is needed."
 }
 
-func upperFirst(s string) string {
+// UpperFirst begins with a capital.
+func UpperFirst(s string) string {
 	if s == "" {
 		return s
 	}
@@ -266,7 +267,7 @@ var nexts = map[string]next{
 func Next(at string, between []string) NextWords {
 	n, ok := nexts[at]
 	if !ok {
-		n = next{"Read " + lowerFirst(Label(at)), ""}
+		n = next{"Read " + LowerFirst(Label(at)), ""}
 	}
 	out := NextWords{Title: n.title, Why: n.why, Minutes: Minutes(at), Sentence: "It tells more than any other reading now."}
 	if len(between) >= 2 {

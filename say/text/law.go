@@ -149,7 +149,7 @@ var dutyWords = map[string]dutyEntry{
 func Duty(code string, l Language) DutyWords {
 	w, ok := dutyWords[code]
 	if !ok {
-		return DutyWords{Name: upperFirst(strings.ReplaceAll(code, "_", " "))}
+		return DutyWords{Name: UpperFirst(strings.ReplaceAll(code, "_", " "))}
 	}
 	return DutyWords{w.name.in(l), w.do.in(l)}
 }
@@ -225,7 +225,7 @@ func DutyReason(code string, l Language) string {
 	if code == "" {
 		return ""
 	}
-	return upperFirst(strings.ReplaceAll(code, "_", " ")) + "."
+	return UpperFirst(strings.ReplaceAll(code, "_", " ")) + "."
 }
 
 var dutyStates = map[law.State]phrase{
@@ -529,7 +529,7 @@ func LawAssumed(code string, l Language) string {
 	if w, ok := lawAssumed[code]; ok {
 		return w.in(l)
 	}
-	return upperFirst(strings.ReplaceAll(code, "_", " ")) + "."
+	return UpperFirst(strings.ReplaceAll(code, "_", " ")) + "."
 }
 
 var lawAssumed = map[string]phrase{

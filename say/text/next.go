@@ -75,7 +75,7 @@ func Also(a diagnose.Advice, l Language) string {
 	return phrase{
 		"Then check for a second cause, {1} ({2}). What decides it: {3}.",
 		"Después compruebe si hay una segunda causa: {1} ({2}). La decide esta lectura: {3}.",
-	}.put(l, w.Noun, p, lowerFirst(Label(a.Also.At, l)))
+	}.put(l, w.Noun, p, LowerFirst(Label(a.Also.At, l)))
 }
 
 // RoomTooMuch says that the room is more than a sound machine carries, in steps of 5 %; empty where it is not, or nobody measured it.
@@ -113,7 +113,7 @@ func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string 
 	}
 	var out []string
 	for i, a := range n.Answers {
-		then := fmt.Sprintf("%s, %s", lowerFirst(Fault(a.First).Name), HundredWord(a.Sure))
+		then := fmt.Sprintf("%s, %s", LowerFirst(Fault(a.First).Name), HundredWord(a.Sure))
 		switch {
 		case a.Word != "":
 			out = append(out, SeenAnswer(n.At, a.Word)+": "+then+".")
@@ -139,7 +139,7 @@ func Together(p *diagnose.NextPair) string {
 	if p == nil {
 		return ""
 	}
-	return fmt.Sprintf("Worth taking together: %s and %s. One without the other tells little.", lowerFirst(At(p.A)), lowerFirst(At(p.B)))
+	return fmt.Sprintf("Worth taking together: %s and %s. One without the other tells little.", LowerFirst(At(p.A)), LowerFirst(At(p.B)))
 }
 
 // MissingShare says how much refrigerant is missing, were the machine short.

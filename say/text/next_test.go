@@ -80,7 +80,7 @@ func TestAlso(t *testing.T) {
 			s := Also(a, l)
 			what := Fault("coil_air", l).Check
 			if at != "" {
-				what = lowerFirst(Label(at, l))
+				what = LowerFirst(Label(at, l))
 			}
 			if !strings.Contains(s, want[0]) || !strings.Contains(s, want[1]) || !strings.Contains(s, what) ||
 				strings.ContainsAny(s, "{}") {

@@ -33,10 +33,10 @@ func Where(step, place string, l Language) string {
 	case place == "":
 		return out
 	case step == "search":
-		return out + ": " + lowerFirst(LeakPlace(place, l))
+		return out + ": " + LowerFirst(LeakPlace(place, l))
 	}
 	if p, err := reading.ParsePlace(place); err == nil {
-		return out + ": " + lowerFirst(Place(p, l).Label)
+		return out + ": " + LowerFirst(Place(p, l).Label)
 	}
 	return out + ": " + place
 }
@@ -46,5 +46,5 @@ func Photo(step, place, caption string, l Language) string {
 	if caption != "" {
 		return caption
 	}
-	return phrase{"Photo", "Foto"}.in(l) + ", " + lowerFirst(Where(step, place, l))
+	return phrase{"Photo", "Foto"}.in(l) + ", " + LowerFirst(Where(step, place, l))
 }

@@ -63,7 +63,7 @@ func PracticeLevel(level int) string {
 // PracticePlate is what stands on the plate of a machine of the bench.
 func PracticePlate(e *practice.Exercise, d units.Display) string {
 	m, _ := e.Plate.Resolve()
-	parts := []string{m.Refrigerant, lowerFirst(Expansion(m.Expansion.String()))}
+	parts := []string{m.Refrigerant, LowerFirst(Expansion(m.Expansion.String()))}
 	if m.Receiver {
 		parts = append(parts, "receiver")
 	} else {
@@ -72,7 +72,7 @@ func PracticePlate(e *practice.Exercise, d units.Display) string {
 	if m.HeadControl != reading.HeadNone {
 		parts = append(
 			parts,
-			"head control that "+lowerFirst(HeadControl(m.HeadControl.String()))+", set to "+d.FormatTemp(m.HeadSet, 0)+" condensing",
+			"head control that "+LowerFirst(HeadControl(m.HeadControl.String()))+", set to "+d.FormatTemp(m.HeadSet, 0)+" condensing",
 		)
 	}
 	return strings.Join(
@@ -188,7 +188,7 @@ func PracticeHeadline(r *practice.Result) (h1, para string) {
 			half = half || c == t
 		}
 	}
-	h1 = upperFirst(Causes(truth)) + "."
+	h1 = UpperFirst(Causes(truth)) + "."
 	switch {
 	case r.Right && truth[0] == fault.Healthy:
 		return "Right: nothing is wrong.", "You left a healthy machine alone."
@@ -203,7 +203,7 @@ func PracticeHeadline(r *practice.Result) (h1, para string) {
 	default:
 		para = "You named " + Causes(r.Named) + "."
 	}
-	return "It was " + lowerFirst(h1), para
+	return "It was " + LowerFirst(h1), para
 }
 
 // PracticeProof says how far what was read carries the truth.

@@ -281,7 +281,7 @@ func Criterion(p trial.Profile, d units.Display, lang ...Language) string {
 	if p.Target > 0 {
 		words = phrase{"down to {1}, ", "bajar a {1}, "}.put(l, v(p.Target)) + words
 	}
-	words = upperFirst(words)
+	words = UpperFirst(words)
 	switch p.Key {
 	case "house":
 		return words + l.in(phrase{" (house rule, judgement)", " (regla propia, a criterio)"})
@@ -293,7 +293,7 @@ func Criterion(p trial.Profile, d units.Display, lang ...Language) string {
 
 // RiseCriterion is what a rise test was held against.
 func RiseCriterion(r *trial.Rise, d units.Display, lang ...Language) string {
-	return one(lang).in(phrase{"Criterion: ", "Criterio: "}) + lowerFirst(Criterion(r.Profile, d, lang...)) + "."
+	return one(lang).in(phrase{"Criterion: ", "Criterio: "}) + LowerFirst(Criterion(r.Profile, d, lang...)) + "."
 }
 
 // ColdGood reports whether a record shows nothing above its limit beside defrosts.
@@ -504,7 +504,7 @@ func FoodLimit(x trial.FoodLimit, d units.Display, lang ...Language) string {
 		"uk_chilled":      {"Chilled food", "Alimentos refrigerados"}, "frozen_quality": {"Frozen, quality only", "Congelados, solo calidad"},
 	}[x.Key].in(one(lang))
 	if name == "" {
-		name = upperFirst(plain(x.Key))
+		name = UpperFirst(plain(x.Key))
 	}
 	return name + ": " + plainTemp(x.Limit(), d) + " (" + x.Source + ")"
 }

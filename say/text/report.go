@@ -1,6 +1,7 @@
 package text
 
 import (
+	"errors"
 	"strings"
 
 	"coldwright/fail"
@@ -271,11 +272,11 @@ func TheMachine(a reading.Application, l Language) string {
 // MostLikely puts a cause's sentence for the customer behind "most likely".
 func MostLikely(customer string, l Language) string {
 	if l != English {
-		return Report("most_likely", l, lowerFirst(customer))
+		return Report("most_likely", l, LowerFirst(customer))
 	}
 	for _, article := range []string{"The ", "One ", "Air ", "A "} {
 		if strings.HasPrefix(customer, article) {
-			customer = lowerFirst(customer)
+			customer = LowerFirst(customer)
 			break
 		}
 	}
@@ -307,13 +308,17 @@ var failures = map[fail.Code]string{
 	fail.Internal:  "falló el programa.",
 }
 
-// Failed says in one line what went wrong; the messages themselves are English, other languages name the kind of failure.
-func Failed(e *fail.Error, l Language) string {
-	if l != English {
+// Failed says in one line what went wrong; what a package said itself, in English, is its kind in another language.
+func Failed(err error, l Language) string {
+	var e *fail.Error
+	switch {
+	case !errors.As(err, &e):
+		return Report("program_failed", l)
+	case e.Key == "" && l != English:
 		if w, ok := failures[e.Code]; ok {
 			return w
 		}
 		return Report("program_failed", l)
 	}
-	return e.Message
+	return Voice{Language: l}.Mistake(err).Says
 }

@@ -71,12 +71,12 @@ func PullDown(p PullFacts, d units.Display) string {
 			}
 			out += ". "
 		}
-		return out + upperFirst(chance)
+		return out + UpperFirst(chance)
 	case "stalled":
 		return "Will not reach " + set + " like this: flat at " + d.FormatTemp(
 			p.Box,
 			0,
-		) + ". " + upperFirst(
+		) + ". " + UpperFirst(
 			chance,
 		) + " Start the suspects."
 	case "warming":

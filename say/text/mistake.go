@@ -1,0 +1,292 @@
+package text
+
+import (
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"path"
+	"reflect"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"coldwright/air"
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// mistakeFiles hold what a failure says by its key, one file for each language; {name} stands for an argument. A
+// failure of the kind Required that says nothing of its own is missing.
+//
+//go:embed mistakes/*.json
+var mistakeFiles embed.FS
+
+type mistakeWords struct {
+	Says string `json:"says,omitempty"` // what is wrong
+	Do   string `json:"do,omitempty"`   // what is allowed, what to do
+}
+
+var mistakes = sync.OnceValues(func() (map[Language]map[string]mistakeWords, error) {
+	names, err := fs.Glob(mistakeFiles, "mistakes/*.json")
+	if err != nil {
+		return nil, err
+	}
+	all := map[Language]map[string]mistakeWords{}
+	for _, name := range names {
+		file, err := mistakeFiles.Open(name)
+		if err != nil {
+			return nil, err
+		}
+		var words map[string]mistakeWords
+		dec := json.NewDecoder(file)
+		dec.DisallowUnknownFields()
+		if err := errors.Join(dec.Decode(&words), file.Close()); err != nil {
+			return nil, fmt.Errorf("%s: %w", name, err)
+		}
+		all[Language(strings.TrimSuffix(path.Base(name), ".json"))] = words
+	}
+	return all, nil
+})
+
+// Voice says what went wrong to one person.
+type Voice struct {
+	Language Language                 // none is English
+	Display  units.Display            // the units asked for; none is °F and psig
+	Ambient  units.Pressure           // for gauge pressures; none is sea level
+	Setting  func(name string) string // what a setting is called where the person gives it; nil for its own name
+}
+
+// Said is a failure in words, without a capital at its beginning or a full stop at its end where it stands in a line.
+type Said struct {
+	Where    string // a form field, a place in a file, a flag; may be empty
+	Says, Do string // what is wrong and what to do; Do may be empty
+	Missing  bool   // Says has the place as its subject: something is missing
+	lang     Language
+}
+
+// Mistake says a failure. What is no [fail.Error] is the program's own and is shown as it is, behind a sentence of ours.
+func (v Voice) Mistake(err error) Said {
+	var e *fail.Error
+	if !errors.As(err, &e) {
+		if s, ok := v.engine(err); ok {
+			return s
+		}
+		return v.say(fail.Of(fail.Internal, "", "program.failed", fail.Args{"why": err}))
+	}
+	return v.say(e)
+}
+
+func (v Voice) say(e *fail.Error) Said {
+	s := Said{Where: v.where(e.Field), Says: e.Message, Do: e.Hint, lang: v.Language}
+	if e.Key == "" {
+		s.Missing = e.Message == "is missing"
+		return s
+	}
+	w, ok := v.words(e.Key)
+	if !ok { // a test forbids it
+		s.Says = e.Error()
+		return s
+	}
+	s.Missing = w.Says == "" || e.Key == "field.missing"
+	if w.Says == "" {
+		w.Says = v.sentence("field.missing")
+	}
+	s.Says, s.Do = v.fill(w.Says, e.Args), v.fill(w.Do, e.Args)
+	return s
+}
+
+func (v Voice) words(key string) (mistakeWords, bool) {
+	all, err := mistakes()
+	if err != nil {
+		return mistakeWords{}, false
+	}
+	w, ok := all[v.language()][key]
+	return w, ok
+}
+
+func (v Voice) language() Language { return one([]Language{v.Language}) }
+
+// engine says the errors of the engine, which is a library of its own and names no keys.
+func (v Voice) engine(err error) (Said, bool) {
+	var unknown *refrigerant.UnknownError
+	if errors.As(err, &unknown) {
+		e := fail.Of(fail.NotFound, "", "refrigerant.unknown", fail.Args{"name": unknown.Designation})
+		if len(unknown.Near) > 0 {
+			e = fail.Of(fail.NotFound, "", "refrigerant.unknown_near", fail.Args{"name": unknown.Designation, "near": unknown.Near})
+		}
+		return v.say(e), true
+	}
+	var damp *air.RangeError
+	if errors.As(err, &damp) {
+		return v.say(fail.Of(fail.Range, "", "air.outside", fail.Args{
+			"quantity": damp.Quantity, "value": damp.Value, "min": damp.Min, "max": damp.Max,
+		})), true
+	}
+	return Said{}, false
+}
+
+var (
+	placeholder = regexp.MustCompile(`\{([a-z]\w*)\}`)
+	inFile      = regexp.MustCompile(`\b(line|column) \S`)
+)
+
+func (v Voice) fill(s string, args fail.Args) string {
+	return placeholder.ReplaceAllStringFunc(s, func(m string) string { return v.argument(args[m[1:len(m)-1]]) })
+}
+
+// where is a place in the language: the words line and column are ours, all else stands in the person's own file.
+func (v Voice) where(field string) string {
+	if v.language() == English {
+		return field
+	}
+	return inFile.ReplaceAllStringFunc(field, func(m string) string {
+		return v.sentence("place."+m[:len(m)-2]) + m[len(m)-2:]
+	})
+}
+
+func (v Voice) sentence(key string) string {
+	w, _ := v.words(key)
+	return w.Says
+}
+
+// argument says one argument by its type.
+func (v Voice) argument(a any) string {
+	d, ambient := v.Display, v.Ambient
+	if d == (units.Display{}) {
+		d = units.US()
+	}
+	if ambient == 0 {
+		ambient = units.Atm
+	}
+	switch a := a.(type) {
+	case string:
+		return clip(a, 80)
+	case float64:
+		return number(a)
+	case int:
+		return strings.Replace(strconv.Itoa(a), "-", "−", 1)
+	case units.Temp:
+		return d.FormatTemp(a, 1)
+	case units.TempDiff:
+		return d.FormatDiff(a, 1)
+	case units.Pressure:
+		return d.FormatPressure(a, ambient)
+	case units.Mass:
+		return d.FormatMass(a)
+	case time.Time:
+		return Day(a, v.language())
+	case fail.Setting:
+		if v.Setting != nil {
+			return v.Setting(string(a))
+		}
+		return `"` + string(a) + `"`
+	case reading.Place:
+		return LowerFirst(Place(a, v.language()).Label)
+	case *fail.Error:
+		return v.say(a).Line()
+	case error:
+		return v.why(a).Line()
+	}
+	if r := reflect.ValueOf(a); r.Kind() == reflect.Slice {
+		var out []string
+		for i := range r.Len() {
+			out = append(out, v.argument(r.Index(i).Interface()))
+		}
+		return strings.Join(out, ", ")
+	}
+	return clip(fmt.Sprint(a), 80)
+}
+
+// why is an error behind another one.
+func (v Voice) why(err error) Said {
+	var e *fail.Error
+	if errors.As(err, &e) {
+		return v.say(e)
+	}
+	if s, ok := v.engine(err); ok {
+		return s
+	}
+	return Said{Says: clip(err.Error(), 200), lang: v.Language}
+}
+
+// Line is a failure in one line, without what to do.
+func (s Said) Line() string {
+	if s.Where != "" {
+		return s.Where + ": " + s.Says
+	}
+	return s.Says
+}
+
+// number prints up to six digits, in full and with a true minus sign.
+func number(x float64) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "–"
+	}
+	if r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64); err == nil {
+		x = r
+	}
+	return strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "−", 1)
+}
+
+// clip keeps text on one line and short.
+func clip(s string, n int) string {
+	r := []rune(strings.Join(strings.Fields(s), " "))
+	if len(r) > n {
+		return string(r[:n]) + "…"
+	}
+	return string(r)
+}
+
+// Sentence is what is wrong as a sentence of its own, with its place as its subject where it needs one.
+func (s Said) Sentence() string {
+	says := s.Says
+	if one([]Language{s.lang}) != English {
+		if name := fieldName(s.Where); name != "" && s.Missing {
+			says = name + ": " + says
+		}
+		return Stop(UpperFirst(says))
+	}
+	if s.Where != "" && says != "" && says[0] >= 'a' && says[0] <= 'z' {
+		if name := fieldName(s.Where); !strings.HasPrefix(says, name+" ") {
+			says = name + " " + says
+		}
+	}
+	return Stop(UpperFirst(says))
+}
+
+// Advice is what to do as a sentence of its own, "" where there is nothing.
+func (s Said) Advice() string {
+	if s.Do == "" {
+		return ""
+	}
+	return Stop(UpperFirst(s.Do))
+}
+
+// Beside is the whole beside its field: what is wrong, then what to do.
+func (s Said) Beside() string {
+	says := Stop(UpperFirst(s.Says))
+	if s.Missing {
+		says = Stop(UpperFirst(Voice{Language: s.lang}.sentence("field.needed")))
+	}
+	return strings.TrimSpace(says + " " + s.Advice())
+}
+
+// Stop ends a sentence.
+func Stop(s string) string {
+	s = strings.TrimSpace(s)
+	if s == "" || strings.HasSuffix(s, ".") || strings.HasSuffix(s, "?") {
+		return s
+	}
+	return s + "."
+}
+
+func fieldName(field string) string {
+	return strings.ReplaceAll(field[strings.LastIndexByte(field, '.')+1:], "_", " ")
+}
