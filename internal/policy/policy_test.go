@@ -14,6 +14,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf8"
 )
 
 const module = "coldwright"
@@ -386,6 +387,44 @@ func TestAssets(t *testing.T) {
 	}
 	if n < 10 {
 		t.Errorf("only %d assets found", n)
+	}
+}
+
+// TestLineLength: a change to a page can be read line by line.
+func TestLineLength(t *testing.T) {
+	most := map[string]int{".html": 120}
+	lines := 0
+	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.IsDir() {
+			if base := path.Base(name); name != "." && (strings.HasPrefix(base, ".") || base == "testdata" || base == "artifacts") {
+				return fs.SkipDir
+			}
+			return nil
+		}
+		limit := most[path.Ext(name)]
+		if limit == 0 {
+			return nil
+		}
+		text, err := fs.ReadFile(root, name)
+		if err != nil {
+			return err
+		}
+		for i, line := range strings.Split(string(text), "\n") {
+			lines++
+			if n := utf8.RuneCountInString(line); n > limit {
+				t.Errorf("%s:%d has %d columns, at most %d are read in one look", name, i+1, n, limit)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if lines < 1000 {
+		t.Errorf("only %d lines found", lines)
 	}
 }
 
