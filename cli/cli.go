@@ -50,10 +50,10 @@ type commands struct {
 	Duties       dutiesCmd       `cmd:"" help:"What the rules on leaks ask of a machine, with days, articles and how far to trust them."`
 	Load         loadCmd         `cmd:"" help:"The heat into a cold room, item by item, and whether the machine carries it."`
 	Charge       chargeCmd       `cmd:"" help:"How much refrigerant a machine takes, what winter wants on top, and what is still to add."`
-	Hold         holdCmd         `cmd:"" help:"Standing pressure with nitrogen: tight, leaking or undecided, and the smallest leak it could see."`
+	Hold         holdCmd         `cmd:"" help:"Standing nitrogen pressure: tight, leaking or undecided, and the smallest leak it could see."`
 	Rise         riseCmd         `cmd:"" help:"Vacuum rise: a leak, moisture, both or neither."`
 	ColdRecord   coldRecordCmd   `cmd:"" help:"A logger's record: how long above a limit, and what was defrost."`
-	Practice     practiceCmd     `cmd:"" help:"The practice bench: a machine with something hidden in it; read, name the cause, see the truth."`
+	Practice     practiceCmd     `cmd:"" help:"Practice bench: a machine with something hidden in it; read, name the cause, see the truth."`
 	Serve        serveCmd        `cmd:"" help:"The working tool in a browser."`
 	Report       reportCmd       `cmd:"" help:"A visit as a PDF."`
 	Export       exportCmd       `cmd:"" help:"Every event as JSON lines or CSV."`
@@ -90,7 +90,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		kong.UsageOnError(),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),
 		kong.Help(help),
-		kong.Vars(trialNames()),
+		kong.Vars(helpNames()),
 		kong.Bind(&env),
 		kong.BindTo(ctx, (*context.Context)(nil)),
 	)
@@ -193,7 +193,7 @@ func oneLine(s string) string { return strings.Join(strings.Fields(s), " ") }
 // where holds the local atmosphere, for gauge values.
 type where struct {
 	Altitude  string `help:"Altitude of the site, such as 1600m or 5249ft; default sea level." placeholder:"H"`
-	Barometer string `help:"Local atmospheric pressure, such as 83.4kPa or 24.6inHg."          placeholder:"P"`
+	Barometer string `help:"Local atmospheric pressure, such as 83.4kPa or 24.6inHg." placeholder:"P"`
 }
 
 func (w where) ambient() (units.Pressure, error) {

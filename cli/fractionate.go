@@ -14,17 +14,17 @@ import (
 
 type fractionateCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-407C."`
-	Charge      string `                   help:"Charge at the start: 4kg, 9 lb 8 oz."                                                        placeholder:"M"`
-	Volume      string `                   help:"Inner volume of the vessel or circuit: 20L, 0.7ft3."                                         placeholder:"V"`
-	T           string `                   help:"Temperature it stands at: 25C, 77F."                                                         placeholder:"T"`
-	Phase       string `                   help:"What stands at the hole: vapour or liquid."                                                                      enum:"vapour,vapor,liquid" default:"vapour"`
-	Remove      string `                   help:"Share of the charge that leaks: 50%."                                                        placeholder:"SHARE"`
-	Recharge    bool   `                   help:"Top up with the nominal blend, as liquid, to the charge at the start."`
-	Cycles      int    `                   help:"Leak and top up so many times; more than 1 implies --recharge."                              placeholder:"N"                                default:"1"`
-	Steps       int    `                   help:"Steps shown of each leak."                                                                   placeholder:"N"                                default:"10"`
-	P           string `                   help:"Pressure at which the card is compared: 60psig; default: where the card says bubble at --t." placeholder:"P"`
-	Composition string `                   help:"Mass fractions in place of a designation."                                                   placeholder:"LIST"`
-	JSON        bool   `                   help:"One JSON document."                                                                                                                                          name:"json"`
+	Charge      string `help:"Charge at the start: 4kg, 9 lb 8 oz." placeholder:"M"`
+	Volume      string `help:"Inner volume of the vessel or circuit: 20L, 0.7ft3." placeholder:"V"`
+	T           string `help:"Temperature it stands at: 25C, 77F." placeholder:"T"`
+	Phase       string `help:"What stands at the hole: vapour or liquid." enum:"vapour,vapor,liquid" default:"vapour"`
+	Remove      string `help:"Share of the charge that leaks: 50%." placeholder:"SHARE"`
+	Recharge    bool   `help:"Top up with the nominal blend, as liquid, to the charge at the start."`
+	Cycles      int    `help:"Leak and top up so many times; more than 1 implies --recharge." placeholder:"N" default:"1"`
+	Steps       int    `help:"Steps shown of each leak." placeholder:"N" default:"10"`
+	P           string `help:"Pressure at which the card is compared: 60psig; default: where the card says bubble at --t." placeholder:"P"`
+	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
+	JSON        bool   `help:"One JSON document." name:"json"`
 	where
 }
 

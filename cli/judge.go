@@ -19,11 +19,11 @@ import (
 )
 
 type diagnoseCmd struct {
-	File  string `arg:"" optional:"" help:"Sheet in JSON; - is standard input."                      placeholder:"FILE.json"`
-	Table string `                   help:"Judge every row of a table of machines."                  placeholder:"CASES.csv"`
-	Out   string `                   help:"Where the judged table goes; default standard output."    placeholder:"FILE.csv"`
-	JSON  bool   `                   help:"One JSON document."                                                               name:"json"`
-	SI    bool   `                   help:"°C and bar(g) instead of °F and psig, for people's text."                         name:"si"`
+	File  string `arg:"" optional:"" help:"Sheet in JSON; - is standard input." placeholder:"FILE.json"`
+	Table string `help:"Judge every row of a table of machines." placeholder:"CASES.csv"`
+	Out   string `help:"Where the judged table goes; default standard output." placeholder:"FILE.csv"`
+	JSON  bool   `help:"One JSON document." name:"json"`
+	SI    bool   `help:"°C and bar(g) instead of °F and psig, for people's text." name:"si"`
 }
 
 // fits hands out one fit per refrigerant for the length of a command.
@@ -248,9 +248,9 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 
 type pulldownCmd struct {
 	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
-	Setpoint string `       help:"What the box must hold, such as -5F."                               placeholder:"T"        required:""`
-	JSON     bool   `       help:"One JSON document."                                                                                    name:"json"`
-	SI       bool   `       help:"°C instead of °F, for people's text."                                                                  name:"si"`
+	Setpoint string `help:"What the box must hold, such as -5F." placeholder:"T" required:""`
+	JSON     bool   `help:"One JSON document." name:"json"`
+	SI       bool   `help:"°C instead of °F, for people's text." name:"si"`
 }
 
 // Run judges a pull-down.

@@ -14,8 +14,8 @@ import (
 )
 
 type exportCmd struct {
-	Out string `default:"-" help:"File to write; - is standard output."                                                placeholder:"FILE"`
-	CSV bool   `            help:"CSV in place of JSON lines: one row per event, its body as JSON in the last column."                    name:"csv"`
+	Out string `default:"-" help:"File to write; - is standard output." placeholder:"FILE"`
+	CSV bool   `help:"CSV in place of JSON lines: one row per event, its body as JSON in the last column." name:"csv"`
 	place
 }
 
@@ -35,10 +35,10 @@ func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
 }
 
 type importCmd struct {
-	File    string `arg:"" help:"Events as JSON lines or CSV, as export writes them; - is standard input."                    placeholder:"FILE"`
-	DryRun  bool   `       help:"Say what would be added, what is there already and what is rejected; change nothing."`
-	Partial bool   `       help:"Add what is good although something is rejected; the rejected rows go to FILE.rejected.csv."`
-	JSON    bool   `       help:"What was found, as one JSON document."                                                                          name:"json"`
+	File    string `arg:"" help:"Events as JSON lines or CSV, as export writes them; - is standard input." placeholder:"FILE"`
+	DryRun  bool   `help:"Say what would be added, what is there already and what is rejected; change nothing."`
+	Partial bool   `help:"Add what is good although something is rejected; the rejected rows go to FILE.rejected.csv."`
+	JSON    bool   `help:"What was found, as one JSON document." name:"json"`
 	place
 }
 
@@ -134,8 +134,8 @@ func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 }
 
 type restoreCmd struct {
-	File  string `arg:"" help:"A backup."                                                                                  placeholder:"FILE"`
-	Force bool   `       help:"Restore into a folder that is not empty; a database in it is kept beside the restored one."`
+	File  string `arg:"" help:"A backup." placeholder:"FILE"`
+	Force bool   `help:"Restore into a folder that is not empty; a database in it is kept beside the restored one."`
 	place
 }
 

@@ -15,13 +15,13 @@ import (
 )
 
 type leakrateCmd struct {
-	File       string   `arg:"" help:"CSV with date, added, removed, reason; - is standard input."                                 placeholder:"FILE.csv"`
-	FullCharge string   `       help:"Normal operating charge with its unit, such as 60lb; of a range the midpoint."               placeholder:"M"        required:""`
-	AsOf       string   `       help:"The day to judge."                                                                           placeholder:"DATE"     required:""`
-	Verified   []string `       help:"Day of a follow-up test that showed all leaks repaired; more than one, separated by commas." placeholder:"DATE"`
-	Since      string   `       help:"Day on which the rule begins: what was added before does not count."                         placeholder:"DATE"`
-	JSON       bool     `       help:"One JSON document."                                                                                                             name:"json"`
-	SI         bool     `       help:"Kilograms instead of pounds, for people's text."                                                                                name:"si"`
+	File       string   `arg:"" help:"CSV with date, added, removed, reason; - is standard input." placeholder:"FILE.csv"`
+	FullCharge string   `help:"Normal operating charge with its unit, such as 60lb; of a range the midpoint." placeholder:"M" required:""`
+	AsOf       string   `help:"The day to judge." placeholder:"DATE" required:""`
+	Verified   []string `help:"Day of a follow-up test that showed all leaks repaired; more than one, separated by commas." placeholder:"DATE"`
+	Since      string   `help:"Day on which the rule begins: what was added before does not count." placeholder:"DATE"`
+	JSON       bool     `help:"One JSON document." name:"json"`
+	SI         bool     `help:"Kilograms instead of pounds, for people's text." name:"si"`
 }
 
 // day reads a date of a flag.
@@ -160,12 +160,12 @@ func printRate(w io.Writer, r rateAnswer, d units.Display) {
 
 type dutiesCmd struct {
 	File     string `arg:"" help:"Machine and events in JSON; - is standard input." placeholder:"FILE.json"`
-	On       string `       help:"The day to judge."                                placeholder:"DATE"        required:""`
-	Retrofit string `       help:"What giving it this refrigerant would mean."      placeholder:"REFRIGERANT"`
-	ICS      string `       help:"Write the days that are due as a calendar."       placeholder:"FILE.ics"                name:"ics"`
-	Language string `       help:"Language of people's text."                                                                         enum:"en,es" default:"en"`
-	JSON     bool   `       help:"One JSON document."                                                                     name:"json"`
-	SI       bool   `       help:"Kilograms instead of pounds, for people's text."                                        name:"si"`
+	On       string `help:"The day to judge." placeholder:"DATE" required:""`
+	Retrofit string `help:"What giving it this refrigerant would mean." placeholder:"REFRIGERANT"`
+	ICS      string `help:"Write the days that are due as a calendar." placeholder:"FILE.ics" name:"ics"`
+	Language string `help:"Language of people's text." enum:"en,es" default:"en"`
+	JSON     bool   `help:"One JSON document." name:"json"`
+	SI       bool   `help:"Kilograms instead of pounds, for people's text." name:"si"`
 }
 
 // Run judges what the rules ask.

@@ -22,9 +22,9 @@ type loadCmd struct {
 
 // answered are the options of a command that reckons one document and answers in sentences.
 type answered struct {
-	JSON     bool   `name:"json"     help:"One JSON document."`
-	SI       bool   `name:"si"       help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
-	Language string `name:"language" help:"Language of sentences: en or es."                             default:"en" placeholder:"LANG"`
+	JSON     bool   `name:"json" help:"One JSON document."`
+	SI       bool   `name:"si" help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
+	Language string `name:"language" help:"Language of sentences: en or es." default:"en" placeholder:"LANG"`
 }
 
 // begin reads the document.

@@ -19,11 +19,11 @@ import (
 )
 
 type practiceCmd struct {
-	Seed    *uint64 `help:"Draws the exercise; the same seed gives the same one. Default: at random."                                                             placeholder:"N"`
-	Level   int     `help:"1 one plain fault, 2 one of any size, 3 two faults, 4 nothing is certain."                                                             placeholder:"1..4" default:"1"`
-	Machine string  `help:"Machine of the bench; default: drawn. walk-in-freezer, walk-in-cooler, outdoor-cooler, reach-in-cooler, reach-in-freezer, prep-table." placeholder:"NAME"`
-	JSON    bool    `help:"Say nothing, print one JSON document at the end."                                                                                                                     name:"json"`
-	SI      bool    `help:"°C and bar(g) instead of °F and psig, for people's text."                                                                                                             name:"si"`
+	Seed    *uint64 `help:"Draws the exercise; the same seed gives the same one. Default: at random." placeholder:"N"`
+	Level   int     `help:"1 one plain fault, 2 one of any size, 3 two faults, 4 nothing is certain." placeholder:"1..4" default:"1"`
+	Machine string  `help:"Machine of the bench; default: drawn. ${benches}." placeholder:"NAME"`
+	JSON    bool    `help:"Say nothing, print one JSON document at the end." name:"json"`
+	SI      bool    `help:"°C and bar(g) instead of °F and psig, for people's text." name:"si"`
 }
 
 // Run reads commands from standard input until a cause is named.

@@ -45,7 +45,8 @@ var examples = map[string]string{
 		caseHelp(),
 	"pulldown": "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
 	"leakrate": "  coldwright leakrate rack.csv --full-charge 60lb --as-of 2026-11-25\n\nA table:\n  date,added,removed,reason\n  " +
-		"2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\nReasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
+		"2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\n" +
+		"Reasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
 	"duties": "  coldwright duties rack.json --on 2026-11-25 --ics due.ics\n\nA machine:\n  {\"name\": \"Rack 1\", " +
 		"\"jurisdiction\": \"US\", \"class\": \"commercial refrigeration\", \"refrigerant\": \"R-448A\",\n   \"full_charge\": \"60 lb\", " +
 		"\"installed\": \"2019-05-01\",\n   \"events\": [{\"date\": \"2026-03-01\", \"kind\": \"added\", \"mass\": \"15 lb\", \"reason\": " +
@@ -81,14 +82,14 @@ var examples = map[string]string{
 
 type satCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-404A."`
-	P           string `                   help:"Pressure with its unit: 26psig, 8.5bar(a), 22inHg(vac)."                                               placeholder:"P"`
-	T           string `                   help:"Temperature with its unit: -7F, 40C."                                                                  placeholder:"T"`
-	Table       string `                   help:"CSV with a column pressure_kpa (absolute) or temperature_c; - is standard input."                      placeholder:"FILE"`
-	Out         string `                   help:"Where the answered table goes; default standard output."                                               placeholder:"FILE"`
-	Exact       bool   `                   help:"The equation of state for every row of a table; without it a table uses the fit where that covers it."`
-	Composition string `                   help:"Mass fractions in place of a designation."                                                             placeholder:"LIST"`
-	Reference   string `                   help:"Zero of enthalpy and entropy."                                                                                            enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `                   help:"One JSON document, of a table one on each line."                                                                                                              name:"json"`
+	P           string `help:"Pressure with its unit: 26psig, 8.5bar(a), 22inHg(vac)." placeholder:"P"`
+	T           string `help:"Temperature with its unit: -7F, 40C." placeholder:"T"`
+	Table       string `help:"CSV with a column pressure_kpa (absolute) or temperature_c; - is standard input." placeholder:"FILE"`
+	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
+	Exact       bool   `help:"The equation of state for every row of a table; without it a table uses the fit where that covers it."`
+	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
+	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
+	JSON        bool   `help:"One JSON document, of a table one on each line." name:"json"`
 	where
 }
 
@@ -416,17 +417,17 @@ func appendJSON(b []byte, v any) ([]byte, error) {
 
 type stateCmd struct {
 	Refrigerant string `arg:"" optional:"" help:"Designation, such as R-134a."`
-	P           string `                   help:"Pressure: 8bar(a), 120psig."                                                                                                   placeholder:"P"`
-	T           string `                   help:"Temperature: 40C, 104F."                                                                                                       placeholder:"T"`
-	H           string `                   help:"Enthalpy: 420kJ/kg."                                                                                                           placeholder:"H"`
-	S           string `                   help:"Entropy: 1.8kJ/kgK."                                                                                                           placeholder:"S"`
-	X           string `                   help:"Vapour mass fraction: 0.3 or 30 %."                                                                                            placeholder:"X"`
-	D           string `                   help:"Density: 35kg/m3."                                                                                                             placeholder:"D"`
-	Table       string `                   help:"CSV with two of pressure_kpa (absolute), temperature_c, enthalpy_kj_kg, entropy_kj_kg_k, vapour_mass_fraction, density_kg_m3." placeholder:"FILE"`
-	Out         string `                   help:"Where the answered table goes; default standard output."                                                                       placeholder:"FILE"`
-	Composition string `                   help:"Mass fractions in place of a designation."                                                                                     placeholder:"LIST"`
-	Reference   string `                   help:"Zero of enthalpy and entropy."                                                                                                                    enum:"IIR,ASHRAE,NBP" default:"IIR"`
-	JSON        bool   `                   help:"One JSON document, of a table one on each line."                                                                                                                                      name:"json"`
+	P           string `help:"Pressure: 8bar(a), 120psig." placeholder:"P"`
+	T           string `help:"Temperature: 40C, 104F." placeholder:"T"`
+	H           string `help:"Enthalpy: 420kJ/kg." placeholder:"H"`
+	S           string `help:"Entropy: 1.8kJ/kgK." placeholder:"S"`
+	X           string `help:"Vapour mass fraction: 0.3 or 30 %." placeholder:"X"`
+	D           string `help:"Density: 35kg/m3." placeholder:"D"`
+	Table       string `help:"CSV with two of ${states}." placeholder:"FILE"`
+	Out         string `help:"Where the answered table goes; default standard output." placeholder:"FILE"`
+	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
+	Reference   string `help:"Zero of enthalpy and entropy." enum:"IIR,ASHRAE,NBP" default:"IIR"`
+	JSON        bool   `help:"One JSON document, of a table one on each line." name:"json"`
 	where
 }
 

@@ -24,7 +24,7 @@ import (
 
 type place struct {
 	Data     string `help:"Folder of the database; default a folder coldwright in the user's configuration folder." placeholder:"DIR"`
-	Database string `help:"Postgres URL in place of a folder."                                                      placeholder:"URL"`
+	Database string `help:"Postgres URL in place of a folder." placeholder:"URL"`
 }
 
 // dir is the data folder; empty when a URL was given.
@@ -56,9 +56,9 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 }
 
 type serveCmd struct {
-	Addr string `default:"127.0.0.1:8080" help:"Address to listen on."                                                                                              placeholder:"HOST:PORT"`
-	Base string `                         help:"Address by which phones open this server, for the codes on labels; default the one a page was opened by."           placeholder:"URL"       name:"base-url"`
-	Demo bool   `                         help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
+	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
+	Base string `help:"Address by which phones open it, for the codes on labels; default the one a page was opened by." placeholder:"URL" name:"base-url"`
+	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }
 
@@ -141,10 +141,10 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 
 type reportCmd struct {
 	Visit    string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
-	Out      string `       help:"File to write; - is standard output."           placeholder:"FILE.pdf" required:""`
-	SI       bool   `       help:"°C, bar(g) and kg."                                                                name:"si"`
-	Language string `       help:"Language of the report: en or es."                                                           enum:"en,es"     default:"en"`
-	Paper    string `       help:"Paper: A4 or Letter."                                                                        enum:"A4,Letter" default:"A4"`
+	Out      string `help:"File to write; - is standard output." placeholder:"FILE.pdf" required:""`
+	SI       bool   `help:"°C, bar(g) and kg." name:"si"`
+	Language string `help:"Language of the report: en or es." enum:"en,es" default:"en"`
+	Paper    string `help:"Paper: A4 or Letter." enum:"A4,Letter" default:"A4"`
 	place
 }
 

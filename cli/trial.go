@@ -80,14 +80,14 @@ func (e *Env) series(file string, read func(io.Reader) error) (err error) {
 }
 
 type holdCmd struct {
-	File        string `arg:"" help:"CSV with minute (or time), pressure_psig or pressure_kpa, gas_f or gas_c; - is standard input." placeholder:"FILE.csv"`
-	Volumes     string `       help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature."             placeholder:"LIST"`
-	Nameplate   string `       help:"Test pressures on the plates of all parts under pressure: 150psig,300psig. The lowest counts."  placeholder:"LIST"`
-	Ask         string `       help:"Loss asked about, share of the gas in a day."                                                   placeholder:"SHARE"    default:"5%"`
-	Refrigerant string `       help:"Refrigerants in which the smallest leak is expressed; default ${compared}."                     placeholder:"LIST"`
-	Working     string `       help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)."           placeholder:"P"`
-	JSON        bool   `       help:"One JSON document."                                                                                                                 name:"json"`
-	SI          bool   `       help:"bar(g) instead of psig, for people's text."                                                                                         name:"si"`
+	File        string `arg:"" help:"CSV with ${hold_columns}; - is standard input." placeholder:"FILE.csv"`
+	Volumes     string `help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature." placeholder:"LIST"`
+	Nameplate   string `help:"Test pressures on the plates of all pressurised parts: 150psig,300psig. The lowest counts." placeholder:"LIST"`
+	Ask         string `help:"Loss asked about, share of the gas in a day." placeholder:"SHARE" default:"5%"`
+	Refrigerant string `help:"Refrigerants in which the smallest leak is expressed; default ${compared}." placeholder:"LIST"`
+	Working     string `help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)." placeholder:"P"`
+	JSON        bool   `help:"One JSON document." name:"json"`
+	SI          bool   `help:"bar(g) instead of psig, for people's text." name:"si"`
 	where
 	spoken
 }
@@ -218,12 +218,12 @@ func hours(m float64) string {
 }
 
 type riseCmd struct {
-	File        string `arg:"" help:"CSV with minute (or time) and micron or pa, from the moment the pump was shut off; - is standard input." placeholder:"FILE.csv"`
-	Volume      string `       help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams."                                    placeholder:"V"`
-	Coldest     string `       help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven."           placeholder:"T"`
-	Profile     string `       help:"Published criterion: ${profiles}; default a house rule."                                                 placeholder:"NAME"`
-	Refrigerant string `       help:"Refrigerants in which the leak is expressed; default ${compared}."                                       placeholder:"LIST"`
-	JSON        bool   `       help:"One JSON document."                                                                                                             name:"json"`
+	File        string `arg:"" help:"CSV with ${rise_columns}, from the moment the pump was shut off; - is standard input." placeholder:"FILE.csv"`
+	Volume      string `help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams." placeholder:"V"`
+	Coldest     string `help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven." placeholder:"T"`
+	Profile     string `help:"Published criterion: ${profiles}; default a house rule." placeholder:"NAME"`
+	Refrigerant string `help:"Refrigerants in which the leak is expressed; default ${compared}." placeholder:"LIST"`
+	JSON        bool   `help:"One JSON document." name:"json"`
 	where
 	spoken
 }
@@ -338,19 +338,19 @@ func (c *riseCmd) Run(env *Env) (err error) {
 }
 
 type coldRecordCmd struct {
-	File       string `arg:"" help:"A logger's file of any layout; - is standard input."                               placeholder:"FILE.csv"`
-	Limit      string `       help:"Limit: a temperature such as 41F, or ${limits}."                                   placeholder:"LIMIT"     default:"cold_holding"`
-	Unit       string `       help:"C or F, where the file does not say."                                              placeholder:"UNIT"`
-	Dates      string `       help:"dmy or mdy, where the file leaves it in doubt."                                    placeholder:"ORDER"`
-	Zone       string `       help:"Zone of the logger's clock: Europe/Madrid, America/Denver, UTC or +02:00."         placeholder:"ZONE"`
-	Air        string `       help:"Column of the air: its heading or its number."                                     placeholder:"COLUMN"`
-	Product    string `       help:"Column of the product."                                                            placeholder:"COLUMN"`
-	Tolerance  string `       help:"Accuracy of the logger, plus or minus: 0.5K, 1F; default what the Food Code asks." placeholder:"DIFF"`
-	Layout     string `       help:"Read the layout that --save-layout wrote, instead of finding it."                  placeholder:"FILE.json"`
-	SaveLayout string `       help:"Write the layout found, for the next file of this logger."                         placeholder:"FILE.json"`
-	Partial    bool   `       help:"Set rows that cannot be read aside in FILE.rejected.csv and judge the rest."`
-	JSON       bool   `       help:"One JSON document."                                                                                                               name:"json"`
-	SI         bool   `       help:"°C instead of °F, for people's text."                                                                                             name:"si"`
+	File       string `arg:"" help:"A logger's file of any layout; - is standard input." placeholder:"FILE.csv"`
+	Limit      string `help:"Limit: a temperature such as 41F, or ${limits}." placeholder:"LIMIT" default:"cold_holding"`
+	Unit       string `help:"C or F, where the file does not say." placeholder:"UNIT"`
+	Dates      string `help:"dmy or mdy, where the file leaves it in doubt." placeholder:"ORDER"`
+	Zone       string `help:"Zone of the logger's clock: Europe/Madrid, America/Denver, UTC or +02:00." placeholder:"ZONE"`
+	Air        string `help:"Column of the air: its heading or its number." placeholder:"COLUMN"`
+	Product    string `help:"Column of the product." placeholder:"COLUMN"`
+	Tolerance  string `help:"Accuracy of the logger, plus or minus: 0.5K, 1F; default what the Food Code asks." placeholder:"DIFF"`
+	Layout     string `help:"Read the layout that --save-layout wrote, instead of finding it." placeholder:"FILE.json"`
+	SaveLayout string `help:"Write the layout found, for the next file of this logger." placeholder:"FILE.json"`
+	Partial    bool   `help:"Set rows that cannot be read aside in FILE.rejected.csv and judge the rest."`
+	JSON       bool   `help:"One JSON document." name:"json"`
+	SI         bool   `help:"°C instead of °F, for people's text." name:"si"`
 	spoken
 }
 
@@ -590,16 +590,4 @@ func (c *coldRecordCmd) print(w io.Writer, r *trial.ColdRecord) {
 		fmt.Fprintf(w, "  %s\n", c.say(n))
 	}
 	fmt.Fprintf(w, "%s\n", c.say(trial.FoodDecision))
-}
-
-// trialNames are the names on file that help shows.
-func trialNames() map[string]string {
-	var profiles, limits []string
-	for _, p := range trial.Profiles() {
-		profiles = append(profiles, p.Key)
-	}
-	for _, l := range trial.FoodLimits() {
-		limits = append(limits, l.Key)
-	}
-	return map[string]string{"profiles": strings.Join(profiles, ", "), "limits": strings.Join(limits, ", "), "compared": compared}
 }
