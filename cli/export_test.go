@@ -5,7 +5,7 @@ import "github.com/alecthomas/kong"
 // Surface is what the command line offers: for each command its arguments and options, without --help.
 func Surface() (map[string][2][]string, error) {
 	var c commands
-	parser, err := kong.New(&c, kong.Name("coldwright"), kong.Vars(trialNames()))
+	parser, err := kong.New(&c, kong.Name("coldwright"), kong.Vars(helpNames()))
 	if err != nil {
 		return nil, err
 	}
