@@ -124,15 +124,15 @@ func TestCalibration_Ranks(t *testing.T) {
 	if testing.Short() {
 		reps = 30
 	}
-	codes := []fault.Code{fault.Healthy}
-	for _, c := range Truths(WalkIn) {
-		if c != fault.ExcessLoad { // nothing read depends on its size
-			codes = append(codes, c)
-		}
-	}
 	f, mc := fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
 	s, _ := clean(t, mc, f)
 	m, _ := mc.Resolve()
+	codes := []fault.Code{fault.Healthy}
+	for i := range cat.Faults {
+		if c := cat.Faults[i].Code; c.Applies(m, 0) && c != fault.ExcessLoad { // nothing read depends on its size
+			codes = append(codes, c)
+		}
+	}
 	results := make([]ranks, len(codes))
 	each(context.Background(), len(codes), func(i int) {
 		row, _ := cat.Find(codes[i])

@@ -40,7 +40,7 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	}
 	measure := reading.InstrumentUnknown.U(p)
 	if p == reading.DrierOut {
-		measure = 0.5
+		measure = MovedClamp
 	}
 	const step = 1e-3
 	for i, h := range hs {

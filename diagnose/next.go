@@ -47,7 +47,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []
 		if m.Probability < besides {
 			break
 		}
-		if lying(m.Fault) {
+		if m.Fault.Instrument() {
 			continue
 		}
 		out := &Also{Fault: m.Fault, Probability: m.Probability}
@@ -84,7 +84,7 @@ const doubted = 0.15
 // prove is the instrument to prove before acting.
 func prove(marginals []Marginal) fault.Code {
 	for _, m := range marginals { // most likely first
-		if m.Probability >= doubted && lying(m.Fault) {
+		if m.Probability >= doubted && m.Fault.Instrument() {
 			return m.Fault
 		}
 	}

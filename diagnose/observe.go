@@ -2,7 +2,9 @@ package diagnose
 
 import (
 	"math"
+	"slices"
 
+	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
@@ -37,6 +39,10 @@ var channels = map[reading.Place]channel{
 // MovedGauge is the standard uncertainty of a difference read by one gauge moved from suction to the coil's outlet,
 // K: it errs there as it did before. Judgement.
 const MovedGauge = 0.5
+
+// MovedClamp is the standard uncertainty of a difference read by one clamp moved over a hand's width, K: the common
+// error drops out. Judgement.
+const MovedClamp = 0.5
 
 // dropDiscrepancy is what the model gets wrong of that difference, K. Judgement.
 const dropDiscrepancy = 0.5
@@ -137,7 +143,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			o.slope = f.DewSlope(o.y)
 			o.measure /= o.slope
 			o.bias = biasHead
-			if p == reading.SuctionPressure || p == reading.CoilPressure {
+			if slices.Contains(fault.SuctionGauge.ReadsWrong(), p) {
 				o.bias = biasSuction
 			}
 			o.tails = &light
@@ -163,7 +169,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			if in, ok := s.Find(reading.DrierIn); ok {
 				// Two clamps of one kind moved over a hand's width: their common error drops out.
 				o.y = in.Value - r.Value
-				o.measure = math.Min(o.measure, 0.5)
+				o.measure = math.Min(o.measure, MovedClamp)
 			} else {
 				o.drierLevel = true
 				o.discrepancy = math.Hypot(o.discrepancy, 0.7)

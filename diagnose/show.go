@@ -36,6 +36,19 @@ func Shown(at reading.Place, in plant.Inputs, out *plant.Outputs, rated float64,
 	return out[c.out], true
 }
 
+// Modelled is what of the machine a place shows, and how far a judgement takes the model to be off there.
+//
+//   - in: the place
+//   - out: the output; standard deviation in the output's unit; false for places that a judgement compares with nothing of the plant
+//   - source: judgement, ours: see the table of places
+func Modelled(at reading.Place) (out plant.Output, discrepancy float64, ok bool) {
+	if at == reading.Power {
+		return plant.PowerRatio, channels[reading.Amps].discrepancy, true // amps are a straight line of it
+	}
+	c, ok := channels[at]
+	return c.out, c.discrepancy, ok
+}
+
 // Chance is an answer of something seen, with its probability.
 type Chance struct {
 	Word string

@@ -67,7 +67,6 @@ func (n *lines) Write(p []byte) (int, error) {
 // TestTable_Flat: memory does not grow with the number of rows, and rows are written in order while later ones are
 // still to be read. Definition.
 func TestTable_Flat(t *testing.T) {
-	var fits Fits
 	const n, every = 20_000, 200
 	heap := map[int]uint64{}
 	table := endless{n: n, every: every, read: func(row int) {
@@ -79,7 +78,7 @@ func TestTable_Flat(t *testing.T) {
 		}
 	}}
 	var out lines
-	st, err := Table(context.Background(), &table, &out, fits.Get, Options{NoPairs: true})
+	st, err := Table(context.Background(), &table, &out, fits(t), Options{NoPairs: true})
 	if err != nil || st.Cases != n || st.Failed != n-n/every || int(out) != n+1 {
 		t.Fatal(st, err, out)
 	}
@@ -111,13 +110,12 @@ func (full) Write([]byte) (int, error) { return 0, errCut }
 // TestTable_Ends: whatever ends a table early is reported, and nothing hangs: reading that fails, writing that fails,
 // a caller who gives up. Definition.
 func TestTable_Ends(t *testing.T) {
-	var fits Fits
 	o := Options{NoPairs: true}
-	st, err := Table(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits.Get, o)
+	st, err := Table(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits(t), o)
 	if !errors.Is(err, errCut) || st.Cases != 5 {
 		t.Errorf("reading fails after 5 rows: %v after %d", err, st.Cases)
 	}
-	if _, err := Table(context.Background(), &endless{n: 60, every: 1}, full{}, fits.Get, o); !errors.Is(err, errCut) {
+	if _, err := Table(context.Background(), &endless{n: 60, every: 1}, full{}, fits(t), o); !errors.Is(err, errCut) {
 		t.Errorf("writing fails: %v", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
@@ -126,14 +124,14 @@ func TestTable_Ends(t *testing.T) {
 			stop()
 		}
 	}}
-	if _, err := Table(ctx, &table, io.Discard, fits.Get, o); !errors.Is(err, context.Canceled) || table.next > 1000 {
+	if _, err := Table(ctx, &table, io.Discard, fits(t), o); !errors.Is(err, context.Canceled) || table.next > 1000 {
 		t.Errorf("given up at row 20: %v, read to %d", err, table.next)
 	}
 	// A healthy visit may stand anywhere, so such a table is held: the visit below its case is found.
 	var out bytes.Buffer
 	in := "case_id,refrigerant,application,healthy_case,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa\n" +
 		"today,R-404A,walk-in freezer,before,-16.1,22.8,184.1,1501\nbefore,R-404A,walk-in freezer,,-17,24,190,1550\n"
-	if st, err := Table(context.Background(), strings.NewReader(in), &out, fits.Get, o); err != nil || st.Cases != 2 || st.Failed != 0 {
+	if st, err := Table(context.Background(), strings.NewReader(in), &out, fits(t), o); err != nil || st.Cases != 2 || st.Failed != 0 {
 		t.Error(st, err, out.String())
 	}
 }

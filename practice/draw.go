@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"coldwright/diagnose"
+	"coldwright/diagnose/casebook"
 	"coldwright/fail"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
@@ -131,7 +132,7 @@ type Exercise struct {
 	in             plant.Inputs
 	change         plant.Change
 	healthy, state plant.Outputs
-	bias           map[reading.Place]float64 // what a lying instrument adds, SI
+	lies           map[reading.Place]float64 // what a lying instrument adds, SI
 }
 
 // tries is how often a machine is drawn anew because it would trip on its fault, or not show it. A few are enough; this many never happens.
@@ -202,7 +203,8 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 	if e.plant, err = plant.New(d, e.fit); err != nil {
 		return false
 	}
-	e.truths, e.change, e.bias = nil, plant.Change{}, map[reading.Place]float64{}
+	e.truths, e.change = nil, plant.Change{}
+	var causes []casebook.Cause
 	for _, c := range e.faults(rng) {
 		row, ok := e.catalogue.Find(c)
 		if !ok {
@@ -215,17 +217,15 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 		t := Truth{c, row.Severity(z), row.Unit}
 		e.truths = append(e.truths, t)
 		e.change = fault.Apply(e.change, c, t.Severity)
-		for _, p := range liesAt(c) {
-			e.bias[p] += t.Severity
-		}
+		causes = append(causes, casebook.Cause{Code: c, Z: z, Severity: t.Severity})
 	}
-	healthy, state := e.plant.Solve(e.in, plant.Change{}, plant.Options{}), e.plant.Solve(e.in, e.change, plant.Options{})
-	for _, r := range []*plant.Result{&healthy, &state} {
-		if !r.Status.OK() || r.Trip != plant.TripNone {
-			return false
-		}
+	e.lies = casebook.Lies(causes...)
+	var runs, runsSo bool
+	e.healthy, runs = casebook.Steady(&e.plant, e.in, plant.Change{})
+	e.state, runsSo = casebook.Steady(&e.plant, e.in, e.change)
+	if !runs || !runsSo {
+		return false
 	}
-	e.healthy, e.state = healthy.Out, state.Out
 	// A value no gauge or clamp can show is no exercise.
 	for _, p := range reading.Places() {
 		if v, ok := e.shown(p); ok {
@@ -251,11 +251,10 @@ const showsFrom = 2
 func (e *Exercise) shows(t Truth) bool {
 	out := e.healthy
 	if t.Fault.Circuit() {
-		r := e.plant.Solve(e.in, fault.Apply(plant.Change{}, t.Fault, t.Severity), plant.Options{})
-		if !r.Status.OK() || r.Trip != plant.TripNone {
+		var runs bool
+		if out, runs = casebook.Steady(&e.plant, e.in, fault.Apply(plant.Change{}, t.Fault, t.Severity)); !runs {
 			return true // with the other fault it runs
 		}
-		out = r.Out
 	}
 	for _, k := range e.Keys() {
 		p, err := reading.ParsePlace(k)
@@ -264,7 +263,7 @@ func (e *Exercise) shows(t Truth) bool {
 		}
 		was, _ := diagnose.Shown(p, e.in, &e.healthy, *e.Plate.RatedAmps, e.fit)
 		is, _ := diagnose.Shown(p, e.in, &out, *e.Plate.RatedAmps, e.fit)
-		if slices.Contains(liesAt(t.Fault), p) {
+		if slices.Contains(t.Fault.ReadsWrong(), p) {
 			is += t.Severity
 		}
 		if math.Abs(is-was) >= showsFrom*(reading.Reading{At: p, Value: was}).Uncertainty() {
@@ -284,7 +283,7 @@ func (e *Exercise) Candidates() []fault.Code {
 	return out
 }
 
-var instruments = []fault.Code{fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge}
+var instruments = slices.DeleteFunc(fault.Singles(), func(c fault.Code) bool { return !c.Instrument() })
 
 func (e *Exercise) circuitFaults() []fault.Code {
 	m, _ := e.Plate.Resolve()
@@ -326,21 +325,8 @@ func (e *Exercise) faults(rng *rand.Rand) []fault.Code {
 	return []fault.Code{first}
 }
 
-// liesAt are the readings an instrument's fault shifts. One gauge stands on the low side, one on the high side and on the machine at rest.
-func liesAt(c fault.Code) []reading.Place {
-	switch c {
-	case fault.BoxThermometer:
-		return []reading.Place{reading.BoxDisplay}
-	case fault.SuctionGauge:
-		return []reading.Place{reading.SuctionPressure, reading.CoilPressure}
-	case fault.DischargeGauge:
-		return []reading.Place{reading.DischargePressure, reading.LiquidPressure, reading.StandingPressure}
-	}
-	return nil
-}
-
 // shown is what the instrument at a place shows without its noise, a lie included.
 func (e *Exercise) shown(p reading.Place) (float64, bool) {
 	v, ok := diagnose.Shown(p, e.in, &e.state, *e.Plate.RatedAmps, e.fit)
-	return v + e.bias[p], ok
+	return v + e.lies[p], ok
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"coldwright/diagnose"
+	"coldwright/diagnose/casebook"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -122,7 +123,7 @@ func TestTake_IsThePlantWithNoise(t *testing.T) {
 			}
 			in, _ := s.Sheet().Find(reading.DrierIn)
 			out, ok := s.Sheet().Find(reading.DrierOut)
-			if z := (in.Value - out.Value - r.Out[plant.DrierDrop]) / clampPair; !ok || math.Abs(z) > 5 {
+			if z := (in.Value - out.Value - r.Out[plant.DrierDrop]) / diagnose.MovedClamp; !ok || math.Abs(z) > 5 {
 				t.Errorf(
 					"level %d seed %d: the drier drops %.2f K, the plant says %.2f",
 					level,
@@ -188,7 +189,7 @@ func TestNew_LevelsKeepTheirPromise(t *testing.T) {
 			}
 		}
 	}
-	for _, c := range append(diagnose.Truths(diagnose.FloodedHead), fault.Healthy) {
+	for _, c := range append(casebook.Truths(casebook.FloodedHead), fault.Healthy) {
 		if c == fault.ExcessLoad || c == fault.WrongRefrigerant { // no reading shows them
 			continue
 		}

@@ -155,10 +155,6 @@ func (e *Exercise) noise(key string) *rand.Rand {
 	return rand.New(rand.NewPCG(e.Seed, h.Sum64()))
 }
 
-// clampPair is the standard uncertainty of a difference read by one clamp moved over a hand's width, K: the common
-// error drops out. As package diagnose assumes; judgement.
-const clampPair = 0.5
-
 func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 	value := func(p reading.Place, noise *rand.Rand) reading.Reading {
 		v, _ := e.shown(p)
@@ -182,7 +178,7 @@ func (e *Exercise) read(p reading.Place, noise *rand.Rand) []reading.Reading {
 	before, after := value(reading.DrierIn, noise), reading.Reading{At: reading.DrierOut}
 	in, _ := e.shown(reading.DrierIn)
 	out, _ := e.shown(reading.DrierOut)
-	after.Value = before.Value - (in - out) + clampPair*noise.NormFloat64()
+	after.Value = before.Value - (in - out) + diagnose.MovedClamp*noise.NormFloat64()
 	return []reading.Reading{before, after}
 }
 

@@ -29,6 +29,7 @@ import (
 	"time"
 
 	"coldwright/diagnose"
+	"coldwright/diagnose/casebook"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
@@ -87,7 +88,7 @@ type run struct {
 	seed  uint64
 	per   int
 	cat   fault.Catalogue
-	fits  diagnose.Fits
+	fits  casebook.Fits
 	began time.Time
 	b     strings.Builder
 }
@@ -105,16 +106,16 @@ func (r *run) say(format string, args ...any) {
 }
 
 // score judges visits of a world.
-func (r *run) score(w diagnose.World, see diagnose.View, visits []diagnose.Visit, o diagnose.Options) (diagnose.Score, error) {
+func (r *run) score(w casebook.World, see casebook.View, visits []casebook.Visit, o diagnose.Options) (casebook.Score, error) {
 	cat := &r.cat
 	if o.Catalogue != nil {
 		cat = o.Catalogue
 	}
-	answers, err := diagnose.Judge(context.Background(), visits, see, o)
+	answers, err := casebook.Judge(context.Background(), visits, see, o)
 	if err != nil {
-		return diagnose.Score{}, err
+		return casebook.Score{}, err
 	}
-	s := diagnose.Rate(w.Kind, see, visits, answers, cat)
+	s := casebook.Rate(w.Kind, see, visits, answers, cat)
 	r.say(
 		"%s, %s: first %.3f, first two %.3f, false alarms %.3f, calibration error %.3f",
 		w.Kind,
@@ -127,9 +128,9 @@ func (r *run) score(w diagnose.World, see diagnose.View, visits []diagnose.Visit
 	return s, nil
 }
 
-func name(see diagnose.View) string {
+func name(see casebook.View) string {
 	s := string(see.Set)
-	if see.Set == diagnose.Full {
+	if see.Set == casebook.Full {
 		s = "full"
 	}
 	if see.OnFile {
@@ -146,7 +147,7 @@ var setText = map[byte]string{
 	'b':           "a + coil outlet, liquid line",
 	'c':           "b + discharge line, air off the coil",
 	'd':           "c + condenser air off, drier drop, suction line, amps, dirt and ice seen",
-	diagnose.Full: "d + air at the condenser face, standing pressure, power",
+	casebook.Full: "d + air at the condenser face, standing pressure, power",
 }
 
 func version() string {
@@ -157,7 +158,7 @@ func version() string {
 }
 
 // write runs everything and returns the document and the scores to plot.
-func (r *run) write() ([]diagnose.Score, error) {
+func (r *run) write() ([]casebook.Score, error) {
 	table, err := r.csv()
 	if err != nil {
 		return nil, err
@@ -186,23 +187,23 @@ func (r *run) write() ([]diagnose.Score, error) {
 			"perfect) are reweighted to the base rates. *On file*: a healthy visit to the same machine, read with the same set; its design values " +
 			"and 70 %% of its readings' discrepancies are the same, with a drift of 0.2 standard deviations.\n",
 	)
-	walk := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	walk := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	visits, err := walk.Visits(r.seed, r.per, &r.cat, &r.fits)
 	if err != nil {
 		return nil, err
 	}
 	single := diagnose.Options{NoPairs: true}
-	var scores []diagnose.Score
-	byName := map[string]diagnose.Score{}
-	for _, see := range []diagnose.View{
+	var scores []casebook.Score
+	byName := map[string]casebook.Score{}
+	for _, see := range []casebook.View{
 		{Set: 'a'},
 		{Set: 'b'},
 		{Set: 'c'},
 		{Set: 'd'},
-		{Set: diagnose.Full},
+		{Set: casebook.Full},
 		{Set: 'b', OnFile: true},
 		{Set: 'd', OnFile: true},
-		{Set: diagnose.Full, OnFile: true},
+		{Set: casebook.Full, OnFile: true},
 	} {
 		s, err := r.score(walk, see, visits, single)
 		if err != nil {
@@ -226,7 +227,7 @@ func (r *run) write() ([]diagnose.Score, error) {
 	r.w(
 		"\nThe sets: %s.\n",
 		strings.Join(
-			[]string{"a " + setText['a'], "b " + setText['b'], "c " + setText['c'], "d " + setText['d'], "full " + setText[diagnose.Full]},
+			[]string{"a " + setText['a'], "b " + setText['b'], "c " + setText['c'], "d " + setText['d'], "full " + setText[casebook.Full]},
 			"; ",
 		),
 	)
@@ -265,19 +266,19 @@ func (r *run) write() ([]diagnose.Score, error) {
 		}
 		r.w("| %s | %s |", text, strings.Join(cells, "; "))
 	}
-	for _, key := range []string{"a", "b", "full", name(diagnose.View{Set: diagnose.Full, OnFile: true})} {
+	for _, key := range []string{"a", "b", "full", name(casebook.View{Set: casebook.Full, OnFile: true})} {
 		s := byName[key]
 		r.w("\n## %s: truth against first answer\n", strings.ToUpper(label(s.View)[:1])+label(s.View)[1:])
 		confusion(r.w, s)
 		r.w("\nFirst suggested next reading: %s.", nexts(s))
 	}
 	r.say("done")
-	plotted := []diagnose.Score{byName["a"], byName["b"], byName["d"], byName[name(diagnose.View{Set: diagnose.Full, OnFile: true})]}
+	plotted := []casebook.Score{byName["a"], byName["b"], byName["d"], byName[name(casebook.View{Set: casebook.Full, OnFile: true})]}
 	return plotted, nil
 }
 
-func label(see diagnose.View) string {
-	if see.Set != diagnose.Full {
+func label(see casebook.View) string {
+	if see.Set != casebook.Full {
 		return "set " + name(see)
 	}
 	return name(see)
@@ -291,7 +292,7 @@ func (r *run) header() {
 	)
 }
 
-func (r *run) row(text string, s diagnose.Score) {
+func (r *run) row(text string, s casebook.Score) {
 	r.w(
 		"| %s | %s | %s | %s | %.1f %% | %s | %s, %s | %.3f | %s | %.2f | %.0f |",
 		text,
@@ -310,14 +311,14 @@ func (r *run) row(text string, s diagnose.Score) {
 }
 
 // different judges visits to machines that obey other laws.
-func (r *run) different() ([]diagnose.Score, error) {
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Different}
+func (r *run) different() ([]casebook.Score, error) {
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Different}
 	visits, err := w.Visits(r.seed, (r.per+1)/2, &r.cat, &r.fits)
 	if err != nil {
 		return nil, err
 	}
-	var out []diagnose.Score
-	for _, see := range []diagnose.View{{Set: 'b'}, {Set: diagnose.Full}, {Set: 'b', OnFile: true}, {Set: diagnose.Full, OnFile: true}} {
+	var out []casebook.Score
+	for _, see := range []casebook.View{{Set: 'b'}, {Set: casebook.Full}, {Set: 'b', OnFile: true}, {Set: casebook.Full, OnFile: true}} {
 		s, err := r.score(w, see, visits, diagnose.Options{NoPairs: true})
 		if err != nil {
 			return nil, err
@@ -341,8 +342,8 @@ func (r *run) different() ([]diagnose.Score, error) {
 }
 
 // targets holds the figures against what was asked for.
-func (r *run) targets(same map[string]diagnose.Score, different []diagnose.Score) {
-	full, b := same[name(diagnose.View{Set: diagnose.Full, OnFile: true})], same["b"]
+func (r *run) targets(same map[string]casebook.Score, different []casebook.Score) {
+	full, b := same[name(casebook.View{Set: casebook.Full, OnFile: true})], same["b"]
 	r.w("## What was asked for\n")
 	r.w("| figure | asked | reached | |\n| --- | --- | --- | --- |")
 	line := func(text string, v, want float64, least bool, format func(float64) string) {
@@ -361,33 +362,33 @@ func (r *run) targets(same map[string]diagnose.Score, different []diagnose.Score
 	line("full readings, healthy visit on file: in the first two", full.FirstTwo, 0.97, true, one)
 	line("set b, nothing on file: right first", b.First, 0.62, true, one)
 	line("set b, nothing on file: in the first two", b.FirstTwo, 0.82, true, one)
-	b = same[name(diagnose.View{Set: 'b', OnFile: true})]
+	b = same[name(casebook.View{Set: 'b', OnFile: true})]
 	line("set b, healthy visit on file: right first", b.First, 0.62, true, one)
 	line("set b, healthy visit on file: in the first two", b.FirstTwo, 0.82, true, one)
-	worst := func(f func(diagnose.Score) float64, list []diagnose.Score) float64 {
+	worst := func(f func(casebook.Score) float64, list []casebook.Score) float64 {
 		v := math.Inf(-1)
 		for _, s := range list {
 			v = math.Max(v, f(s))
 		}
 		return v
 	}
-	var all []diagnose.Score
+	var all []casebook.Score
 	for _, s := range same {
 		all = append(all, s)
 	}
-	line("false alarms, worst set", worst(func(s diagnose.Score) float64 { return s.FalseAlarm }, all), 0.03, false, one)
-	line("calibration error, worst set", worst(func(s diagnose.Score) float64 { return s.CalibrationError }, all), 0.05, false, three)
+	line("false alarms, worst set", worst(func(s casebook.Score) float64 { return s.FalseAlarm }, all), 0.03, false, one)
+	line("calibration error, worst set", worst(func(s casebook.Score) float64 { return s.CalibrationError }, all), 0.05, false, three)
 	line(
 		"calibration error, other laws, worst set",
-		worst(func(s diagnose.Score) float64 { return s.CalibrationError }, different),
+		worst(func(s casebook.Score) float64 { return s.CalibrationError }, different),
 		0.08,
 		false,
 		three,
 	)
-	line("answers above 0.9 right, worst set", -worst(func(s diagnose.Score) float64 { return -s.SureRight }, all), 0.95, true, one)
+	line("answers above 0.9 right, worst set", -worst(func(s casebook.Score) float64 { return -s.SureRight }, all), 0.95, true, one)
 	line(
 		"answers above 0.9 right, other laws, worst set",
-		-worst(func(s diagnose.Score) float64 { return -s.SureRight }, different),
+		-worst(func(s casebook.Score) float64 { return -s.SureRight }, different),
 		0.95,
 		true,
 		one,
@@ -408,16 +409,16 @@ func (r *run) others() error {
 		"| machine | readings | right first | in the first two | false alarms | sure: share, right | calibration error | severity in its 90 " +
 			"%% interval | ln P(truth) |\n| --- | --- | --- | --- | --- | --- | --- | --- | --- |",
 	)
-	for _, k := range diagnose.Kinds() {
-		if k == diagnose.WalkIn {
+	for _, k := range casebook.Kinds() {
+		if k == casebook.WalkIn {
 			continue
 		}
-		w := diagnose.World{Kind: k, Law: diagnose.Spread}
+		w := casebook.World{Kind: k, Law: casebook.Spread}
 		visits, err := w.Visits(r.seed, n, &r.cat, &r.fits)
 		if err != nil {
 			return err
 		}
-		for _, see := range []diagnose.View{{Set: 'b'}, {Set: diagnose.Full, OnFile: true}} {
+		for _, see := range []casebook.View{{Set: 'b'}, {Set: casebook.Full, OnFile: true}} {
 			s, err := r.score(w, see, visits, diagnose.Options{NoPairs: true})
 			if err != nil {
 				return err
@@ -454,7 +455,7 @@ var twoFaults = [][2]fault.Code{
 
 // pairs judges visits with two faults, and single ones with pairs tried.
 func (r *run) pairs() error {
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	n := max(2, r.per/5)
 	r.w("## Two faults at once\n")
 	r.w(
@@ -472,12 +473,12 @@ func (r *run) pairs() error {
 		if err != nil {
 			return err
 		}
-		for _, see := range []diagnose.View{{Set: 'b'}, {Set: diagnose.Full}} {
-			answers, err := diagnose.Judge(context.Background(), visits, see, diagnose.Options{})
+		for _, see := range []casebook.View{{Set: 'b'}, {Set: casebook.Full}} {
+			answers, err := casebook.Judge(context.Background(), visits, see, diagnose.Options{})
 			if err != nil {
 				return err
 			}
-			s := diagnose.RatePairs(visits, answers)
+			s := casebook.RatePairs(visits, answers)
 			r.w(
 				"| %s + %s | %s | %s | %s | %s | %s | %.2f, %.2f |",
 				words(s.A),
@@ -499,7 +500,7 @@ func (r *run) pairs() error {
 		return err
 	}
 	r.header()
-	see := diagnose.View{Set: 'd'}
+	see := casebook.View{Set: 'd'}
 	for _, o := range []diagnose.Options{{NoPairs: true}, {}} {
 		s, err := r.score(w, see, visits, o)
 		if err != nil {
@@ -517,7 +518,7 @@ func (r *run) pairs() error {
 
 // instruments judges visits where an instrument lies, alone and beside a fault.
 func (r *run) instruments() error {
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	n := max(3, r.per/3)
 	r.w("## Instruments that lie\n")
 	r.w(
@@ -532,20 +533,20 @@ func (r *run) instruments() error {
 	)
 	type row struct {
 		faults []fault.Code
-		see    []diagnose.View
+		see    []casebook.View
 	}
-	full, second := diagnose.View{Set: diagnose.Full}, diagnose.View{Set: diagnose.Full, Second: true}
-	file := diagnose.View{Set: diagnose.Full, OnFile: true}
+	full, second := casebook.View{Set: casebook.Full}, casebook.View{Set: casebook.Full, Second: true}
+	file := casebook.View{Set: casebook.Full, OnFile: true}
 	rows := []row{
-		{[]fault.Code{fault.BoxThermometer}, []diagnose.View{full, second}},
-		{[]fault.Code{fault.SuctionGauge}, []diagnose.View{full, file}},
-		{[]fault.Code{fault.DischargeGauge}, []diagnose.View{full, file}},
-		{[]fault.Code{fault.BoxThermometer, fault.LowCharge}, []diagnose.View{second}},
-		{[]fault.Code{fault.BoxThermometer, fault.CoilAir}, []diagnose.View{second}},
-		{[]fault.Code{fault.SuctionGauge, fault.CoilAir}, []diagnose.View{full}},
-		{[]fault.Code{fault.SuctionGauge, fault.LowCharge}, []diagnose.View{full}},
-		{[]fault.Code{fault.DischargeGauge, fault.CondenserAir}, []diagnose.View{full}},
-		{[]fault.Code{fault.DischargeGauge, fault.LowCharge}, []diagnose.View{full}},
+		{[]fault.Code{fault.BoxThermometer}, []casebook.View{full, second}},
+		{[]fault.Code{fault.SuctionGauge}, []casebook.View{full, file}},
+		{[]fault.Code{fault.DischargeGauge}, []casebook.View{full, file}},
+		{[]fault.Code{fault.BoxThermometer, fault.LowCharge}, []casebook.View{second}},
+		{[]fault.Code{fault.BoxThermometer, fault.CoilAir}, []casebook.View{second}},
+		{[]fault.Code{fault.SuctionGauge, fault.CoilAir}, []casebook.View{full}},
+		{[]fault.Code{fault.SuctionGauge, fault.LowCharge}, []casebook.View{full}},
+		{[]fault.Code{fault.DischargeGauge, fault.CondenserAir}, []casebook.View{full}},
+		{[]fault.Code{fault.DischargeGauge, fault.LowCharge}, []casebook.View{full}},
 	}
 	for _, row := range rows {
 		var list []*fault.Fault
@@ -564,11 +565,11 @@ func (r *run) instruments() error {
 			return err
 		}
 		for _, see := range row.see {
-			answers, err := diagnose.Judge(context.Background(), visits, see, diagnose.Options{})
+			answers, err := casebook.Judge(context.Background(), visits, see, diagnose.Options{})
 			if err != nil {
 				return err
 			}
-			s := diagnose.RateInstrument(visits, answers)
+			s := casebook.RateInstrument(visits, answers)
 			circuit := "–"
 			if len(list) == 2 {
 				circuit = pc(s.CircuitFirst)
@@ -592,14 +593,14 @@ func (r *run) instruments() error {
 
 // worth says what each reading is worth, added to set b and taken from the full set.
 func (r *run) worth() error {
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	visits, err := w.Visits(r.seed, max(2, r.per/8), &r.cat, &r.fits)
 	if err != nil {
 		return err
 	}
-	base := map[byte]diagnose.Score{}
-	for _, set := range []byte{'b', diagnose.Full} {
-		if base[set], err = r.score(w, diagnose.View{Set: set}, visits, diagnose.Options{NoPairs: true}); err != nil {
+	base := map[byte]casebook.Score{}
+	for _, set := range []byte{'b', casebook.Full} {
+		if base[set], err = r.score(w, casebook.View{Set: set}, visits, diagnose.Options{NoPairs: true}); err != nil {
 			return err
 		}
 	}
@@ -611,7 +612,7 @@ func (r *run) worth() error {
 	)
 	r.w("| reading | added to set b: ln P, first | taken from the full set: ln P, first |\n| --- | --- | --- |")
 	small := map[string]bool{}
-	for _, p := range (diagnose.View{Set: 'b'}).Readings() {
+	for _, p := range (casebook.View{Set: 'b'}).Readings() {
 		small[p] = true
 	}
 	type line struct {
@@ -619,7 +620,7 @@ func (r *run) worth() error {
 		worth float64
 	}
 	var lines []line
-	for _, p := range (diagnose.View{Set: diagnose.Full}).Readings() {
+	for _, p := range (casebook.View{Set: casebook.Full}).Readings() {
 		if p == reading.BoxAir.String() || p == reading.DrierIn.String() {
 			continue
 		}
@@ -629,22 +630,22 @@ func (r *run) worth() error {
 		}
 		added, most := "–", 0.0
 		if !small[p] {
-			s, err := r.score(w, diagnose.View{Set: 'b', With: these}, visits, diagnose.Options{NoPairs: true})
+			s, err := r.score(w, casebook.View{Set: 'b', With: these}, visits, diagnose.Options{NoPairs: true})
 			if err != nil {
 				return err
 			}
 			most = s.LogTruth - base['b'].LogTruth
 			added = fmt.Sprintf("%+.1f, %+.0f", 100*most, 100*(s.First-base['b'].First))
 		}
-		s, err := r.score(w, diagnose.View{Set: diagnose.Full, Drop: these}, visits, diagnose.Options{NoPairs: true})
+		s, err := r.score(w, casebook.View{Set: casebook.Full, Drop: these}, visits, diagnose.Options{NoPairs: true})
 		if err != nil {
 			return err
 		}
-		lost := s.LogTruth - base[diagnose.Full].LogTruth
+		lost := s.LogTruth - base[casebook.Full].LogTruth
 		lines = append(
 			lines,
 			line{
-				fmt.Sprintf("| %s | %s | %+.1f, %+.0f |", text, added, 100*lost, 100*(s.First-base[diagnose.Full].First)),
+				fmt.Sprintf("| %s | %s | %+.1f, %+.0f |", text, added, 100*lost, 100*(s.First-base[casebook.Full].First)),
 				math.Max(most, -lost),
 			},
 		)
@@ -663,7 +664,7 @@ func (r *run) prototype() error {
 	if err != nil {
 		return err
 	}
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	visits, err := w.Visits(r.seed, max(2, r.per/2), &like, &r.fits)
 	if err != nil {
 		return err
@@ -679,7 +680,7 @@ func (r *run) prototype() error {
 			"--- |",
 	)
 	for _, set := range []byte("bd") {
-		s, err := r.score(w, diagnose.View{Set: set}, visits, diagnose.Options{NoPairs: true, Catalogue: &like})
+		s, err := r.score(w, casebook.View{Set: set}, visits, diagnose.Options{NoPairs: true, Catalogue: &like})
 		if err != nil {
 			return err
 		}
@@ -708,7 +709,7 @@ func fingerprint(table []byte) string { return fmt.Sprintf("%x", sha256.Sum256(t
 // csv is the walk-in visits with their truth and its base rate, today's readings and, after "was_", those of the
 // healthy visit before; pressures as dew temperatures, K.
 func (r *run) csv() ([]byte, error) {
-	w := diagnose.World{Kind: diagnose.WalkIn, Law: diagnose.Spread}
+	w := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	visits, err := w.Visits(r.seed, r.per, &r.cat, &r.fits)
 	if err != nil {
 		return nil, err
@@ -716,7 +717,7 @@ func (r *run) csv() ([]byte, error) {
 	var b bytes.Buffer
 	for i := range visits {
 		v := &visits[i]
-		s := v.Sheet(diagnose.View{Set: diagnose.Full, OnFile: true})
+		s := v.Sheet(casebook.View{Set: casebook.Full, OnFile: true})
 		sheets := []reading.Sheet{s, s.HealthyVisits[0]}
 		if i == 0 {
 			b.WriteString("truth,severe,rate,refrigerant")
@@ -729,7 +730,7 @@ func (r *run) csv() ([]byte, error) {
 			}
 			b.WriteString("\n")
 		}
-		fmt.Fprintf(&b, "%s,%v,%.6f,%s", v.Truth(), v.Severe(), diagnose.BaseRate(&r.cat, w.Kind, v.Truth()), s.Machine.Refrigerant)
+		fmt.Fprintf(&b, "%s,%v,%.6f,%s", v.Truth(), v.Severe(), casebook.BaseRate(&r.cat, w.Kind, v.Truth()), s.Machine.Refrigerant)
 		for _, s := range sheets {
 			for _, x := range s.Readings {
 				y := x.Value
@@ -782,8 +783,8 @@ func prototypeCatalogue() (fault.Catalogue, error) {
 
 func pc(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }
 
-func confusion(w func(string, ...any), s diagnose.Score) {
-	truths := append([]fault.Code{fault.Healthy}, diagnose.Truths(diagnose.WalkIn)...)
+func confusion(w func(string, ...any), s casebook.Score) {
+	truths := append([]fault.Code{fault.Healthy}, casebook.Truths(casebook.WalkIn)...)
 	cols := map[fault.Code]bool{}
 	for _, row := range s.Confusion {
 		for c := range row {
@@ -822,7 +823,7 @@ func confusion(w func(string, ...any), s diagnose.Score) {
 	w("\nRows in percent.")
 }
 
-func nexts(s diagnose.Score) string {
+func nexts(s casebook.Score) string {
 	type kv struct {
 		k string
 		v int
@@ -842,7 +843,7 @@ func nexts(s diagnose.Score) string {
 }
 
 // plot draws stated against observed with one mark shape per set.
-func plot(scores []diagnose.Score) string {
+func plot(scores []casebook.Score) string {
 	var b strings.Builder
 	const size, left, top = 360.0, 60.0, 20.0
 	x := func(v float64) float64 { return left + size*v }

@@ -280,6 +280,23 @@ func Apply(ch plant.Change, c Code, severity float64) plant.Change {
 	return ch
 }
 
+// ReadsWrong lists the readings that an instrument which is off shifts by its severity: one gauge stands on the low
+// side, one on the high side and on the machine at rest. Nil for what is no instrument's fault.
+func (c Code) ReadsWrong() []reading.Place {
+	switch c {
+	case BoxThermometer:
+		return []reading.Place{reading.BoxDisplay}
+	case SuctionGauge:
+		return []reading.Place{reading.SuctionPressure, reading.CoilPressure}
+	case DischargeGauge:
+		return []reading.Place{reading.DischargePressure, reading.LiquidPressure, reading.StandingPressure}
+	}
+	return nil
+}
+
+// Instrument reports whether the fault is an instrument that is off.
+func (c Code) Instrument() bool { return c.ReadsWrong() != nil }
+
 // Circuit reports whether the fault changes the circuit; the others shift what instruments show, or the load.
 func (c Code) Circuit() bool {
 	switch c {

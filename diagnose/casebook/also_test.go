@@ -1,27 +1,15 @@
-package diagnose
+package casebook
 
 import (
 	"context"
 	"encoding/json"
-	"math"
 	"strings"
 	"testing"
 
+	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
-
-// Two equally likely causes with normal readings carry the bits of a two-level signal in Gaussian noise: 0.486 at
-// levels ±1 in noise of 1 (from memory, tables of channel capacity), one bit far apart, none where both predict the
-// same.
-func TestParted(t *testing.T) {
-	for _, c := range []struct{ mu, want float64 }{{0, 0}, {1, 0.486}, {20, 1}} {
-		w, has := []float64{0.5, 0.5}, []bool{true, false}
-		if got := parted(w, []float64{c.mu, -c.mu}, []float64{1, 1}, has); math.Abs(got-c.want) > 0.002 {
-			t.Errorf("levels ±%g: %.4f bits, want %.3f", c.mu, got, c.want)
-		}
-	}
-}
 
 // Of two faults at once the first one to become certain is acted on and the other one named, with what decides it;
 // the reading named brings its probability nearer to the truth over many machines. Truth is what the simulated
@@ -47,16 +35,16 @@ func TestAdvice_Also(t *testing.T) {
 			t.Fatal(err)
 		}
 		see := View{Set: 'd'}
-		answers, err := Judge(context.Background(), visits, see, Options{})
+		answers, err := Judge(context.Background(), visits, see, diagnose.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		for i, p := range answers {
-			act := p.Advice.Code == AdviseAct || len(p.Marginals) > 0 && p.Marginals[0].Probability >= Certain
+			act := p.Advice.Code == diagnose.AdviseAct || len(p.Marginals) > 0 && p.Marginals[0].Probability >= diagnose.Certain
 			open := fault.Unknown
 			if act {
 				for _, m := range p.Marginals[1:] {
-					if m.Probability >= 0.25 && !lying(m.Fault) {
+					if m.Probability >= 0.25 && !m.Fault.Instrument() {
 						open = m.Fault
 						break
 					}
@@ -87,7 +75,10 @@ func TestAdvice_Also(t *testing.T) {
 					truth = 1
 				}
 			}
-			then := run(t, s, visits[i].Fit, Options{})
+			then, err := diagnose.Run(context.Background(), diagnose.Evidence{Sheet: s, Fit: visits[i].Fit}, diagnose.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
 			taken++
 			before += (also.Probability - truth) * (also.Probability - truth)
 			m := then.Marginal(open)

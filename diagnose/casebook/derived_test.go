@@ -1,4 +1,4 @@
-package diagnose
+package casebook
 
 import (
 	"context"
@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"coldwright/diagnose"
 	"coldwright/machine/circuit"
 	"coldwright/machine/reading"
 )
@@ -27,11 +28,11 @@ func TestDerivedBands(t *testing.T) {
 			continue
 		}
 		s := v.Sheet(View{Set: 'b', OnFile: i%2 == 1})
-		p, err := Run(context.Background(), Evidence{Sheet: s, Fit: v.Fit}, Options{})
+		p, err := diagnose.Run(context.Background(), diagnose.Evidence{Sheet: s, Fit: v.Fit}, diagnose.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		place := map[reading.Place]Expectation{}
+		place := map[reading.Place]diagnose.Expectation{}
 		for _, e := range p.Expected {
 			place[e.At] = e
 		}
@@ -56,7 +57,7 @@ func TestDerivedBands(t *testing.T) {
 			box, _ := s.Find(reading.BoxAir)
 			ambient, _ := s.Find(reading.Ambient)
 			want, least, most := 0.0, 0.0, 0.0
-			half := func(b Band) float64 { return (b.High - b.Low) / 2 }
+			half := func(b diagnose.Band) float64 { return (b.High - b.Low) / 2 }
 			switch d.Key {
 			case circuit.Superheat:
 				// Of a difference the band is as wide as the two together at most, as their difference at least.

@@ -1,0 +1,203 @@
+package casebook
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"coldwright/machine/fault"
+	"coldwright/machine/plant"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// The kinds.
+const (
+	KindUnknown  Kind = iota
+	WalkIn            // freezer with R-404A (60 %) or cooler with R-134a: valve, receiver, no head control
+	NoReceiver        // cooler with R-134a, valve
+	FixedOrifice      // cooler with R-134a, no receiver
+	CapillaryBox      // reach-in cooler with R-134a, no receiver
+	FloodedHead       // freezer with R-404A, valve, receiver, flooding head control, any season
+	CycledFan         // the same with a cycling condenser fan
+	GlidingBlend      // freezer with R-448A: valve, receiver
+)
+
+// Kind is the sort of machine a simulated visit goes to.
+type Kind int
+
+func (k Kind) String() string {
+	return [...]string{
+		"unknown", "walk-ins", "no receiver", "fixed orifice", "capillary", "flooding head control", "cycling condenser fan",
+		"blend with glide",
+	}[k]
+}
+
+// Kinds lists them.
+func Kinds() []Kind {
+	return []Kind{WalkIn, NoReceiver, FixedOrifice, CapillaryBox, FloodedHead, CycledFan, GlidingBlend}
+}
+
+// machine draws one: its description and the box air and ambient it may be met at, °F.
+func (k Kind) machine(rng *rand.Rand) (mc reading.Machine, box, ambLow, ambHigh float64) {
+	yes, no, one := true, false, 1.0
+	frozen := rng.Float64() < 0.6
+	mc = reading.Machine{
+		Refrigerant: "R-134a",
+		Application: reading.WalkInCooler,
+		Expansion:   reading.Valve,
+		Receiver:    &yes,
+		RatedAmps:   &one,
+	}
+	box, ambLow, ambHigh = 36, 60, 100
+	freezer := func() { mc.Refrigerant, mc.Application, box = "R-404A", reading.WalkInFreezer, -5 }
+	switch k {
+	case WalkIn:
+		if frozen {
+			freezer()
+		}
+	case NoReceiver:
+		mc.Receiver = &no
+	case FixedOrifice:
+		mc.Receiver, mc.Expansion = &no, reading.Orifice
+	case CapillaryBox:
+		mc.Receiver, mc.Expansion, mc.Application = &no, reading.Capillary, reading.ReachInCooler
+		ambLow, ambHigh = 65, 90
+	case FloodedHead:
+		freezer()
+		mc.HeadControl, ambLow = reading.Flooding, 0
+	case CycledFan:
+		freezer()
+		mc.HeadControl, ambLow = reading.FanCycling, 0
+	case GlidingBlend:
+		freezer()
+		mc.Refrigerant = "R-448A"
+	}
+	return mc, box, ambLow, ambHigh
+}
+
+// The laws.
+const (
+	LawUnknown Law = iota
+	// the diagnosis's own model with structural spread it does not know: valve band 30 %, line loss 40 %, lift 60 %,
+	// NTU 10 %, clearance 20 %, shell loss 30 %
+	Spread
+	Exact     // the diagnosis's own model, nothing hidden
+	Different // the spread, and other laws on top; see different
+)
+
+// Law is what the simulated machine obeys.
+type Law int
+
+// World is where simulated visits happen.
+type World struct {
+	Kind Kind
+	Law  Law
+}
+
+// Truths lists the faults simulated on a kind of machine. Of causes no circuit reading can tell apart one stands for both.
+func Truths(k Kind) []fault.Code {
+	out := []fault.Code{
+		fault.LowCharge,
+		fault.OverCharge,
+		fault.CondenserAir,
+		fault.CondenserRecirculation,
+		fault.CoilAir,
+		fault.RestrictionBeforeGlass,
+		fault.ValveUnderfeeding,
+		fault.ValveOverfeeding,
+		fault.CompressorValves,
+		fault.Noncondensables,
+		fault.SuctionRestriction,
+		fault.BoxThermometer,
+		fault.SuctionGauge,
+		fault.DischargeGauge,
+		fault.ExcessLoad,
+		fault.WrongRefrigerant,
+	}
+	switch k {
+	case FloodedHead, CycledFan:
+		out = append(out, fault.HeadControlLow, fault.HeadControlHigh)
+	case GlidingBlend:
+		out = append(out, fault.CompositionShift)
+	}
+	return out
+}
+
+// BaseRate is the share of all visits that have a cause, by the catalogue, among the causes simulated; inseparable ones together.
+//
+//   - in: catalogue; kind of machine; a cause of Truths, or healthy
+//   - out: share of visits, 0 for a cause the catalogue lacks
+//   - source: definition
+func BaseRate(cat *fault.Catalogue, k Kind, c fault.Code) float64 {
+	of := func(c fault.Code) float64 {
+		if row, ok := cat.Find(c); ok {
+			return row.BaseRate
+		}
+		return 0
+	}
+	if c == fault.Healthy {
+		return cat.HealthyRate
+	}
+	sum := of(fault.RestrictionAfterGlass)
+	for _, t := range Truths(k) {
+		sum += of(t)
+	}
+	r := of(c)
+	if c == fault.ValveUnderfeeding {
+		r += of(fault.RestrictionAfterGlass)
+	}
+	return (1 - cat.HealthyRate) * r / sum
+}
+
+// build sizes a machine and puts the causes into it by the world's law.
+func (w World) build(d plant.Design, f *refrigerant.Fit, causes []Cause) (plant.Plant, plant.Change, error) {
+	if w.Law == Different {
+		d.UV, d.UD, d.US = 0.20, 0.55, 0.80
+		d.VC, d.VE, d.VL, d.VS, d.VR = 1.45*d.VC, 0.75*d.VE, 1.30*d.VL, 0.80*d.VS, 1.20*d.VR
+		d.Clearance *= 1.45 // the slope of the volumetric efficiency at a pressure ratio of 10 as with exponent 1 for 1/1.12
+	}
+	p, err := plant.New(d, f)
+	if err != nil {
+		return p, plant.Change{}, err
+	}
+	var ch plant.Change
+	for _, c := range causes {
+		if w.Law == Different {
+			ch = different(&p, ch, c)
+		} else {
+			ch = fault.Apply(ch, c.Code, c.Severity)
+		}
+	}
+	return p, ch, nil
+}
+
+// different puts a fault into a sized machine by other laws than the diagnosis assumes: air-side exponent −0.30 for
+// −0.45 and more conductance lost to dirt and ice; a valve that lacks opening also strains; one that overfeeds has a
+// wider band; leaking compressor valves lose less flow and more efficiency; gas in the condenser also covers surface.
+// Sources: design paper section 9; the sizes are judgement, chosen before any result was seen.
+func different(p *plant.Plant, ch plant.Change, c Cause) plant.Change {
+	s := c.Severity
+	air := func(ntu *float64) {
+		s := math.Min(s, 0.97)
+		*ntu *= math.Pow(1-s, 0.15) * (1 - 0.40*s) / (1 - 0.25*s)
+	}
+	switch c.Code {
+	case fault.CoilAir:
+		air(&p.D.NTUe)
+	case fault.CondenserAir:
+		air(&p.D.NTUc)
+	case fault.ValveUnderfeeding:
+		ch = fault.Apply(ch, fault.RestrictionAfterGlass, s*units.Bar)
+		s *= 0.8
+	case fault.ValveOverfeeding:
+		p.D.Band *= 1 + 0.5*s
+		s *= 0.8
+	case fault.CompressorValves:
+		p.D.Eta *= 1 - 0.2*s
+		s *= 0.85
+	case fault.Noncondensables:
+		ch = fault.Apply(ch, fault.CondenserAir, 0.04*s/units.Bar)
+	}
+	return fault.Apply(ch, c.Code, s)
+}
