@@ -24,7 +24,7 @@ const tolerance = 1e-5
 func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (point, bool) {
 	t := point{x: *x}
 	d, in, ch := q.place(h, x)
-	p, err := plant.Lazy(d, q.f)
+	p, err := plant.NewWithoutCharge(d, q.f)
 	if err != nil {
 		return t, false
 	}
@@ -81,9 +81,11 @@ func (q *problem) linearise(h *hypothesis, t *point, first int) bool {
 		plus[j] = near[j].In
 		steps[j] = step
 	}
-	if !t.p.Derivative(t.in, t.ch, &t.r, near[first:h.n], steps[first:h.n], h.outJ[first:h.n], h.slopeU[first:h.n]) {
+	r, ok := t.p.Derivative(t.in, t.ch, &t.r, near[first:h.n], steps[first:h.n], h.outJ[first:h.n], h.slopeU[first:h.n])
+	if !ok {
 		return false
 	}
+	t.r = r
 	for j := first; j < h.n; j++ {
 		x := t.x
 		x[j] += step

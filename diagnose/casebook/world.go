@@ -164,19 +164,19 @@ func (w World) build(d plant.Design, f *refrigerant.Fit, causes []Cause) (plant.
 	var ch plant.Change
 	for _, c := range causes {
 		if w.Law == Different {
-			ch = different(&p, ch, c)
+			ch = different(&d, ch, c)
 		} else {
 			ch = fault.Apply(ch, c.Code, c.Severity)
 		}
 	}
-	return p, ch, nil
+	return p.Altered(d), ch, nil
 }
 
-// different puts a fault into a sized machine by other laws than the diagnosis assumes: air-side exponent −0.30 for
+// different puts a fault into what a sized machine is altered to, by other laws than the diagnosis assumes: air-side exponent −0.30 for
 // −0.45 and more conductance lost to dirt and ice; a valve that lacks opening also strains; one that overfeeds has a
 // wider band; leaking compressor valves lose less flow and more efficiency; gas in the condenser also covers surface.
 // Sources: design paper section 9; the sizes are judgement, chosen before any result was seen.
-func different(p *plant.Plant, ch plant.Change, c Cause) plant.Change {
+func different(d *plant.Design, ch plant.Change, c Cause) plant.Change {
 	s := c.Severity
 	air := func(ntu *float64) {
 		s := math.Min(s, 0.97)
@@ -184,17 +184,17 @@ func different(p *plant.Plant, ch plant.Change, c Cause) plant.Change {
 	}
 	switch c.Code {
 	case fault.CoilAir:
-		air(&p.D.NTUe)
+		air(&d.NTUe)
 	case fault.CondenserAir:
-		air(&p.D.NTUc)
+		air(&d.NTUc)
 	case fault.ValveUnderfeeding:
 		ch = fault.Apply(ch, fault.RestrictionAfterGlass, s*units.Bar)
 		s *= 0.8
 	case fault.ValveOverfeeding:
-		p.D.Band *= 1 + 0.5*s
+		d.Band *= 1 + 0.5*s
 		s *= 0.8
 	case fault.CompressorValves:
-		p.D.Eta *= 1 - 0.2*s
+		d.Eta *= 1 - 0.2*s
 		s *= 0.85
 	case fault.Noncondensables:
 		ch = fault.Apply(ch, fault.CondenserAir, 0.04*s/units.Bar)

@@ -97,7 +97,7 @@ func effects(t *testing.T) map[string]map[Code]map[string]float64 {
 		if err != nil {
 			t.Fatal(err)
 		}
-		in := plant.Inputs{BoxT: p.D.BoxT, AmbientT: p.D.AmbientT}
+		in := plant.Inputs{BoxT: p.Design().BoxT, AmbientT: p.Design().AmbientT}
 		ok := p.Solve(in, plant.Change{}, plant.Options{})
 		byFault := map[Code]map[string]float64{}
 		for code, s := range asked {
@@ -366,8 +366,7 @@ func TestRegulators_ActLikeTheirFault(t *testing.T) {
 		in := plant.Inputs{BoxT: base.BoxT + 1, AmbientT: base.AmbientT - 4}
 		ok := p.Solve(in, plant.Change{}, plant.Options{})
 		// The same machine with only the setting turned.
-		turned := p
-		turned.D.CrankcaseP, turned.D.CoilP = c.done.CrankcaseP, c.done.CoilP
+		turned := p.Altered(c.done)
 		wrong := turned.Solve(in, plant.Change{}, plant.Options{})
 		if wrong.Trip != plant.TripNone || ok.Out[plant.SuctionDew]-wrong.Out[plant.SuctionDew] < 1.5 {
 			t.Fatalf("%s: suction moves by %.2f K, %v", c.name, wrong.Out[plant.SuctionDew]-ok.Out[plant.SuctionDew], wrong.Trip)

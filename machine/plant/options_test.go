@@ -77,7 +77,7 @@ func options(tb testing.TB) []option {
 // TestOptions_DesignPoint: every machine reproduces the numbers it was sized from (identity).
 func TestOptions_DesignPoint(t *testing.T) {
 	for _, o := range options(t) {
-		d := o.p.D
+		d := o.p.design
 		r := o.p.Solve(Inputs{d.BoxT, d.AmbientT}, Change{}, Options{})
 		if r.Trip != TripNone || !r.Status.OK() {
 			t.Errorf("%s: %v %v", o.name, r.Status, r.Trip)
@@ -126,7 +126,7 @@ func TestOptions_NestedOracle(t *testing.T) {
 		solved, unexplained := 0, 0
 		compared := map[int]int{}
 		for range n {
-			d, in, ch := random(rng, o.p.D)
+			d, in, ch := random(rng, o.p.design)
 			p, err := New(d, o.p.f)
 			if err != nil {
 				continue // a drawn coil that its regulator would hold shut
@@ -190,7 +190,7 @@ func TestOptions_Monotone(t *testing.T) {
 	for _, o := range options(t) {
 		rng := rand.New(rand.NewPCG(9, 9))
 		for range 15 {
-			d, in, ch := random(rng, o.p.D)
+			d, in, ch := random(rng, o.p.design)
 			p, err := New(d, o.p.f)
 			if err != nil {
 				continue
@@ -244,10 +244,10 @@ func TestOptions_Monotone(t *testing.T) {
 				if err != nil {
 					continue
 				}
-				if _, ok := fed(te, tc); ok && s.f3 >= last {
+				if _, ok := fed(te, tc); ok && s.excess >= last {
 					t.Errorf("%s: area residual rises with the condensing temperature at %.2f, %.2f, %+v", o.name, te, tc, ch)
 				} else if ok {
-					last = s.f3
+					last = s.excess
 				}
 			}
 		}
@@ -259,8 +259,8 @@ func TestOptions_Derivative(t *testing.T) {
 	for _, o := range options(t) {
 		p := o.p
 		for _, ch := range []Change{{CondenserAir: 0.2}, {LowCharge: 0.2}, {CoilAir: 0.3}} {
-			in := Inputs{p.D.BoxT + 2, p.D.AmbientT - 4}
-			if p.D.Head != reading.HeadNone {
+			in := Inputs{p.design.BoxT + 2, p.design.AmbientT - 4}
+			if p.design.Head != reading.HeadNone {
 				in.AmbientT -= 15
 			}
 			r := p.Solve(in, ch, Options{})
@@ -271,12 +271,12 @@ func TestOptions_Derivative(t *testing.T) {
 			for i, n := range Nuisances() {
 				h := 1e-4 * n.Sd
 				near := func(s float64) Problem {
-					q := Problem{p.D, in, ch}
+					q := Problem{p.design, in, ch}
 					Shift(&q.D, &q.In, i, s)
 					return q
 				}
 				var dst [1]Outputs
-				if !p.Derivative(in, ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil) {
+				if _, ok := p.Derivative(in, ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil); !ok {
 					t.Fatal("singular")
 				}
 				solve := func(s float64) Outputs {
@@ -314,7 +314,7 @@ func TestOptions_Derivative(t *testing.T) {
 // TestSolve_NoAllocation: a solve takes nothing from the heap, whatever the machine is built of.
 func TestSolve_NoAllocation(t *testing.T) {
 	for _, o := range options(t) {
-		in := Inputs{o.p.D.BoxT + 1, o.p.D.AmbientT - 3}
+		in := Inputs{o.p.design.BoxT + 1, o.p.design.AmbientT - 3}
 		if a := testing.AllocsPerRun(3, func() { o.p.Solve(in, Change{LowCharge: 0.1}, Options{}) }); a != 0 {
 			t.Errorf("%s: %g allocations", o.name, a)
 		}
@@ -330,14 +330,14 @@ func TestExchanger_EnergyAndEffectiveness(t *testing.T) {
 			reading.Machine{Refrigerant: name, Application: reading.WalkInFreezer},
 			func(d *Design) { d.Exchanger, d.SuctionNTU, d.SuctionDrop = 0.4, 1e-9, 1e-6 },
 		)
-		in := Inputs{p.D.BoxT + 3, p.D.AmbientT - 5}
+		in := Inputs{p.design.BoxT + 3, p.design.AmbientT - 5}
 		r := p.Solve(in, Change{}, Options{})
 		m := math.Exp(r.U[1])
 		iso := p.f.Isobar(p.f.DewT(r.Out[CoilDew]))
 		hOut, _ := iso.H(r.Out[CoilOutletT])
 		h1, _ := iso.H(r.Out[SuctionLineT])
 		hl, _ := p.f.LiquidH(r.Out[LiquidLineT])
-		h4 := hOut - r.Out[Capacity]*p.sz.capD/m
+		h4 := hOut - r.Out[Capacity]*p.nominal.capacity/m
 		if d := (h1 - hOut) - (hl - h4); math.Abs(
 			d,
 		) > 5e-3*(h1-hOut) { // the liquid's enthalpy along its way through the unit is linear in the model
@@ -365,7 +365,7 @@ func TestExchanger_WhichRefrigerants(t *testing.T) {
 				d.BoxT, d.TD, d.AmbientT, d.Split = units.ZeroC-14, 6, units.ZeroC+26, 14
 				d.Exchanger, d.SuctionNTU, d.SuctionDrop, d.SHRatio, d.LiquidCool, d.Clearance, d.ShellLoss = e, 1e-9, 1e-6, 0.02, 1e-6, 0, 0
 			})
-			return p.sz.capD / p.sz.workD
+			return p.nominal.capacity / p.nominal.work
 		}
 		if d := cop(0.6)/cop(0) - 1; (d > 0) != gains {
 			t.Errorf("%s: an exchanger changes COP by %+.2f %%, published: gains %v", name, 100*d, gains)
@@ -378,10 +378,10 @@ func TestExchanger_WhichRefrigerants(t *testing.T) {
 func TestCrankcaseRegulator(t *testing.T) {
 	m := reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer}
 	free := built(t, m, nil)
-	set := free.f.DewT(free.D.BoxT - free.D.TD + 4)
+	set := free.f.DewT(free.design.BoxT - free.design.TD + 4)
 	held := built(t, m, func(d *Design) { d.CrankcaseP = set })
 	for _, warm := range []float64{0, 15, 25} {
-		in := Inputs{free.D.BoxT + warm, free.D.AmbientT}
+		in := Inputs{free.design.BoxT + warm, free.design.AmbientT}
 		a, b := free.Solve(in, Change{}, Options{}), held.Solve(in, Change{}, Options{})
 		if b.Trip != TripNone {
 			t.Fatalf("%g K above design: %v", warm, b.Trip)
@@ -409,16 +409,16 @@ func TestCrankcaseRegulator(t *testing.T) {
 func TestEvaporatorRegulator(t *testing.T) {
 	m := reading.Machine{Refrigerant: "R-134a", Application: reading.WalkInCooler}
 	free := built(t, m, nil)
-	set := free.D.BoxT - free.D.TD
+	set := free.design.BoxT - free.design.TD
 	held := built(t, m, func(d *Design) { d.CoilP = free.f.DewT(set) })
 	for _, cold := range []float64{0, -4, -8} {
-		in := Inputs{free.D.BoxT + cold, free.D.AmbientT}
+		in := Inputs{free.design.BoxT + cold, free.design.AmbientT}
 		for _, ch := range []Change{{}, {CoilAir: 0.5}} {
 			a, b := free.Solve(in, ch, Options{}), held.Solve(in, ch, Options{})
 			if b.Trip != TripNone {
 				t.Fatalf("%g K: %v", cold, b.Trip)
 			}
-			if b.Out[CoilDew] < set-1.3*coilBand || // the band is one of pressure
+			if b.Out[CoilDew] < set-1.3*coef.evaporatorRegulator.band || // the band is one of pressure
 				b.Out[CoilDew] > in.BoxT {
 				t.Errorf("%g K, %+v: coil %.2f K under its set temperature", cold, ch, set-b.Out[CoilDew])
 			}
@@ -436,7 +436,7 @@ func TestEvaporatorRegulator(t *testing.T) {
 		}
 	}
 	if _, err := New(
-		func() Design { d := held.D; d.CoilP = held.f.DewT(set + 6); return d }(),
+		func() Design { d := held.design; d.CoilP = held.f.DewT(set + 6); return d }(),
 		held.f,
 	); err == nil ||
 		!strings.Contains(err.Error(), "evaporator regulator") {
@@ -454,18 +454,18 @@ func TestElectronicValve(t *testing.T) {
 	drift := 0.0
 	for _, box := range []float64{-3, 0, 6} {
 		for _, amb := range []float64{-18, -8, 5} {
-			in := Inputs{p.D.BoxT + box, p.D.AmbientT + amb}
+			in := Inputs{p.design.BoxT + box, p.design.AmbientT + amb}
 			r := p.Solve(in, Change{}, Options{})
-			if math.Abs(sh(r)-p.sz.shSet) > 0.05 {
-				t.Errorf("box %+g, ambient %+g: superheat %.2f K, set %.2f", box, amb, sh(r), p.sz.shSet)
+			if math.Abs(sh(r)-p.expansion.setting) > 0.05 {
+				t.Errorf("box %+g, ambient %+g: superheat %.2f K, set %.2f", box, amb, sh(r), p.expansion.setting)
 			}
-			drift = math.Max(drift, math.Abs(sh(q.Solve(in, Change{}, Options{}))-q.sz.shSet))
+			drift = math.Max(drift, math.Abs(sh(q.Solve(in, Change{}, Options{}))-q.expansion.setting))
 		}
 	}
 	if drift < 0.5 {
 		t.Errorf("a mechanical valve drifts by %.2f K only", drift)
 	}
-	in := Inputs{p.D.BoxT, p.D.AmbientT}
+	in := Inputs{p.design.BoxT, p.design.AmbientT}
 	ok := p.Solve(in, Change{}, Options{})
 	lastSH := sh(ok)
 	for _, s := range []float64{0.01, 0.1, 0.3, 0.5} {
@@ -489,7 +489,7 @@ func TestElectronicValve(t *testing.T) {
 // a and b of subcooling or flash). Two of the curves' corners differ by 12 %.
 func TestCapillary_Charts(t *testing.T) {
 	f := fit(t, "R-22")
-	p := Plant{D: Design{Expansion: reading.Capillary, Gamma: 1}, f: f}
+	tube := expansion{kind: reading.Capillary, gamma: 1}
 	chart := func(psia, subR, x float64) float64 {
 		if x > 0 {
 			return 534.4 * math.Pow(psia/2200, 0.8184+0.0264*math.Pow(100*x, 0.624))
@@ -506,7 +506,7 @@ func TestCapillary_Charts(t *testing.T) {
 		if subR > 0 {
 			h, _ = f.LiquidH(tb - subR*units.Fahr)
 		}
-		return math.Sqrt(p.capillary(h, pv, pe, hfg))
+		return math.Sqrt(tube.capillary(f, h, pv, pe, hfg))
 	}
 	c0, m0 := chart(200, 0, 0), model(200, 0, 0)
 	worst := 0.0
@@ -524,7 +524,7 @@ func TestCapillary_Charts(t *testing.T) {
 	pv := 200 * units.Psi
 	hf, _ := f.LiquidH(f.BubbleP(pv) - 3)
 	hfg := f.DewH(f.DewP(pv)) - hf
-	a, b := p.capillary(hf, pv, pe, hfg), p.capillary(hf, pv, pe/2, hfg)
+	a, b := tube.capillary(f, hf, pv, pe, hfg), tube.capillary(f, hf, pv, pe/2, hfg)
 	if d := math.Sqrt(b/a) - 1; d < 0 || d > 0.03 {
 		t.Errorf("half the evaporating pressure changes the flow by %.1f %%", 100*d)
 	}
@@ -537,7 +537,7 @@ func TestCapillary_Charts(t *testing.T) {
 func TestCapillary_ChargeCritical(t *testing.T) {
 	loss := func(e reading.Expansion) (cop, cap float64) {
 		p := built(t, reading.Machine{Refrigerant: "R-410A", Application: reading.AirConditioning, Expansion: e}, nil)
-		in := Inputs{p.D.BoxT, p.D.AmbientT}
+		in := Inputs{p.design.BoxT, p.design.AmbientT}
 		ok, low := p.Solve(in, Change{}, Options{}), p.Solve(in, Change{LowCharge: 0.2}, Options{})
 		cop = 1 - low.Out[Capacity]/low.Out[PowerRatio]/(ok.Out[Capacity]/ok.Out[PowerRatio])
 		return cop, 1 - low.Out[Capacity]/ok.Out[Capacity]
@@ -570,10 +570,10 @@ func TestFans_HoldHead(t *testing.T) {
 			p := built(t, m, func(d *Design) { d.Head, d.HeadSet = head, float64(units.Fahrenheit(95)) })
 			none := built(t, m, nil)
 			for _, ch := range []Change{{}, {LowCharge: 0.2}, {CondenserAir: 0.3}, {HeadShift: 4}} {
-				in := Inputs{p.D.BoxT, float64(units.Fahrenheit(20))}
+				in := Inputs{p.design.BoxT, float64(units.Fahrenheit(20))}
 				r := p.Solve(in, ch, Options{})
-				if r.Trip != TripNone || math.Abs(r.Out[DischargeDew]-p.D.HeadSet-ch.HeadShift) > 0.01 {
-					t.Errorf("%s %+v: head %.2f K off, %v", name, ch, r.Out[DischargeDew]-p.D.HeadSet-ch.HeadShift, r.Trip)
+				if r.Trip != TripNone || math.Abs(r.Out[DischargeDew]-p.design.HeadSet-ch.HeadShift) > 0.01 {
+					t.Errorf("%s %+v: head %.2f K off, %v", name, ch, r.Out[DischargeDew]-p.design.HeadSet-ch.HeadShift, r.Trip)
 				}
 				// Less air than full: it leaves warmer than full air would, and colder than the refrigerant condenses.
 				if full := none.Solve(
@@ -640,7 +640,7 @@ func TestFans_TooMuchCharge(t *testing.T) {
 			func(d *Design) { d.Head, d.HeadSet = head, float64(units.Fahrenheit(95)) },
 		)
 		ok, over := p.Solve(at(-5, 55), Change{}, Options{}), p.Solve(at(-5, 55), Change{OverCharge: 0.6}, Options{})
-		if math.Abs(ok.Out[DischargeDew]-p.D.HeadSet) > 0.01 || over.Out[DischargeDew] < ok.Out[DischargeDew]+1 {
+		if math.Abs(ok.Out[DischargeDew]-p.design.HeadSet) > 0.01 || over.Out[DischargeDew] < ok.Out[DischargeDew]+1 {
 			t.Errorf("%v: head %.1f K, with 0.6 of the condenser flooded %.1f", head, ok.Out[DischargeDew], over.Out[DischargeDew])
 		}
 	}
@@ -656,21 +656,21 @@ func TestGlide_Ends(t *testing.T) {
 	}
 	p := machine(t, "R-448A", true, reading.Valve)
 	for _, T := range []float64{285, 300, 310} {
-		r := p.Solve(Inputs{p.D.BoxT, T}, Change{}, Options{})
-		s, err := r448.StateTX(T, standingVapour, refrigerant.Options{})
+		r := p.Solve(Inputs{p.design.BoxT, T}, Change{}, Options{})
+		s, err := r448.StateTX(T, coef.standing.vapour, refrigerant.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		if got := p.f.DewT(r.Out[StandingT]); math.Abs(got/s.P-1) > 0.02 {
-			t.Errorf("standing at %g K: %.0f Pa, the equation %.0f with %g vapour", T, got, s.P, standingVapour)
+			t.Errorf("standing at %g K: %.0f Pa, the equation %.0f with %g vapour", T, got, s.P, coef.standing.vapour)
 		}
 	}
-	in := Inputs{p.D.BoxT, p.D.AmbientT}
+	in := Inputs{p.design.BoxT, p.design.AmbientT}
 	wet := p.Solve(in, Change{ValveOver: 1.2}, Options{})
 	m := math.Exp(wet.U[1])
 	// Enthalpy at the coil outlet from the balance of the coil: no heat is exchanged on the liquid's way to the valve.
 	hl, _ := p.f.LiquidH(wet.Out[LiquidLineT])
-	h := hl + wet.Out[Capacity]*p.sz.capD/m
+	h := hl + wet.Out[Capacity]*p.nominal.capacity/m
 	s, err := r448.StatePH(p.f.DewT(wet.Out[CoilDew]), h, refrigerant.Options{})
 	if err != nil {
 		t.Fatal(err)
@@ -706,7 +706,7 @@ func TestCondenses_CO2(t *testing.T) {
 		t.Error("30 °C outside is accepted for CO₂")
 	}
 	// Others trip, which is a result.
-	if err := Condenses(machine(t, "R-404A", true, reading.Valve).D, fit(t, "R-404A"), units.ZeroC+60); err != nil {
+	if err := Condenses(machine(t, "R-404A", true, reading.Valve).design, fit(t, "R-404A"), units.ZeroC+60); err != nil {
 		t.Errorf("R-404A: %v", err)
 	}
 }

@@ -193,7 +193,7 @@ func TestSolve_NestedOracle(t *testing.T) {
 		{"R-134a", false, reading.Orifice, 0.95},
 		{"R-448A", true, reading.Valve, 0.95},
 	} {
-		base := machine(t, c.name, c.receiver, c.e).D
+		base := machine(t, c.name, c.receiver, c.e).design
 		f := fit(t, c.name)
 		rng := rand.New(rand.NewPCG(7, 11))
 		n, solved, unexplained, compared := 400, 0, 0, 0
@@ -254,17 +254,17 @@ func TestDerivative_AgainstResolve(t *testing.T) {
 		{"R-134a", false, Change{CoilAir: 0.4}},
 	} {
 		p := machine(t, c.name, c.receiver, reading.Valve)
-		in := at(p.D.BoxT/units.Fahr-459.67+3, 82)
+		in := at(p.design.BoxT/units.Fahr-459.67+3, 82)
 		r := p.Solve(in, c.ch, Options{})
 		for i, n := range Nuisances() {
 			h := 1e-4 * n.Sd
 			near := func(s float64) Problem {
-				q := Problem{p.D, in, c.ch}
+				q := Problem{p.design, in, c.ch}
 				Shift(&q.D, &q.In, i, s)
 				return q
 			}
 			var dst [1]Outputs
-			if !p.Derivative(in, c.ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil) {
+			if _, ok := p.Derivative(in, c.ch, &r, []Problem{near(h)}, []float64{h}, dst[:], nil); !ok {
 				t.Fatal("singular")
 			}
 			solve := func(s float64) Outputs {
@@ -299,14 +299,14 @@ func TestSolve_Identities(t *testing.T) {
 		t.Error("severity zero changes the machine")
 	}
 	// At the design point the model reproduces the numbers it was sized from.
-	d := p.Solve(Inputs{p.D.BoxT, p.D.AmbientT}, Change{}, Options{})
-	if math.Abs(d.Out[CoilDew]-(p.D.BoxT-p.D.TD)) > 0.02 || math.Abs(d.Out[DischargeDew]-(p.D.AmbientT+p.D.Split)) > 0.02 ||
+	d := p.Solve(Inputs{p.design.BoxT, p.design.AmbientT}, Change{}, Options{})
+	if math.Abs(d.Out[CoilDew]-(p.design.BoxT-p.design.TD)) > 0.02 || math.Abs(d.Out[DischargeDew]-(p.design.AmbientT+p.design.Split)) > 0.02 ||
 		math.Abs(d.Out[Capacity]-1) > 0.01 ||
 		math.Abs(d.Out[ChargeShare]-1) > 0.01 {
 		t.Errorf(
 			"design point: coil %.3f, head %.3f, capacity %.4f, charge %.4f",
-			d.Out[CoilDew]-(p.D.BoxT-p.D.TD),
-			d.Out[DischargeDew]-(p.D.AmbientT+p.D.Split),
+			d.Out[CoilDew]-(p.design.BoxT-p.design.TD),
+			d.Out[DischargeDew]-(p.design.AmbientT+p.design.Split),
 			d.Out[Capacity],
 			d.Out[ChargeShare],
 		)
@@ -345,7 +345,7 @@ func TestSolve_Identities(t *testing.T) {
 // °F, charge needed 1.30 of just-empty.
 func TestSolve_HeadControl(t *testing.T) {
 	p := machine(t, "R-404A", true, reading.Valve)
-	d := p.D
+	d := p.design
 	d.Head, d.HeadSet = reading.Flooding, float64(units.Fahrenheit(90))
 	q, err := New(d, p.f)
 	if err != nil {
@@ -373,12 +373,12 @@ func TestSolve_HeadControl(t *testing.T) {
 
 func TestNew_Refused(t *testing.T) {
 	p := machine(t, "R-404A", true, reading.Valve)
-	d := p.D
+	d := p.design
 	d.AmbientT += 40
 	if _, err := New(d, p.f); err == nil {
 		t.Error("condensing above the critical point was accepted")
 	}
-	d = p.D
+	d = p.design
 	d.TD = -1
 	if _, err := New(d, p.f); err == nil {
 		t.Error("a negative TD was accepted")

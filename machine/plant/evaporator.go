@@ -1,0 +1,111 @@
+package plant
+
+import (
+	"math"
+
+	"coldwright/refrigerant"
+)
+
+// evaporator is the coil in the box: refrigerant boils along the wetted share z of it and is superheated along the rest.
+//
+//	wetted share  z = m (h_g − h_4) / (C ε ΔT_m),  ΔT_m = T_box − mean boiling temperature
+//	superheat     z < 1: T_out = T_e + (T_box − T_e)(1 − exp(−u_v NTU C (1 − z)/(m c_p)))
+//	flooded       z ≥ 1: h_out = h_4 + (h_g − h_4)/z, liquid leaves and superheat is zero
+//
+// The mean boiling temperature of a blend lies halfway between that at the entering vapour share and dew. A bulb on a
+// flooded outlet shows a negative superheat, so that a valve has something to answer to.
+//
+//   - assumes: the air enters every part of the coil at box temperature; no pressure drop inside (it counts with the
+//     suction line); composition as circulated
+//   - limits: superheat never exceeds T_box − T_e; no flow gives z = 0 and the whole difference as superheat
+//   - source: effectiveness of a boiling stream (definition); the mean for blends and u_v are judgement, ours
+//     (coefficients.json, blocks design and evaporator)
+type evaporator struct {
+	ntu, uv float64 // air side at design; conductance of the superheat zone over the two-phase zone
+	volume  float64 // m³ per design kg/s
+	air     float64 // sized: capacity rate of the air, W/K per design kg/s
+}
+
+// evaporatorIn is what enters: the flow, its dew temperature in the coil, the liquid before expansion, and the air.
+type evaporatorIn struct {
+	m, dew, p     float64 // kg/s per design kg/s; K; Pa
+	liquidH       float64 // before exchanger and expansion, J/kg
+	liquidT       float64 // the warmest the exchanger's liquid side can be, K
+	boxT, lostAir float64
+}
+
+// evaporatorOut is what leaves the coil, with the saturation it left and what an exchanger moves.
+type evaporatorOut struct {
+	bubble, hf, hg float64 // at the coil's pressure: K, J/kg
+	hIn, vapourIn  float64 // entering: J/kg, vapour share (below zero: subcooled)
+	wetted         float64 // z
+	h, t, rho      float64 // leaving: J/kg, K, kg/m³
+	vapour         float64 // share leaving as vapour
+	bulb           float64 // superheat as a bulb feels it, below zero when flooded, K
+	exchanged      float64 // given by the liquid to the suction gas, J/kg
+	air            airSide
+}
+
+func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn) evaporatorOut {
+	var o evaporatorOut
+	o.air = blow(e.air, e.ntu, in.lostAir)
+	te, td := in.dew, in.boxT-in.dew
+	o.hg = f.DewH(te)
+	o.bubble = f.BubbleP(in.p)
+	o.hf, _ = f.LiquidH(o.bubble)
+	o.hIn = in.liquidH
+	o.vapourIn = (o.hIn - o.hf) / (o.hg - o.hf)
+	mean := td + 0.5*(1-math.Min(1, math.Max(0, o.vapourIn)))*(te-o.bubble)
+	o.wetted = in.m * (o.hg - in.liquidH) / (o.air.capacity * o.air.eff * mean)
+	if x.fitted() {
+		_, cp := low.H(te + 0.5*td)
+		// of the mean difference to the air, per J/kg: the coil starts with less vapour, which boils colder
+		warming := 0.5 * (te - o.bubble) / (o.hg - o.hf)
+		o.exchanged = x.heat(exchangerIn{
+			cp:      cp,
+			lift:    in.liquidT - te,
+			td:      td,
+			hfg:     o.hg - in.liquidH,
+			wetting: in.m / (o.air.capacity * o.air.eff),
+			mean:    mean,
+			warming: warming,
+			dry:     e.uv * o.air.ntu * o.air.capacity / (in.m * cp),
+		})
+		o.hIn = in.liquidH - o.exchanged
+		o.vapourIn -= o.exchanged / (o.hg - o.hf)
+		mean += warming * o.exchanged
+		o.wetted = in.m * (o.hg - o.hIn) / (o.air.capacity * o.air.eff * mean)
+	}
+	o.vapour = 1
+	superheat := 0.0
+	if o.wetted < 1 {
+		_, cp := low.H(te + 0.5*td)
+		superheat = td * (1 - math.Exp(-e.uv*o.air.ntu*o.air.capacity*(1-o.wetted)/(in.m*cp)))
+		o.bulb = superheat
+		o.h, _ = low.H(te + superheat)
+	} else {
+		o.h = o.hIn + (o.hg-o.hIn)/o.wetted
+		o.bulb = -coef.evaporator.floodedBulb * (o.wetted - 1)
+		o.vapour = math.Max(0, (o.h-o.hf)/(o.hg-o.hf))
+	}
+	o.t = te + superheat
+	o.rho = low.Rho(o.t)
+	if o.vapour < 1 {
+		o.rho = 1 / (o.vapour/o.rho + (1-o.vapour)/f.LiquidRho(o.bubble))
+		o.t -= (1 - o.vapour) * (te - o.bubble) // a blend's liquid and vapour together are colder than its dew point
+	}
+	return o
+}
+
+// size builds the coil for its design point: the air that leaves the design superheat. cp is that of the vapour at
+// the outlet.
+func (e *evaporator) size(d *Design, f *refrigerant.Fit, te, pe, td, h4, cp float64) {
+	hg := f.DewH(te)
+	bubble := f.BubbleP(pe)
+	hf, _ := f.LiquidH(bubble)
+	x := (h4 - hf) / (hg - hf)
+	mean := td + 0.5*(1-x)*(te-bubble)
+	air := (hg - h4) / ((1 - math.Exp(-d.NTUe)) * mean)
+	wetted := 1 / (1 - math.Log(1-d.SHRatio)*cp/(d.UV*d.NTUe*air))
+	e.air = air / wetted
+}
