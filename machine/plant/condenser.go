@@ -61,8 +61,7 @@ type condenserOut struct {
 	air         airSide
 }
 
-func (c *condenser) outlet(f *refrigerant.Fit, in condenserIn) condenserOut {
-	var o condenserOut
+func (c *condenser) outlet(f *refrigerant.Fit, in condenserIn, o *condenserOut) {
 	o.p = f.DewT(in.dew)
 	o.bubble = f.BubbleP(o.p)
 	o.hg = f.DewH(in.dew)
@@ -75,7 +74,6 @@ func (c *condenser) outlet(f *refrigerant.Fit, in condenserIn) condenserOut {
 		o.t = in.airT + (o.bubble-in.airT)*math.Exp(-c.us*(o.air.ntu*o.air.capacity)*in.liquid/(in.m*o.cp))
 		o.h, _ = f.LiquidH(o.t)
 	}
-	return o
 }
 
 // zones are the shares of the surface that the flow needs.

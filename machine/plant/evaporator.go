@@ -46,8 +46,8 @@ type evaporatorOut struct {
 	air            airSide
 }
 
-func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn) evaporatorOut {
-	var o evaporatorOut
+func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn, o *evaporatorOut) {
+	o.exchanged = 0
 	o.air = blow(e.air, e.ntu, in.lostAir)
 	te, td := in.dew, in.boxT-in.dew
 	o.hg = f.DewH(te)
@@ -94,7 +94,6 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 		o.rho = 1 / (o.vapour/o.rho + (1-o.vapour)/f.LiquidRho(o.bubble))
 		o.t -= (1 - o.vapour) * (te - o.bubble) // a blend's liquid and vapour together are colder than its dew point
 	}
-	return o
 }
 
 // size builds the coil for its design point: the air that leaves the design superheat. cp is that of the vapour at

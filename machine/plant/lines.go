@@ -49,8 +49,7 @@ type liquidOut struct {
 	p           float64 // at the device, Pa
 }
 
-func (l *liquidLine) outlet(f *refrigerant.Fit, in liquidIn) liquidOut {
-	var o liquidOut
+func (l *liquidLine) outlet(f *refrigerant.Fit, in liquidIn, o *liquidOut) {
 	c := in.from
 	// Vapour leaving the condenser condenses in the unit first.
 	q := c.cp * (c.t - in.ambient) * (1 - math.Exp(-l.ua/(in.m*c.cp)))
@@ -72,7 +71,6 @@ func (l *liquidLine) outlet(f *refrigerant.Fit, in liquidIn) liquidOut {
 	o.glassVapour = (o.h - hf) / c.hfg
 	v = mixed(math.Max(0, o.glassVapour), o.vapourRho, o.rho)
 	o.p = above(in.least, o.glassP-(k.afterGlass*l.drop+in.after)*in.m*in.m*v*l.rho-o.rho*gravity*l.lift)
-	return o
 }
 
 const gravity = 9.80665 // m/s², standard
@@ -132,8 +130,8 @@ type suctionOut struct {
 
 func (l *suctionLine) outlet(
 	f *refrigerant.Fit, low *refrigerant.Isobar, coil *evaporatorRegulator, crankcase *crankcaseRegulator, in suctionIn,
-) suctionOut {
-	var o suctionOut
+	o *suctionOut,
+) {
 	e, k, m := in.from, &coef.suctionLine, in.m
 	lack := 0.0 // heat missing to dry vapour, J/kg
 	if e.vapour < 1 {
@@ -175,7 +173,7 @@ func (l *suctionLine) outlet(
 	if gain >= lack {
 		o.t = math.Max(t+(gain-lack)/k.heatCapacity, o.dew)
 		o.rho, o.h, o.s = suction.At(o.t)
-		return o
+		return
 	}
 	hg := f.DewH(o.dew)
 	rg, _, sg := f.DewVapour(o.dew)
@@ -186,5 +184,4 @@ func (l *suctionLine) outlet(
 	o.t = o.dew - (1-x)*(o.dew-f.BubbleP(o.p))
 	// Liquid entering the compressor displaces vapour only in part: the flow rises with the density of the vapour, not of the mixture.
 	o.rho = rg / math.Max(k.leastVapour, x)
-	return o
 }
