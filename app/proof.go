@@ -13,9 +13,11 @@ import (
 
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/record"
 	"coldwright/refrigerant"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -227,7 +229,7 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 		p := s.look(m.Plate().AmbientPressure(), wrong)
 		b := record.RiseStartBody{Criterion: s.Criterion}
 		if s.Criterion != "" {
-			if _, err := trial.FindProfile(s.Criterion); err != nil {
+			if _, err := vacuum.FindProfile(s.Criterion); err != nil {
 				wrong["criterion"] = asFail(err).At("criterion")
 			}
 		}
@@ -311,33 +313,33 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 // HoldTest is a standing test judged; Err says why it is not.
 type HoldTest struct {
 	Test   *record.Hold
-	Result trial.Hold
+	Result standing.Result
 	Err    error
 }
 
 // judgeHold judges a standing test; nil without one.
 //
 //   - out: the judgement, the smallest leak in the machine's own refrigerant
-//   - errors: as [trial.RunHold]
+//   - errors: as [standing.Judge]
 //   - assumes: gauge readings against an unread barometer, weather included
 func judgeHold(m *record.Machine, t *record.Hold) *HoldTest {
 	if t == nil {
 		return nil
 	}
-	o := trial.HoldOptions{Ambient: m.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: leakGas(m)}
+	o := standing.Options{Ambient: m.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: leakGas(m)}
 	if t.PlatePa != nil {
 		o.Nameplate = []units.Pressure{units.Pressure(*t.PlatePa)}
 	}
-	var pts []trial.HoldPoint
+	var pts []standing.Point
 	for _, p := range t.Points {
-		q := trial.HoldPoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)}
+		q := standing.Point{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)}
 		for _, g := range p.GasK {
 			q.Gas = append(q.Gas, units.Temp(g))
 		}
 		pts = append(pts, q)
 	}
 	out := &HoldTest{Test: t}
-	out.Result, out.Err = trial.RunHold(pts, o)
+	out.Result, out.Err = standing.Judge(pts, o)
 	return out
 }
 
@@ -352,35 +354,35 @@ func leakGas(m *record.Machine) []*refrigerant.Refrigerant {
 // RiseTest is a vacuum test judged; the curve goes to the end of its horizon. Err says why it is not judged.
 type RiseTest struct {
 	Test   *record.Rise
-	Points []trial.RisePoint
-	Result trial.Rise
-	Curve  []trial.RiseAt
+	Points []vacuum.Point
+	Result vacuum.Result
+	Curve  []vacuum.CurvePoint
 	Err    error
 }
 
 // judgeRise judges a vacuum test; nil without one.
 //
-//   - errors: as [trial.RunRise]
+//   - errors: as [vacuum.Judge]
 func judgeRise(m *record.Machine, t *record.Rise) *RiseTest {
 	if t == nil {
 		return nil
 	}
-	o := trial.RiseOptions{Outside: m.Plate().AmbientPressure(), Refrigerants: leakGas(m)}
+	o := vacuum.Options{Outside: m.Plate().AmbientPressure(), Refrigerants: leakGas(m)}
 	if t.VolumeM3 != nil {
 		o.Volume = *t.VolumeM3
 	}
 	if t.ColdestK != nil {
 		o.Coldest = units.Temp(*t.ColdestK)
 	}
-	if p, err := trial.FindProfile(t.Criterion); err == nil {
+	if p, err := vacuum.FindProfile(t.Criterion); err == nil {
 		o.Profile = &p
 	}
 	out := &RiseTest{Test: t}
 	for _, p := range t.Points {
-		out.Points = append(out.Points, trial.RisePoint{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
+		out.Points = append(out.Points, vacuum.Point{Minute: p.Minute, Pressure: units.Pressure(p.PressurePa)})
 	}
-	if out.Result, out.Err = trial.RunRise(out.Points, o); out.Err == nil {
-		out.Curve = trial.RiseCurve(out.Points, o, out.Result.Horizon)
+	if out.Result, out.Err = vacuum.Judge(out.Points, o); out.Err == nil {
+		out.Curve = vacuum.Curve(out.Points, o, out.Result.Horizon)
 	}
 	return out
 }
@@ -444,22 +446,22 @@ func siteZone(s record.Site) *time.Location {
 	return z
 }
 
-func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (trial.ColdRecord, error) {
-	o := trial.ColdOptions{Unit: c.Unit, Zone: zone, Air: c.Air, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
+func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (templog.Record, error) {
+	o := templog.Options{Unit: c.Unit, Zone: zone, Air: c.Air, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
 	if c.Dates != "" {
 		if err := o.Dates.UnmarshalText([]byte(c.Dates)); err != nil {
-			return trial.ColdRecord{}, asFail(err).At("dates")
+			return templog.Record{}, asFail(err).At("dates")
 		}
 	}
-	var rule *trial.FoodLimit
+	var rule *templog.FoodLimit
 	if c.Rule != "" {
-		l, err := trial.FindFoodLimit(c.Rule)
+		l, err := templog.FindFoodLimit(c.Rule)
 		if err != nil {
-			return trial.ColdRecord{}, asFail(err).At("rule")
+			return templog.Record{}, asFail(err).At("rule")
 		}
 		o.Limit, rule = l.Limit(), &l
 	}
-	r, err := trial.RunColdRecord(func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b)), nil }, o)
+	r, err := templog.Judge(func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b)), nil }, o)
 	if err != nil {
 		return r, err
 	}
@@ -470,13 +472,13 @@ func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (trial.ColdReco
 // ColdTest is a logger's file judged; Err says why it is not.
 type ColdTest struct {
 	File   *record.ColdFile
-	Result trial.ColdRecord
+	Result templog.Record
 	Err    error
 }
 
 // coldTest judges a logger's file, times without offset in the site's zone.
 //
-//   - errors: a file that cannot be read; as [trial.RunColdRecord]
+//   - errors: a file that cannot be read; as [templog.Judge]
 func (a *App) coldTest(ctx context.Context, s record.Site, c *record.ColdFile) ColdTest {
 	out := ColdTest{File: c}
 	b, err := a.coldBytes(ctx, c)
@@ -530,7 +532,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 		if len(b.Name)+len(b.Logger)+len(b.Place)+len(b.Air) > 500 {
 			wrong["logger"] = fail.New(fail.Range, "logger", "is longer than 500 characters", "")
 		}
-		if _, err := trial.FindFoodLimit(e.Rule); e.Rule != "" && err != nil {
+		if _, err := templog.FindFoodLimit(e.Rule); e.Rule != "" && err != nil {
 			wrong["rule"] = asFail(err).At("rule")
 		}
 		if e.Rule == "" {

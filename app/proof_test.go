@@ -11,8 +11,9 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/machine/fault"
+	"coldwright/proof/standing"
+	"coldwright/proof/vacuum"
 	"coldwright/record"
-	"coldwright/trial"
 )
 
 func view(t *testing.T, a *app.App, visit record.ID) *app.VisitView {
@@ -64,7 +65,7 @@ func TestHold(t *testing.T) {
 	mustAll(t, a.AddHold(ctx, app.Act{}, visit, app.HoldEntry{Pressure: "288.2", Unit: "psig", Gas: []string{"70"}, TempUnit: "°F"}))
 	v := view(t, a, visit)
 	h := v.Hold.Result
-	if err := v.Hold.Err; err != nil || h.Verdict != trial.TightWithin || h.Span != 1440 || len(h.Leaks) != 1 {
+	if err := v.Hold.Err; err != nil || h.Verdict != standing.TightWithin || h.Span != 1440 || len(h.Leaks) != 1 {
 		t.Errorf("%v %v, %g min, %d leaks", err, h.Verdict, h.Span, len(h.Leaks))
 	}
 	if got := float64(h.Expected)/6894.757 - 14.696; got < ideal-0.6 || got > ideal+0.6 {
@@ -126,7 +127,7 @@ func TestRise(t *testing.T) {
 	}
 	v := view(t, a, visit)
 	r, curve, err := v.Rise.Result, v.Rise.Curve, v.Rise.Err
-	if err != nil || r.Verdict != trial.RiseLeak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" ||
+	if err != nil || r.Verdict != vacuum.Leak || r.Leak.Value < 80 || r.Leak.Value > 120 || r.Profile.Key != "ufgs_15182" ||
 		len(curve) == 0 ||
 		len(r.Leaks) != 1 {
 		t.Errorf("%v %v, %g micron/min, %s, %d leaks", err, r.Verdict, r.Leak.Value, r.Profile.Key, len(r.Leaks))

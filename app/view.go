@@ -12,10 +12,10 @@ import (
 	"coldwright/machine/circuit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/rules/law"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -115,7 +115,7 @@ type End struct {
 	Posterior *diagnose.Posterior
 	Err       error
 	Circuit   *circuit.Analysis // nil without data of the refrigerant
-	Pull      *trial.PullDown
+	Pull      *pulldown.Result
 	PullErr   error
 	Room      *reading.RoomLoad // nil: the room or its machine's capacity is not known
 }
@@ -310,15 +310,15 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 		e.Err = err
 	}
 	if pull := v.End(p).Pull; pull != nil && len(pull.Points) > 0 {
-		var pts []trial.Point
+		var pts []pulldown.Point
 		for _, q := range pull.Points {
-			pts = append(pts, trial.Point{Minute: q.Minute, Box: q.Box})
+			pts = append(pts, pulldown.Point{Minute: q.Minute, Box: q.Box})
 		}
 		set := pull.SetPoint
 		if set == 0 {
 			set = m.SetPoint()
 		}
-		r, err := trial.RunPullDown(pts, trial.Options{SetPoint: set})
+		r, err := pulldown.Judge(pts, pulldown.Options{SetPoint: set})
 		if err == nil {
 			e.Pull = &r
 		}

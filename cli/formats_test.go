@@ -32,7 +32,9 @@ import (
 	"coldwright/record"
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
-	"coldwright/trial"
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 )
 
 // page is docs/formats.md taken apart: what stands in its tables and blocks, by the heading above.
@@ -403,10 +405,10 @@ func words[T ~string](list []T) (out []string) {
 func TestFormats_Codes(t *testing.T) {
 	p := formats(t)
 	var profiles, limits []string
-	for _, v := range trial.Profiles() {
+	for _, v := range vacuum.Profiles() {
 		profiles = append(profiles, v.Key)
 	}
-	for _, v := range trial.FoodLimits() {
+	for _, v := range templog.FoodLimits() {
 		limits = append(limits, v.Key)
 	}
 	program := map[string][]string{
@@ -423,8 +425,8 @@ func TestFormats_Codes(t *testing.T) {
 		"risk":             diagnose.RiskCodes(),
 		"warning":          slices.Concat(reading.FindingCodes(), circuit.FindingCodes(), diagnose.WarningCodes()),
 		"pulldown":         enumerated[trial.Verdict](),
-		"hold":             enumerated[trial.HoldVerdict](),
-		"rise":             enumerated[trial.RiseVerdict](),
+		"hold":             enumerated[standing.Verdict](),
+		"rise":             enumerated[vacuum.Verdict](),
 		"profile":          profiles,
 		"food_limit":       limits,
 		"load":             boxload.OutcomeWords(),

@@ -4,16 +4,17 @@ import (
 	"strings"
 
 	"coldwright/practice"
-	"coldwright/trial"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 )
 
 // helpNames are the lists that help texts name as ${name}.
 func helpNames() map[string]string {
 	var profiles, limits []string
-	for _, p := range trial.Profiles() {
+	for _, p := range vacuum.Profiles() {
 		profiles = append(profiles, p.Key)
 	}
-	for _, l := range trial.FoodLimits() {
+	for _, l := range templog.FoodLimits() {
 		limits = append(limits, l.Key)
 	}
 	return map[string]string{

@@ -12,9 +12,9 @@ import (
 	"coldwright/diagnose"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -264,11 +264,11 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	pts, err := trial.ReadPullDown(in)
+	pts, err := pulldown.Read(in)
 	if err != nil {
 		return at2(c.File, err)
 	}
-	p, err := trial.RunPullDown(pts, trial.Options{SetPoint: set})
+	p, err := pulldown.Judge(pts, pulldown.Options{SetPoint: set})
 	if err != nil {
 		return at2(c.File, err)
 	}

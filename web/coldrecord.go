@@ -8,11 +8,11 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/proof/templog"
 	"coldwright/record"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -51,7 +51,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		return err
 	}
 	d := display(r)
-	b := coldRecordBody{Base: visitPath(v.Visit.ID), Form: s.formID(), Closed: !v.Visit.Closed.IsZero(), Decision: say(trial.FoodDecision)}
+	b := coldRecordBody{Base: visitPath(v.Visit.ID), Form: s.formID(), Closed: !v.Visit.Closed.IsZero(), Decision: say(templog.FoodDecision)}
 	b.Next = key{Href: b.Base + "/write", Label: "Go on: write it down"}
 	for i := range v.Cold {
 		f, c := v.Cold[i].File, v.Cold[i].Result
@@ -115,7 +115,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		rule = "frozen_quality"
 	}
 	b.Rule = picks{ID: "f-rule", Name: "rule", Label: "Limit", Value: rule}
-	for _, l := range trial.FoodLimits() {
+	for _, l := range templog.FoodLimits() {
 		b.Rule.Options = append(b.Rule.Options, option{l.Key, text.FoodLimit(l, d)})
 	}
 	b.Rule.Options = append(b.Rule.Options, option{"own", "Another limit, below"})
@@ -174,11 +174,11 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 // answered reports whether what a record still needs was said with it.
 func answered(code string, f *record.ColdFile) bool {
 	switch code {
-	case trial.NeedDevice:
+	case templog.NeedDevice:
 		return f.Logger != ""
-	case trial.NeedPlace:
+	case templog.NeedPlace:
 		return f.Place != ""
-	case trial.NeedAccuracy:
+	case templog.NeedAccuracy:
 		return f.ToleranceK > 0
 	}
 	return false

@@ -8,11 +8,12 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/proof/standing"
+	"coldwright/proof/vacuum"
 	"coldwright/record"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -121,7 +122,7 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 	b.H1, b.Para = "Prove it tight", "Dry nitrogen stands in the circuit. A colder day lowers it too, so the gas temperature is read with it."
 	b.Next = key{Href: b.Base + "/dry", Label: "Go on: prove it dry"}
 	b.Cautions = text.Cautions("tight", danger(v.Machine))
-	for _, c := range []string{trial.UseRegulator, trial.UseRelief, trial.LowestNameplate, trial.StandClear, trial.NitrogenAir} {
+	for _, c := range []string{standing.UseRegulator, standing.UseRelief, standing.LowestNameplate, standing.StandClear, standing.NitrogenAir} {
 		b.Rules = append(b.Rules, say(c))
 	}
 	press, temp := d.PressureUnit(), d.Temp
@@ -265,7 +266,7 @@ func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb un
 		text.HoldSentence(&h, text.English),
 		text.HoldVerdict(&h),
 	)
-	b.Ticking = !b.Closed && h.Verdict == trial.HoldUndecided
+	b.Ticking = !b.Closed && h.Verdict == standing.Undecided
 	if h.MinutesLeft != nil {
 		b.Left = "About " + text.Span(*h.MinutesLeft) + " more decides it, if it goes on like this."
 	}
@@ -273,11 +274,11 @@ func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb un
 	for _, c := range h.Findings {
 		b.Findings = append(b.Findings, say(c))
 	}
-	if h.NoLeakReason != "" && h.NoLeakReason != trial.OneReading {
+	if h.NoLeakReason != "" && h.NoLeakReason != standing.OneReading {
 		b.Findings = append(b.Findings, say(h.NoLeakReason))
 	}
 	switch h.Cautions[0] {
-	case trial.AboveNameplate, trial.NameplateAsked:
+	case standing.AboveNameplate, standing.NameplateAsked:
 		b.Cautions = append([]text.Caution{{Code: h.Cautions[0], Text: say(h.Cautions[0])}}, b.Cautions...)
 	}
 	b.Cells = []cell{
@@ -414,9 +415,9 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		Name:    "criterion",
 		Label:   "Criterion",
 		Value:   criterion,
-		Options: []option{{"", text.Criterion(trial.House(), d)}},
+		Options: []option{{"", text.Criterion(vacuum.DefaultProfile(), d)}},
 	}
-	for _, p := range trial.Profiles() {
+	for _, p := range vacuum.Profiles() {
 		rules.Options = append(rules.Options, option{p.Key, text.Criterion(p, d)})
 	}
 	if start {
@@ -466,7 +467,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), text.RiseGood(&x), unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
-	b.Ticking = !b.Closed && x.Verdict == trial.RiseUndecided
+	b.Ticking = !b.Closed && x.Verdict == vacuum.Undecided
 	if x.Reason != "" {
 		b.Sentence = say(x.Reason)
 	}

@@ -9,10 +9,11 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/proof/standing"
+	"coldwright/proof/vacuum"
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -163,7 +164,7 @@ func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
-	if v.RiseRunning() && v.Rise.Err == nil && v.Rise.Result.Verdict == trial.RiseUndecided {
+	if v.RiseRunning() && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
 		started := v.Rise.Test.Started
 		return &strip{
 			Href:  visitPath(v.Visit.ID) + "/dry",
@@ -173,7 +174,7 @@ func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 			Words: "Vacuum watched, " + text.Vacuum(v.Rise.Result.Last, d),
 		}
 	}
-	if v.HoldRunning() && v.Hold.Err == nil && v.Hold.Result.Verdict == trial.HoldUndecided {
+	if v.HoldRunning() && v.Hold.Err == nil && v.Hold.Result.Verdict == standing.Undecided {
 		started := v.Hold.Test.Started
 		return &strip{
 			Href:  visitPath(v.Visit.ID) + "/tight",

@@ -69,7 +69,7 @@ func command(seed uint64, per int, dir, visits string) error {
 	if err != nil {
 		return err
 	}
-	for _, section := range []func(func(string, ...any), uint64) error{leakSection, trialSection} {
+	for _, section := range []func(func(string, ...any), uint64) error{leakSection, proofSection} {
 		if err := section(r.w, seed); err != nil {
 			return err
 		}

@@ -81,7 +81,7 @@ func circuit() figure.CircuitData {
 	}
 }
 
-func pulldown() figure.PullDownData {
+func pullDownData() figure.PullDownData {
 	set := f(36)
 	p := figure.PullDownData{SetPoint: &set, Display: units.US()}
 	for m := 0.0; m <= 24; m += 3 {
@@ -100,7 +100,7 @@ func pulldown() figure.PullDownData {
 // scenes are all drawings with invented numbers.
 func scenes() map[string]plot.Scene {
 	us, si := units.US(), units.Metric()
-	second := pulldown()
+	second := pullDownData()
 	second.Second = []figure.PullPoint{{Minute: 0, Box: f(46)}, {Minute: 30, Box: f(39)}, {Minute: 66, Box: f(36)}}
 	second.Forecast = nil
 	design := before()
@@ -164,7 +164,7 @@ func scenes() map[string]plot.Scene {
 				},
 			},
 		),
-		"pulldown":  figure.PullDown(pulldown()),
+		"pulldown":  figure.PullDown(pullDownData()),
 		"pulldown2": figure.PullDown(second),
 		"worst":     figure.Worst("w1", units.FahrenheitDiff(-11), true, us),
 		"worst-in":  figure.Worst("w2", 0, true, us),

@@ -8,9 +8,9 @@ import (
 	"coldwright/machine/circuit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -169,9 +169,9 @@ func MovedFrom(before, after *diagnose.Posterior, words string) MovedData {
 }
 
 // PullDownFrom takes the curve's data from the points of a test and what was made of them (nil: nothing yet).
-func PullDownFrom(points []PullPoint, set *units.Temp, r *trial.PullDown, d units.Display) PullDownData {
+func PullDownFrom(points []PullPoint, set *units.Temp, r *pulldown.Result, d units.Display) PullDownData {
 	out := PullDownData{Points: points, SetPoint: set, Display: d}
-	if r == nil || len(points) == 0 || r.Verdict == trial.TooShort {
+	if r == nil || len(points) == 0 || r.Verdict == pulldown.TooShort {
 		return out
 	}
 	first := points[0].Minute
@@ -194,12 +194,12 @@ func PullDownFrom(points []PullPoint, set *units.Temp, r *trial.PullDown, d unit
 }
 
 // Forecast takes the rows of the forecast's table.
-func Forecast(r *trial.PullDown, d units.Display, lang ...text.Language) Table {
+func Forecast(r *pulldown.Result, d units.Display, lang ...text.Language) Table {
 	l := one(lang)
 	t := Table{
 		Head: []string{text.Figure("forecast", l, tempUnit(d)), text.Figure("low", l), text.Figure("likely", l), text.Figure("high", l)},
 	}
-	if r == nil || r.Verdict == trial.TooShort {
+	if r == nil || r.Verdict == pulldown.TooShort {
 		return t
 	}
 	for _, f := range r.Forecast {

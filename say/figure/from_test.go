@@ -7,11 +7,11 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -135,14 +135,14 @@ func TestFrom_Judgement(t *testing.T) {
 
 // A falling box: the forecast starts at the last reading and is drawn beyond it.
 func TestPullDownFrom(t *testing.T) {
-	var points []trial.Point
+	var points []pulldown.Point
 	var shown []figure.PullPoint
 	for i, f := range []float64{46, 44.5, 43.2, 42.1, 41.1, 40.3, 39.6, 39, 38.4} {
-		p := trial.Point{Minute: 5 + 4*float64(i), Box: units.Fahrenheit(f)}
+		p := pulldown.Point{Minute: 5 + 4*float64(i), Box: units.Fahrenheit(f)}
 		points, shown = append(points, p), append(shown, figure.PullPoint{Minute: p.Minute, Box: p.Box})
 	}
 	set := units.Fahrenheit(36)
-	r, err := trial.RunPullDown(points, trial.Options{SetPoint: set})
+	r, err := pulldown.Judge(points, pulldown.Options{SetPoint: set})
 	if err != nil {
 		t.Fatal(err)
 	}

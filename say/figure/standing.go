@@ -4,16 +4,18 @@ import (
 	"math"
 	"time"
 
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/say/plot"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
 // HoldData is a standing-pressure test with temperature taken out.
 type HoldData struct {
 	ID      string // "" is "hold"
-	Hold    *trial.Hold
+	Hold    *standing.Result
 	Ambient units.Pressure
 	Display units.Display
 	Compact bool // lower, for paper
@@ -127,9 +129,9 @@ func (h HoldData) Table() Table {
 // RiseData is a vacuum rise test with its most likely curve.
 type RiseData struct {
 	ID      string // "" is "rise"
-	Points  []trial.RisePoint
-	Rise    *trial.Rise
-	Curve   []trial.RiseAt
+	Points  []vacuum.Point
+	Rise    *vacuum.Result
+	Curve   []vacuum.CurvePoint
 	Display units.Display
 	Compact bool // lower, for paper
 	Lang    text.Language
@@ -166,7 +168,7 @@ func RiseCurve(r RiseData) plot.Scene {
 		top = math.Max(top, r.num(q.Pressure))
 	}
 	var whole, straight [][2]float64
-	var shown []trial.RiseAt
+	var shown []vacuum.CurvePoint
 	for _, q := range r.Curve {
 		if k*q.Minute <= c.x1+1e-9 {
 			shown = append(shown, q)
@@ -238,7 +240,7 @@ func (r RiseData) Table() Table {
 // ColdData is a logger's record against its limit.
 type ColdData struct {
 	ID      string // "" is "record"
-	Record  *trial.ColdRecord
+	Record  *templog.Record
 	Display units.Display
 	Compact bool // lower, for paper
 	Lang    text.Language

@@ -9,8 +9,10 @@ import (
 
 	"pgregory.net/rapid"
 
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/say/figure"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -19,13 +21,13 @@ import (
 func TestHold_AnyTest(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p, T := rapid.Float64Range(4e5, 4e6).Draw(t, "pressure"), rapid.Float64Range(270, 310).Draw(t, "gas")
-		var pts []trial.HoldPoint
+		var pts []standing.Point
 		m := 0.0
 		for range rapid.IntRange(2, 9).Draw(t, "n") {
 			k := T + rapid.Float64Range(-8, 8).Draw(t, "swing")
 			pts = append(
 				pts,
-				trial.HoldPoint{
+				standing.Point{
 					Minute:   m,
 					Pressure: units.Pressure(p * k / T * (1 - rapid.Float64Range(0, 0.02).Draw(t, "lost"))),
 					Gas:      []units.Temp{units.Temp(k)},
@@ -33,7 +35,7 @@ func TestHold_AnyTest(t *testing.T) {
 			)
 			m += rapid.Float64Range(1, 900).Draw(t, "step")
 		}
-		h, err := trial.RunHold(pts, trial.HoldOptions{})
+		h, err := standing.Judge(pts, standing.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -55,19 +57,19 @@ func TestRiseCurve_AnyTest(t *testing.T) {
 			rapid.Float64Range(1, 40).
 				Draw(t, "tau")
 		step := rapid.Float64Range(0.5, 30).Draw(t, "step")
-		var pts []trial.RisePoint
+		var pts []vacuum.Point
 		for i := range rapid.IntRange(1, 14).Draw(t, "n") {
 			m := 3 + step*float64(i)
-			pts = append(pts, trial.RisePoint{Minute: m, Pressure: units.Pressure(40 + a*(m-3) + b*(1-math.Exp(-(m-3)/tau)))})
+			pts = append(pts, vacuum.Point{Minute: m, Pressure: units.Pressure(40 + a*(m-3) + b*(1-math.Exp(-(m-3)/tau)))})
 		}
-		r, err := trial.RunRise(pts, trial.RiseOptions{})
+		r, err := vacuum.Judge(pts, vacuum.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		d := figure.RiseData{
 			Points:  pts,
 			Rise:    &r,
-			Curve:   trial.RiseCurve(pts, trial.RiseOptions{}, r.Horizon),
+			Curve:   vacuum.Curve(pts, vacuum.Options{}, r.Horizon),
 			Display: genDisplay(t),
 			Compact: rapid.Bool().Draw(t, "compact"),
 		}
@@ -90,9 +92,9 @@ func TestColdTrace_AnyRecord(t *testing.T) {
 				m += 300
 			}
 		}
-		r, err := trial.RunColdRecord(
+		r, err := templog.Judge(
 			func() (io.ReadCloser, error) { return io.NopCloser(strings.NewReader(b.String())), nil },
-			trial.ColdOptions{},
+			templog.Options{},
 		)
 		if err != nil {
 			t.Fatal(err)

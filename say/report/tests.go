@@ -4,9 +4,11 @@ import (
 	"time"
 
 	"coldwright/app"
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/say/figure"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -48,17 +50,17 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 				l,
 			)
 			switch h.Verdict {
-			case trial.TightWithin:
+			case standing.TightWithin:
 				x.Plain = word("held_nitrogen", text.Span(h.Span, l))
-			case trial.HoldUndecided:
+			case standing.Undecided:
 				x.Verdict = text.HoldVerdict(&h, l) + ". " + x.Verdict
-			case trial.Leaking:
+			case standing.Leaking:
 				x.Plain = word("lost_nitrogen", text.Span(h.Span, l))
 			}
 			if t.PlatePa != nil {
 				x.Lines = append(x.Lines, word("lowest_plate", d.FormatPressure(units.Pressure(*t.PlatePa), ambient)))
 			}
-			if c := h.Cautions[0]; c == trial.AboveNameplate {
+			if c := h.Cautions[0]; c == standing.AboveNameplate {
 				x.Lines = append(x.Lines, say(c))
 			}
 			f := figure.HoldData{ID: "hold", Hold: &h, Ambient: ambient, Display: d, Compact: true, Lang: l}
@@ -90,13 +92,13 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 				x.Verdict += " " + say(r.Reason)
 			}
 			switch r.Verdict {
-			case trial.DryAndTight:
+			case vacuum.DryAndTight:
 				x.Plain = word("stood_dry", text.Span(r.Span, l))
-			case trial.RiseLeak, trial.RiseBoth:
+			case vacuum.Leak, vacuum.Both:
 				x.Plain = word("vacuum_leaks")
-			case trial.RiseMoisture:
+			case vacuum.Moisture:
 				x.Plain = word("vacuum_moist")
-			case trial.CannotProveDry:
+			case vacuum.CannotProveDry:
 				x.Plain = word("vacuum_dry_open")
 			}
 			f := figure.RiseData{ID: "rise", Points: v.Rise.Points, Rise: &r, Curve: v.Rise.Curve, Display: d, Compact: true, Lang: l}
@@ -152,7 +154,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			if f.Place != "" {
 				x.Lines = append(x.Lines, word("sensor", text.Stop(f.Place)))
 			}
-			x.Lines = append(x.Lines, word("file_kept", f.SHA256), say(trial.FoodDecision))
+			x.Lines = append(x.Lines, word("file_kept", f.SHA256), say(templog.FoodDecision))
 		}
 		out = append(out, x)
 	}

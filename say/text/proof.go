@@ -7,7 +7,9 @@ import (
 	"time"
 
 	"coldwright/machine/charge"
-	"coldwright/trial"
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/units"
 )
 
@@ -74,27 +76,27 @@ func amount(v float64) string {
 }
 
 // HoldGood reports whether a standing-pressure test needs no person.
-func HoldGood(h *trial.Hold) bool { return h.Verdict == trial.TightWithin }
+func HoldGood(h *standing.Result) bool { return h.Verdict == standing.TightWithin }
 
 // HoldVerdict is the verdict of a standing-pressure test in three words at most.
-func HoldVerdict(h *trial.Hold, lang ...Language) string {
+func HoldVerdict(h *standing.Result, lang ...Language) string {
 	l := one(lang)
 	switch h.Verdict {
-	case trial.TightWithin:
+	case standing.TightWithin:
 		return l.in(phrase{"Tight within limits", "Hermético dentro de límites"})
-	case trial.Leaking:
+	case standing.Leaking:
 		return l.in(phrase{"It leaks", "Hay fuga"})
 	}
 	return l.in(phrase{"Not decided yet", "Aún sin decidir"})
 }
 
 // HoldSentence is the sentence under the verdict of a standing-pressure test.
-func HoldSentence(h *trial.Hold, l Language) string {
+func HoldSentence(h *standing.Result, l Language) string {
 	if h.Reason != "" {
 		return Trial(h.Reason, l)
 	}
 	s := Trial(h.Verdict.String(), l)
-	if h.Verdict == trial.TightWithin {
+	if h.Verdict == standing.TightWithin {
 		s += phrase{
 			" A loss of {1} % of the gas a day is ruled out.",
 			" Se descarta una pérdida de {1} % del gas por día.",
@@ -116,7 +118,7 @@ func HoldSentence(h *trial.Hold, l Language) string {
 
 // HoldLines are the numbers of a standing-pressure test behind its verdict: what was read, what is gone once
 // temperature is taken out, the smallest leak it could have seen.
-func HoldLines(h *trial.Hold, d units.Display, ambient units.Pressure, lang ...Language) []string {
+func HoldLines(h *standing.Result, d units.Display, ambient units.Pressure, lang ...Language) []string {
 	l := one(lang)
 	if h.N < 2 {
 		return []string{phrase{"Read {1} at the start.", "Se leyó {1} al inicio."}.put(l, d.FormatPressure(h.First, ambient))}
@@ -176,7 +178,7 @@ func leakGrams(g float64, d units.Display) string {
 }
 
 // HoldCriterion is what a standing-pressure test was held against.
-func HoldCriterion(h *trial.Hold, lang ...Language) string {
+func HoldCriterion(h *standing.Result, lang ...Language) string {
 	return phrase{
 		"Held against a loss of {1} % of the gas a day, nitrogen as a real gas at the temperatures read.",
 		"Comparado con una pérdida de {1} % del gas por día, con nitrógeno como gas real a las temperaturas leídas.",
@@ -184,31 +186,31 @@ func HoldCriterion(h *trial.Hold, lang ...Language) string {
 }
 
 // RiseGood reports whether a rise test needs no person.
-func RiseGood(r *trial.Rise) bool { return r.Verdict == trial.DryAndTight }
+func RiseGood(r *vacuum.Result) bool { return r.Verdict == vacuum.DryAndTight }
 
 // RiseVerdict is the verdict of a rise test in three words at most.
-func RiseVerdict(r *trial.Rise, lang ...Language) string {
+func RiseVerdict(r *vacuum.Result, lang ...Language) string {
 	return one(lang).in(riseVerdict(r))
 }
 
-func riseVerdict(r *trial.Rise) phrase {
+func riseVerdict(r *vacuum.Result) phrase {
 	switch r.Verdict {
-	case trial.DryAndTight:
+	case vacuum.DryAndTight:
 		return phrase{"Dry and tight", "Seco y hermético"}
-	case trial.RiseLeak:
+	case vacuum.Leak:
 		return phrase{"It leaks", "Hay fuga"}
-	case trial.RiseMoisture:
+	case vacuum.Moisture:
 		return phrase{"Not dry", "No está seco"}
-	case trial.RiseBoth:
+	case vacuum.Both:
 		return phrase{"Leak and moisture", "Fuga y humedad"}
-	case trial.CannotProveDry:
+	case vacuum.CannotProveDry:
 		return phrase{"Tight, dryness open", "Hermético, falta probar sequedad"}
 	}
 	return phrase{"Not decided yet", "Aún sin decidir"}
 }
 
 // RiseLines are the numbers of a rise test behind its verdict.
-func RiseLines(r *trial.Rise, d units.Display, lang ...Language) []string {
+func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 	l := one(lang)
 	unit, size, dec := VacuumUnit(d), 1.0, 0
 	if unit == "Pa" {
@@ -274,7 +276,7 @@ func RiseLines(r *trial.Rise, d units.Display, lang ...Language) []string {
 }
 
 // Criterion is a published evacuation criterion in one line.
-func Criterion(p trial.Profile, d units.Display, lang ...Language) string {
+func Criterion(p vacuum.Profile, d units.Display, lang ...Language) string {
 	l := one(lang)
 	v := func(micron float64) string { return Vacuum(units.Pressure(micron*units.Micron), d, l) }
 	words := phrase{"stand {1}, at most {2}", "mantener {1}, máximo {2}"}.put(l, Span(p.Hold, l), v(p.Accept))
@@ -292,12 +294,12 @@ func Criterion(p trial.Profile, d units.Display, lang ...Language) string {
 }
 
 // RiseCriterion is what a rise test was held against.
-func RiseCriterion(r *trial.Rise, d units.Display, lang ...Language) string {
+func RiseCriterion(r *vacuum.Result, d units.Display, lang ...Language) string {
 	return one(lang).in(phrase{"Criterion: ", "Criterio: "}) + LowerFirst(Criterion(r.Profile, d, lang...)) + "."
 }
 
 // ColdGood reports whether a record shows nothing above its limit beside defrosts.
-func ColdGood(r *trial.ColdRecord) bool {
+func ColdGood(r *templog.Record) bool {
 	for _, e := range r.Excursions {
 		if !e.Defrost && e.Sure {
 			return false
@@ -307,7 +309,7 @@ func ColdGood(r *trial.ColdRecord) bool {
 }
 
 // ColdVerdict says first what a logger's record shows against its limit.
-func ColdVerdict(r *trial.ColdRecord, d units.Display, lang ...Language) string {
+func ColdVerdict(r *templog.Record, d units.Display, lang ...Language) string {
 	l := one(lang)
 	n, defrosts, sure := 0, 0, 0
 	low, high := 0.0, 0.0
@@ -373,7 +375,7 @@ func defrostTimes(n int, l Language) string {
 }
 
 // ColdLines are the numbers of a logger's record behind its verdict.
-func ColdLines(r *trial.ColdRecord, d units.Display, lang ...Language) []string {
+func ColdLines(r *templog.Record, d units.Display, lang ...Language) []string {
 	l := one(lang)
 	out := []string{
 		phrase{
@@ -435,7 +437,7 @@ func ColdLines(r *trial.ColdRecord, d units.Display, lang ...Language) []string 
 }
 
 // ColdRow is an excursion as a row: began between, ended between, how long, peak.
-func ColdRow(r *trial.ColdRecord, e trial.Excursion, d units.Display, lang ...Language) []string {
+func ColdRow(r *templog.Record, e templog.Excursion, d units.Display, lang ...Language) []string {
 	l := one(lang)
 	end := stampOr(r, e.End.After, l) + l.to() + when(r, e.End.Before, l)
 	if e.ToEnd || e.End.Before.IsZero() {
@@ -448,7 +450,7 @@ func ColdRow(r *trial.ColdRecord, e trial.Excursion, d units.Display, lang ...La
 	return []string{stampOr(r, e.Start.After, l) + l.to() + when(r, e.Start.Before, l), end, between(e.Low, e.High, l), peak}
 }
 
-func stampOr(r *trial.ColdRecord, t time.Time, l Language) string {
+func stampOr(r *templog.Record, t time.Time, l Language) string {
 	if t.IsZero() {
 		return l.in(phrase{"the beginning", "el comienzo"})
 	}
@@ -456,7 +458,7 @@ func stampOr(r *trial.ColdRecord, t time.Time, l Language) string {
 }
 
 // recordTime is a moment of a record as its own clock showed it, or in the zone it was read in.
-func recordTime(r *trial.ColdRecord, t time.Time) time.Time {
+func recordTime(r *templog.Record, t time.Time) time.Time {
 	if r.Zone != nil && !r.Floating {
 		return t.In(r.Zone)
 	}
@@ -464,7 +466,7 @@ func recordTime(r *trial.ColdRecord, t time.Time) time.Time {
 }
 
 // when is a moment within a record, short; the record's own first and last line say the year.
-func when(r *trial.ColdRecord, t time.Time, l Language) string {
+func when(r *templog.Record, t time.Time, l Language) string {
 	if r.Mapping.Minutes {
 		return l.in(phrase{"minute ", "minuto "}) + units.Fixed(t.Sub(r.First).Minutes(), 0)
 	}
@@ -480,7 +482,7 @@ func plainTemp(t units.Temp, d units.Display) string {
 var channels = map[string]phrase{"air": {"air", "aire"}, "product": {"product", "producto"}}
 
 // ColdCriterion is what a record was held against.
-func ColdCriterion(r *trial.ColdRecord, d units.Display, lang ...Language) string {
+func ColdCriterion(r *templog.Record, d units.Display, lang ...Language) string {
 	l := one(lang)
 	s := l.in(phrase{"Limit ", "Límite "}) + plainTemp(r.Limit, d)
 	if r.Rule != nil {
@@ -497,7 +499,7 @@ func ColdCriterion(r *trial.ColdRecord, d units.Display, lang ...Language) strin
 }
 
 // FoodLimit is a published limit in one line.
-func FoodLimit(x trial.FoodLimit, d units.Display, lang ...Language) string {
+func FoodLimit(x templog.FoodLimit, d units.Display, lang ...Language) string {
 	name := map[string]phrase{
 		"cold_holding": {"Cold food", "Alimentos fríos"}, "shell_eggs": {"Shell eggs, air", "Huevos con cáscara, aire"},
 		"eu_quick_frozen": {"Quick-frozen food", "Ultracongelados"},

@@ -5,8 +5,10 @@ import (
 	"testing"
 	"time"
 
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
 	"coldwright/say/text"
-	"coldwright/trial"
 	"coldwright/units"
 )
 
@@ -31,7 +33,7 @@ func TestVacuum(t *testing.T) {
 // Every verdict is short, and what stands below it is well said in both systems of units.
 func TestProof_Verdicts(t *testing.T) {
 	limit := units.Pressure(70)
-	leak := []trial.LeakSize{{Refrigerant: "R-404A", GramsPerYear: 1200}}
+	leak := []standing.LeakSize{{Refrigerant: "R-404A", GramsPerYear: 1200}}
 	for _, d := range []units.Display{units.US(), units.Metric()} {
 		short := func(s string) {
 			t.Helper()
@@ -47,59 +49,59 @@ func TestProof_Verdicts(t *testing.T) {
 				}
 			}
 		}
-		for _, v := range []trial.HoldVerdict{trial.TightWithin, trial.Leaking, trial.HoldUndecided} {
-			h := trial.Hold{
+		for _, v := range []standing.Verdict{standing.TightWithin, standing.Leaking, standing.Undecided} {
+			h := standing.Result{
 				Verdict:       v,
 				N:             3,
 				Span:          240,
 				First:         1.1e6,
 				Last:          1.09e6,
 				Expected:      1.095e6,
-				Change:        trial.Uncertain{Value: -5e3, U: 2e3},
+				Change:        standing.Uncertain{Value: -5e3, U: 2e3},
 				Low:           -9e3,
 				High:          -1e3,
 				SmallestShare: 0.031,
 				AskedShare:    0.05,
 				Leaks:         leak,
 			}
-			if v == trial.HoldUndecided {
-				h.Reason = trial.TooShortHold
+			if v == standing.Undecided {
+				h.Reason = standing.TooShort
 			}
 			short(text.HoldVerdict(&h))
 			said(append(text.HoldLines(&h, d, units.Atm), text.HoldSentence(&h, text.English), text.HoldCriterion(&h))...)
-			if text.HoldGood(&h) != (v == trial.TightWithin) {
+			if text.HoldGood(&h) != (v == standing.TightWithin) {
 				t.Errorf("%v", v)
 			}
 		}
-		for _, v := range []trial.RiseVerdict{
-			trial.DryAndTight, trial.RiseLeak, trial.RiseMoisture, trial.RiseBoth, trial.CannotProveDry,
-			trial.RiseUndecided,
+		for _, v := range []vacuum.Verdict{
+			vacuum.DryAndTight, vacuum.Leak, vacuum.Moisture, vacuum.Both, vacuum.CannotProveDry,
+			vacuum.Undecided,
 		} {
-			r := trial.Rise{
+			r := vacuum.Result{
 				Verdict:     v,
 				N:           9,
 				Span:        16,
 				First:       30,
 				Last:        80,
 				Horizon:     60,
-				Leak:        trial.Part{Uncertain: trial.Uncertain{Value: 2, U: 1}, High: 4},
+				Leak:        vacuum.Part{Uncertain: standing.Uncertain{Value: 2, U: 1}, High: 4},
 				AllowedLeak: 1,
 				AllowedRise: 200,
 				PLeak:       0.9,
 				DryLimit:    &limit,
 				Leaks:       leak,
 				LeaksHigh:   leak,
-				Profile:     trial.House(),
+				Profile:     vacuum.DefaultProfile(),
 			}
 			short(text.RiseVerdict(&r))
 			said(append(text.RiseLines(&r, d), text.RiseCriterion(&r, d))...)
 		}
-		for _, p := range append(trial.Profiles(), trial.House()) {
+		for _, p := range append(vacuum.Profiles(), vacuum.DefaultProfile()) {
 			if s := text.Criterion(p, d); !strings.Contains(s, "at most") {
 				t.Errorf("%q", s)
 			}
 		}
-		for _, l := range trial.FoodLimits() {
+		for _, l := range templog.FoodLimits() {
 			if s := text.FoodLimit(l, d); !strings.Contains(s, "°") || !strings.Contains(s, l.Source) {
 				t.Errorf("%q", s)
 			}
@@ -110,24 +112,24 @@ func TestProof_Verdicts(t *testing.T) {
 // What a record says first: never, once, twice, only in defrosts, or within what the logger may be off.
 func TestColdVerdict(t *testing.T) {
 	day := time.Date(2026, 6, 13, 12, 0, 0, 0, time.UTC)
-	e := func(defrost, sure bool) trial.Excursion {
-		return trial.Excursion{
+	e := func(defrost, sure bool) templog.Excursion {
+		return templog.Excursion{
 			Low:     30,
 			High:    50,
 			Defrost: defrost,
 			Sure:    sure,
 			Peak:    units.Celsius(9),
-			Start:   trial.Bracket{After: day, Before: day.Add(10 * time.Minute)},
+			Start:   templog.Bracket{After: day, Before: day.Add(10 * time.Minute)},
 		}
 	}
-	for want, list := range map[string][]trial.Excursion{
+	for want, list := range map[string][]templog.Excursion{
 		"Never above 41 °F.":                                        nil,
 		"Above 41 °F once, 30 to 50 min in all.":                    {e(false, true)},
 		"Above 41 °F twice, 60 to 100 min in all.":                  {e(false, true), e(false, true), e(true, true)},
 		"Above 41 °F only in 1 defrost.":                            {e(true, true)},
 		"Above 41 °F once, each within what the logger may be off.": {e(false, false)},
 	} {
-		r := trial.ColdRecord{Excursions: list, Count: len(list), Limit: units.Celsius(5), First: day, Last: day.Add(24 * time.Hour)}
+		r := templog.Record{Excursions: list, Count: len(list), Limit: units.Celsius(5), First: day, Last: day.Add(24 * time.Hour)}
 		if got := text.ColdVerdict(&r, units.US()); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
@@ -135,7 +137,7 @@ func TestColdVerdict(t *testing.T) {
 			t.Errorf("%q: good %v", want, good)
 		}
 	}
-	r := trial.ColdRecord{First: day, Last: day.Add(time.Hour)}
+	r := templog.Record{First: day, Last: day.Add(time.Hour)}
 	row := text.ColdRow(&r, e(false, true), units.US())
 	if strings.Join(row, "|") != "13 Jun 12:00 to 13 Jun 12:10|still above at the end|30 to 50 min|48.2 °F" {
 		t.Errorf("%q", row)

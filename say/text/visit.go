@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"coldwright/machine/reading"
-	"coldwright/trial"
+	"coldwright/proof/pulldown"
 	"coldwright/units"
 )
 
@@ -22,7 +22,7 @@ type PullFacts struct {
 }
 
 // PullFactsFrom takes the sentence's numbers from a pull-down.
-func PullFactsFrom(r *trial.PullDown, set units.Temp) PullFacts {
+func PullFactsFrom(r *pulldown.Result, set units.Temp) PullFacts {
 	f := PullFacts{
 		Verdict: r.Verdict.String(), Minutes: r.Span, Box: r.Last, SetPoint: set, RatePerHour: r.RateLast,
 		PReaches6h: r.PReaches6h, Soon: math.NaN(), Mid: math.NaN(),

@@ -1,0 +1,595 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+	"time"
+	_ "time/tzdata" // zones of a logger's clock on machines without a zone database
+
+	"coldwright/fail"
+	"coldwright/proof/standing"
+	"coldwright/proof/templog"
+	"coldwright/proof/vacuum"
+	"coldwright/refrigerant"
+	"coldwright/say/text"
+	"coldwright/units"
+)
+
+// spoken is the language of a command's text.
+type spoken struct {
+	Lang string `help:"Language of verdicts, cautions and notes: en or es." enum:"en,es" default:"en"`
+}
+
+func (s spoken) say(code string) string { return text.Trial(code, text.Language(s.Lang)) }
+
+// compared are the refrigerants a leak is expressed in when none is named.
+const compared = "R-404A,R-134a,R-448A,R-22,R-290"
+
+func loadAll(list string) (out []*refrigerant.Refrigerant, err error) {
+	if list == "" {
+		list = compared
+	}
+	for n := range strings.SplitSeq(list, ",") {
+		r, err := load(strings.TrimSpace(n), "")
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, r)
+	}
+	return out, nil
+}
+
+// pressures reads a list such as "150psig,300psig".
+func pressures(flag, list string, ambient units.Pressure) (out []units.Pressure, err error) {
+	if list == "" {
+		return nil, nil
+	}
+	for s := range strings.SplitSeq(list, ",") {
+		e, err := units.ParsePressure(s, "")
+		if err != nil {
+			return nil, at(flag, err)
+		}
+		out = append(out, e.Absolute(ambient))
+	}
+	return out, nil
+}
+
+// fileOf is how errors name a file.
+func fileOf(name string) string {
+	if name == "-" {
+		return "standard input"
+	}
+	return name
+}
+
+// series reads the readings of a test; what is wrong with them names the file.
+func (e *Env) series(file string, read func(io.Reader) error) (err error) {
+	in, err := e.open(file)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	if err := read(in); err != nil {
+		return at2(fileOf(file), err)
+	}
+	return nil
+}
+
+type holdCmd struct {
+	File        string `arg:"" help:"CSV with ${hold_columns}; - is standard input." placeholder:"FILE.csv"`
+	Volumes     string `help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature." placeholder:"LIST"`
+	Nameplate   string `help:"Test pressures on the plates of all pressurised parts: 150psig,300psig. The lowest counts." placeholder:"LIST"`
+	Ask         string `help:"Loss asked about, share of the gas in a day." placeholder:"SHARE" default:"5%"`
+	Refrigerant string `help:"Refrigerants in which the smallest leak is expressed; default ${compared}." placeholder:"LIST"`
+	Working     string `help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)." placeholder:"P"`
+	JSON        bool   `help:"One JSON document." name:"json"`
+	SI          bool   `help:"bar(g) instead of psig, for people's text." name:"si"`
+	where
+	spoken
+}
+
+// Run judges a standing-pressure test.
+func (c *holdCmd) Run(env *Env) (err error) {
+	ambient, err := c.ambient()
+	if err != nil {
+		return err
+	}
+	o := standing.Options{Ambient: ambient}
+	if c.Volumes != "" {
+		for s := range strings.SplitSeq(c.Volumes, ",") {
+			v, err := units.ParseVolume(s, "")
+			if err != nil {
+				return at("--volumes", err)
+			}
+			o.Volumes = append(o.Volumes, v)
+		}
+	}
+	if o.Nameplate, err = pressures("--nameplate", c.Nameplate, ambient); err != nil {
+		return err
+	}
+	if o.Share, err = units.ParseFraction(c.Ask); err != nil {
+		return at("--ask", err)
+	}
+	if w, err := pressures("--working", c.Working, ambient); err != nil {
+		return err
+	} else if len(w) > 0 {
+		o.Working = w[0]
+	}
+	if o.Refrigerants, err = loadAll(c.Refrigerant); err != nil {
+		return err
+	}
+	var pts []standing.Point
+	if err := env.series(c.File, func(in io.Reader) (err error) {
+		pts, o.Gauge, err = standing.Read(in, ambient)
+		return err
+	}); err != nil {
+		return err
+	}
+	h, err := standing.Judge(pts, o)
+	if err != nil {
+		return at2(fileOf(c.File), err)
+	}
+	for _, code := range h.Cautions {
+		if code == standing.AboveNameplate {
+			fmt.Fprintf(env.Stderr, "coldwright: %s\n", c.say(code))
+		}
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, h)
+	}
+	c.print(env.Stdout, &h, ambient)
+	return nil
+}
+
+func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure) {
+	d, unit, scale := units.US(), "psi", units.Psi
+	if c.SI {
+		d, unit, scale = units.Metric(), "bar", units.Bar
+	}
+	fmt.Fprintln(w, c.say(h.Verdict.String()))
+	if h.Reason != "" {
+		fmt.Fprintln(w, c.say(h.Reason))
+	}
+	if h.MinutesLeft != nil {
+		fmt.Fprintf(w, "About %s more.\n", hours(*h.MinutesLeft))
+	}
+	fmt.Fprintf(
+		w,
+		"\nRead %s, then %s after %s. Tight, it would stand at %s now.\n",
+		d.FormatPressure(h.First, ambient),
+		d.FormatPressure(h.Last, ambient),
+		hours(h.Span),
+		d.FormatPressure(h.Expected, ambient),
+	)
+	if h.N > 1 {
+		fmt.Fprintf(w, "Change once temperature is taken out: %s %s (standard uncertainty), 90 times of 100 between %s and %s.\n",
+			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2))
+		fmt.Fprintf(w, "Smallest loss this test could have seen: %s %% of the gas a day.\n", grams(100*h.SmallestShare))
+	}
+	if len(h.Leaks) > 0 {
+		fmt.Fprintln(w, "The same hole with refrigerant vapour at working pressure (viscous flow; molecule by molecule in brackets):")
+		for _, l := range h.Leaks {
+			fmt.Fprintf(
+				w,
+				"  %-8s %8s g a year (%s) at %s\n",
+				l.Refrigerant,
+				grams(l.GramsPerYear),
+				grams(l.Molecular),
+				d.FormatPressure(l.Working, ambient),
+			)
+		}
+	} else if h.NoLeakReason != "" {
+		fmt.Fprintln(w, c.say(h.NoLeakReason))
+		for _, l := range h.PerLitre {
+			fmt.Fprintf(w, "  %-8s %8s g a year for each litre under test\n", l.Refrigerant, grams(l.GramsPerYear))
+		}
+	}
+	for _, f := range h.Findings {
+		fmt.Fprintln(w, c.say(f))
+	}
+	fmt.Fprintln(w, "\nNitrogen")
+	for _, k := range h.Cautions {
+		fmt.Fprintf(w, "  %s\n", c.say(k))
+	}
+}
+
+// grams keeps two significant digits.
+func grams(v float64) string {
+	r, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 2, 64), 64)
+	if err != nil {
+		r = v
+	}
+	return strconv.FormatFloat(r, 'f', -1, 64)
+}
+
+// hours writes a duration of minutes for a person.
+func hours(m float64) string {
+	switch {
+	case m < 120:
+		return units.Fixed(m, 0) + " min"
+	case m < 48*60:
+		return units.Fixed(m/60, 1) + " h"
+	}
+	return units.Fixed(m/(24*60), 1) + " days"
+}
+
+type riseCmd struct {
+	File        string `arg:"" help:"CSV with ${rise_columns}, from the moment the pump was shut off; - is standard input." placeholder:"FILE.csv"`
+	Volume      string `help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams." placeholder:"V"`
+	Coldest     string `help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven." placeholder:"T"`
+	Profile     string `help:"Published criterion: ${profiles}; default a house rule." placeholder:"NAME"`
+	Refrigerant string `help:"Refrigerants in which the leak is expressed; default ${compared}." placeholder:"LIST"`
+	JSON        bool   `help:"One JSON document." name:"json"`
+	where
+	spoken
+}
+
+// Run judges a rise test.
+func (c *riseCmd) Run(env *Env) (err error) {
+	ambient, err := c.ambient()
+	if err != nil {
+		return err
+	}
+	o := vacuum.Options{Outside: ambient}
+	if c.Volume != "" {
+		if o.Volume, err = units.ParseVolume(c.Volume, ""); err != nil {
+			return at("--volume", err)
+		}
+	}
+	if c.Coldest != "" {
+		if o.Coldest, err = units.ParseTemp(c.Coldest, ""); err != nil {
+			return at("--coldest", err)
+		}
+		if !(o.Coldest >= 180 && o.Coldest <= 373) {
+			return fail.New(
+				fail.Usage,
+				"--coldest",
+				fmt.Sprintf("%q cannot be a part under vacuum", c.Coldest),
+				"allowed: −135 to 212 °F (−93 to 100 °C)",
+			)
+		}
+	}
+	if c.Profile != "" {
+		p, err := vacuum.FindProfile(c.Profile)
+		if err != nil {
+			return at("--profile", err)
+		}
+		o.Profile = &p
+	}
+	if o.Refrigerants, err = loadAll(c.Refrigerant); err != nil {
+		return err
+	}
+	var pts []vacuum.Point
+	if err := env.series(c.File, func(in io.Reader) (err error) {
+		pts, err = vacuum.Read(in)
+		return err
+	}); err != nil {
+		return err
+	}
+	r, err := vacuum.Judge(pts, o)
+	if err != nil {
+		return at2(fileOf(c.File), err)
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, r)
+	}
+	w := env.Stdout
+	fmt.Fprintln(w, c.say(r.Verdict.String()))
+	if r.Reason != "" {
+		fmt.Fprintln(w, c.say(r.Reason))
+	}
+	if r.MinutesLeft != nil {
+		fmt.Fprintf(w, "About %s more.\n", hours(*r.MinutesLeft))
+	}
+	micron := func(p units.Pressure) string { return units.Fixed(float64(p)/units.Micron, 0) }
+	fmt.Fprintf(w, "\nFrom %s to %s micron in %s.\n", micron(r.First), micron(r.Last), hours(r.Span))
+	if r.N >= 4 {
+		fmt.Fprintf(
+			w,
+			"Straight part, a leak: %s micron a minute (90 times of 100 between %s and %s); asked: %s at most.\n",
+			units.FormatUncertain(r.Leak.Value, r.Leak.U),
+			units.Fixed(r.Leak.Low, 1),
+			units.Fixed(r.Leak.High, 1),
+			units.Fixed(r.AllowedLeak, 1),
+		)
+		fmt.Fprintf(
+			w,
+			"Levelling part, moisture, by %s: %s micron (between %s and %s); asked: %s at most.\n",
+			hours(r.Horizon),
+			units.FormatUncertain(r.Moisture.Value, r.Moisture.U),
+			units.Fixed(r.Moisture.Low, 0),
+			units.Fixed(r.Moisture.High, 0),
+			units.Fixed(r.AllowedRise, 0),
+		)
+	}
+	if r.DryLimit != nil {
+		fmt.Fprintf(
+			w,
+			"Ice or water at the coldest part stands at %s micron: only a reading surely below that proves it dry.\n",
+			micron(*r.DryLimit),
+		)
+	}
+	if r.WaterGrams != nil {
+		fmt.Fprintf(
+			w,
+			"Air let in %s std cc/s; water vapour %s g.\n",
+			strconv.FormatFloat(*r.StdCC, 'g', 2, 64),
+			strconv.FormatFloat(*r.WaterGrams, 'g', 2, 64),
+		)
+		for i, l := range r.Leaks {
+			fmt.Fprintf(
+				w,
+				"  as a leak of %-8s about %8s g a year at working pressure, at most %s\n",
+				l.Refrigerant,
+				grams(l.GramsPerYear),
+				grams(r.LeaksHigh[i].GramsPerYear),
+			)
+		}
+	}
+	for _, f := range r.Findings {
+		fmt.Fprintln(w, c.say(f))
+	}
+	fmt.Fprintf(w, "Criterion: %s (%s).\n", r.Profile.Key, r.Profile.Source)
+	return nil
+}
+
+type coldRecordCmd struct {
+	File       string `arg:"" help:"A logger's file of any layout; - is standard input." placeholder:"FILE.csv"`
+	Limit      string `help:"Limit: a temperature such as 41F, or ${limits}." placeholder:"LIMIT" default:"cold_holding"`
+	Unit       string `help:"C or F, where the file does not say." placeholder:"UNIT"`
+	Dates      string `help:"dmy or mdy, where the file leaves it in doubt." placeholder:"ORDER"`
+	Zone       string `help:"Zone of the logger's clock: Europe/Madrid, America/Denver, UTC or +02:00." placeholder:"ZONE"`
+	Air        string `help:"Column of the air: its heading or its number." placeholder:"COLUMN"`
+	Product    string `help:"Column of the product." placeholder:"COLUMN"`
+	Tolerance  string `help:"Accuracy of the logger, plus or minus: 0.5K, 1F; default what the Food Code asks." placeholder:"DIFF"`
+	Layout     string `help:"Read the layout that --save-layout wrote, instead of finding it." placeholder:"FILE.json"`
+	SaveLayout string `help:"Write the layout found, for the next file of this logger." placeholder:"FILE.json"`
+	Partial    bool   `help:"Set rows that cannot be read aside in FILE.rejected.csv and judge the rest."`
+	JSON       bool   `help:"One JSON document." name:"json"`
+	SI         bool   `help:"°C instead of °F, for people's text." name:"si"`
+	spoken
+}
+
+func (c *coldRecordCmd) options() (o templog.Options, rule *templog.FoodLimit, err error) {
+	if strings.ContainsAny(c.Limit, "0123456789") {
+		if o.Limit, err = units.ParseTemp(c.Limit, ""); err != nil {
+			return o, nil, at("--limit", err)
+		}
+	} else {
+		l, err := templog.FindFoodLimit(c.Limit)
+		if err != nil {
+			return o, nil, at("--limit", err)
+		}
+		o.Limit, rule = l.Limit(), &l
+	}
+	switch u := strings.ToUpper(strings.Trim(c.Unit, "° ")); u {
+	case "", "C", "F", "K":
+		o.Unit = u
+	default:
+		return o, nil, fail.New(fail.Usage, "--unit", fmt.Sprintf("%q is not a unit of temperature", c.Unit), "C or F")
+	}
+	if c.Dates != "" {
+		if err := o.Dates.UnmarshalText([]byte(c.Dates)); err != nil {
+			return o, nil, at("--dates", err)
+		}
+	}
+	if c.Tolerance != "" {
+		if o.Tolerance, err = units.ParseTempDiff(c.Tolerance, ""); err != nil {
+			return o, nil, at("--tolerance", err)
+		}
+		if !(o.Tolerance > 0 && o.Tolerance <= 10) {
+			return o, nil, fail.New(
+				fail.Usage,
+				"--tolerance",
+				fmt.Sprintf("%q is no accuracy of a logger", c.Tolerance),
+				"more than 0, at most 10 K",
+			)
+		}
+	}
+	if c.Zone != "" {
+		if o.Zone, err = zone(c.Zone); err != nil {
+			return o, nil, err
+		}
+	}
+	o.Air, o.Product = c.Air, c.Product
+	return o, rule, nil
+}
+
+// zone reads a zone's name or an offset.
+func zone(s string) (*time.Location, error) {
+	if t, err := time.Parse("-07:00", s); err == nil {
+		_, off := t.Zone()
+		return time.FixedZone(s, off), nil
+	}
+	if z, err := time.LoadLocation(s); err == nil && s != "Local" {
+		return z, nil
+	}
+	return nil, fail.New(
+		fail.Usage,
+		"--zone",
+		fmt.Sprintf("%q is no zone on this machine", s),
+		"a name such as America/Denver, UTC, or an offset such as -06:00",
+	)
+}
+
+// Run judges a logger's record.
+func (c *coldRecordCmd) Run(env *Env) (err error) {
+	o, rule, err := c.options()
+	if err != nil {
+		return err
+	}
+	if c.Layout != "" {
+		in, err := env.open(c.Layout)
+		if err != nil {
+			return err
+		}
+		d := json.NewDecoder(io.LimitReader(in, 1<<20))
+		d.DisallowUnknownFields()
+		var m templog.Mapping
+		if err := errors.Join(d.Decode(&m), in.Close()); err != nil {
+			return fail.New(fail.BadData, c.Layout, "is no layout: "+err.Error(), "write one with --save-layout")
+		}
+		o.Mapping = &m
+	}
+	open := func() (io.ReadCloser, error) { return env.open(c.File) }
+	if c.File == "-" { // read more than once, so kept
+		b, err := io.ReadAll(env.Stdin)
+		if err != nil {
+			return err
+		}
+		open = func() (io.ReadCloser, error) { return io.NopCloser(bytes.NewReader(b)), nil }
+	}
+	var rejected [][]string
+	if c.Partial {
+		seen := map[int]bool{} // a file out of order is read twice
+		o.Reject = func(line int, cells []string, why error) error {
+			if !seen[line] {
+				seen[line] = true
+				rejected = append(rejected, append([]string{strconv.Itoa(line), said(why)}, cells...))
+			}
+			return nil
+		}
+	}
+	r, err := templog.Judge(open, o)
+	if err != nil {
+		return at2(fileOf(c.File), err)
+	}
+	r.Rule = rule
+	if len(rejected) > 0 {
+		name := c.File + ".rejected.csv"
+		if c.File == "-" {
+			name = "rejected.csv"
+		}
+		if err := env.writeFile(name, func(w io.Writer) error {
+			return csv.NewWriter(w).WriteAll(append([][]string{{"line", "reason", "cells"}}, rejected...))
+		}); err != nil {
+			return err
+		}
+		fmt.Fprintf(env.Stderr, "coldwright: %d rows set aside in %s\n", len(rejected), name)
+	}
+	if c.SaveLayout != "" {
+		if err := env.writeFile(c.SaveLayout, func(w io.Writer) error { return printJSON(w, r.Mapping) }); err != nil {
+			return err
+		}
+	}
+	if c.JSON {
+		return printJSON(env.Stdout, r)
+	}
+	c.print(env.Stdout, &r)
+	return nil
+}
+
+func (c *coldRecordCmd) print(w io.Writer, r *templog.Record) {
+	d := units.US()
+	if c.SI {
+		d = units.Metric()
+	}
+	temp := func(t units.Temp) string { return d.FormatTemp(t, 1) }
+	stamp := func(t time.Time) string {
+		if t.IsZero() {
+			return "?"
+		}
+		return strings.Replace(r.Stamp(t), "T", " ", 1)
+	}
+	fmt.Fprintf(
+		w,
+		"%d readings, %s to %s, every %s: %s to %s, on average %s.\n",
+		r.Rows,
+		stamp(r.First),
+		stamp(r.Last),
+		hours(r.Every),
+		temp(r.Min),
+		temp(r.Max),
+		temp(r.Mean),
+	)
+	rule := ""
+	if r.Rule != nil {
+		rule = fmt.Sprintf(" (%s, %s)", r.Rule.Source, r.Rule.Section)
+	}
+	fmt.Fprintf(w, "Limit %s%s, logger ± %s, read from the %s.\n\n", temp(r.Limit), rule, d.FormatDiff(r.Tolerance, 1), r.Channel)
+	defrosts := 0
+	for _, e := range r.Excursions {
+		if e.Defrost {
+			defrosts++
+		}
+	}
+	fmt.Fprintf(
+		w,
+		"Above the limit %d times, %d of them defrosts; in all %s to %s.\n",
+		r.Count,
+		defrosts,
+		hours(r.AboveLow),
+		hours(r.AboveHigh),
+	)
+	shown := 0
+	for _, e := range r.Excursions {
+		if e.Defrost {
+			continue
+		}
+		if shown++; shown > 20 {
+			fmt.Fprintln(w, "  … (--json lists all)")
+			break
+		}
+		note := ""
+		if !e.Sure {
+			note = ", within the logger's tolerance"
+		}
+		if e.ToEnd {
+			note += ", still above at the end"
+		}
+		fmt.Fprintf(
+			w,
+			"  from between %s and %s to between %s and %s: %s to %s, up to %s%s\n",
+			stamp(e.Start.After),
+			stamp(e.Start.Before),
+			stamp(e.End.After),
+			stamp(e.End.Before),
+			hours(e.Low),
+			hours(e.High),
+			temp(e.Peak),
+			note,
+		)
+	}
+	if l := r.Longest; l != nil {
+		fmt.Fprintf(w, "Longest: %s to %s, from %s.\n", hours(l.Low), hours(l.High), stamp(l.Start.Before))
+	}
+	how := "as logged"
+	if !r.ProductLogged {
+		how = "estimated from the air"
+	}
+	fmt.Fprintf(
+		w,
+		"Product above the limit, %s: %s (90 times of 100 between %s and %s).\n",
+		how,
+		hours(r.ProductMinutes.Mid),
+		hours(r.ProductMinutes.Low),
+		hours(r.ProductMinutes.High),
+	)
+	if r.Defrosts.Count > 0 {
+		fmt.Fprintf(
+			w,
+			"Defrosts: %d, every %s, %s long, %s up.\n",
+			r.Defrosts.Count,
+			hours(r.Defrosts.Every),
+			hours(r.Defrosts.Minutes),
+			d.FormatDiff(r.Defrosts.Rise, 0),
+		)
+	}
+	if len(r.Notes) > 0 {
+		fmt.Fprintln(w, "\nNoticed")
+		for _, n := range r.Notes {
+			fmt.Fprintf(w, "  %s (%d)\n", c.say(n.Code), n.N)
+		}
+	}
+	fmt.Fprintln(w, "\nThe record still needs")
+	for _, n := range r.Needs {
+		fmt.Fprintf(w, "  %s\n", c.say(n))
+	}
+	fmt.Fprintf(w, "%s\n", c.say(templog.FoodDecision))
+}

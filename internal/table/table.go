@@ -1,0 +1,177 @@
+package table
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"coldwright/fail"
+)
+
+// MaxRows bounds a test against the clock: a reading a second for eleven days. A logger's record, which is streamed, has no such bound.
+const MaxRows = 1_000_000
+
+// table is a small CSV table of a test: a header of known columns, dot decimals, lines starting with # are remarks.
+type Table struct {
+	csv  *csv.Reader
+	col  map[string]int
+	rec  []string
+	line int
+	zero time.Time
+}
+
+// Open reads the header; known says whether a column may be there.
+func Open(r io.Reader, known func(string) bool, columns string) (*Table, error) {
+	t := &Table{csv: csv.NewReader(r), col: map[string]int{}}
+	t.csv.Comment, t.csv.TrimLeadingSpace, t.csv.ReuseRecord = '#', true, true
+	head, err := t.csv.Read()
+	if errors.Is(err, io.EOF) {
+		return nil, fail.New(fail.BadData, "line 1", "the table has no header row", "columns: "+columns)
+	}
+	if err != nil {
+		return nil, t.broken(err)
+	}
+	for i, h := range head {
+		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
+		place := fmt.Sprintf("line 1, column %d", i+1)
+		if !known(h) {
+			return nil, fail.New(fail.BadData, place, fmt.Sprintf("no column %q", Clip(h)), "columns: "+columns)
+		}
+		if _, twice := t.col[h]; twice {
+			return nil, fail.New(fail.BadData, place, fmt.Sprintf("column %q is there twice", h), "keep one of the two")
+		}
+		t.col[h] = i
+	}
+	if t.Has("minute") == t.Has("time") {
+		return nil, fail.New(fail.BadData, "line 1", "exactly one of the columns minute and time is needed", "columns: "+columns)
+	}
+	return t, nil
+}
+
+func (t *Table) Has(name string) bool { _, ok := t.col[name]; return ok }
+
+// broken puts the line into an error of the CSV reader.
+func (t *Table) broken(err error) error {
+	var p *csv.ParseError
+	if errors.As(err, &p) {
+		why := "a quotation mark stands in the wrong place"
+		if errors.Is(p.Err, csv.ErrFieldCount) {
+			why = fmt.Sprintf("the row does not have the %d cells of the header", len(t.col))
+		}
+		return fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d, column %d", p.Line, p.Column),
+			why,
+			"every row has as many cells as the header; a comma inside a cell needs quotation marks around the cell",
+		)
+	}
+	return err
+}
+
+// next moves to the next row; false at the end.
+func (t *Table) Next(rows int) (bool, error) {
+	rec, err := t.csv.Read()
+	if errors.Is(err, io.EOF) {
+		return false, nil
+	}
+	if err != nil {
+		return false, t.broken(err)
+	}
+	t.rec = rec
+	t.line, _ = t.csv.FieldPos(0)
+	if rows >= MaxRows {
+		return false, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", t.line),
+			fmt.Sprintf("more than %d rows", MaxRows),
+			"keep one reading a minute",
+		)
+	}
+	return true, nil
+}
+
+func (t *Table) Place(name string) string { return fmt.Sprintf("line %d, column %s", t.line, name) }
+
+// number reads a cell; ok is false where the column is not there or the cell is empty.
+func (t *Table) Number(name string) (v float64, ok bool, err error) {
+	i, there := t.col[name]
+	if !there || i >= len(t.rec) {
+		return 0, false, nil
+	}
+	s := strings.TrimSpace(t.rec[i])
+	if s == "" {
+		return 0, false, nil
+	}
+	v, perr := strconv.ParseFloat(strings.Replace(s, "−", "-", 1), 64)
+	if perr != nil || math.IsNaN(v) || math.IsInf(v, 0) {
+		return 0, false, fail.New(
+			fail.BadValue,
+			t.Place(name),
+			fmt.Sprintf("%q is not a number", Clip(s)),
+			"dot decimal, no unit: the column names it",
+		)
+	}
+	return v, true, nil
+}
+
+// minute reads the time of the row, minutes from the first row for the column time.
+func (t *Table) Minute() (float64, error) {
+	if !t.Has("time") {
+		v, ok, err := t.Number("minute")
+		if err == nil && !ok {
+			err = fail.New(fail.Required, t.Place("minute"), "is empty", "minutes since the start, such as 0, 10, 20")
+		}
+		if err == nil && math.Abs(v) > 1e7 {
+			err = fail.New(
+				fail.Range,
+				t.Place("minute"),
+				fmt.Sprintf("%g minutes cannot be a test", v),
+				"allowed: −10,000,000 to 10,000,000",
+			)
+		}
+		return v, err
+	}
+	s := strings.TrimSpace(t.rec[t.col["time"]])
+	at, err := time.Parse(time.RFC3339, s)
+	if err != nil {
+		return 0, fail.New(fail.BadValue, t.Place("time"), fmt.Sprintf("%q is no time", Clip(s)), "write 2026-06-01T08:30:00Z")
+	}
+	if t.zero.IsZero() {
+		t.zero = at
+	}
+	return at.Sub(t.zero).Minutes(), nil
+}
+
+// Clip keeps messages to one short line.
+func Clip(s string) string {
+	r := []rune(strings.ToValidUTF8(strings.Join(strings.Fields(s), " "), "?"))
+	if len(r) > 40 {
+		return string(r[:40]) + "…"
+	}
+	return string(r)
+}
+
+// InOrder sorts rows by minute and refuses repeated minutes.
+func InOrder[T any](rows []T, minute func(T) float64) error {
+	slices.SortStableFunc(rows, func(a, b T) int {
+		switch x, y := minute(a), minute(b); {
+		case x < y:
+			return -1
+		case x > y:
+			return 1
+		}
+		return 0
+	})
+	for i := range rows {
+		if i > 0 && minute(rows[i]) == minute(rows[i-1]) {
+			return fail.New(fail.BadData, fmt.Sprintf("minute %g", minute(rows[i])), "is there twice", "correct one of the two")
+		}
+	}
+	return nil
+}

@@ -1,0 +1,117 @@
+package pulldown
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+
+	"coldwright/fail"
+	"coldwright/internal/table"
+	"coldwright/units"
+)
+
+// Read reads a table with the columns minute (or time, RFC 3339) and box_c or box_f, optionally product_c or product_f.
+//
+//   - in: CSV with dot decimals; lines starting with # are remarks
+//   - out: the points
+//   - errors: [*fail.Error] naming line and column
+//   - source: definition
+func Read(r io.Reader) ([]Point, error) {
+	columns := []string{"minute", "time", "box_c", "box_f", "product_c", "product_f"}
+	t, err := table.Open(
+		r,
+		func(h string) bool { return slices.Contains(columns, h) },
+		"minute or time, box_c or box_f, product_c or product_f",
+	)
+	if err != nil {
+		return nil, err
+	}
+	if t.Has("box_c") == t.Has("box_f") {
+		return nil, fail.New(fail.BadData, "line 1", "exactly one of box_c and box_f is needed", "first row: minute,box_f")
+	}
+	temp := func(c, f string) (*units.Temp, error) {
+		if v, ok, err := t.Number(c); err != nil || ok {
+			t := units.Celsius(v)
+			return &t, err
+		}
+		if v, ok, err := t.Number(f); err != nil || ok {
+			t := units.Fahrenheit(v)
+			return &t, err
+		}
+		return nil, nil
+	}
+	var out []Point
+	for {
+		more, err := t.Next(len(out))
+		if err != nil {
+			return nil, err
+		}
+		if !more {
+			return out, nil
+		}
+		var p Point
+		if p.Minute, err = t.Minute(); err != nil {
+			return nil, err
+		}
+		box, err := temp("box_c", "box_f")
+		if err != nil {
+			return nil, err
+		}
+		if box == nil {
+			return nil, fail.New(fail.Required, t.Place("box"), "is empty", "leave the row out when the box was not read")
+		}
+		if !(*box > 180 && *box < 340) {
+			return nil, fail.New(
+				fail.Range,
+				t.Place("box"),
+				fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()),
+				"allowed: −135 to 150 °F (−93 to 66 °C)",
+			)
+		}
+		p.Box = *box
+		if p.Product, err = temp("product_c", "product_f"); err != nil {
+			return nil, err
+		}
+		out = append(out, p)
+	}
+}
+
+// MarshalJSON writes the answer with the stable keys of the contract.
+func (p Result) MarshalJSON() ([]byte, error) {
+	type band struct {
+		Minute float64 `json:"minute"`
+		Low    float64 `json:"low_c"`
+		Mid    float64 `json:"mid_c"`
+		High   float64 `json:"high_c"`
+	}
+	type interval struct {
+		Low  float64 `json:"low"`
+		Mid  float64 `json:"mid"`
+		High float64 `json:"high"`
+	}
+	out := struct {
+		Verdict  string    `json:"verdict"`
+		Reason   string    `json:"reason,omitempty"`
+		Points   int       `json:"points"`
+		Span     float64   `json:"span_min"`
+		LastC    float64   `json:"last_c"`
+		Rate     float64   `json:"rate_k_per_h_last"`
+		Forecast []band    `json:"forecast"`
+		P        *float64  `json:"p_reaches_setpoint_6h"`
+		To       *interval `json:"minutes_to_setpoint"`
+	}{
+		Verdict: p.Verdict.String(), Reason: p.Reason, Points: p.N, Span: p.Span, LastC: p.Last.C(), Rate: float64(p.RateLast),
+		Forecast: []band{},
+	}
+	for _, b := range p.Forecast {
+		out.Forecast = append(out.Forecast, band{b.Minute, b.Low.C(), b.Mid.C(), b.High.C()})
+	}
+	if len(p.Forecast) > 0 {
+		out.P = &p.PReaches6h
+	}
+	if p.ToSetPoint != nil {
+		out.To = &interval{p.ToSetPoint.Low, p.ToSetPoint.Mid, p.ToSetPoint.High}
+	}
+	return json.Marshal(out)
+}

@@ -1,0 +1,315 @@
+package standing
+
+import (
+	"encoding/json"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+func near(t *testing.T, what string, got, want, tol float64, source string) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s: got %.6g, want %.6g ± %.2g (%s)", what, got, want, tol, source)
+	}
+}
+
+func held(mpf ...float64) []Point {
+	var out []Point
+	for i := 0; i < len(mpf); i += 3 {
+		out = append(out, Point{mpf[i], units.Psig(mpf[i+1]).Absolute(units.Atm), []units.Temp{units.Fahrenheit(mpf[i+2])}})
+	}
+	return out
+}
+
+func load(tb testing.TB, names ...string) (out []*refrigerant.Refrigerant) {
+	tb.Helper()
+	for _, n := range names {
+		r, err := refrigerant.Load(n)
+		if err != nil {
+			tb.Fatal(err)
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// The gas law at constant amount: p2 = (p1 + patm)(T2/T1) − patm, arithmetic of the ideal gas at 14.696 psi (design
+// reference on standing pressure). Real nitrogen moves a little more: to second order the change is 1 + ρ(B + T B′)
+// of the ideal one, with B = −16.2 cm³/mol at 250 K and −4.2 at 300 K (Dymond and Smith 1980, The Virial Coefficients
+// of Pure Gases and Mixtures; from memory). That is 5 to 9 % of the change here.
+func TestJudge_GasLaw(t *testing.T) {
+	for _, c := range []struct{ p1, t1, t2, p2 float64 }{
+		{500, 70, 71, 500.97},
+		{500, 70, 76, 505.83},
+		{300, 75, 55, 288.23},
+		{150, 75, 85, 153.08},
+		{400, 68, 50, 385.85},
+	} {
+		T := (float64(units.Fahrenheit(c.t1)) + float64(units.Fahrenheit(c.t2))) / 2
+		rho := (c.p1 + 14.696) * units.Psi / (8.314462618 * T) * 1e-6 // mol/cm³
+		slope := (16.2 - 4.2) / 50
+		real := c.p1 + (c.p2-c.p1)*(1+rho*(-4.2+slope*(T-300)+T*slope))
+		h, err := Judge(held(0, c.p1, c.t1, 1440, real, c.t2), Options{Gauge: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := float64(h.Expected.Gauge(units.Atm)) / units.Psi
+		near(t, "expected psig", got, real, 0.006+0.012*math.Abs(c.p2-c.p1), "gas law to the second virial coefficient")
+		near(t, "expected psig", got, c.p2, 0.006+0.11*math.Abs(c.p2-c.p1), "ideal gas law")
+		near(t, "corrected change, psi", h.Change.Value/units.Psi, 0, 0.006+0.012*math.Abs(c.p2-c.p1), "gas law")
+		if h.Verdict != TightWithin {
+			t.Errorf("%+v: %v, change %.2f ± %.2f psi", c, h.Verdict, h.Change.Value/units.Psi, h.Change.U/units.Psi)
+		}
+	}
+	// Real-gas factor about 0.99 at 34 bar and 20 °C: design reference, from memory.
+	h, err := Judge([]Point{{0, 34e5, []units.Temp{293.15}}}, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "Z", h.Z, 0.99, 0.01, "design reference, from memory")
+	// Second virial coefficient of nitrogen, −4.5 ± 1 cm³/mol at 300 K (Dymond and Smith 1980, from memory): Z − 1 = Bp/(RT) at low pressure.
+	h, _ = Judge([]Point{{0, 5e5, []units.Temp{300}}}, Options{})
+	near(t, "B, cm³/mol", (h.Z-1)*8.314462618*300/5e5*1e6, -4.5, 1, "Dymond and Smith (1980)")
+}
+
+// ASHRAE Journal, January 2021, p. 40: at 500 psig about 1 psi per 1 °F; 6 °F warmer should give about 6 psi, a rise of 3 is likely a leak.
+func TestJudge_SmallRiseIsALeak(t *testing.T) {
+	h, err := Judge(held(0, 500, 70, 720, 501.6, 73, 1440, 503, 76), Options{})
+	if err != nil || h.Verdict != Leaking {
+		t.Errorf("%v %v, change %.2f ± %.2f psi", h.Verdict, err, h.Change.Value/units.Psi, h.Change.U/units.Psi)
+	}
+	near(t, "lost, psi", h.Change.Value/units.Psi, -3, 0.3, "ASHRAE Journal, Jan 2021, p. 40")
+}
+
+// UFGS 15741N, 3.7: 300 psi held 2 h without a drop passes; the same after ten minutes proves nothing yet. UFGS 15182: 0.3 psi per °F.
+func TestJudge_Verdicts(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		p      []Point
+		want   Verdict
+		reason string
+	}{
+		{"two hours, no drop", held(0, 300, 75, 120, 300, 75), TightWithin, ""},
+		{"ten minutes", held(0, 300, 75, 10, 300, 75), Undecided, TooShort},
+		{"one look", held(0, 300, 75), Undecided, OneReading},
+		{"gains", held(0, 300, 75, 120, 310, 75), Undecided, PressureGained},
+		{"drops", held(0, 300, 75, 60, 290, 75), Leaking, ""},
+		{"cold hides nothing", held(0, 300, 75, 1440, 288.23, 55), TightWithin, ""},
+		{"warm hides a leak", held(0, 300, 55, 1440, 300, 75), Leaking, ""},
+	} {
+		h, err := Judge(c.p, Options{})
+		if err != nil || h.Verdict != c.want || h.Reason != c.reason {
+			t.Errorf(
+				"%s: %v %q %v, change %.2f ± %.2f psi, want %v %q",
+				c.name,
+				h.Verdict,
+				h.Reason,
+				err,
+				h.Change.Value/units.Psi,
+				h.Change.U/units.Psi,
+				c.want,
+				c.reason,
+			)
+		}
+		if (h.MinutesLeft != nil) != (c.reason == TooShort) {
+			t.Errorf("%s: time left %v", c.name, h.MinutesLeft)
+		}
+	}
+	h, _ := Judge(held(0, 150, 75, 1440, 150, 85), Options{})
+	near(t, "flat rule, psi", h.FlatRule/units.Psi, -3, 1e-6, "UFGS 15182: 0.3 psi per °F")
+	// The time said to be left is enough and not far too much (property of our own forecast).
+	short, _ := Judge(held(0, 300, 75, 5, 300, 75, 10, 300, 75), Options{})
+	left := *short.MinutesLeft
+	var p []Point
+	for m := 0.0; m <= 10+left+5; m += 5 {
+		p = append(p, held(m, 300, 75)...)
+	}
+	if h, _ := Judge(p, Options{}); h.Verdict != TightWithin {
+		t.Errorf("after the %.0f minutes asked for: %v", left, h.Verdict)
+	}
+}
+
+// Design reference, standing pressure: V = 20 L, 1 psi in 24 h is 1.6e-3 Pa m³/s, 1.6e-2 std cc/s (arithmetic).
+func TestJudge_LeakSize(t *testing.T) {
+	h, err := Judge(
+		held(0, 300, 32, 1440, 299, 32),
+		Options{Volumes: []float64{0.020}, Refrigerants: load(t, "R-404A", "R-134a", "R-744")},
+	)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// By proportion: what one psi would be, from what the smallest leak is.
+	perPsi := *h.SmallestStdCC / (h.SmallestShare * float64(h.First) / units.Psi)
+	near(t, "std cc/s for 1 psi a day from 20 L at 0 °C", perPsi, 1.6e-2, 0.05e-2, "design reference: q = V dp/t")
+	if len(h.Leaks) != 3 {
+		t.Fatal(h.Leaks, h.NoLeakReason)
+	}
+	near(t, "20 L, by the litre", 20*h.PerLitre[0].GramsPerYear, h.Leaks[0].GramsPerYear, 1e-9*h.Leaks[0].GramsPerYear, "identity")
+	for _, l := range h.Leaks {
+		if !(l.GramsPerYear > 0 && l.Molecular > 0) {
+			t.Errorf("%+v", l)
+		}
+	}
+	// Identity: nitrogen through the same hole at the same pressures is the same flow.
+	n2 := load(t, "R-728")[0]
+	g, err := gasOf(n2, 293.15)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, how := range []Regime{Viscous, Molecular} {
+		near(t, how.String(), convert(1, g, 2e6, 1e5, g, 2e6, 1e5, how), 1, 1e-12, "identity")
+	}
+	// Molecular flow goes with one over the root of the mass (Graham's law).
+	near(t, "Graham", convert(1, g, 2e6, 1e5, Gas{4 * g.M, 1}, 2e6, 1e5, Molecular), 0.5, 1e-12, "Graham's law")
+}
+
+// Grams a year to std cc/s: design reference, arithmetic (0 °C, 101.325 kPa). Molar masses: ASHRAE 34.
+func TestStdCC(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		M, q float64
+	}{
+		{"R-134a", 102.03, 6.96e-6},
+		{"R-404A", 97.60, 7.28e-6},
+		{"R-448A", 86.28, 8.23e-6},
+		{"R-22", 86.47, 8.21e-6},
+		{"R-290", 44.10, 1.61e-5},
+	} {
+		near(t, c.name, StdCC(1, c.M/1000), c.q, 0.005*c.q, "design reference, leak size table")
+	}
+	near(t, "1 oz a year of R-404A", StdCC(28.35, 0.0976), 2.1e-4, 0.05e-4, "design reference")
+	// Bubbles of 2 mm: published leak-test table (times from the design reference).
+	for _, c := range []struct{ cc, seconds float64 }{
+		{1e-1, 1.0 / 24},
+		{1e-2, 1.0 / 2.4},
+		{1e-3, 4.2},
+		{1e-4, 41.9},
+		{1e-5, 7.0 * 60},
+		{1e-6, 69.8 * 60},
+	} {
+		near(t, "bubble", BubbleSeconds(c.cc, 2e-3), c.seconds, 0.01*c.seconds, "published leak-test table")
+	}
+}
+
+// Vapour viscosities, µPa s: nitrogen 17.8 at 25 °C (Lemmon and Jacobsen 2004), R-134a 11.8, propane 8.1, carbon
+// dioxide 14.9 (handbook values, from memory).
+func TestViscosity(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		mu   float64
+	}{{"R-728", 17.8}, {"R-134a", 11.8}, {"R-290", 8.1}, {"R-744", 14.9}} {
+		g, err := gasOf(load(t, c.name)[0], 298.15)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, c.name, g.mu*1e6, c.mu, 0.06*c.mu, "published, 25 °C")
+	}
+}
+
+// Two volumes: a coil that warms alone raises the pressure by its share of the gas only; ideal Gas, Σ V/T (design reference).
+func TestJudge_Volumes(t *testing.T) {
+	o := Options{Volumes: []float64{0.012, 0.008}}
+	p := []Point{
+		{0, 5e5, []units.Temp{300, 300}},
+		{600, units.Pressure(5e5 * (0.020 / 300) / (0.012/300 + 0.008/330)), []units.Temp{300, 330}},
+	}
+	h, err := Judge(p, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "corrected change, Pa", h.Change.Value, 0, 0.001*5e5, "ideal Gas, Σ V/T")
+	if h.Verdict != TightWithin {
+		t.Errorf("%v %s, change %.0f ± %.0f Pa", h.Verdict, h.Reason, h.Change.Value, h.Change.U)
+	}
+	// Order of the points and the place of the zero change nothing (property).
+	q := []Point{p[1], p[0]}
+	q[0].Minute, q[1].Minute = 1600, 1000
+	g, err := Judge(q, o)
+	if err != nil || g.Change != h.Change {
+		t.Errorf("%+v, %+v, %v", g.Change, h.Change, err)
+	}
+	if _, err := Judge(p, Options{Volumes: []float64{1}}); err == nil {
+		t.Error("one volume for two temperatures was accepted")
+	}
+}
+
+func TestCheckTestPressure(t *testing.T) {
+	plates := []units.Pressure{units.Psig(300).Absolute(units.Atm), units.Psig(150).Absolute(units.Atm)}
+	if err := CheckTestPressure(units.Psig(150).Absolute(units.Atm), plates, units.Atm); err != nil {
+		t.Error(err)
+	}
+	if err := CheckTestPressure(
+		units.Psig(151).Absolute(units.Atm),
+		plates,
+		units.Atm,
+	); fail.CodeOf(err) != fail.Forbidden ||
+		!strings.Contains(err.Error(), "150 psig") {
+		t.Error(err)
+	}
+	if err := CheckTestPressure(units.Psig(1).Absolute(units.Atm), nil, units.Atm); fail.CodeOf(err) != fail.Required {
+		t.Error(err)
+	}
+	h, _ := Judge(held(0, 160, 70, 60, 160, 70), Options{Nameplate: plates})
+	if h.Cautions[0] != AboveNameplate || !slices.Contains(h.Cautions, NitrogenOnly) || !slices.Contains(h.Cautions, UseRelief) ||
+		!slices.Contains(h.Cautions, UseRegulator) {
+		t.Error(h.Cautions)
+	}
+	h, _ = Judge(held(0, 140, 70, 60, 140, 70), Options{})
+	if h.Cautions[0] != NameplateAsked || !slices.Contains(h.Cautions, LowestNameplate) {
+		t.Error(h.Cautions)
+	}
+}
+
+func TestRead(t *testing.T) {
+	p, gauge, err := Read(strings.NewReader("# two looks\nminute,pressure_psig,gas_f\n0,300,75\n60,299,74\n"), 90e3)
+	if err != nil || !gauge || len(p) != 2 {
+		t.Fatal(p, gauge, err)
+	}
+	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+90e3, 1e-6, "definition")
+	p, gauge, err = Read(strings.NewReader("minute,pressure_psig,barometer_kpa,gas_1_c,gas_2_f\n0,300,95,20,68\n"), 90e3)
+	if err != nil || gauge || len(p[0].Gas) != 2 {
+		t.Fatal(p, gauge, err)
+	}
+	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+95e3, 1e-6, "definition")
+	near(t, "same temperature", float64(p[0].Gas[0]-p[0].Gas[1]), 0, 1e-9, "definition")
+	for text, says := range map[string]string{
+		"": "header", "minute,pressure_kpa\n0,3\n": "no temperature", "minute,pressure_kpa,pressure_psig,gas_c\n": "exactly one",
+		"minute,pressure_kpa,gas_c\n0,x,3\n":      "line 2, column pressure_kpa",
+		"minute,pressure_kpa,gas_c\n0,2000,900\n": "cannot be gas", "minute,pressure_kpa,gas_c\n0,2,20\n": "cannot be a standing pressure",
+		"minute,pressure_kpa,gas_2_c,gas_c\n": "follow on",
+		"minute,pressure_kpa,gas_c,gas_f\n":   "keep one", "minute,pressure_kpa,gas_c\n0,2000\n": "line 2",
+		"time,pressure_kpa,gas_c\nnoon,2000,20\n": "line 2, column time", "minute,pressure,gas_c\n": "no column \"pressure\"",
+		"minute,pressure_kpa,gas_c\n,2000,20\n": "line 2, column minute", "minute,pressure_psig,barometer_kpa,gas_c\n0,300,9,20\n": "ambient",
+	} {
+		if _, _, err := Read(strings.NewReader(text), units.Atm); err == nil || !strings.Contains(err.Error()+fail.HintOf(err), says) {
+			t.Errorf("%q: %v, want %q", text, err, says)
+		}
+	}
+	if _, err := Judge(held(0, 300, 75, 0, 301, 75), Options{}); err == nil {
+		t.Error("a repeated minute was accepted")
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add("minute,pressure_psig,gas_f\n0,300,75\n60,299,74\n120,300,76\n")
+	f.Add("time,pressure_kpa,gas_1_c,gas_2_c\n2026-06-01T08:00:00Z,2000,20,5\n2026-06-01T09:00:00Z,1990,21,4\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		p, gauge, err := Read(strings.NewReader(s), units.Atm)
+		if err != nil || len(p) > 50 {
+			return
+		}
+		h, err := Judge(p, Options{Gauge: gauge})
+		if err != nil {
+			return
+		}
+		if _, err := json.Marshal(h); err != nil {
+			t.Errorf("%q: %v", s, err)
+		}
+	})
+}

@@ -1,0 +1,1002 @@
+package templog
+
+import (
+	"bufio"
+	"encoding/binary"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode/utf16"
+	"unicode/utf8"
+
+	"coldwright/fail"
+	"coldwright/internal/table"
+	"coldwright/units"
+)
+
+// Source opens a file from its beginning; it is called once to propose a layout and once or twice to read.
+type Source func() (io.ReadCloser, error)
+
+// Column of a logger's file. Index counts from 1.
+type Column struct {
+	Index int    `json:"index"`
+	Name  string `json:"name"`
+	Unit  string `json:"unit"` // C, F or K
+}
+
+// Mapping is the layout of a logger's file: proposed from the file itself, confirmed by a person, and remembered for
+// the next file of this logger.
+type Mapping struct {
+	Separator string    `json:"separator"` // , ; tab |
+	Decimal   string    `json:"decimal"`   // . or ,
+	Header    int       `json:"header"`    // line of the header; 0: none
+	First     int       `json:"first"`     // line of the first reading
+	Columns   []string  `json:"columns"`   // names of the header
+	Time      []int     `json:"time"`      // columns that together make the time: one, or date and time of day; or minutes
+	Minutes   bool      `json:"minutes"`   // the time column counts minutes
+	Dates     DateOrder `json:"dates"`
+	Air       *Column   `json:"air"`
+	Product   *Column   `json:"product"`
+}
+
+// Note is a code with how often it happened. The words for it stand in package text.
+type Note struct {
+	Code string `json:"code"`
+	N    int    `json:"n"`
+}
+
+// Codes of reading a logger's file.
+const (
+	NoteSeveralColumns  = "several_temperature_columns"
+	NoteOrderBySequence = "date_order_by_sequence"
+	NoteUnsorted        = "unsorted_rows"
+	NoteNewestFirst     = "newest_first"
+	NoteDuplicates      = "duplicate_rows"
+	NoteDuplicateDiffer = "duplicate_times_differ"
+	NoteMissing         = "missing_readings"
+	NoteGaps            = "gaps"
+	NoteClockBack       = "clock_set_back"
+	NoteClockForward    = "clock_set_forward"
+	NoteNoSuchTime      = "time_skipped_by_clock"
+	NoteRejected        = "rejected_rows"
+	NoteRelative        = "times_in_minutes"
+)
+
+func usage(field, format, value, hint string) *fail.Error {
+	return fail.New(fail.Usage, field, fmt.Sprintf(format, table.Clip(value)), hint)
+}
+
+// plainText takes marks of Unicode off the beginning and turns UTF-16 into UTF-8.
+func plainText(r io.Reader) io.Reader {
+	b := bufio.NewReaderSize(r, 1<<16)
+	head, _ := b.Peek(3)
+	switch {
+	case len(head) >= 3 && string(head) == "\xef\xbb\xbf":
+		_, _ = b.Discard(3)
+	case len(head) >= 2 && string(head[:2]) == "\xff\xfe":
+		_, _ = b.Discard(2)
+		return &wide{r: b, order: binary.LittleEndian}
+	case len(head) >= 2 && string(head[:2]) == "\xfe\xff":
+		_, _ = b.Discard(2)
+		return &wide{r: b, order: binary.BigEndian}
+	}
+	return b
+}
+
+type wide struct {
+	r     *bufio.Reader
+	order binary.ByteOrder
+	rest  []byte
+}
+
+// Read decodes UTF-16.
+func (w *wide) Read(p []byte) (int, error) {
+	for len(w.rest) == 0 {
+		var two [2]byte
+		if _, err := io.ReadFull(w.r, two[:]); err != nil {
+			if errors.Is(err, io.ErrUnexpectedEOF) {
+				err = io.EOF
+			}
+			return 0, err
+		}
+		c := rune(w.order.Uint16(two[:]))
+		if utf16.IsSurrogate(c) {
+			if _, err := io.ReadFull(w.r, two[:]); err == nil {
+				c = utf16.DecodeRune(c, rune(w.order.Uint16(two[:])))
+			}
+		}
+		w.rest = utf8.AppendRune(w.rest[:0], c)
+	}
+	n := copy(p, w.rest)
+	w.rest = w.rest[n:]
+	return n, nil
+}
+
+func rowsOf(r io.Reader, sep string) *csv.Reader {
+	c := csv.NewReader(r)
+	c.Comma, _ = utf8.DecodeRuneInString(sep)
+	c.FieldsPerRecord, c.LazyQuotes, c.ReuseRecord, c.TrimLeadingSpace = -1, true, true, sep != "\t"
+	return c
+}
+
+// blankCell reports cells by which loggers say that there is no reading.
+func blankCell(s string) bool {
+	if s == "" {
+		return true
+	}
+	switch strings.ToLower(s) {
+	case "-", "--", "---", "nan", "n/a", "na", "null", "none", "err", "error", "ol", "open", "no data":
+		return true
+	}
+	return false
+}
+
+// cellNumber reads a number with an optional unit behind it. comma says that the decimal sign is a comma.
+func cellNumber(s string, comma bool) (v float64, unit string, ok bool) {
+	end := len(s)
+	for end > 0 && !(s[end-1] >= '0' && s[end-1] <= '9' || s[end-1] == '.') {
+		end--
+	}
+	if end < len(s) {
+		if unit = unitWord(s[end:], true); unit == "" {
+			return 0, "", false
+		}
+		s = strings.TrimSpace(s[:end])
+	}
+	if comma {
+		if strings.Contains(s, ".") {
+			return 0, "", false
+		}
+		s = strings.Replace(s, ",", ".", 1)
+	}
+	if strings.HasPrefix(s, "−") {
+		s = "-" + strings.TrimPrefix(s, "−")
+	}
+	if s == "" || s[0] != '-' && s[0] != '+' && s[0] != '.' && (s[0] < '0' || s[0] > '9') {
+		return 0, "", false
+	}
+	v, err := strconv.ParseFloat(s, 64)
+	return v, unit, err == nil && !math.IsInf(v, 0) && !math.IsNaN(v)
+}
+
+// unitWord finds a unit of temperature in a heading or behind a number. bare accepts a letter alone.
+func unitWord(s string, bare bool) string {
+	for _, u := range []string{"C", "F", "K"} { // air_c, value_f
+		if h := strings.TrimSpace(s); len(h) > 2 && strings.EqualFold(h[len(h)-2:], "_"+u) {
+			return u
+		}
+	}
+	s = strings.ToLower(strings.NewReplacer("\xb0", "°", "º", "°", "˚", "°", "_", " ", "-", " ", "/", " ", ",", " ").Replace(s))
+	s = strings.ToValidUTF8(s, "°") // a degree sign in another code page
+	for _, u := range []struct{ word, unit string }{{"celsius", "C"}, {"fahrenheit", "F"}, {"kelvin", "K"}, {"℃", "C"}, {"℉", "F"}} {
+		if strings.Contains(s, u.word) {
+			return u.unit
+		}
+	}
+	for _, l := range []string{"c", "f", "k"} {
+		u := strings.ToUpper(l)
+		for _, form := range []string{
+			"°" + l, "° " + l, "(" + l + ")", "[" + l + "]", "{" + l + "}", "deg" + l, "deg " + l, "deg. " + l,
+			"grados " + l,
+		} {
+			if i := strings.Index(s, form); i >= 0 && (i+len(form) == len(s) || !(s[i+len(form)] >= 'a' && s[i+len(form)] <= 'z')) {
+				return u
+			}
+		}
+		words := strings.Fields(s)
+		if n := len(
+			words,
+		); n > 0 && words[n-1] == l &&
+			(bare && n == 1 || n > 1 && (strings.HasPrefix(words[n-2], "temp") || isPlaceWord(words[n-2]))) {
+			return u
+		}
+	}
+	return ""
+}
+
+var (
+	airWords = []string{
+		"air",
+		"aire",
+		"luft",
+		"return",
+		"retorno",
+		"supply",
+		"box",
+		"room",
+		"ambient",
+		"ambiente",
+		"cabinet",
+		"chamber",
+		"cámara",
+		"camara",
+		"cooler",
+		"freezer",
+	}
+	productWords = []string{"product", "producto", "food", "alimento", "core", "kern", "nucleo", "núcleo", "simulant", "simulator"}
+	otherWords   = []string{
+		"humid",
+		"hum",
+		"rh",
+		"%",
+		"battery",
+		"bater",
+		"volt",
+		"index",
+		"no.",
+		"no",
+		"nr",
+		"#",
+		"serial",
+		"record",
+		"status",
+		"door",
+		"puerta",
+		"press",
+		"dew",
+		"signal",
+		"alarm",
+		"id",
+		"row",
+		"min",
+		"max",
+		"limit",
+		"setpoint",
+		"set point",
+		"event",
+	}
+	tempWords = []string{"temp", "temperature", "temperatura", "temperatur", "channel", "ch", "probe", "sensor", "sonda", "t"}
+)
+
+func isPlaceWord(w string) bool {
+	return slices.Contains(airWords, w) || slices.Contains(productWords, w)
+}
+
+// hasWord reports whether one of the words stands in a heading; words of three letters or less only whole.
+func hasWord(heading string, words []string) bool {
+	h := strings.ToLower(heading)
+	parts := strings.FieldsFunc(h, func(r rune) bool { return strings.ContainsRune(" _-/()[]{}.,:;0123456789", r) })
+	for _, w := range words {
+		if len(w) <= 4 && !strings.ContainsAny(w, "%#.") {
+			if slices.Contains(parts, w) {
+				return true
+			}
+			continue
+		}
+		if strings.Contains(h, w) {
+			return true
+		}
+	}
+	return false
+}
+
+// Options tune reading and judging a record; zero values are the documented defaults.
+type Options struct {
+	Mapping *Mapping       // remembered layout; nil: proposed from the file
+	Unit    string         // C, F or K where neither heading nor cells say so
+	Dates   DateOrder      // day first or month first where the file leaves it in doubt
+	Zone    *time.Location // of times without an offset; nil: taken as they stand
+	Air     string         // heading or number of the column to judge, where several could be
+	Product string
+	// Reject takes rows that cannot be read; nil: the first such row ends the reading with its error.
+	Reject func(line int, cells []string, why error) error
+
+	Limit     units.Temp     // 0: 5 °C (41 °F), FDA Food Code 3-501.16(A)(2)
+	Tolerance units.TempDiff // of the logger, plus or minus; 0: 1.5 K for air, 1 K for product (FDA Food Code 4-203.12, 4-203.11)
+	Tau       float64        // minutes after which the product has followed 63 % of a step of the air; 0: 120, with a wide spread
+}
+
+// sampleRows is how many rows a proposal looks at.
+const sampleRows = 300
+
+type layoutTry struct {
+	sep   string
+	rows  [][]string
+	lines []int
+	good  []bool
+	first int // index of the first row of data
+	score int
+}
+
+// Propose finds the layout of a logger's file: separator, heading, columns, units, decimal sign, order of dates.
+//
+//   - in: the file; unit, order of dates and columns where the caller knows them
+//   - out: the layout, and notes on what was in doubt
+//   - errors: [*fail.Error] naming line and column where something is missing or stays in doubt, with what to say
+//   - source: definition; the order of dates is settled by a number above 12, else by which order makes the times follow on
+//   - cost: the first rows; the whole file where the order of dates is in doubt
+func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
+	var best layoutTry
+	for _, sep := range []string{",", ";", "\t", "|"} {
+		t, err := tryLayout(open, sep)
+		if err != nil {
+			return m, nil, err
+		}
+		if t.score > best.score {
+			best = t
+		}
+	}
+	if best.score == 0 {
+		return m, nil, fail.New(
+			fail.BadData,
+			"line 1",
+			"no row has both a time and a number",
+			"a logger's file has a row for each reading with a date, a time and a temperature, separated by comma, semicolon, tab or |",
+		)
+	}
+	m.Separator, m.First = best.sep, best.lines[best.first]
+	var data [][]string
+	for i, r := range best.rows {
+		if best.good[i] {
+			data = append(data, r)
+		}
+	}
+	width := 0
+	for _, r := range data {
+		width = max(width, len(r))
+	}
+	units := make([]string, width)
+	// The heading: the last row above the data that is as wide; a row of bare units under it belongs to it.
+	head := best.first - 1
+	if head >= 0 && len(best.rows[head]) >= 2 {
+		bare := 0
+		for c, cell := range best.rows[head] {
+			if u := unitWord(cell, true); u != "" && len([]rune(strings.TrimSpace(cell))) <= 4 && c < width {
+				units[c] = u
+				bare++
+			}
+		}
+		if bare > 0 && head > 0 && len(best.rows[head-1]) >= len(best.rows[head]) {
+			head--
+		} else {
+			clear(units)
+		}
+		m.Header = best.lines[head]
+		for _, c := range best.rows[head] {
+			m.Columns = append(m.Columns, strings.TrimSpace(strings.ToValidUTF8(c, "°")))
+		}
+		if len(m.Columns) < width && m.Separator == "," {
+			return m, nil, fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d", best.lines[best.first]),
+				fmt.Sprintf("the row has %d cells, the heading %d", width, len(m.Columns)),
+				"a decimal comma needs another separator than the comma; export again with semicolons or decimal points",
+			)
+		}
+	}
+	name := func(c int) string {
+		if c < len(m.Columns) {
+			return m.Columns[c]
+		}
+		return ""
+	}
+	// What the columns hold.
+	type kind struct{ both, date, clock, number, comma, filled, rising int }
+	kinds := make([]kind, width)
+	last := make([]float64, width)
+	for _, r := range data {
+		for c, cell := range r {
+			cell = strings.TrimSpace(cell)
+			if blankCell(cell) {
+				continue
+			}
+			k := &kinds[c]
+			k.filled++
+			if st, ok := parseStamp(cell); ok {
+				switch {
+				case st.hasDate && st.hasTime:
+					k.both++
+				case st.hasDate:
+					k.date++
+				default:
+					k.clock++
+				}
+				continue
+			}
+			point, u1, okPoint := cellNumber(cell, false)
+			v, u2, okComma := cellNumber(cell, true)
+			if okPoint {
+				v = point
+			}
+			if !okPoint && !okComma {
+				continue
+			}
+			if !okPoint {
+				k.comma++
+			}
+			if k.number > 0 && v == last[c]+1 {
+				k.rising++
+			}
+			k.number++
+			last[c] = v
+			if u := u1 + u2; u != "" && units[c] == "" {
+				units[c] = u[:1]
+			}
+		}
+	}
+	most := func(n, of int) bool { return of > 0 && 10*n >= 9*of }
+	for c := range kinds {
+		if most(kinds[c].both, kinds[c].filled) && kinds[c].filled*2 > len(data) {
+			m.Time = []int{c + 1}
+			break
+		}
+	}
+	if m.Time == nil {
+		date, clock := -1, -1
+		for c := range kinds {
+			if date < 0 && most(kinds[c].date, kinds[c].filled) {
+				date = c
+			}
+			if clock < 0 && most(kinds[c].clock, kinds[c].filled) {
+				clock = c
+			}
+		}
+		if date >= 0 && clock >= 0 {
+			m.Time = []int{date + 1, clock + 1}
+		}
+	}
+	if m.Time == nil {
+		for c := range kinds {
+			if minuteHeading(name(c)) && most(kinds[c].number, kinds[c].filled) {
+				m.Time, m.Minutes, m.Dates = []int{c + 1}, true, OrderFree
+				break
+			}
+		}
+	}
+	if m.Time == nil {
+		return m, nil, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", best.lines[best.first]),
+			"no column holds date and time in every row",
+			"one column with date and time, or one with the date and one with the time",
+		)
+	}
+	// The temperatures.
+	var temps []int
+	pick := func(want string) (int, error) {
+		for c := range kinds {
+			if want == strconv.Itoa(c+1) || strings.EqualFold(strings.TrimSpace(want), name(c)) {
+				if kinds[c].number == 0 {
+					return 0, fail.New(
+						fail.BadData,
+						fmt.Sprintf("column %s", table.Clip(want)),
+						"holds no numbers",
+						"name the column of the temperature",
+					)
+				}
+				return c, nil
+			}
+		}
+		return 0, fail.New(
+			fail.NotFound,
+			fmt.Sprintf("column %s", table.Clip(want)),
+			"is not in the file",
+			"columns: "+table.Clip(strings.Join(m.Columns, ", ")),
+		)
+	}
+	named := false
+	for c, k := range kinds {
+		heading := name(c)
+		if slices.Contains(m.Time, c+1) || k.number == 0 ||
+			!most(k.number, k.filled) && (unitWord(heading, false) == "" || 2*k.number < k.filled) {
+			continue
+		}
+		if unitWord(heading, false) == "" && units[c] == "" {
+			if hasWord(heading, otherWords) || k.number > 2 && k.rising == k.number-1 {
+				continue
+			}
+			named = named || hasWord(heading, tempWords) || hasWord(heading, airWords) || hasWord(heading, productWords)
+		} else {
+			if hasWord(heading, []string{"dew"}) {
+				continue
+			}
+			named = true
+		}
+		temps = append(temps, c)
+	}
+	if named { // a heading that says temperature beats one that says nothing
+		temps = slices.DeleteFunc(temps, func(c int) bool {
+			h := name(c)
+			return unitWord(h, false) == "" && units[c] == "" && !hasWord(h, tempWords) && !hasWord(h, airWords) &&
+				!hasWord(h, productWords)
+		})
+	}
+	air, product := -1, -1
+	for _, c := range temps {
+		switch isFood := hasWord(name(c), productWords); {
+		case isFood && product < 0:
+			product = c
+		case !isFood && (air < 0 || hasWord(name(c), airWords) && !hasWord(name(air), airWords)):
+			air = c
+		}
+	}
+	if o.Air != "" {
+		if air, err = pick(o.Air); err != nil {
+			return m, nil, err
+		}
+	}
+	if o.Product != "" {
+		if product, err = pick(o.Product); err != nil {
+			return m, nil, err
+		}
+		if o.Air == "" && air == product {
+			air = -1
+		}
+	}
+	if air < 0 && product < 0 {
+		return m, nil, fail.New(
+			fail.BadData,
+			fmt.Sprintf("line %d", max(m.Header, 1)),
+			"no column looks like a temperature",
+			"name it: --air COLUMN (its heading or its number)",
+		)
+	}
+	unnamed := 0
+	for _, c := range temps {
+		if c != air && c != product {
+			unnamed++
+		}
+	}
+	if unnamed > 0 && o.Air == "" {
+		if !named {
+			return m, nil, fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d", best.lines[best.first]),
+				fmt.Sprintf("%d columns could be the temperature and no heading tells which", len(temps)),
+				"name it: --air COLUMN (its heading or its number)",
+			)
+		}
+		notes = append(notes, Note{NoteSeveralColumns, len(temps)})
+	}
+	m.Decimal = "."
+	column := func(c int) (*Column, error) {
+		if c < 0 {
+			return nil, nil
+		}
+		if kinds[c].comma > 0 {
+			m.Decimal = ","
+		}
+		u := unitWord(name(c), false)
+		if u == "" {
+			u = units[c]
+		}
+		if u == "" {
+			u = o.Unit
+		}
+		if u == "" {
+			line := m.First
+			if m.Header > 0 {
+				line = m.Header
+			}
+			return nil, fail.New(
+				fail.BadUnit,
+				fmt.Sprintf("line %d, column %d", line, c+1),
+				fmt.Sprintf("%q has no unit", table.Clip(name(c))),
+				"say it: --unit C or --unit F",
+			)
+		}
+		return &Column{c + 1, name(c), u}, nil
+	}
+	if m.Air, err = column(air); err != nil {
+		return m, nil, err
+	}
+	if m.Product, err = column(product); err != nil {
+		return m, nil, err
+	}
+	if m.Minutes {
+		return m, notes, nil
+	}
+	m.Dates = o.Dates
+	if o.Dates == OrderUnknown || o.Dates == OrderFree {
+		var sequence bool
+		if m.Dates, sequence, err = dateOrder(open, m); err != nil {
+			return m, nil, err
+		}
+		if sequence {
+			notes = append(notes, Note{NoteOrderBySequence, 1})
+		}
+	}
+	return m, notes, nil
+}
+
+func minuteHeading(s string) bool {
+	switch strings.ToLower(strings.TrimSpace(s)) {
+	case "minute", "minutes", "min", "elapsed_min", "elapsed min", "minuto", "minutos":
+		return true
+	}
+	return false
+}
+
+// tryLayout reads the first rows with one separator and counts the rows that look like readings.
+func tryLayout(open Source, sep string) (layoutTry, error) {
+	t := layoutTry{sep: sep, first: -1}
+	f, err := open()
+	if err != nil {
+		return t, err
+	}
+	// At most a megabyte: a file of another kind has no lines at all.
+	c := rowsOf(io.LimitReader(plainText(f), 1<<20), sep)
+	counts := false // a heading has named minutes
+	for len(t.rows) < sampleRows {
+		rec, err := c.Read()
+		if err != nil {
+			break
+		}
+		line, _ := c.FieldPos(0)
+		rec = slices.Clone(rec)
+		t.rows, t.lines, t.good = append(t.rows, rec), append(t.lines, line), append(t.good, false)
+		if len(rec) < 2 {
+			continue
+		}
+		date, clock, number := false, false, 0
+		for _, cell := range rec {
+			cell = strings.TrimSpace(cell)
+			if st, ok := parseStamp(cell); ok {
+				date, clock = date || st.hasDate, clock || st.hasTime
+				continue
+			}
+			_, _, p := cellNumber(cell, false)
+			_, _, q := cellNumber(cell, true)
+			if p || q {
+				number++
+			}
+			counts = counts || minuteHeading(cell)
+		}
+		if date && clock && number > 0 || counts && number >= 2 {
+			if t.first < 0 {
+				t.first = len(t.rows) - 1
+			}
+			t.score++
+			t.good[len(t.good)-1] = true
+		}
+	}
+	return t, f.Close()
+}
+
+// dateOrder settles day first or month first over the whole file.
+func dateOrder(open Source, m Mapping) (o DateOrder, bySequence bool, err error) {
+	f, err := open()
+	if err != nil {
+		return o, false, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	c := rowsOf(plainText(f), m.Separator)
+	col := m.Time[0] - 1
+	var prev [2]int64
+	var jumps [2]int
+	differ := false
+	doubt := false
+	var buf []byte
+	seen := ""
+	for {
+		rec, rerr := c.Read()
+		if rerr != nil {
+			break
+		}
+		if col >= len(rec) || rec[col] == seen && doubt {
+			continue
+		}
+		st, ok := parseStamp(strings.TrimSpace(rec[col]))
+		if !ok || !st.hasDate {
+			continue
+		}
+		if st.a == 0 {
+			if !doubt {
+				return OrderFree, false, nil
+			}
+			continue
+		}
+		buf = append(buf[:0], rec[col]...)
+		seen = string(buf)
+		switch {
+		case st.a > 12:
+			return DayFirst, false, nil
+		case st.b > 12:
+			return MonthFirst, false, nil
+		}
+		differ = differ || st.a != st.b
+		for k, order := range []DateOrder{DayFirst, MonthFirst} {
+			t, _ := st.wall(order)
+			if d := t - prev[k]; doubt && (d > 7*86400 || d < -7*86400) {
+				jumps[k]++
+			}
+			prev[k] = t
+		}
+		doubt = true
+	}
+	switch {
+	case !differ:
+		return DayFirst, false, nil
+	case jumps[0] == 0 && jumps[1] > 0:
+		return DayFirst, true, nil
+	case jumps[1] == 0 && jumps[0] > 0:
+		return MonthFirst, true, nil
+	}
+	return o, false, fail.New(
+		fail.BadData,
+		fmt.Sprintf("column %d", m.Time[0]),
+		fmt.Sprintf("%q can be day first or month first", table.Clip(seen)),
+		"say it: --dates dmy or --dates mdy",
+	)
+}
+
+// row is a reading: seconds since 1970, K; NaN where the column was empty.
+type row struct {
+	t            int64
+	air, product float64
+}
+
+// logReader streams the rows of a file.
+type logReader struct {
+	m        Mapping
+	o        Options
+	notes    map[string]int
+	noOffset bool
+	shift    int64 // of clocks set back or forward where no zone is known
+	prev     int64
+	step     int64
+	rows     int
+	down     bool // newest first
+}
+
+// read calls yield for each reading in the order of the file.
+func (l *logReader) read(r io.Reader, yield func(row) error) error {
+	c := rowsOf(plainText(r), l.m.Separator)
+	comma := l.m.Decimal == ","
+	reject := func(line int, rec []string, err *fail.Error) error {
+		if l.o.Reject == nil {
+			return err
+		}
+		l.notes[NoteRejected]++
+		return l.o.Reject(line, slices.Clone(rec), err)
+	}
+	for {
+		rec, err := c.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			var p *csv.ParseError
+			if errors.As(err, &p) {
+				return fail.New(
+					fail.BadData,
+					fmt.Sprintf("line %d", p.Line),
+					"the row cannot be split into cells",
+					"a quotation mark stands in the wrong place",
+				)
+			}
+			return err
+		}
+		line, _ := c.FieldPos(0)
+		if line < l.m.Header {
+			continue
+		}
+		if line == l.m.Header {
+			if err := l.sameHeading(rec); err != nil {
+				return err
+			}
+			continue
+		}
+		if line < l.m.First { // remarks above a table without a heading, units below one
+			continue
+		}
+		empty := true
+		for _, cell := range rec {
+			if strings.TrimSpace(cell) != "" {
+				empty = false
+				break
+			}
+		}
+		if empty {
+			continue
+		}
+		out, bad := l.parse(line, rec, comma)
+		if bad != nil {
+			if err := reject(line, rec, bad); err != nil {
+				return err
+			}
+			continue
+		}
+		if math.IsNaN(out.air) && math.IsNaN(out.product) {
+			l.notes[NoteMissing]++
+			continue
+		}
+		l.rows++
+		if err := yield(out); err != nil {
+			return err
+		}
+	}
+}
+
+// sameHeading checks a remembered layout against the file.
+func (l *logReader) sameHeading(rec []string) error {
+	for _, c := range []*Column{l.m.Air, l.m.Product} {
+		if c == nil {
+			continue
+		}
+		got := ""
+		if c.Index <= len(rec) {
+			got = strings.TrimSpace(strings.ToValidUTF8(rec[c.Index-1], "°"))
+		}
+		if got != c.Name {
+			return fail.New(
+				fail.BadData,
+				fmt.Sprintf("line %d, column %d", l.m.Header, c.Index),
+				fmt.Sprintf("the heading is %q, the remembered layout has %q", table.Clip(got), table.Clip(c.Name)),
+				"read this file without the remembered layout",
+			)
+		}
+	}
+	return nil
+}
+
+func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fail.Error) {
+	cell := func(index int) string {
+		if index > len(rec) {
+			return ""
+		}
+		return strings.TrimSpace(rec[index-1])
+	}
+	place := func(index int) string {
+		if index <= len(l.m.Columns) && l.m.Columns[index-1] != "" {
+			return fmt.Sprintf("line %d, column %d (%s)", line, index, table.Clip(l.m.Columns[index-1]))
+		}
+		return fmt.Sprintf("line %d, column %d", line, index)
+	}
+	if l.m.Minutes {
+		v, _, ok := cellNumber(cell(l.m.Time[0]), comma)
+		if !ok || math.Abs(v) > 1e8 {
+			return out, l.badTime(place(l.m.Time[0]), cell(l.m.Time[0]), "minutes since the start, such as 0, 10, 20")
+		}
+		out.t = int64(math.Round(v * 60))
+		l.direction(out.t)
+	} else {
+		s := cell(l.m.Time[0])
+		st, ok := parseStamp(s)
+		if ok && len(l.m.Time) == 2 {
+			var clock stamp
+			c := cell(l.m.Time[1])
+			if clock, ok = parseStamp(c); ok && clock.hasTime && !clock.hasDate {
+				st.seconds, st.hasTime, st.offset, st.hasOffset = clock.seconds, true, clock.offset, clock.hasOffset
+			} else {
+				return out, l.badTime(place(l.m.Time[1]), c, "a time such as 14:05 or 2:05 PM")
+			}
+		}
+		if !ok || !st.hasDate || !st.hasTime {
+			return out, l.badTime(place(l.m.Time[0]), s, "a date and time such as 2026-06-01 14:05")
+		}
+		wall, ok := st.wall(l.m.Dates)
+		if !ok {
+			order := "day first"
+			if l.m.Dates == MonthFirst {
+				order = "month first"
+			}
+			return out, fail.New(
+				fail.BadValue,
+				place(l.m.Time[0]),
+				fmt.Sprintf("%q is no date, %s", table.Clip(s), order),
+				"say the order: --dates dmy or --dates mdy",
+			)
+		}
+		out.t = l.instant(wall, &st)
+	}
+	var err *fail.Error
+	value := func(c *Column) float64 {
+		if c == nil {
+			return math.NaN()
+		}
+		s := cell(c.Index)
+		if blankCell(s) {
+			return math.NaN()
+		}
+		v, unit, ok := cellNumber(s, comma)
+		if !ok {
+			err = fail.New(
+				fail.BadValue,
+				place(c.Index),
+				fmt.Sprintf("%q is not a temperature", table.Clip(s)),
+				fmt.Sprintf("a number with decimal %q, or an empty cell where nothing was read", l.m.Decimal),
+			)
+			return math.NaN()
+		}
+		if unit == "" {
+			unit = c.Unit
+		}
+		var t units.Temp
+		switch unit {
+		case "F":
+			t = units.Fahrenheit(v)
+		case "K":
+			t = units.Temp(v)
+		default:
+			t = units.Celsius(v)
+		}
+		if !(t > 180 && t < 400) {
+			err = fail.New(
+				fail.Range,
+				place(c.Index),
+				fmt.Sprintf("%s °%s cannot be a cold space", table.Clip(s), unit),
+				"allowed: −93 to 127 °C (−135 to 260 °F)",
+			)
+			return math.NaN()
+		}
+		return float64(t)
+	}
+	out.air = value(l.m.Air)
+	out.product = value(l.m.Product)
+	return out, err
+}
+
+func (l *logReader) badTime(place, value, hint string) *fail.Error {
+	return fail.New(fail.BadValue, place, fmt.Sprintf("%q is no time", table.Clip(value)), hint)
+}
+
+func (l *logReader) direction(t int64) {
+	if l.rows > 0 {
+		if l.rows == 1 {
+			l.down = t < l.prev
+		}
+		if t < l.prev && !l.down || t > l.prev && l.down {
+			l.notes[NoteUnsorted]++
+		} else if d := t - l.prev; d != 0 {
+			l.step = max(d, -d)
+		}
+	}
+	l.prev = t
+}
+
+// instant turns a time on the wall into a moment: with its offset, by the zone, or as it stands. A clock set back
+// makes an hour happen twice; the one that follows on is taken.
+func (l *logReader) instant(wall int64, st *stamp) int64 {
+	if st.hasOffset {
+		t := wall - int64(st.offset)
+		l.direction(t)
+		return t
+	}
+	l.noOffset = true
+	if l.o.Zone != nil {
+		at := instants(wall, l.o.Zone)
+		switch len(at) {
+		case 0:
+			l.notes[NoteNoSuchTime]++
+			_, off := time.Unix(wall-86400, 0).In(l.o.Zone).Zone()
+			at = []int64{wall - int64(off)}
+		case 2:
+			if l.rows > 0 && (!l.down && at[0] < l.prev || l.down && l.rows > 1 && at[1] <= l.prev) {
+				at = at[1:]
+			}
+		}
+		l.direction(at[0])
+		return at[0]
+	}
+	t := wall + l.shift
+	if l.rows > 2 && !l.down && l.step > 0 && l.step < 3600 {
+		d := t - l.prev
+		switch {
+		// An hour back and a step on: summer time has ended.
+		case d < 0 && d+3600 > 0 && 2*(d+3600) <= 3*l.step:
+			l.shift += 3600
+			l.notes[NoteClockBack]++
+			t += 3600
+		// An hour on and a step, in a Sunday's small hours: summer time has begun.
+		case d > 3600 && 2*(d-3600) <= 3*l.step && 2*(d-3600) >= l.step && sundayNight(wall):
+			l.shift -= 3600
+			l.notes[NoteClockForward]++
+			t -= 3600
+		}
+	}
+	l.direction(t)
+	return t
+}
+
+// sundayNight reports a Sunday before five in the morning, when clocks are changed.
+func sundayNight(wall int64) bool {
+	t := time.Unix(wall, 0).UTC()
+	return t.Weekday() == time.Sunday && t.Hour() <= 4
+}

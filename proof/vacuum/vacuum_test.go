@@ -1,0 +1,224 @@
+package vacuum
+
+import (
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"coldwright/fail"
+	"coldwright/units"
+)
+
+// curveOf is p0 + a t + b (1 − exp(−t/τ)) in micron and minutes, rounded to a whole micron.
+func curveOf(p0, a, b, tau, minutes, every float64) []Point {
+	var out []Point
+	for m := 0.0; m <= minutes; m += every {
+		out = append(out, Point{m, units.Pressure(math.Round(p0+a*m+b*(1-math.Exp(-m/tau))) * units.Micron)})
+	}
+	return out
+}
+
+// A leak climbs in a straight line, moisture levels off below the vapour pressure at the coldest part (design reference, section 3).
+func TestJudge_Verdicts(t *testing.T) {
+	room := Options{Volume: 0.020, Coldest: units.Celsius(18)}
+	for _, c := range []struct {
+		name   string
+		p      []Point
+		o      Options
+		want   Verdict
+		reason string
+	}{
+		{"dry and tight", curveOf(200, 0, 40, 5, 30, 1), room, DryAndTight, ""},
+		{"leak", curveOf(200, 50, 0, 1, 20, 1), room, Leak, ""},
+		{"small leak", curveOf(200, 5, 0, 1, 60, 2), room, Leak, ""},
+		{"moisture", curveOf(200, 0, 1500, 8, 40, 1), room, Moisture, ""},
+		{"both", curveOf(200, 20, 1500, 4, 60, 1), room, Both, ""},
+		{"one look", curveOf(200, 0, 0, 1, 0, 1), room, Undecided, FewPoints},
+		{"five minutes", curveOf(200, 0, 0, 1, 5, 1), room, Undecided, HoldNotOver},
+		{"slow moisture seen too short", curveOf(200, 0, 4000, 90, 6, 1), room, Undecided, LineOrLevelling},
+		{"ends too high", curveOf(900, 0, 0, 1, 30, 1), room, Undecided, AboveAccept},
+		{"falls", curveOf(900, -20, 0, 1, 30, 1), room, Undecided, PressureFalls},
+		// The trap of the design reference: ice in a coil at −10 °F stands at about 560 micron, so that 500 and holding proves nothing.
+		{"freezer coil at 500 micron", curveOf(490, 0, 10, 5, 60, 2), Options{Coldest: units.Fahrenheit(-10)}, CannotProveDry, TooColdForDry},
+		{"the same coil warmed", curveOf(490, 0, 10, 5, 60, 2), Options{Coldest: units.Fahrenheit(50)}, DryAndTight, ""},
+		{"coldest part not known", curveOf(200, 0, 0, 5, 60, 2), Options{}, CannotProveDry, ColdestUnknown},
+		// Levels off at 3,000 micron with ice at −10 °F: water cannot stand there.
+		{"above the ceiling", curveOf(300, 0, 2700, 6, 60, 1), Options{Coldest: units.Fahrenheit(-10)}, Undecided, AboveWaterCeiling},
+	} {
+		r, err := Judge(c.p, c.o)
+		if err != nil || r.Verdict != c.want || r.Reason != c.reason {
+			t.Errorf(
+				"%s: %v %q %v; leak %.2f ± %.2f (%.3f), moisture %.0f ± %.0f (%.3f); want %v %q",
+				c.name,
+				r.Verdict,
+				r.Reason,
+				err,
+				r.Leak.Value,
+				r.Leak.U,
+				r.PLeak,
+				r.Moisture.Value,
+				r.Moisture.U,
+				r.PMoisture,
+				c.want,
+				c.reason,
+			)
+		}
+		if _, err := json.Marshal(r); err != nil {
+			t.Error(err)
+		}
+	}
+	r, _ := Judge(curveOf(200, 0, 4000, 90, 6, 1), room)
+	if r.MinutesLeft == nil || *r.MinutesLeft < 5 {
+		t.Errorf("six minutes of a slow curve: time left %v", r.MinutesLeft)
+	}
+	r, _ = Judge(curveOf(200, 0, 0, 1, 5, 1), room)
+	if r.MinutesLeft == nil || math.Abs(*r.MinutesLeft-10) > 1e-9 {
+		t.Errorf("a quarter of an hour asked, five minutes held: time left %v", r.MinutesLeft)
+	}
+}
+
+// Worked numbers of the design reference: 20 L rising 50 micron a minute let in 2.22e-3 Pa m³/s, 2.2e-2 std cc/s of
+// air; 2 micron a minute 8.9e-5 and 8.8e-4 (arithmetic). Filling 20 L at 20 °C to 2,000 micron takes 0.0394 g of
+// water.
+func TestJudge_Sizes(t *testing.T) {
+	for _, c := range []struct{ a, q, cc float64 }{{50, 2.22e-3, 2.2e-2}, {2, 8.9e-5, 8.8e-4}} {
+		r, err := Judge(
+			curveOf(200, c.a, 0, 1, 60, 1),
+			Options{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: load(t, "R-404A")},
+		)
+		if err != nil || r.Flow == nil {
+			t.Fatal(r, err)
+		}
+		near(t, "slope", r.Leak.Value, c.a, 0.02*c.a, "as drawn")
+		near(t, "Pa m³/s", *r.Flow, c.q, 0.03*c.q, "design reference, arithmetic")
+		near(t, "std cc/s", *r.StdCC, c.cc, 0.03*c.cc, "design reference, arithmetic")
+		// "A vacuum rise test in minutes only sees big leaks": thousands of grams a year for 50 micron a minute (design reference).
+		if len(r.Leaks) != 1 || c.a == 50 && r.Leaks[0].GramsPerYear < 2000 {
+			t.Errorf("%+v", r.Leaks)
+		}
+	}
+	r, _ := Judge(curveOf(0, 0, 2000, 5, 60, 1), Options{Volume: 0.020, Coldest: units.Celsius(15)})
+	near(t, "water, g", *r.WaterGrams, 0.0394, 0.0006, "design reference, arithmetic")
+}
+
+// The published criteria on file are those of the design reference; every row has a source, a label and a date.
+func TestProfiles(t *testing.T) {
+	for _, p := range Profiles() {
+		if p.Source == "" || p.Read == "" || p.Evidence != "SEEN" && p.Evidence != "MEMORY" ||
+			!(p.Target > 0 && p.Accept >= p.Target && p.Hold > 0) {
+			t.Errorf("%+v", p)
+		}
+	}
+	p, err := FindProfile("ufgs_15182")
+	if err != nil || p.Target != 300 || p.Hold != 60 || p.Accept != 500 {
+		t.Errorf("UFGS 15182, 3.3.3: 300 micron, 1 h, 500: %+v %v", p, err)
+	}
+	if _, err := FindProfile("mine"); fail.CodeOf(err) != fail.NotFound {
+		t.Error(err)
+	}
+	warm := Options{Coldest: units.Celsius(15), Profile: &p}
+	for _, c := range []struct {
+		p      []Point
+		want   Verdict
+		reason string
+	}{
+		{curveOf(280, 0, 60, 10, 60, 2), DryAndTight, ""},
+		{curveOf(280, 0, 60, 10, 40, 2), Undecided, HoldNotOver},
+		{curveOf(420, 0, 20, 10, 60, 2), Undecided, TargetNotReached},
+		{curveOf(280, 8, 0, 10, 60, 2), Leak, ""},
+	} {
+		r, err := Judge(c.p, warm)
+		if err != nil || r.Verdict != c.want || r.Reason != c.reason {
+			t.Errorf("%v %q %v, want %v %q", r.Verdict, r.Reason, err, c.want, c.reason)
+		}
+	}
+}
+
+// Order and zero of the clock change nothing; micron and Pa are the same (properties).
+func TestJudge_Invariance(t *testing.T) {
+	p := curveOf(200, 7, 500, 6, 30, 2)
+	a, err := Judge(p, Options{Coldest: 290})
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := append([]Point{}, p...)
+	for i := range q {
+		q[i].Minute += 1000
+	}
+	rand.New(rand.NewPCG(1, 2)).Shuffle(len(q), func(i, j int) { q[i], q[j] = q[j], q[i] })
+	b, err := Judge(q, Options{Coldest: 290})
+	if err != nil || a.Leak != b.Leak || a.Moisture != b.Moisture || a.Verdict != b.Verdict {
+		t.Errorf("%+v\n%+v\n%v", a, b, err)
+	}
+	// A reading every tenth of a second is thinned out and gives the same verdict.
+	many := curveOf(200, 7, 500, 6, 400, 0.1)
+	long, err := Judge(many, Options{Coldest: 290})
+	if err != nil || long.N != len(many) || long.Verdict != Both {
+		t.Error(long.N, long.Verdict, err)
+	}
+	x, err := Read(strings.NewReader("minute,micron\n0,100\n1,200\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	y, err := Read(strings.NewReader("minute,pa\n0,13.33224\n1,26.66448\n"))
+	if err != nil || math.Abs(float64(x[1].Pressure-y[1].Pressure)) > 1e-9 {
+		t.Error(x, y, err)
+	}
+}
+
+func TestRead_Refused(t *testing.T) {
+	for text, says := range map[string]string{
+		"": "header", "minute,torr\n": "no column \"torr\"", "minute,micron,pa\n": "exactly one", "micron\n": "minute and time",
+		"minute,micron\n0,x\n":  "line 2, column micron",
+		"minute,micron\n0,-3\n": "cannot be a vacuum", "minute,micron\n0,\n": "is empty", "minute,micron\n0,5,5\n": "line 2",
+		"minute,micron\n1e9,5\n": "cannot be a test", "minute,minute,micron\n": "twice",
+		"minute,micron\n0,\"5\n": "quotation",
+	} {
+		if _, err := Read(strings.NewReader(text)); err == nil || !strings.Contains(err.Error()+fail.HintOf(err), says) {
+			t.Errorf("%q: %v, want %q", text, err, says)
+		}
+	}
+	for _, c := range []struct {
+		p []Point
+		o Options
+	}{
+		{nil, Options{}},
+		{[]Point{{0, 10}, {0, 11}}, Options{}},
+		{[]Point{{math.NaN(), 10}}, Options{}},
+		{[]Point{{0, 10}}, Options{Volume: -1}},
+		{[]Point{{0, 10}}, Options{Coldest: 500}},
+	} {
+		if _, err := Judge(c.p, c.o); err == nil {
+			t.Errorf("%+v was accepted", c)
+		}
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add("minute,micron\n0,200\n5,230\n10,250\n15,262\n20,270\n")
+	f.Add("time,pa\n2026-06-01T08:00:00Z,20\n2026-06-01T08:10:00Z,25\n2026-06-01T08:20:00Z,30\n2026-06-01T08:30:00Z,36\n")
+	f.Fuzz(func(t *testing.T, s string) {
+		p, err := Read(strings.NewReader(s))
+		if err != nil || len(p) > 20 {
+			return
+		}
+		r, err := Judge(p, Options{Coldest: 280, Volume: 0.02})
+		if err != nil {
+			return
+		}
+		if _, err := json.Marshal(r); err != nil {
+			t.Errorf("%q: %v", s, err)
+		}
+	})
+}
+
+func BenchmarkJudge(b *testing.B) {
+	p := curveOf(200, 5, 500, 6, 60, 1)
+	for b.Loop() {
+		if _, err := Judge(p, Options{Coldest: 290}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
