@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/machine/charge"
 	"coldwright/machine/reading"
 	"coldwright/say/text"
@@ -88,11 +88,11 @@ func (c *chargeCmd) Run(env *Env) error {
 		return at2(c.File, err)
 	}
 	if job.Machine.Fit, err = fits()(job.Machine.Plate.Refrigerant); err != nil {
-		return at2(c.File, fail.InJSON(b, at("machine.refrigerant", err)))
+		return at2(c.File, strictjson.Locate(b, at("machine.refrigerant", err)))
 	}
 	a, err := reckonCharge(&job)
 	if err != nil {
-		return at2(c.File, fail.InJSON(b, physics(err)))
+		return at2(c.File, strictjson.Locate(b, physics(err)))
 	}
 	return c.end(env, a, lang)
 }

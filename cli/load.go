@@ -8,6 +8,7 @@ import (
 	"unicode/utf8"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/machine/boxload"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -188,7 +189,7 @@ func (c *loadCmd) Run(env *Env) error {
 	a.Reason = "no machine is given, so there is no verdict"
 	if m := job.Machine; m != nil {
 		if err := a.judge(m, &l, room); err != nil {
-			return at2(c.File, fail.InJSON(b, err))
+			return at2(c.File, strictjson.Locate(b, err))
 		}
 	}
 	return c.end(env, &a, lang)

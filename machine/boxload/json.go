@@ -6,6 +6,7 @@ import (
 
 	"coldwright/air"
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -169,12 +170,12 @@ var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 //   - source: definition
 func Parse(text []byte) (Job, error) {
 	var j jsonRoom
-	if err := fail.JSON(text, &j); err != nil {
+	if err := strictjson.Decode(text, &j); err != nil {
 		return Job{}, err
 	}
 	job, err := j.job()
 	if err != nil {
-		return Job{}, fail.InJSON(text, err)
+		return Job{}, strictjson.Locate(text, err)
 	}
 	return job, nil
 }

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -95,12 +96,12 @@ type Job struct {
 //   - source: definition
 func Parse(text []byte) (Job, error) {
 	var j jsonJob
-	if err := fail.JSON(text, &j); err != nil {
+	if err := strictjson.Decode(text, &j); err != nil {
 		return Job{}, err
 	}
 	job, err := j.job()
 	if err != nil {
-		return Job{}, fail.InJSON(text, err)
+		return Job{}, strictjson.Locate(text, err)
 	}
 	return job, nil
 }

@@ -1,14 +1,13 @@
 package templog
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/internal/table"
 	"coldwright/units"
 )
@@ -43,14 +42,6 @@ type Thermometer struct {
 	Read       string  `json:"read"`
 }
 
-func strict(b []byte, v any) {
-	d := json.NewDecoder(bytes.NewReader(b))
-	d.DisallowUnknownFields()
-	if err := d.Decode(v); err != nil {
-		panic("templog: embedded data: " + err.Error()) // a programmer's mistake, caught by the tests of the data
-	}
-}
-
 // FoodLimits lists the food temperature limits on file.
 func FoodLimits() []FoodLimit {
 	l, _ := food()
@@ -62,7 +53,7 @@ func food() ([]FoodLimit, []Thermometer) {
 		Limits       []FoodLimit   `json:"limits"`
 		Thermometers []Thermometer `json:"thermometers"`
 	}
-	strict(foodFile, &f)
+	strictjson.Data(foodFile, &f)
 	return f.Limits, f.Thermometers
 }
 

@@ -1,13 +1,12 @@
 package vacuum
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/internal/table"
 )
 
@@ -26,20 +25,12 @@ type Profile struct {
 	Read     string  `json:"read"`     // date
 }
 
-func strict(b []byte, v any) {
-	d := json.NewDecoder(bytes.NewReader(b))
-	d.DisallowUnknownFields()
-	if err := d.Decode(v); err != nil {
-		panic("vacuum: embedded data: " + err.Error()) // a programmer's mistake, caught by the tests of the data
-	}
-}
-
 // Profiles lists the published evacuation criteria on file.
 func Profiles() []Profile {
 	var f struct {
 		Profiles []Profile `json:"profiles"`
 	}
-	strict(evacuationFile, &f)
+	strictjson.Data(evacuationFile, &f)
 	return f.Profiles
 }
 

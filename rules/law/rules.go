@@ -1,15 +1,14 @@
 package law
 
 import (
-	"bytes"
 	"embed"
-	"encoding/json"
 	"fmt"
 	"io/fs"
 	"math"
 	"slices"
 	"strings"
 
+	"coldwright/internal/strictjson"
 	"coldwright/rules/ledger"
 	"coldwright/units"
 )
@@ -157,9 +156,7 @@ func read(name string, v any) error {
 	if err != nil {
 		return err
 	}
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(v); err != nil {
+	if err := strictjson.Decode(text, v); err != nil {
 		return fmt.Errorf("law data %s: %w", name, err)
 	}
 	return nil
