@@ -29,12 +29,13 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/practice"
-	"coldwright/record"
-	"coldwright/rules/law"
-	"coldwright/rules/ledger"
+	"coldwright/proof/pulldown"
 	"coldwright/proof/standing"
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
+	"coldwright/record"
+	"coldwright/rules/law"
+	"coldwright/rules/ledger"
 )
 
 // page is docs/formats.md taken apart: what stands in its tables and blocks, by the heading above.
@@ -424,7 +425,7 @@ func TestFormats_Codes(t *testing.T) {
 		"why":              diagnose.WhyCodes(),
 		"risk":             diagnose.RiskCodes(),
 		"warning":          slices.Concat(reading.FindingCodes(), circuit.FindingCodes(), diagnose.WarningCodes()),
-		"pulldown":         enumerated[trial.Verdict](),
+		"pulldown":         enumerated[pulldown.Verdict](),
 		"hold":             enumerated[standing.Verdict](),
 		"rise":             enumerated[vacuum.Verdict](),
 		"profile":          profiles,
