@@ -270,7 +270,7 @@ func TestPackageComments(t *testing.T) {
 func TestPhysicsDocs(t *testing.T) {
 	physics := []string{
 		"num", "refrigerant", "air", "water", "gasflow", "machine/circuit", "machine/plant", "machine/fault", "diagnose", "leak",
-		"proof/pulldown", "proof/standing", "proof/vacuum", "proof/templog",
+		"proof/size", "proof/pulldown", "proof/standing", "proof/vacuum", "proof/templog",
 	}
 	checked := 0
 	for _, s := range sources(t, parser.ParseComments) {

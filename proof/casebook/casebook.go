@@ -14,6 +14,7 @@ import (
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
 	"coldwright/units"
+	"coldwright/water"
 )
 
 // StandingQuality is how often the standing-pressure test is right on simulated tests.
@@ -145,7 +146,7 @@ func simulateVacuum(rng *rand.Rand, kind int) ([]vacuum.Point, vacuumTruth) {
 	}
 	if kind >= 2 {
 		hold := math.Max(tr.minutes, vacuum.DefaultProfile().Hold)
-		ceiling := float64(vacuum.WaterVapour(units.Celsius(tr.coldest)))/units.Micron - p0
+		ceiling := water.Curve(float64(units.Celsius(tr.coldest)))/units.Micron - p0
 		low := 250 / (1 - math.Exp(-hold/tr.tau))
 		tr.b = math.Min(ceiling, low*math.Exp(rng.Float64()*math.Log(20)))
 	}

@@ -8,8 +8,10 @@ import (
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/gasflow"
 	"coldwright/internal/table"
 	"coldwright/num"
+	"coldwright/proof/size"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -122,13 +124,13 @@ type Result struct {
 
 	SmallestShare float64 // share of the gas a day: a loss this large would have been called a leak about nine times of ten
 	AskedShare    float64
-	SmallestStdCC *float64   // std cc/s of nitrogen; nil when no volume is known
-	Leaks         []LeakSize // of all volumes; empty when none is known
-	PerLitre      []LeakSize // of each litre under test, whatever the volume
-	NoLeakReason  string     // code, when Leaks is empty
-	MinutesLeft   *float64   // of further holding that would decide; nil when decided or never
-	Cautions      []string   // codes: dangers at this step
-	Findings      []string   // codes: what limits the answer
+	SmallestStdCC *float64    // std cc/s of nitrogen; nil when no volume is known
+	Leaks         []size.Leak // of all volumes; empty when none is known
+	PerLitre      []size.Leak // of each litre under test, whatever the volume
+	NoLeakReason  string      // code, when Leaks is empty
+	MinutesLeft   *float64    // of further holding that would decide; nil when decided or never
+	Cautions      []string    // codes: dangers at this step
+	Findings      []string    // codes: what limits the answer
 }
 
 // Corrected is a reading of a standing-pressure test as it would stand at the temperatures of the first one.
@@ -551,22 +553,20 @@ func Judge(points []Point, o Options) (Result, error) {
 	if fit.follow > 2*math.Hypot(fit.noise, float64(o.DriftU)) {
 		out.Findings = append(out.Findings, LargeSwing)
 	}
+	flow := gasflow.Flow(out.SmallestShare * n0 / 86400)
 	if len(o.Volumes) == 0 {
 		out.NoLeakReason = VolumeUnknown
 	} else {
-		cc := out.SmallestShare * n0 / 86400 * standardVolume * 1e6
+		cc := flow.StandardCC()
 		out.SmallestStdCC = &cc
 	}
 	if !(y[0] > 1.02*float64(o.Ambient)) {
 		out.NoLeakReason = NoPressureOn
 		return out, nil
 	}
-	g, err := nitrogenGas()
-	if err != nil {
-		return Result{}, err
-	}
+	test := gasflow.Drive{Gas: gasflow.Nitrogen(gasflow.Room), Inside: y[0], Outside: float64(o.Ambient)}
 	for _, r := range o.Refrigerants {
-		l, err := SizeOf(r, o.Working, out.SmallestShare*n0/86400, g, y[0], float64(o.Ambient), float64(o.Ambient))
+		l, err := size.Of(r, o.Working, flow, test, o.Ambient)
 		if err != nil {
 			return Result{}, err
 		}
@@ -578,14 +578,6 @@ func Judge(points []Point, o Options) (Result, error) {
 		out.PerLitre = append(out.PerLitre, l)
 	}
 	return out, nil
-}
-
-func nitrogenGas() (Gas, error) {
-	r, err := refrigerant.Load("R-728")
-	if err != nil {
-		return Gas{}, err
-	}
-	return gasOf(r, float64(units.Celsius(20)))
 }
 
 func cautions(pts []Point, o Options) []string {

@@ -8,11 +8,13 @@ import (
 	"slices"
 
 	"coldwright/fail"
+	"coldwright/gasflow"
 	"coldwright/internal/table"
 	"coldwright/num"
-	"coldwright/proof/standing"
+	"coldwright/proof/size"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/water"
 )
 
 // Point is one look at the vacuum gauge after the valve to the pump was shut.
@@ -108,7 +110,7 @@ func (o Options) defaults() Options {
 
 // Part is a share of the rise: standard uncertainty, and the interval that holds it 90 times of 100. The gauge's tolerance is inside.
 type Part struct {
-	standing.Uncertain
+	Uncertain
 	Low  float64 `json:"low"`
 	High float64 `json:"high"`
 }
@@ -132,9 +134,9 @@ type Result struct {
 	DryLimit    *units.Pressure // vapour over ice or water at the coldest part
 	Flow        *float64        // Pa m³/s of air, from the straight part
 	StdCC       *float64
-	WaterGrams  *float64            // vapour of the levelling part
-	Leaks       []standing.LeakSize // by the middle of the straight part
-	LeaksHigh   []standing.LeakSize // by its upper end: not larger than this
+	WaterGrams  *float64    // vapour of the levelling part
+	Leaks       []size.Leak // by the middle of the straight part
+	LeaksHigh   []size.Leak // by its upper end: not larger than this
 	MinutesLeft *float64
 	Findings    []string
 }
@@ -230,7 +232,7 @@ func Read(r io.Reader) ([]Point, error) {
 //	  - errors: [*fail.Error]: no points, repeated minutes, values that cannot be
 //	  - assumes: volume shut off from the pump, temperatures steady; pressure far below the atmosphere, so that a leak flows steadily (choked)
 //	  - source: model averaging over four curves (level, line, levelling, both) with τ on a grid, half-normal priors on the scale of the whole rise, noise
-//	    learned from the scatter; ours, see doc.go. Ceiling: [WaterVapour]
+//	    learned from the scatter; ours, see doc.go. Ceiling: [water.VapourPressure]
 //	  - cost: under 20 ms for 1,000 points
 func Judge(points []Point, o Options) (Result, error) {
 	o = o.defaults()
@@ -651,14 +653,21 @@ func (p *piece) above(x float64) float64 {
 	return phi((p.a-x)/p.sa) / math.Max(p.norm, 1e-300)
 }
 
+// Where the coldest part is not known water stands at most as over 40 °C, the hottest plant room; and 60 °C is so warm
+// that no part under vacuum is: what rises beyond the ceiling but not beyond that is no water. Judgement, ours.
+const (
+	unknownCeiling = num.ZeroCelsius + 40
+	freeCeiling    = num.ZeroCelsius + 60
+)
+
 // waterCeiling is the most that water can stand at, with what the thermometer and the gauge may be off, and the least
 // that ice or water would.
 func waterCeiling(o Options) (most, least float64) {
 	if o.Coldest == 0 {
-		return float64(WaterVapour(units.Celsius(40))), 0
+		return water.Curve(unknownCeiling), 0
 	}
-	most = float64(WaterVapour(o.Coldest+2*units.Temp(o.ColdestU)))*(1+o.GaugeRel) + float64(o.GaugeAbs)
-	return most, float64(WaterVapour(o.Coldest - 2*units.Temp(o.ColdestU)))
+	most = water.Curve(float64(o.Coldest+2*units.Temp(o.ColdestU)))*(1+o.GaugeRel) + float64(o.GaugeAbs)
+	return most, water.Curve(float64(o.Coldest - 2*units.Temp(o.ColdestU)))
 }
 
 func judge(pts []Point, o Options) Result {
@@ -675,7 +684,7 @@ func judge(pts []Point, o Options) Result {
 		out.AllowedLeak = out.AllowedRise / math.Max(pr.Hold, 1)
 	}
 	if o.Coldest != 0 {
-		p := WaterVapour(o.Coldest)
+		p := units.Pressure(water.Curve(float64(o.Coldest)))
 		out.DryLimit = &p
 	}
 	if len(pts) < 4 {
@@ -685,7 +694,7 @@ func judge(pts []Point, o Options) Result {
 	f := prepare(pts, o)
 	most, least := waterCeiling(o)
 	ps, whole := f.average(most)
-	if _, free := f.average(float64(WaterVapour(units.Celsius(60)))); free > whole+8 {
+	if _, free := f.average(water.Curve(freeCeiling)); free > whole+8 {
 		out.Verdict, out.Reason = Undecided, AboveWaterCeiling
 	}
 	var a1, a2, b1, b2, tau, wTau float64
@@ -722,19 +731,21 @@ func judge(pts []Point, o Options) Result {
 	out.Moisture.U = math.Hypot(out.Moisture.U, givesOff)
 	out.Moisture.High = out.Moisture.Value + math.Hypot(out.Moisture.High-out.Moisture.Value, z95*givesOff)
 	if o.Volume > 0 {
-		flow := out.Leak.Value * units.Micron * o.Volume / 60
-		cc := flow / num.StandardAtmosphere * num.ZeroCelsius / float64(o.Gas) * 1e6
-		grams := WaterMass(units.Pressure(out.Moisture.Value*units.Micron), o.Volume, o.Gas) * units.Kilo
-		out.Flow, out.StdCC, out.WaterGrams = &flow, &cc, &grams
+		through := out.Leak.Value * units.Micron * o.Volume / 60
+		flow := gasflow.FromThroughput(through, float64(o.Gas))
+		cc, grams := flow.StandardCC(), 0.0
+		if kg, err := water.Mass(out.Moisture.Value*units.Micron, o.Volume, float64(o.Gas)); err == nil {
+			grams = kg * units.Kilo
+		}
+		out.Flow, out.StdCC, out.WaterGrams = &through, &cc, &grams
+		air := gasflow.Drive{Gas: gasflow.Air(gasflow.Room), Inside: float64(o.Outside)}
 		for _, r := range o.Refrigerants {
-			size := func(flow float64) (standing.LeakSize, error) {
-				return standing.SizeOf(r, o.Working, flow/(num.GasConstant*float64(o.Gas)), standing.Air, float64(o.Outside), 0, float64(o.Outside))
-			}
-			mid, err := size(flow)
+			mid, err := size.Of(r, o.Working, flow, air, o.Outside)
 			if err != nil { // a refrigerant that has no vapour at the comparison's temperature is left out
 				continue
 			}
-			high, err := size(out.Leak.High * units.Micron * o.Volume / 60)
+			most := gasflow.FromThroughput(out.Leak.High*units.Micron*o.Volume/60, float64(o.Gas))
+			high, err := size.Of(r, o.Working, most, air, o.Outside)
 			if err != nil {
 				continue
 			}
@@ -835,7 +846,7 @@ func spread(ps []piece, m1, m2, rel float64, has func(*piece) bool, share func(*
 	lo, hi := quantile(0.95, false), math.Max(m1, quantile(0.05, true))
 	widen := z95 * scale * m1
 	return Part{
-		standing.Uncertain{Value: m1 / units.Micron, U: u / units.Micron},
+		Uncertain{Value: m1 / units.Micron, U: u / units.Micron},
 		math.Max(0, m1-math.Hypot(m1-lo, widen)) / units.Micron, (m1 + math.Hypot(hi-m1, widen)) / units.Micron,
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 	"time"
 
+	"coldwright/proof/size"
 	"coldwright/proof/standing"
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
@@ -33,7 +34,7 @@ func TestVacuum(t *testing.T) {
 // Every verdict is short, and what stands below it is well said in both systems of units.
 func TestProof_Verdicts(t *testing.T) {
 	limit := units.Pressure(70)
-	leak := []standing.LeakSize{{Refrigerant: "R-404A", GramsPerYear: 1200}}
+	leak := []size.Leak{{Refrigerant: "R-404A", GramsPerYear: 1200}}
 	for _, d := range []units.Display{units.US(), units.Metric()} {
 		short := func(s string) {
 			t.Helper()
@@ -84,7 +85,7 @@ func TestProof_Verdicts(t *testing.T) {
 				First:       30,
 				Last:        80,
 				Horizon:     60,
-				Leak:        vacuum.Part{Uncertain: standing.Uncertain{Value: 2, U: 1}, High: 4},
+				Leak:        vacuum.Part{Uncertain: vacuum.Uncertain{Value: 2, U: 1}, High: 4},
 				AllowedLeak: 1,
 				AllowedRise: 200,
 				PLeak:       0.9,

@@ -1,0 +1,53 @@
+package size
+
+import (
+	"math"
+
+	"coldwright/gasflow"
+	"coldwright/num"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// Leak is a leak in the ways a mechanic meets it.
+type Leak struct {
+	Refrigerant  string         // designation
+	Working      units.Pressure // absolute, at which the refrigerant stands at the hole
+	GramsPerYear float64        // viscous
+	Molecular    float64        // g/year, if the hole passed gas molecule by molecule
+}
+
+// warmDay is the saturation at which the refrigerant is taken to stand: 40 °C (104 °F), the condensing side on a warm
+// day; judgement, ours: leaks there lose most. A refrigerant with a lower critical point is taken belowCritical under it.
+const (
+	warmDay       = num.ZeroCelsius + 40
+	belowCritical = 5 // K
+)
+
+// Of expresses the flow of a test gas as a refrigerant's leak through the same hole.
+//
+//   - in: the refrigerant and the pressure at which it stands, Pa absolute, 0 for its dew pressure at 40 °C; the flow of
+//     the test gas and how it was driven; the atmosphere outside, Pa
+//   - out: the leak, viscous and molecular
+//   - errors: those of the refrigerant's dew and bubble point
+//   - assumes: one hole, gas at the hole, 20 °C both times
+//   - source: [gasflow.Ratio]
+//   - cost: two saturation points
+func Of(r *refrigerant.Refrigerant, working units.Pressure, flow gasflow.Flow, test gasflow.Drive, outside units.Pressure) (Leak, error) {
+	if working <= 0 {
+		e, err := r.DewT(math.Min(warmDay, r.Limits().TCrit-belowCritical), refrigerant.Options{})
+		if err != nil {
+			return Leak{}, err
+		}
+		working = units.Pressure(e.P)
+	}
+	vapour, err := gasflow.Vapour(r, gasflow.Room)
+	if err != nil {
+		return Leak{}, err
+	}
+	running := gasflow.Drive{Gas: vapour, Inside: float64(working), Outside: float64(outside)}
+	year := func(molecular float64) float64 {
+		return (flow * gasflow.Flow(gasflow.Ratio(test, running, molecular))).GramsPerYear(vapour.MolarMass)
+	}
+	return Leak{r.Designation(), working, year(0), year(1)}, nil
+}
