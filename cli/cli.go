@@ -16,6 +16,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/num"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
@@ -272,7 +273,7 @@ func load(designation, composition string) (*refrigerant.Refrigerant, error) {
 func physics(err error) error {
 	var r *refrigerant.RangeError
 	if errors.As(err, &r) {
-		return fail.New(fail.Range, "", shownRange(r).Error(), "check the unit, and gauge against absolute")
+		return fail.New(fail.Range, "", shownRange(r), "check the unit, and gauge against absolute")
 	}
 	var e *fail.Error
 	if err == nil || errors.As(err, &e) {
@@ -281,24 +282,20 @@ func physics(err error) error {
 	return fail.New(fail.NoAnswer, "", err.Error(), "")
 }
 
-// shownRange turns the SI of the engine into kPa, °C, kJ/kg and kJ/(kg K).
-func shownRange(e *refrigerant.RangeError) *refrigerant.RangeError {
-	out := *e
-	for _, u := range []struct {
-		si, desk string
-		turn     func(float64) float64
-	}{
-		{" in Pa", " in kPa", func(v float64) float64 { return v / units.Kilo }},
-		{" in K", " in °C", func(v float64) float64 { return units.Temp(v).C() }},
-		{" in J/", " in kJ/", func(v float64) float64 { return v / units.Kilo }},
-	} {
-		if name, rest, ok := strings.Cut(e.Quantity, u.si); ok {
-			out.Quantity = name + u.desk + rest
-			out.Value, out.Min, out.Max = u.turn(e.Value), u.turn(e.Min), u.turn(e.Max)
-			break
-		}
+// shownRange says a range in kPa, °C, kJ/kg and kJ/(kg K) instead of the SI of the engine.
+func shownRange(e *refrigerant.RangeError) string {
+	kilo := func(v float64) float64 { return v / units.Kilo }
+	switch e.Dimension {
+	case num.Pressure:
+		return e.In("kPa (absolute)", kilo)
+	case num.Temperature:
+		return e.In("°C", func(v float64) float64 { return units.Temp(v).C() })
+	case num.Enthalpy:
+		return e.In("kJ/kg", kilo)
+	case num.Entropy:
+		return e.In("kJ/(kg K)", kilo)
 	}
-	return &out
+	return e.Error()
 }
 
 func printJSON(w io.Writer, v any) error {

@@ -239,7 +239,7 @@ func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.
 // leakFailure puts a charge that does not fit into the words of the flags.
 func leakFailure(err error, l refrigerant.Leak) error {
 	var r *refrigerant.RangeError
-	if errors.As(err, &r) && strings.HasPrefix(r.Quantity, "charge per volume") {
+	if errors.As(err, &r) && r.Quantity == refrigerant.QuantityChargePerVolume {
 		return fail.New(
 			fail.Range,
 			"",

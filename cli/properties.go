@@ -93,8 +93,9 @@ type satCmd struct {
 	where
 }
 
+// reference reads the flag; IIR, its default, leaves the choice to a substance that has no liquid at 0 °C.
 func reference(s string) refrigerant.Reference {
-	return map[string]refrigerant.Reference{"IIR": refrigerant.IIR, "ASHRAE": refrigerant.ASHRAE, "NBP": refrigerant.NBP}[s]
+	return map[string]refrigerant.Reference{"IIR": refrigerant.ReferenceUnset, "ASHRAE": refrigerant.ASHRAE, "NBP": refrigerant.NBP}[s]
 }
 
 type satAnswer struct {
@@ -346,7 +347,7 @@ func newFitted(r *refrigerant.Refrigerant, o refrigerant.Options) *fitted {
 	}
 	lo, hi := f.TRange()
 	out := &fitted{Fit: f, lo: lo, hi: hi}
-	if o.Reference != refrigerant.IIR {
+	if o.Reference != refrigerant.ReferenceUnset {
 		asked, err1 := r.BubbleT((lo+hi)/2, o)
 		own, err2 := r.BubbleT((lo+hi)/2, refrigerant.Options{})
 		if err1 != nil || err2 != nil {

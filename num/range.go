@@ -17,11 +17,12 @@ const (
 	Enthalpy                // J/kg
 	Entropy                 // J/(kg K)
 	Volume                  // m³
+	Mass                    // kg
 )
 
 // Unit returns the SI unit, "" for a plain number.
 func (d Dimension) Unit() string {
-	units := [...]string{"", "K", "Pa", "kg/m³", "J/kg", "J/(kg K)", "m³"}
+	units := [...]string{"", "K", "Pa (absolute)", "kg/m³", "J/kg", "J/(kg K)", "m³", "kg"}
 	if d < 0 || int(d) >= len(units) {
 		return ""
 	}
@@ -29,7 +30,7 @@ func (d Dimension) Unit() string {
 }
 
 // RangeError says that a value lies outside the range in which a model holds. Value, Min and Max are in the SI unit of
-// the dimension and always finite numbers, so that an error can be written as JSON.
+// the dimension and finite, so that an error can be written as JSON; an end that is not known is ±math.MaxFloat64.
 type RangeError struct {
 	Subject         string // of what: a refrigerant's designation, "water"
 	Quantity        string // which quantity: "temperature"
@@ -51,11 +52,20 @@ func finite(v float64) float64 {
 }
 
 func (e *RangeError) Error() string {
-	unit := e.Dimension.Unit()
+	return e.In(e.Dimension.Unit(), func(v float64) float64 { return v })
+}
+
+// In is the error with its numbers in another unit.
+func (e *RangeError) In(unit string, turn func(si float64) float64) string {
+	s := e.Subject + ": " + e.Quantity
 	if unit != "" {
-		unit = " " + unit
+		s += " in " + unit
 	}
-	s := fmt.Sprintf("%s: %s %.6g%s is outside %.6g to %.6g%s", e.Subject, e.Quantity, e.Value, unit, e.Min, e.Max, unit)
+	s += fmt.Sprintf(" %.6g", turn(e.Value))
+	if e.Min == -math.MaxFloat64 && e.Max == math.MaxFloat64 {
+		return s + ": " + e.Reason
+	}
+	s += fmt.Sprintf(" is outside %.6g to %.6g", turn(e.Min), turn(e.Max))
 	if e.Reason != "" {
 		s += " (" + e.Reason + ")"
 	}

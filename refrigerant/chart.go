@@ -4,8 +4,8 @@ import (
 	"math"
 )
 
-// ChartOptions say which isotherms a chart has: at First and every Step from there, up and down, K. A zero Step means
-// 20 K from 0 °C. It is comparable, so that whoever keeps charts can find them by it.
+// ChartOptions say which isotherms a chart has: at First and every Step from there, up and down, K; steps are of 1 K or
+// more. A zero Step, or a First that is no temperature, means 20 K from 0 °C. It is comparable, so that whoever keeps charts can find them by it.
 type ChartOptions struct{ First, Step float64 }
 
 // ChartPoint is a state on a curve of a chart.
@@ -62,9 +62,10 @@ const (
 //   - source: definition; the fit where it holds, the equation itself in liquid, inside the dome and near the critical point
 //   - cost: about 20 ms for a four-component blend; keep the value, the package keeps none
 func (f *Fit) Chart(o ChartOptions) (*Chart, error) {
-	if !(o.Step > 0) {
+	if !(o.Step > 0 && o.First > 0 && o.First < 2000) {
 		o = ChartOptions{zeroCelsius, 20}
 	}
+	o.Step = math.Max(o.Step, 1)
 	r, l := f.r, f.r.limits
 	c := &Chart{fit: f, PMax: math.Min(chartTop*l.PCrit, l.PMax), ZeroASHRAE: math.NaN()}
 	cold := math.Max(f.tMin, math.Min(zeroCelsius-chartCold, 0.75*l.TCrit))

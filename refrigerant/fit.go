@@ -123,7 +123,7 @@ func tabulate(lo, hi float64, cells int, at func(float64) float64) num.Spline {
 
 func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	l := r.limits
-	f := &Fit{r: r, rs: r.m.R / r.M}
+	f := &Fit{r: r, rs: r.m.R / r.molarMass}
 	f.tMin = math.Max(l.TMin+0.01, math.Min(190, 0.6*l.TCrit)) + low
 	f.tMax = fitTopShare * l.TCrit
 	// Saturation is analytic in the root of the distance to the critical temperature, and the critical point is not
@@ -134,13 +134,13 @@ func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	pb, pd, hl, sl, rl, hv, sv, rv := col(), col(), col(), col(), col(), col(), col(), col()
 	for k, v := range num.ChebyshevNodes(satNodes, lo, hi) {
 		t := l.TCrit - v*v
-		b, ok := r.m.satT(r.z, t, true, 50)
+		b, ok := r.m.satT(r.z, t, true, newtonMax)
 		if !ok {
 			return nil, &num.NoConvergence{What: fmt.Sprintf("%s: bubble point at %.2f K", r.designation, t), Solve: b.Solve}
 		}
 		d := b
 		if r.m.n > 1 {
-			if d, ok = r.m.satT(r.z, t, false, 50); !ok {
+			if d, ok = r.m.satT(r.z, t, false, newtonMax); !ok {
 				return nil, &num.NoConvergence{What: fmt.Sprintf("%s: dew point at %.2f K", r.designation, t), Solve: d.Solve}
 			}
 		} else {
@@ -148,8 +148,8 @@ func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 		}
 		ql, qv := r.m.at(r.z, t, b.bulk), r.m.at(r.z, t, d.bulk)
 		pb[k], pd[k] = math.Log(b.p), math.Log(d.p)
-		hl[k], sl[k], rl[k] = (ql.h-r.shiftH)/r.M, (ql.s-r.shiftS)/r.M, math.Log(b.bulk*r.M)
-		hv[k], sv[k], rv[k] = (qv.h-r.shiftH)/r.M, (qv.s-r.shiftS)/r.M, math.Log(d.bulk*r.M)
+		hl[k], sl[k], rl[k] = (ql.h-r.shiftH)/r.molarMass, (ql.s-r.shiftS)/r.molarMass, math.Log(b.bulk*r.molarMass)
+		hv[k], sv[k], rv[k] = (qv.h-r.shiftH)/r.molarMass, (qv.s-r.shiftS)/r.molarMass, math.Log(d.bulk*r.molarMass)
 	}
 	fit := func(y []float64) num.Spline {
 		c := num.FitChebyshev(lo, hi, y)
@@ -213,9 +213,9 @@ func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT i
 			}
 			q := r.m.at(r.z, t, rho)
 			k := i*nodesT + j
-			zh[k] = (q.h - r.shiftH) / r.M
-			zs[k] = (q.s-r.shiftS)/r.M + gas*lp
-			zz[k] = math.Log(rho * r.M)
+			zh[k] = (q.h - r.shiftH) / r.molarMass
+			zs[k] = (q.s-r.shiftS)/r.molarMass + gas*lp
+			zz[k] = math.Log(rho * r.molarMass)
 			if gas > 0 {
 				zz[k] -= lp
 			}
@@ -556,8 +556,8 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	r := f.r
 	rel := func(a, b float64) float64 { return math.Abs(a/b - 1) }
 	T := f.tMin + (f.tMax-f.tMin)*u
-	b, ok1 := r.m.satT(r.z, T, true, 50)
-	d, ok2 := r.m.satT(r.z, T, false, 50)
+	b, ok1 := r.m.satT(r.z, T, true, newtonMax)
+	d, ok2 := r.m.satT(r.z, T, false, newtonMax)
 	if !ok1 || !ok2 {
 		return &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.17g K while measuring a fit", r.designation, T)}
 	}
@@ -567,13 +567,13 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	see := func(q *point, rho, h, s float64) {
 		e.H, e.S, e.Rho = max(
 			e.H,
-			math.Abs(h-(q.h-r.shiftH)/r.M),
+			math.Abs(h-(q.h-r.shiftH)/r.molarMass),
 		), max(
 			e.S,
-			math.Abs(s-(q.s-r.shiftS)/r.M),
+			math.Abs(s-(q.s-r.shiftS)/r.molarMass),
 		), max(
 			e.Rho,
-			rel(rho, q.rho*r.M),
+			rel(rho, q.rho*r.molarMass),
 		)
 	}
 	rho, h, s := f.Liquid(T)
@@ -589,8 +589,8 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 		q := r.m.at(r.z, t, dens)
 		rho, h, s = f.Vapour(d.p, t)
 		see(&q, rho, h, s)
-		t2, rho, s := f.VapourPH(d.p, (q.h-r.shiftH)/r.M)
-		see(&q, rho, (q.h-r.shiftH)/r.M, s)
+		t2, rho, s := f.VapourPH(d.p, (q.h-r.shiftH)/r.molarMass)
+		see(&q, rho, (q.h-r.shiftH)/r.molarMass, s)
 		e.PH = max(e.PH, math.Abs(t2-t))
 		v = math.Mod(v+0.5, 1)
 	}
@@ -603,8 +603,8 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 		q := r.m.at(r.z, t, dens)
 		rho, h, s = f.LiquidPT(b.p, t)
 		see(&q, rho, h, s)
-		t2, rho, s := f.LiquidPH(b.p, (q.h-r.shiftH)/r.M)
-		see(&q, rho, (q.h-r.shiftH)/r.M, s)
+		t2, rho, s := f.LiquidPH(b.p, (q.h-r.shiftH)/r.molarMass)
+		see(&q, rho, (q.h-r.shiftH)/r.molarMass, s)
 		e.PH = max(e.PH, math.Abs(t2-t))
 	}
 	return nil

@@ -37,6 +37,17 @@ func (k quantity) of(q *point) (v, vT, vR float64) {
 	return -q.rho, 0, -q.rho
 }
 
+// named is the quantity in an error.
+func (k quantity) named() (string, num.Dimension) {
+	switch k {
+	case enthalpy:
+		return QuantityEnthalpy, num.Enthalpy
+	case entropy:
+		return QuantityEntropy, num.Entropy
+	}
+	return QuantityDensity, num.Density
+}
+
 func (k quantity) value(s *raw) float64 {
 	switch k {
 	case enthalpy:
@@ -54,8 +65,8 @@ func (k quantity) value(s *raw) float64 {
 }
 
 // newtonP finds T and ρ of one phase at p with the quantity wanted, from a start near by.
-func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Phase) (raw, bool) {
-	for it := 1; it <= 40; it++ {
+func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Phase, maxIter int) (raw, bool) {
+	for it := 1; it <= maxIter; it++ {
 		q := r.m.at(r.z, T, rho)
 		v, vT, vR := k.of(&q)
 		a, b := q.dpdT, rho*q.dpdrho
@@ -89,7 +100,7 @@ func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Ph
 }
 
 // from starts newtonP at a state of the phase, along its isobar.
-func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
+func (r *Refrigerant) from(p, want float64, k quantity, s *raw, maxIter int) (raw, bool) {
 	q := &s.q
 	v, vT, vR := k.of(q)
 	slope := vT - vR*q.dpdT/(q.rho*q.dpdrho) // along the isobar
@@ -102,19 +113,20 @@ func (r *Refrigerant) from(p, want float64, k quantity, s *raw) (raw, bool) {
 	if k == density {
 		T, rho = s.T, -want
 	}
-	return r.newtonP(p, want, k, T, rho, s.phase)
+	return r.newtonP(p, want, k, T, rho, s.phase, maxIter)
 }
 
 // direct finds a single phase by Newton without knowing saturation: a pure fluid clearly off its saturation line, or
 // any fluid above the critical pressure.
-func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
+func (r *Refrigerant) direct(p, want float64, k quantity, o Options) (raw, bool) {
 	l := r.limits
-	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= l.TMin*(1-edge) && s.T <= l.TMax*(1+edge) }
+	cold, hot := r.ends(o)
+	inside := func(s raw, ok bool) (raw, bool) { return s, ok && s.T >= cold && s.T <= hot }
 	if p > 1.0001*l.PCrit {
 		for _, f := range [4]float64{0.8, 0.97, 1.06, 1.3} {
 			T := math.Max(l.TMin, math.Min(l.TMax, f*l.TCrit))
 			if s, ok := r.singleAt(p, T, T < l.TCrit); ok && (want <= k.value(&s) || f == 1.3) {
-				return inside(r.from(p, want, k, &s))
+				return inside(r.from(p, want, k, &s, o.maxIter()))
 			}
 		}
 		return raw{}, false
@@ -142,45 +154,66 @@ func (r *Refrigerant) direct(p, want float64, k quantity) (raw, bool) {
 		if v := k.value(&s); !liquid && want < v || liquid && want > v {
 			continue
 		}
-		s, ok = inside(r.from(p, want, k, &s))
+		s, ok = inside(r.from(p, want, k, &s, o.maxIter()))
 		if !ok || r.m.n == 1 || s.T > l.TCrit && p < 0.7*l.PCrit {
 			return s, ok
 		}
-		e, known := r.m.satT(r.z, s.T, liquid, 50)
+		e, known := r.m.satT(r.z, s.T, liquid, o.maxIter())
 		return s, known && (liquid && p >= e.p || !liquid && p <= e.p)
 	}
 	return raw{}, false
 }
 
-// at pressure: the two saturation points, if there are any.
-func (r *Refrigerant) saturationAtP(p float64) (bub, dew equilibrium, ok bool) {
+// ends is the range of temperatures in which a state may be found.
+func (r *Refrigerant) ends(o Options) (cold, hot float64) {
+	if o.Extrapolate {
+		return 0.8 * r.limits.TMin, 1.5 * r.limits.TMax
+	}
+	return r.limits.TMin * (1 - edge), r.limits.TMax * (1 + edge)
+}
+
+// saturationAtP finds the two saturation points at a pressure, if there are any.
+func (r *Refrigerant) saturationAtP(p float64, o Options) (bub, dew equilibrium, ok bool) {
 	l := r.limits
 	if p >= l.PCrit*0.99999 {
 		return bub, dew, false
 	}
-	bub, ok = r.m.satP(r.z, p, true, 50, l.TMin*0.9, l.TCrit)
+	bub, ok = r.m.satP(r.z, p, true, o.maxIter(), l.TMin*0.9, l.TCrit)
 	if !ok || r.m.n == 1 {
 		return bub, bub.turned(), ok
 	}
-	dew, ok = r.m.satP(r.z, p, false, 50, l.TMin*0.9, l.TCrit)
+	dew, ok = r.m.satP(r.z, p, false, o.maxIter(), l.TMin*0.9, l.TCrit)
 	return bub, dew, ok
 }
 
+// checkWanted refuses what no state can have.
+func (r *Refrigerant) checkWanted(want float64, k quantity) error {
+	if math.IsNaN(want) || math.IsInf(want, 0) {
+		what, d := k.named()
+		return r.outside(what, d, want, math.Inf(-1), math.Inf(1), "not a finite number")
+	}
+	return nil
+}
+
 // byPressure finds the state at p with the quantity wanted, which rises with temperature.
-func (r *Refrigerant) byPressure(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
+func (r *Refrigerant) byPressure(p, want, zero, scale float64, k quantity, o Options) (State, error) {
 	l := r.limits
+	if err := r.checkWanted(want, k); err != nil {
+		return State{}, err
+	}
 	if err := r.checkPT(p, math.Max(l.TMin, math.Min(l.TMax, 300)), o); err != nil {
 		return State{}, err
 	}
-	if s, ok := r.direct(p, want, k); ok {
+	if s, ok := r.direct(p, want, k, o); ok {
 		return r.finish(s, o)
 	}
-	return r.search(p, want, zero, scale, what, k, o)
+	return r.search(p, want, zero, scale, k, o)
 }
 
 // search is byPressure by way of the saturation points, with brackets where Newton gives up.
-func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quantity, o Options) (State, error) {
+func (r *Refrigerant) search(p, want, zero, scale float64, k quantity, o Options) (State, error) {
 	l := r.limits
+	cold, hot := r.ends(o)
 	evals := 0
 	search := func(lo, hi float64, get func(T float64) (raw, bool)) (State, error) {
 		var last raw
@@ -196,14 +229,9 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		a, b := f(lo), f(hi)
 		if a > 0 || b < 0 {
 			x, y := (want+a-zero)*scale, (want+b-zero)*scale
-			return State{}, &RangeError{
-				r.designation,
-				what,
-				(want - zero) * scale,
-				math.Min(x, y),
-				math.Max(x, y),
-				fmt.Sprintf("validity of the equation at %.6g Pa", p),
-			}
+			what, d := k.named()
+			reason := fmt.Sprintf("validity of the equation at %.6g Pa", p)
+			return State{}, r.outside(what, d, (want-zero)*scale, math.Min(x, y), math.Max(x, y), reason)
 		}
 		T, s, err := num.Brent(f, lo, hi, 1e-10)
 		if err != nil {
@@ -225,13 +253,13 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		}
 		return st, nil
 	}
-	bub, dew, ok := r.saturationAtP(p)
+	bub, dew, ok := r.saturationAtP(p, o)
 	switch {
 	case ok:
 	case p >= 0.999*l.PCrit:
-		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
+		return search(cold, hot, func(T float64) (raw, bool) { return r.singleAt(p, T, T < l.TCrit) })
 	case p < r.lowest(false):
-		return search(l.TMin*(1-edge), l.TMax*(1+edge), func(T float64) (raw, bool) { return r.singleAt(p, T, false) })
+		return search(cold, hot, func(T float64) (raw, bool) { return r.singleAt(p, T, false) })
 	default:
 		return State{}, &num.NoConvergence{
 			What:  fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p),
@@ -250,21 +278,22 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 			want,
 			k,
 			e,
-		); ok && s.T >= math.Min(l.TMin*(1-edge), e.T) && s.T <= math.Max(l.TMax*(1+edge), e.T) &&
+			o.maxIter(),
+		); ok && s.T >= math.Min(cold, e.T) && s.T <= math.Max(hot, e.T) &&
 			(s.T >= e.T) == (e == &fd) {
 			return r.finish(s, o)
 		}
 	}
 	switch {
 	case want <= vb:
-		return search(math.Min(l.TMin*(1-edge), bub.T), bub.T, func(T float64) (raw, bool) {
+		return search(math.Min(cold, bub.T), bub.T, func(T float64) (raw, bool) {
 			if T >= bub.T {
 				return fb, true
 			}
 			return r.singleAt(p, T, true)
 		})
 	case want >= vd:
-		return search(dew.T, math.Max(l.TMax*(1+edge), dew.T), func(T float64) (raw, bool) {
+		return search(dew.T, math.Max(hot, dew.T), func(T float64) (raw, bool) {
 			if T <= dew.T {
 				return fd, true
 			}
@@ -277,7 +306,7 @@ func (r *Refrigerant) search(p, want, zero, scale float64, what string, k quanti
 		}
 		return warm(r.mix(&fb, &fd, x))
 	}
-	if s, ok := r.share(&bub, &dew, heldPX, want, k); ok {
+	if s, ok := r.share(&bub, &dew, heldPX, want, k, o); ok {
 		return warm(s)
 	}
 	return State{}, &num.NoConvergence{

@@ -11,8 +11,11 @@ import (
 // byTemperature finds the state at T with the enthalpy or entropy wanted: two phases by their share, one phase along
 // its isotherm in ln ρ. Both fall as vapour is compressed; where a dense fluid takes the same enthalpy twice, the
 // state of lower pressure is given.
-func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quantity, o Options) (State, error) {
+func (r *Refrigerant) byTemperature(T, want, zero float64, k quantity, o Options) (State, error) {
 	l := r.limits
+	if err := r.checkWanted(want, k); err != nil {
+		return State{}, err
+	}
 	if err := r.checkPT(math.Min(l.PMax, num.StandardAtmosphere), T, o); err != nil {
 		return State{}, err
 	}
@@ -77,14 +80,9 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	}
 	refuse := func() error {
 		a, b := value(thin)+want-zero, value(math.Log(dense))+want-zero
-		return &RangeError{
-			r.designation,
-			what,
-			(want - zero) / r.M,
-			math.Min(a, b) / r.M,
-			math.Max(a, b) / r.M,
-			fmt.Sprintf("validity of the equation at %.6g K", T),
-		}
+		what, d := k.named()
+		reason := fmt.Sprintf("validity of the equation at %.6g K", T)
+		return r.outside(what, d, (want-zero)/r.molarMass, math.Min(a, b)/r.molarMass, math.Max(a, b)/r.molarMass, reason)
 	}
 	if T >= l.TCrit {
 		s, found, err := along(thin, math.Log(dense), Vapour)
@@ -118,7 +116,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, what string, k quanti
 	case r.m.n == 1:
 		return r.finish(r.mix(&fb, &fd, (want-vb)/(vd-vb)), o)
 	}
-	if s, ok := r.share(&bub, &dew, heldTX, want, k); ok {
+	if s, ok := r.share(&bub, &dew, heldTX, want, k, o); ok {
 		return r.finish(s, o)
 	}
 	return State{}, &num.NoConvergence{
@@ -139,7 +137,7 @@ func (r *Refrigerant) StateTS(T, s float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byTemperature(T, s*r.M+ds, ds, "entropy in J/(kg K)", entropy, o)
+	return r.byTemperature(T, s*r.molarMass+ds, ds, entropy, o)
 }
 
 // StateTH returns the state at temperature T and enthalpy h. A dense fluid can have one enthalpy at two pressures: the lower one is given.
@@ -154,7 +152,7 @@ func (r *Refrigerant) StateTH(T, h float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byTemperature(T, h*r.M+dh, dh, "enthalpy in J/kg", enthalpy, o)
+	return r.byTemperature(T, h*r.molarMass+dh, dh, enthalpy, o)
 }
 
 // StateHS returns the state of enthalpy h and entropy s.
@@ -166,6 +164,12 @@ func (r *Refrigerant) StateTH(T, h float64, o Options) (State, error) {
 //   - cost: about 20 times [Refrigerant.StatePS]
 func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 	l := r.limits
+	if err := r.checkWanted(h, enthalpy); err != nil {
+		return State{}, err
+	}
+	if err := r.checkWanted(s, entropy); err != nil {
+		return State{}, err
+	}
 	var last State
 	var hard error
 	// Along an isentrope temperature rises with pressure: where the range ends on the cold side the pressure must be
@@ -181,7 +185,7 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 			hard = err
 			return 0, false
 		}
-		if out.Value < out.Min || out.Quantity == coldEnd {
+		if out.Value < out.Min || out.Quantity == QuantityTemperature {
 			return math.Inf(-1), false
 		}
 		return math.Inf(1), false
@@ -219,12 +223,13 @@ func (r *Refrigerant) StateHS(h, s float64, o Options) (State, error) {
 			return last, nil
 		}
 	}
-	return State{}, &RangeError{
-		r.designation,
-		"enthalpy in J/kg at this entropy",
-		h,
-		math.NaN(),
-		math.NaN(),
-		"no pressure up to the limit of the equation has both",
+	low, high := math.Inf(-1), math.Inf(1) // not known where the range itself ends
+	if okA {
+		low = h + a
 	}
+	if okB {
+		high = h + b
+	}
+	const reason = "no pressure up to the limit of the equation has both"
+	return State{}, r.outside(QuantityEnthalpyAtEntropy, num.Enthalpy, h, low, high, reason)
 }

@@ -121,7 +121,7 @@ func TestProperty_ZeroDensity(t *testing.T) {
 	for _, name := range Designations() {
 		r := mustLoad(t, name)
 		l := r.Limits()
-		R := r.m.R / r.M
+		R := r.m.R / r.molarMass
 		for _, T := range []float64{math.Max(l.TMin+1, 0.75*l.TCrit), 0.98 * l.TMax} {
 			get := func(share float64) State {
 				s, err := r.StateTD(T, share*l.RhoCrit, Options{})

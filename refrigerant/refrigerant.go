@@ -26,20 +26,29 @@ const (
 )
 
 func (k Kind) String() string {
-	return [...]string{"unknown", "pure", "azeotrope", "zeotrope"}[k]
+	return word(int(k), "unknown", "pure", "azeotrope", "zeotrope")
 }
 
 // Reference is the state in which enthalpy and entropy take their conventional values.
 type Reference int
 
-// The conventions. The zero value is IIR.
+// The conventions. Unset means IIR, or NBP for a substance that has no saturated liquid at 0 °C.
 const (
-	IIR    Reference = iota // 200 kJ/kg and 1 kJ/(kg K) in saturated liquid at 0 °C
-	ASHRAE                  // zero in saturated liquid at −40 °C
-	NBP                     // zero in saturated liquid at 101.325 kPa
+	ReferenceUnset Reference = iota
+	IIR                      // 200 kJ/kg and 1 kJ/(kg K) in saturated liquid at 0 °C
+	ASHRAE                   // zero in saturated liquid at −40 °C
+	NBP                      // zero in saturated liquid at 101.325 kPa
 )
 
-func (r Reference) String() string { return [...]string{"IIR", "ASHRAE", "NBP"}[r] }
+func (r Reference) String() string { return word(int(r), "unset", "IIR", "ASHRAE", "NBP") }
+
+// word names a value of a list; a value that is not in it is unknown.
+func word(i int, words ...string) string {
+	if i < 0 || i >= len(words) {
+		return "unknown"
+	}
+	return words[i]
+}
 
 // Part is a share of a blend.
 type Part struct {
@@ -55,32 +64,73 @@ type Limits struct {
 	RhoCrit      float64 // kg/m³
 }
 
-// Options tune a solve; the zero value is the documented default (50 iterations, no extrapolation, IIR).
+// Options tune a solve; the zero value is the documented default.
 type Options struct {
-	MaxIter     int
+	// MaxIter bounds the iterations of every Newton solve for saturation, for a split in two phases and for a state at a
+	// pressure; 0 means 50. Where Newton gives up a search between brackets follows, with bounds of its own.
+	MaxIter int
+	// Extrapolate allows results outside the published validity: down to 80 % of the lower limit of temperature (90 % for
+	// saturation), up to 1.5 times the upper one and twice the pressure. Such a result carries the warning [Extrapolated].
 	Extrapolate bool
-	Reference   Reference
+	// Reference is the zero of enthalpy and entropy.
+	Reference Reference
 }
+
+// newtonMax is the default of [Options.MaxIter].
+const newtonMax = 50
+
+// Extrapolated is the warning a result outside the published validity carries.
+const Extrapolated = "extrapolated"
 
 func (o Options) maxIter() int {
 	if o.MaxIter <= 0 {
-		return 50
+		return newtonMax
 	}
 	return o.MaxIter
 }
 
-// RangeError says that a value lies outside the published validity.
-type RangeError struct {
-	Refrigerant, Quantity string
-	Value, Min, Max       float64
-	Source                string
+// RangeError says that a value lies outside the published validity; its subject is the designation.
+type RangeError = num.RangeError
+
+// The quantities of a [RangeError].
+const (
+	QuantityTemperature           = "temperature"
+	QuantitySaturationTemperature = "saturation temperature"
+	QuantityPressure              = "pressure"
+	QuantitySaturationPressure    = "saturation pressure"
+	QuantityDensity               = "density"
+	QuantityEnthalpy              = "enthalpy"
+	QuantityEnthalpyAtEntropy     = "enthalpy at this entropy"
+	QuantityEntropy               = "entropy"
+	QuantityVapourShare           = "vapour mass fraction"
+	QuantityCharge                = "charge"
+	QuantityVolume                = "volume"
+	QuantityChargePerVolume       = "charge per volume"
+	QuantityLiquidShare           = "liquid share of the volume"
+	QuantityRemovedShare          = "removed share"
+	QuantitySteps                 = "steps"
+	QuantityPhase                 = "phase at the hole"
+)
+
+// Why a range ends.
+const (
+	reasonValidity   = "published validity of the equation"
+	reasonSaturation = "lower limit of the equation to the critical point"
+	reasonCritical   = "critical point"
+	reasonDefinition = "definition"
+)
+
+// outside is the error for a value outside lo to hi.
+func (r *Refrigerant) outside(quantity string, d num.Dimension, value, lo, hi float64, reason string) error {
+	return num.OutOfRangeError(r.designation, quantity, d, value, lo, hi, reason)
 }
 
-func (e *RangeError) Error() string {
-	if math.IsNaN(e.Min) {
-		return fmt.Sprintf("%s: %s %.6g: %s", e.Refrigerant, e.Quantity, e.Value, e.Source)
-	}
-	return fmt.Sprintf("%s: %s %.6g is outside %.6g to %.6g (%s)", e.Refrigerant, e.Quantity, e.Value, e.Min, e.Max, e.Source)
+func (r *Refrigerant) tooColdOrHot(T float64) error {
+	return r.outside(QuantityTemperature, num.Temperature, T, r.limits.TMin, r.limits.TMax, reasonValidity)
+}
+
+func (r *Refrigerant) noSaturationAt(T float64) error {
+	return r.outside(QuantitySaturationTemperature, num.Temperature, T, r.limits.TMin, r.limits.TCrit, reasonSaturation)
 }
 
 // UnknownError says that a designation is not on file.
@@ -105,7 +155,9 @@ type Refrigerant struct {
 	parts         []Part
 	m             *model
 	z             []float64
-	M             float64 // kg/mol
+	molarMass     float64 // kg/mol
+	safety        *SafetyClass
+	potentials    []GWPValue
 	limits        Limits
 	shiftH        float64 // J/mol, subtracted
 	shiftS        float64
@@ -114,6 +166,9 @@ type Refrigerant struct {
 
 // Designations lists every designation on file, pure fluids first.
 func Designations() []string { return append(data.Fluids(), data.Blends()...) }
+
+// Blends lists the designations of the blends on file.
+func Blends() []string { return data.Blends() }
 
 // canonical turns R448A, r-448a, 448A into R-448A; the letters after the number keep the case of the standard.
 func canonical(name string) string {
@@ -128,6 +183,18 @@ func canonical(name string) string {
 	return ""
 }
 
+// unknown is the error for a designation that is not on file.
+func unknown(designation string) *UnknownError {
+	e := &UnknownError{Designation: designation}
+	digits := strings.TrimFunc(designation, func(c rune) bool { return c < '0' || c > '9' })
+	for _, d := range Designations() {
+		if digits != "" && strings.Contains(d, digits) && len(e.Near) < 6 {
+			e.Near = append(e.Near, d)
+		}
+	}
+	return e
+}
+
 // Load returns the refrigerant of an ASHRAE 34 / ISO 817 designation; R448A, r-448a and 448A are accepted.
 //
 //   - in: designation
@@ -138,17 +205,7 @@ func canonical(name string) string {
 func Load(designation string) (*Refrigerant, error) {
 	name := canonical(designation)
 	if name == "" {
-		e := &UnknownError{Designation: designation}
-		digits := strings.TrimFunc(designation, func(c rune) bool { return c < '0' || c > '9' })
-		for _, d := range Designations() {
-			if digits != "" && strings.Contains(d, digits) {
-				e.Near = append(e.Near, d)
-			}
-		}
-		if len(e.Near) > 6 {
-			e.Near = e.Near[:6]
-		}
-		return nil, e
+		return nil, unknown(designation)
 	}
 	b, err := data.LoadBlend(name)
 	if errors.Is(err, data.ErrAbsent) {
@@ -157,15 +214,11 @@ func Load(designation string) (*Refrigerant, error) {
 	if err != nil {
 		return nil, err
 	}
-	var parts []Part
-	for _, c := range b.Components {
-		parts = append(parts, Part{c.Designation, c.Mass})
-	}
 	k := Zeotrope
 	if b.Kind == "azeotrope" {
 		k = Azeotrope
 	}
-	return build(name, parts, k, b.Grade, gradeReason(b.Grade, b.PairsMissing))
+	return build(name, partsOf(b), k, b.Grade, gradeReason(b.Grade, b.PairsMissing))
 }
 
 func gradeReason(grade string, missing []string) string {
@@ -247,7 +300,7 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 		r.z[i] = p.MassFraction / m.c[i].M / mol
 		m.R += r.z[i] * m.c[i].R
 	}
-	r.M = m.molarMass(r.z)
+	r.molarMass = m.molarMass(r.z)
 	worst := "A"
 	var missing []string
 	for i := range n {
@@ -296,6 +349,15 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 	if r.grade == "" {
 		r.grade, r.reason = worst, gradeReason(worst, missing)
 	}
+	if s, edition, err := data.SafetyOf(name); err == nil {
+		r.safety = &SafetyClass{s.Class, edition, s.Evidence}
+	} else if !errors.Is(err, data.ErrAbsent) {
+		return nil, err
+	}
+	var err error
+	if r.potentials, err = Potentials(name); err != nil {
+		return nil, err
+	}
 	r.setLimits()
 	if err := r.setReference(); err != nil {
 		return nil, err
@@ -326,13 +388,13 @@ func (r *Refrigerant) setLimits() {
 		_, v := r.m.reducing(r.z, nil)
 		rho = 1 / v
 	}
-	l.TCrit, l.RhoCrit = T, rho*r.M
+	l.TCrit, l.RhoCrit = T, rho*r.molarMass
 	// Deep in the cold some models split the liquid in two, or lose it: saturation begins where there is one stable liquid.
 	if ok && r.m.n > 1 && slices.Min(r.z) > 1e-6 { // traces split no liquid
 		for t := l.TMin; t < 0.75*T; t += 0.02 * T {
 			l.TMin = t
-			bub, okb := r.m.satT(r.z, t, true, 50)
-			dew, okd := r.m.satT(r.z, t, false, 50)
+			bub, okb := r.m.satT(r.z, t, true, newtonMax)
+			dew, okd := r.m.satT(r.z, t, false, newtonMax)
 			if okb && okd && dew.p < bub.p*(1+1e-9) && r.instability(t, bub.bulk, bub.p) < 1e-6 {
 				break
 			}
@@ -345,6 +407,7 @@ func (r *Refrigerant) setLimits() {
 }
 
 func (r *Refrigerant) setReference() error {
+	r.reference = IIR
 	h, s, err := r.referenceShift(IIR)
 	if err != nil {
 		r.reference = NBP
@@ -362,15 +425,17 @@ func (r *Refrigerant) referenceShift(ref Reference) (h, s float64, err error) {
 	switch ref {
 	case IIR:
 		if r.limits.TCrit > zeroCelsius && r.limits.TMin < zeroCelsius {
-			e, ok = r.m.satT(r.z, zeroCelsius, true, 50)
+			e, ok = r.m.satT(r.z, zeroCelsius, true, newtonMax)
 		}
-		h0, s0 = 200e3*r.M, 1e3*r.M
+		h0, s0 = 200e3*r.molarMass, 1e3*r.molarMass
 	case ASHRAE:
 		if r.limits.TCrit > zeroCelsius-40 && r.limits.TMin < zeroCelsius-40 {
-			e, ok = r.m.satT(r.z, zeroCelsius-40, true, 50)
+			e, ok = r.m.satT(r.z, zeroCelsius-40, true, newtonMax)
 		}
 	case NBP:
-		e, ok = r.m.satP(r.z, num.StandardAtmosphere, true, 50, r.limits.TMin, r.limits.TCrit)
+		e, ok = r.m.satP(r.z, num.StandardAtmosphere, true, newtonMax, r.limits.TMin, r.limits.TCrit)
+	default:
+		return 0, 0, r.outside("reference state", num.Dimensionless, float64(ref), float64(IIR), float64(NBP), reasonDefinition)
 	}
 	if !ok {
 		return 0, 0, &num.NoConvergence{What: r.designation + ": reference state " + ref.String(), Solve: e.Solve}
@@ -380,7 +445,7 @@ func (r *Refrigerant) referenceShift(ref Reference) (h, s float64, err error) {
 }
 
 func (r *Refrigerant) shift(o Options) (h, s float64, err error) {
-	if o.Reference == IIR || o.Reference == r.reference {
+	if o.Reference == ReferenceUnset || o.Reference == r.reference {
 		return r.shiftH, r.shiftS, nil
 	}
 	return r.referenceShift(o.Reference)
@@ -399,14 +464,15 @@ func (r *Refrigerant) Grade() (grade, reason string) { return r.grade, r.reason 
 func (r *Refrigerant) Composition() []Part { return slices.Clone(r.parts) }
 
 // MolarMass returns kg/mol.
-func (r *Refrigerant) MolarMass() float64 { return r.M }
+func (r *Refrigerant) MolarMass() float64 { return r.molarMass }
 
 // Limits returns where the refrigerant may be evaluated.
 func (r *Refrigerant) Limits() Limits { return r.limits }
 
-// ReferenceUsed returns the reference state that stands for IIR: NBP where the substance is above its critical point at 0 °C.
+// ReferenceUsed returns the reference state of results with these options: for an unset one IIR, or NBP where the
+// substance has no saturated liquid at 0 °C.
 func (r *Refrigerant) ReferenceUsed(o Options) Reference {
-	if o.Reference == IIR {
+	if o.Reference == ReferenceUnset {
 		return r.reference
 	}
 	return o.Reference
@@ -417,11 +483,10 @@ type SafetyClass struct{ Class, Edition, Evidence string }
 
 // Safety returns the safety group, false when none is on file.
 func (r *Refrigerant) Safety() (SafetyClass, bool) {
-	s, edition, err := data.SafetyOf(r.designation)
-	if err != nil {
+	if r.safety == nil {
 		return SafetyClass{}, false
 	}
-	return SafetyClass{s.Class, edition, s.Evidence}, true
+	return *r.safety, true
 }
 
 // GWPValue is a warming potential in one edition.
@@ -432,15 +497,7 @@ type GWPValue struct {
 
 // GWP returns the warming potentials on file.
 func (r *Refrigerant) GWP() []GWPValue {
-	rows, src, err := data.GWPs(r.designation)
-	if err != nil {
-		return nil
-	}
-	var out []GWPValue
-	for _, g := range rows {
-		out = append(out, GWPValue{g.Value, g.Edition, src[g.Edition].Cite, src[g.Edition].Evidence})
-	}
-	return out
+	return slices.Clone(r.potentials)
 }
 
 // GlideAt101 returns dew minus bubble temperature at 101.325 kPa, K.
@@ -484,38 +541,37 @@ func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
 		w[i] = e.inc[i] / rho
 	}
 	out := Equilibrium{Solve: e.Solve, T: e.T, P: e.p}
+	r.mark(&out.Solve, e.T, e.p)
 	bulk, inc := r.m.at(r.z, e.T, e.bulk), r.m.at(w[:n], e.T, rho)
 	Mw := r.m.molarMass(w[:n])
 	if e.liquid {
-		out.RhoLiquid, out.HLiquid, out.SLiquid = e.bulk*r.M, (bulk.h-dh)/r.M, (bulk.s-ds)/r.M
+		out.RhoLiquid, out.HLiquid, out.SLiquid = e.bulk*r.molarMass, (bulk.h-dh)/r.molarMass, (bulk.s-ds)/r.molarMass
 		out.RhoVapour, out.HVapour, out.SVapour = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
 		out.LiquidMole, out.VapourMole = z, w
 	} else {
-		out.RhoVapour, out.HVapour, out.SVapour = e.bulk*r.M, (bulk.h-dh)/r.M, (bulk.s-ds)/r.M
+		out.RhoVapour, out.HVapour, out.SVapour = e.bulk*r.molarMass, (bulk.h-dh)/r.molarMass, (bulk.s-ds)/r.molarMass
 		out.RhoLiquid, out.HLiquid, out.SLiquid = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
 		out.LiquidMole, out.VapourMole = w, z
 	}
 	return out, nil
 }
 
+// mark warns of a result outside the published validity.
+func (r *Refrigerant) mark(s *num.Solve, T, p float64) {
+	l := &r.limits
+	if T < l.TMin*(1-edge) || T > l.TMax*(1+edge) || p > l.PMax*(1+edge) {
+		s.Warnings = append(s.Warnings, Extrapolated)
+	}
+}
+
 func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
-		return Equilibrium{}, &RangeError{
-			r.designation,
-			"saturation temperature in K",
-			T,
-			l.TMin,
-			l.TCrit,
-			"lower limit of the equation to the critical point",
-		}
+		return Equilibrium{}, r.noSaturationAt(T)
 	}
 	e, ok := r.m.satT(r.z, T, liquid, o.maxIter())
 	if !ok {
 		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: e.Solve, Last: e.p}
-	}
-	if T < l.TMin {
-		e.Warnings = append(e.Warnings, "extrapolated")
 	}
 	return r.publish(&e, o)
 }
@@ -524,11 +580,7 @@ func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error
 	l := r.limits
 	if p > 0 && p < l.PCrit {
 		e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
-		if ok && e.T >= l.TMin*(1-edge) {
-			return r.publish(&e, o)
-		}
-		if ok && o.Extrapolate && e.T > 0.9*l.TMin {
-			e.Warnings = append(e.Warnings, "extrapolated")
+		if ok && (e.T >= l.TMin*(1-edge) || o.Extrapolate && e.T > 0.9*l.TMin) {
 			return r.publish(&e, o)
 		}
 		if !ok && p > r.lowest(liquid) {
@@ -539,19 +591,12 @@ func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error
 			}
 		}
 	}
-	return Equilibrium{}, &RangeError{
-		r.designation,
-		"saturation pressure in Pa (absolute)",
-		p,
-		r.lowest(liquid),
-		l.PCrit,
-		"lower limit of the equation to the critical point",
-	}
+	return Equilibrium{}, r.outside(QuantitySaturationPressure, num.Pressure, p, r.lowest(liquid), l.PCrit, reasonSaturation)
 }
 
 // lowest is the saturation pressure at the lower limit, 0 where there is none.
 func (r *Refrigerant) lowest(liquid bool) float64 {
-	if e, ok := r.m.satT(r.z, r.limits.TMin, liquid, 50); ok {
+	if e, ok := r.m.satT(r.z, r.limits.TMin, liquid, newtonMax); ok {
 		return e.p
 	}
 	return 0

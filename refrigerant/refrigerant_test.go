@@ -57,7 +57,7 @@ func (r *Refrigerant) tableShift(tb testing.TB, ref string) (h, s float64) {
 // quantity reads one printed quantity off a point.
 func (r *Refrigerant) quantity(tb testing.TB, q point, name string, h0, s0 float64) float64 {
 	tb.Helper()
-	M := r.M
+	M := r.molarMass
 	switch name {
 	case "p_pa":
 		return q.p
@@ -181,9 +181,9 @@ func (r *Refrigerant) checkRow(t *testing.T, row data.CheckRow) (float64, error)
 		case row.RhoMolar != nil:
 			rho = *row.RhoMolar
 		case row.RhoMass != nil:
-			rho = *row.RhoMass / r.M
+			rho = *row.RhoMass / r.molarMass
 		default:
-			s, err := r.rawPT(*row.P, *row.T)
+			s, err := r.rawPT(*row.P, *row.T, Options{})
 			if err != nil {
 				return 0, err
 			}
@@ -213,7 +213,7 @@ func (r *Refrigerant) checkRow(t *testing.T, row data.CheckRow) (float64, error)
 	}
 	switch row.Quantity {
 	case "h_vap_kj_kg":
-		return (v.h - l.h) / r.M / 1e3, nil
+		return (v.h - l.h) / r.molarMass / 1e3, nil
 	case "t_c":
 		return e.T - 273.15, nil
 	case "t_k":

@@ -195,7 +195,7 @@ func (m *model) splitCold(c []float64, T float64) (w vessel, ok bool) {
 	}
 	x = z
 	for round := range 60 {
-		e, good := m.satT(x[:n], T, true, 50)
+		e, good := m.satT(x[:n], T, true, newtonMax)
 		if !good {
 			return w, false
 		}
@@ -282,7 +282,7 @@ func (r *Refrigerant) AtComposition(w []float64) (*Refrigerant, error) {
 		}
 		q.designation += q.parts[i].Designation
 	}
-	q.M = m.molarMass(q.z)
+	q.molarMass = m.molarMass(q.z)
 	q.setLimits()
 	if err := q.setReference(); err != nil {
 		return nil, err
@@ -303,8 +303,8 @@ func (r *Refrigerant) TopUp(left *Refrigerant, mass, added float64) (*Refrigeran
 	if !(mass >= 0 && added >= 0 && mass+added > 0) || math.IsInf(mass+added, 0) {
 		return nil, fmt.Errorf("masses of %g kg and %g kg cannot be mixed", mass, added)
 	}
-	if len(left.parts) != len(r.parts) {
-		return nil, fmt.Errorf("%s and %s have different components", left.designation, r.designation)
+	if left == nil || len(left.parts) != len(r.parts) {
+		return nil, fmt.Errorf("what is left does not have the components of %s", r.designation)
 	}
 	w := make([]float64, len(r.parts))
 	for i, p := range r.parts {
@@ -344,19 +344,12 @@ func (r *Refrigerant) CardError(held *Refrigerant, p float64) (dew, bubble float
 func (r *Refrigerant) overall(T, rho float64) (c [maxN]float64, dew, bubble float64, err error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) {
-		return c, 0, 0, &RangeError{
-			r.designation,
-			"temperature in K",
-			T,
-			l.TMin,
-			l.TCrit,
-			"lower limit of the equation to the critical point",
-		}
+		return c, 0, 0, r.outside(QuantityTemperature, num.Temperature, T, l.TMin, l.TCrit, reasonSaturation)
 	}
-	b, ok := r.m.satT(r.z, T, true, 50)
+	b, ok := r.m.satT(r.z, T, true, newtonMax)
 	d := b
 	if r.m.n > 1 && ok {
-		d, ok = r.m.satT(r.z, T, false, 50)
+		d, ok = r.m.satT(r.z, T, false, newtonMax)
 		bubble, dew = b.bulk, d.bulk
 	} else {
 		bubble, dew = b.bulk, b.inc[0]
@@ -365,9 +358,9 @@ func (r *Refrigerant) overall(T, rho float64) (c [maxN]float64, dew, bubble floa
 		return c, 0, 0, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: d.Solve}
 	}
 	for i := range r.m.n {
-		c[i] = r.z[i] * rho / r.M
+		c[i] = r.z[i] * rho / r.molarMass
 	}
-	return c, dew * r.M, bubble * r.M, nil
+	return c, dew * r.molarMass, bubble * r.molarMass, nil
 }
 
 // FillCharge returns the charge that fills a share of a vessel's volume with liquid.
@@ -379,10 +372,10 @@ func (r *Refrigerant) overall(T, rho float64) (c [maxN]float64, dew, bubble floa
 //   - cost: about ten splits, 2 ms
 func (r *Refrigerant) FillCharge(volume, T, fill float64) (float64, error) {
 	if !(fill >= 0.01 && fill <= 0.99) {
-		return 0, &RangeError{r.designation, "liquid share of the volume", fill, 0.01, 0.99, "definition"}
+		return 0, r.outside(QuantityLiquidShare, num.Dimensionless, fill, 0.01, 0.99, reasonDefinition)
 	}
 	if !(volume > 0) || math.IsInf(volume, 0) {
-		return 0, &RangeError{r.designation, "volume in m³", volume, 0, math.MaxFloat64, "definition"}
+		return 0, r.outside(QuantityVolume, num.Volume, volume, 0, math.MaxFloat64, reasonDefinition)
 	}
 	c, dew, bubble, err := r.overall(T, 1)
 	if err != nil {
@@ -431,22 +424,20 @@ type leaking struct {
 func (r *Refrigerant) Leak(l Leak) (LeakRun, error) { return r.leak(l, leakTol) }
 
 func (r *Refrigerant) leak(l Leak, tol float64) (run LeakRun, err error) {
-	name := r.designation
 	for _, q := range []struct {
 		what          string
+		dim           num.Dimension
 		value, lo, hi float64
 	}{
-		{"charge in kg", l.Charge, math.SmallestNonzeroFloat64, math.MaxFloat64},
-		{"volume in m³", l.Volume, math.SmallestNonzeroFloat64, math.MaxFloat64},
-		{"removed share", l.Remove, 0, maxRemoved},
-		{"steps", float64(l.Steps), 0, 1000},
+		{QuantityCharge, num.Mass, l.Charge, math.SmallestNonzeroFloat64, math.MaxFloat64},
+		{QuantityVolume, num.Volume, l.Volume, math.SmallestNonzeroFloat64, math.MaxFloat64},
+		{QuantityRemovedShare, num.Dimensionless, l.Remove, 0, maxRemoved},
+		{QuantitySteps, num.Dimensionless, float64(l.Steps), 0, 1000},
+		{QuantityPhase, num.Dimensionless, float64(l.Phase), float64(Liquid), float64(Vapour)},
 	} {
 		if !(q.value >= q.lo && q.value <= q.hi) {
-			return run, &RangeError{name, q.what, q.value, q.lo, q.hi, "definition"}
+			return run, r.outside(q.what, q.dim, q.value, q.lo, q.hi, reasonDefinition)
 		}
-	}
-	if l.Phase != Liquid && l.Phase != Vapour {
-		panic("refrigerant: a leak is of liquid or of vapour")
 	}
 	if l.Steps == 0 {
 		l.Steps = 10
@@ -457,14 +448,7 @@ func (r *Refrigerant) leak(l Leak, tol float64) (run LeakRun, err error) {
 		return run, err
 	}
 	if rho >= bubble {
-		return run, &RangeError{
-			name,
-			fmt.Sprintf("charge per volume in kg/m³ at %.2f K", l.T),
-			rho,
-			0,
-			bubble,
-			"a vessel full of liquid has no room",
-		}
+		return run, r.outside(QuantityChargePerVolume, num.Density, rho, 0, bubble, "a vessel full of liquid has no room")
 	}
 	n := r.m.n
 	now := leaking{c: c}

@@ -516,7 +516,7 @@ func TestAtComposition_EqualsBlend(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a.limits != b.limits || a.designation != b.designation || a.shiftH != b.shiftH || a.M != b.M {
+	if a.limits != b.limits || a.designation != b.designation || a.shiftH != b.shiftH || a.molarMass != b.molarMass {
 		t.Errorf("%+v\n%+v", a, b)
 	}
 	for _, q := range []func(*Refrigerant) (Equilibrium, error){

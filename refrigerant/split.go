@@ -7,15 +7,15 @@ import (
 )
 
 // flashPT splits the bulk at p, T between bubble and dew pressure.
-func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium) (raw, bool) {
-	if s, ok := r.substitute(p, T, bub, dew); ok {
+func (r *Refrigerant) flashPT(p, T float64, bub, dew *equilibrium, o Options) (raw, bool) {
+	if s, ok := r.substitute(p, T, bub, dew, o.maxIter()); ok {
 		return s, true
 	}
-	return r.share(bub, dew, heldTX, -p, pressure)
+	return r.share(bub, dew, heldTX, -p, pressure, o)
 }
 
 // substitute is flashPT by successive substitution, handed over to Newton.
-func (r *Refrigerant) substitute(p, T float64, bub, dew *equilibrium) (raw, bool) {
+func (r *Refrigerant) substitute(p, T float64, bub, dew *equilibrium, maxIter int) (raw, bool) {
 	n, m := r.m.n, r.m
 	var K, x, y [maxN]float64
 	// K-values between those of the bubble and the dew point.
@@ -86,7 +86,7 @@ func (r *Refrigerant) substitute(p, T float64, bub, dew *equilibrium) (raw, bool
 		// Substitution finds the neighbourhood, Newton the answer.
 		if worst < 0.02 {
 			try := sp
-			if m.polishSplit(r.z, &try, heldPT) {
+			if m.polishSplit(r.z, &try, heldPT, maxIter) {
 				return r.twoPhase(&try), true
 			}
 		}
@@ -136,7 +136,7 @@ func (r *Refrigerant) twoPhase(sp *split) raw {
 }
 
 // polishSplit solves a split by Newton: equal fugacities, both pressures right, the balance of every component.
-func (m *model) polishSplit(z []float64, sp *split, given held) bool {
+func (m *model) polishSplit(z []float64, sp *split, given held, maxIter int) bool {
 	n := m.n
 	size := 2*n + 1
 	const big = 2*maxN + 1
@@ -144,7 +144,7 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 	var F [big]float64
 	var A, B isochoric
 	prev := math.Inf(1)
-	for sp.Iterations = 1; sp.Iterations <= 40; sp.Iterations++ {
+	for sp.Iterations = 1; sp.Iterations <= maxIter; sp.Iterations++ {
 		RT, p := m.R*sp.T, sp.p
 		A, B = isochoric{}, isochoric{}
 		m.isochore(sp.T, sp.l[:n], &A)
@@ -259,7 +259,7 @@ func (m *model) polishSplit(z []float64, sp *split, given held) bool {
 
 // partly solves the split at vapour share β (moles) between a bubble and a dew point of the same pressure (heldPX) or
 // temperature (heldTX). The start lies between the two; where that is too far it walks from the bubble point.
-func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given held) (split, bool) {
+func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given held, maxIter int) (split, bool) {
 	n := m.n
 	start := func(from *split, b float64) split {
 		// A fraction f of the way from a known split to the dew point, in logs.
@@ -288,13 +288,13 @@ func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given h
 		return at, true
 	}
 	sp := start(&at, beta)
-	if m.polishSplit(z, &sp, given) {
+	if m.polishSplit(z, &sp, given, maxIter) {
 		return sp, true
 	}
 	for step := beta / 4; step > 1e-3; {
 		next := math.Min(beta, at.beta+step)
 		sp = start(&at, next)
-		if !m.polishSplit(z, &sp, given) {
+		if !m.polishSplit(z, &sp, given, maxIter) {
 			step /= 2
 			continue
 		}
@@ -308,12 +308,12 @@ func (m *model) partly(z []float64, bub, dew *equilibrium, beta float64, given h
 }
 
 // share finds the split whose quantity is wanted; it rises with β.
-func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, k quantity) (raw, bool) {
+func (r *Refrigerant) share(bub, dew *equilibrium, given held, want float64, k quantity, o Options) (raw, bool) {
 	var last raw
 	evals := 0
 	f := func(beta float64) float64 {
 		evals++
-		sp, ok := r.m.partly(r.z, bub, dew, beta, given)
+		sp, ok := r.m.partly(r.z, bub, dew, beta, given, o.maxIter())
 		if !ok {
 			return math.NaN()
 		}

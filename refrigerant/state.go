@@ -20,7 +20,7 @@ const (
 )
 
 func (p Phase) String() string {
-	return [...]string{"unknown", "liquid", "vapour", "two-phase", "supercritical"}[p]
+	return word(int(p), "unknown", "liquid", "vapour", "two-phase", "supercritical")
 }
 
 // State is a thermodynamic state, mass based. VapourMass (kg/kg) means something only when Phase is TwoPhase; Cp, Cv and SpeedOfSound only
@@ -50,10 +50,10 @@ func (r *Refrigerant) checkPT(p, T float64, o Options) error {
 		return nil
 	}
 	if !(T >= l.TMin && T <= l.TMax) {
-		return &RangeError{r.designation, coldEnd, T, l.TMin, l.TMax, "published validity of the equation"}
+		return r.tooColdOrHot(T)
 	}
 	if !(p > 0 && p <= l.PMax) {
-		return &RangeError{r.designation, "pressure in Pa (absolute)", p, 0, l.PMax, "published validity of the equation"}
+		return r.outside(QuantityPressure, num.Pressure, p, 0, l.PMax, reasonValidity)
 	}
 	return nil
 }
@@ -107,7 +107,7 @@ func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
 	return r.along(&o, T, p, rho, ph, n), true
 }
 
-func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
+func (r *Refrigerant) rawPT(p, T float64, o Options) (raw, error) {
 	l := r.limits
 	if T < l.TCrit {
 		if r.m.n == 1 {
@@ -127,21 +127,21 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 				low += r.z[i] / c.psatStart(T)
 			}
 			if p < 1/low {
-				if dew, okd = r.m.satT(r.z, T, false, 50); okd && p <= dew.p {
+				if dew, okd = r.m.satT(r.z, T, false, o.maxIter()); okd && p <= dew.p {
 					if s, ok := r.singleAt(p, T, false); ok {
 						return s, nil
 					}
 				}
 			}
 		}
-		bub, okb = r.m.satT(r.z, T, true, 50)
+		bub, okb = r.m.satT(r.z, T, true, o.maxIter())
 		switch {
 		case r.m.n == 1:
 			dew, okd = bub, okb
 		case okb && p >= bub.p: // the dew point does not matter
 			dew, okd = bub, true
 		case !okd:
-			dew, okd = r.m.satT(r.z, T, false, 50)
+			dew, okd = r.m.satT(r.z, T, false, o.maxIter())
 		}
 		if okb && okd {
 			switch {
@@ -161,7 +161,7 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 					return s, nil
 				}
 			default:
-				if s, ok := r.flashPT(p, T, &bub, &dew); ok {
+				if s, ok := r.flashPT(p, T, &bub, &dew, o); ok {
 					return s, nil
 				}
 			}
@@ -174,8 +174,8 @@ func (r *Refrigerant) rawPT(p, T float64) (raw, error) {
 	if s, ok := r.singleAt(p, T, p > l.PCrit && T < l.TCrit); ok {
 		if r.inside(&s) {
 			// The dew line of a blend leads past its critical temperature and back.
-			if bub, dew, ok := r.saturationAtP(p); ok && dew.T > T {
-				if w, ok := r.share(&bub, &dew, heldPX, T, temperature); ok {
+			if bub, dew, ok := r.saturationAtP(p, o); ok && dew.T > T {
+				if w, ok := r.share(&bub, &dew, heldPX, T, temperature, o); ok {
 					return w, nil
 				}
 			}
@@ -204,7 +204,7 @@ func (r *Refrigerant) beyond(T float64) error {
 func (r *Refrigerant) inside(s *raw) bool {
 	l := r.limits
 	return r.m.n > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit &&
-		r.Instability(State{T: s.T, Rho: s.rho * r.M}) > 1e-7
+		r.Instability(State{T: s.T, Rho: s.rho * r.molarMass}) > 1e-7
 }
 
 func (r *Refrigerant) finish(s raw, o Options) (State, error) {
@@ -212,11 +212,12 @@ func (r *Refrigerant) finish(s raw, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	out := State{Solve: s.solve, Phase: s.phase, T: s.T, P: s.p, Rho: s.rho * r.M, H: (s.h - dh) / r.M, S: (s.s - ds) / r.M}
+	out := State{Solve: s.solve, Phase: s.phase, T: s.T, P: s.p, Rho: s.rho * r.molarMass, H: (s.h - dh) / r.molarMass, S: (s.s - ds) / r.molarMass}
+	r.mark(&out.Solve, s.T, s.p)
 	if s.phase == TwoPhase {
 		out.VapourMass = s.vapourMass
 	} else {
-		out.Cp, out.Cv, out.SpeedOfSound = s.q.cp/r.M, s.q.cv/r.M, s.q.w
+		out.Cp, out.Cv, out.SpeedOfSound = s.q.cp/r.molarMass, s.q.cv/r.molarMass, s.q.w
 	}
 	return out, nil
 }
@@ -232,7 +233,7 @@ func (r *Refrigerant) StatePT(p, T float64, o Options) (State, error) {
 	if err := r.checkPT(p, T, o); err != nil {
 		return State{}, err
 	}
-	s, err := r.rawPT(p, T)
+	s, err := r.rawPT(p, T, o)
 	if err != nil {
 		return State{}, err
 	}
@@ -265,7 +266,7 @@ func (r *Refrigerant) StatePH(p, h float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, h*r.M+dh, dh, 1/r.M, "enthalpy in J/kg", enthalpy, o)
+	return r.byPressure(p, h*r.molarMass+dh, dh, 1/r.molarMass, enthalpy, o)
 }
 
 // StatePS returns the state at pressure p and entropy s.
@@ -280,12 +281,12 @@ func (r *Refrigerant) StatePS(p, s float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.byPressure(p, s*r.M+ds, ds, 1/r.M, "entropy in J/(kg K)", entropy, o)
+	return r.byPressure(p, s*r.molarMass+ds, ds, 1/r.molarMass, entropy, o)
 }
 
-func checkShare(name string, x float64) error {
+func (r *Refrigerant) checkShare(x float64) error {
 	if !(x >= 0 && x <= 1) {
-		return &RangeError{name, "vapour mass fraction", x, 0, 1, "definition"}
+		return r.outside(QuantityVapourShare, num.Dimensionless, x, 0, 1, reasonDefinition)
 	}
 	return nil
 }
@@ -298,20 +299,13 @@ func checkShare(name string, x float64) error {
 //   - source: definition
 //   - cost: about 1 ms for a blend
 func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
-	if err := checkShare(r.designation, x); err != nil {
+	if err := r.checkShare(x); err != nil {
 		return State{}, err
 	}
 	if !(p > 0 && p < r.limits.PCrit) {
-		return State{}, &RangeError{
-			r.designation,
-			"saturation pressure in Pa (absolute)",
-			p,
-			r.lowest(x < 0.5),
-			r.limits.PCrit,
-			"critical point",
-		}
+		return State{}, r.outside(QuantitySaturationPressure, num.Pressure, p, r.lowest(x < 0.5), r.limits.PCrit, reasonCritical)
 	}
-	bub, dew, ok := r.saturationAtP(p)
+	bub, dew, ok := r.saturationAtP(p, o)
 	if !ok {
 		return State{}, &num.NoConvergence{
 			What:  fmt.Sprintf("%s: saturation at %.6g Pa", r.designation, p),
@@ -328,13 +322,10 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 	return s, nil
 }
 
-// coldEnd names the quantity of a result below the lower limit of the equation.
-const coldEnd = "temperature in K"
-
 // warmEnough refuses a result below the lower limit of the equation.
 func (r *Refrigerant) warmEnough(s *State, o Options) error {
 	if l := r.limits; s.T < l.TMin*(1-edge) && !o.Extrapolate {
-		return &RangeError{r.designation, coldEnd, s.T, l.TMin, l.TMax, "published validity of the equation"}
+		return r.tooColdOrHot(s.T)
 	}
 	return nil
 }
@@ -345,7 +336,7 @@ func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Op
 		fb, fd := r.single(bub.T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, dew.p, dew.bulk, Vapour, dew.Iterations)
 		return r.finish(r.mix(&fb, &fd, x), o)
 	}
-	s, ok := r.share(bub, dew, given, x, vapourShare)
+	s, ok := r.share(bub, dew, given, x, vapourShare, o)
 	if !ok {
 		return State{}, &num.NoConvergence{
 			What:  fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T),
@@ -363,7 +354,7 @@ func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Op
 //   - source: definition
 //   - cost: about 1 ms for a blend
 func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
-	if err := checkShare(r.designation, x); err != nil {
+	if err := r.checkShare(x); err != nil {
 		return State{}, err
 	}
 	bub, dew, err := r.saturationAtT(T, o)
@@ -377,14 +368,7 @@ func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
 func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium, err error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
-		return bub, dew, &RangeError{
-			r.designation,
-			"saturation temperature in K",
-			T,
-			l.TMin,
-			l.TCrit,
-			"lower limit of the equation to the critical point",
-		}
+		return bub, dew, r.noSaturationAt(T)
 	}
 	bub, ok := r.m.satT(r.z, T, true, o.maxIter())
 	if ok && r.m.n == 1 {
@@ -410,13 +394,13 @@ func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium,
 //   - cost: one evaluation in a single phase, else about 1 ms
 func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 	l := r.limits
-	if !(T >= l.TMin && T <= l.TMax) {
-		return State{}, &RangeError{r.designation, coldEnd, T, l.TMin, l.TMax, "published validity of the equation"}
+	if cold, hot := r.ends(o); !(T >= cold && T <= hot) {
+		return State{}, r.tooColdOrHot(T)
 	}
-	if !(rho > 0) {
-		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * l.RhoCrit, "definition"}
+	if err := r.checkDensity(rho); err != nil {
+		return State{}, err
 	}
-	d := rho / r.M
+	d := rho / r.molarMass
 	if T < l.TCrit {
 		bub, dew, err := r.saturationAtT(T, o)
 		if err != nil {
@@ -426,7 +410,7 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 			if r.m.n == 1 {
 				return r.atShare(&bub, &dew, (1/d-1/bub.bulk)/(1/dew.bulk-1/bub.bulk), heldTX, o)
 			}
-			if s, ok := r.share(&bub, &dew, heldTX, -d, density); ok {
+			if s, ok := r.share(&bub, &dew, heldTX, -d, density, o); ok {
 				return r.finish(s, o)
 			}
 			return State{}, &num.NoConvergence{
@@ -458,6 +442,14 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 	return r.finish(r.single(T, q.p, d, ph, 1), o)
 }
 
+// checkDensity refuses what is no density; no liquid on file is as dense as eight times its critical density.
+func (r *Refrigerant) checkDensity(rho float64) error {
+	if most := 8 * r.limits.RhoCrit; !(rho > 0 && rho < most) {
+		return r.outside(QuantityDensity, num.Density, rho, 0, most, reasonDefinition)
+	}
+	return nil
+}
+
 // StatePD returns the state at pressure p and density rho.
 //
 //   - in: p, Pa; rho, kg/m³
@@ -466,9 +458,9 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 //   - source: definition; bracketed root in temperature, density falls as temperature rises
 //   - cost: about 1 ms for a blend
 func (r *Refrigerant) StatePD(p, rho float64, o Options) (State, error) {
-	if !(rho > 0) {
-		return State{}, &RangeError{r.designation, "density in kg/m³", rho, 0, 4 * r.limits.RhoCrit, "definition"}
+	if err := r.checkDensity(rho); err != nil {
+		return State{}, err
 	}
-	d := rho / r.M
-	return r.byPressure(p, -d, 0, -r.M, "density in kg/m³", density, o)
+	d := rho / r.molarMass
+	return r.byPressure(p, -d, 0, -r.molarMass, density, o)
 }

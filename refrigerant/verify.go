@@ -46,21 +46,21 @@ func (r *Refrigerant) EquilibriumError(e Equilibrium) (lnF, pVapour, rhoLiquid f
 //   - source: definition; split as [Refrigerant.Leak]
 //   - cost: one evaluation in one phase, under 1 ms in two
 func (r *Refrigerant) Recompute(s State, o Options) (State, error) {
-	rho := s.Rho / r.M
+	rho := s.Rho / r.molarMass
 	if s.Phase != TwoPhase {
 		q := r.m.at(r.z, s.T, rho)
 		return r.finish(raw{phase: s.Phase, T: s.T, p: q.p, rho: rho, h: q.h, s: q.s, q: q, solve: num.Solve{Status: num.Converged}}, o)
 	}
 	n := r.m.n
 	none := &num.NoConvergence{What: r.designation + ": split while recomputing a state", Last: s.P}
-	bub, ok := r.m.satT(r.z, s.T, true, 50)
+	bub, ok := r.m.satT(r.z, s.T, true, o.maxIter())
 	var dew equilibrium
 	if ok && n > 1 {
-		dew, ok = r.m.satT(r.z, s.T, false, 50)
+		dew, ok = r.m.satT(r.z, s.T, false, o.maxIter())
 	}
 	if !ok && n > 1 {
 		// Between the critical temperature and the end of the dew line a start comes from the points at the pressure.
-		bub, dew, ok = r.saturationAtP(s.P)
+		bub, dew, ok = r.saturationAtP(s.P, o)
 	}
 	if !ok {
 		return State{}, none
@@ -119,11 +119,11 @@ func (r *Refrigerant) Instability(s State) float64 {
 	if r.m.n == 1 {
 		return 0
 	}
-	q := r.m.at(r.z, s.T, s.Rho/r.M)
+	q := r.m.at(r.z, s.T, s.Rho/r.molarMass)
 	if !(q.p > 0 && q.dpdrho > 0) {
 		return math.Inf(1)
 	}
-	return r.instability(s.T, s.Rho/r.M, q.p)
+	return r.instability(s.T, s.Rho/r.molarMass, q.p)
 }
 
 // instability is [Refrigerant.Instability] where the pressure is known better than from the density: cold liquid's is

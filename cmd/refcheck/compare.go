@@ -10,7 +10,6 @@ import (
 
 	"coldwright/num"
 	"coldwright/refrigerant"
-	"coldwright/refrigerant/data"
 )
 
 // properties compared, in the order of the table. Enthalpy against the anchor state is in units of R T, entropy in
@@ -223,7 +222,7 @@ func compareOne(l *library, designation string) *comparison {
 			anchor, theirs = s, v
 		}
 		where := fmt.Sprintf("%s at %.0f Pa, %.2f K", s.Phase, p, T)
-		R := num.GasConstant / r.M
+		R := num.GasConstant / r.MolarMass()
 		q, err := ideal.theirs(s)
 		if err != nil {
 			c.Ours = append(c.Ours, err.Error())
@@ -334,11 +333,11 @@ func newIdealParts(r *refrigerant.Refrigerant) (*idealParts, error) {
 		return q, nil
 	}
 	for _, p := range r.Composition() {
-		f, err := data.LoadFluid(p.Designation)
+		f, err := refrigerant.EquationOf(p.Designation)
 		if err != nil {
 			return nil, err
 		}
-		ratio := f.Reducing.T / f.Critical.T
+		ratio := f.TReducing / f.TCritical
 		if math.Abs(ratio-1) < 1e-9 {
 			continue
 		}

@@ -11,7 +11,6 @@ import (
 	"strings"
 
 	"coldwright/refrigerant"
-	"coldwright/refrigerant/data"
 	"coldwright/units"
 )
 
@@ -81,26 +80,27 @@ func coverageRow(designation string) (string, error) {
 	}
 	parts := r.Composition()
 	if len(parts) == 1 {
-		f, err := data.LoadFluid(designation)
+		f, err := refrigerant.EquationOf(designation)
 		if err != nil {
 			return "", err
 		}
-		for _, s := range f.Source.Equation {
-			add(short(s.Cite))
+		for _, cite := range f.Cites {
+			add(short(cite))
 		}
 	}
 	for i := range parts {
 		for j := i + 1; j < len(parts); j++ {
-			p, _, err := data.LoadPair(parts[i].Designation, parts[j].Designation)
+			pair := parts[i].Designation + "/" + parts[j].Designation
+			p, published, err := refrigerant.MixingOf(parts[i].Designation, parts[j].Designation)
 			switch {
-			case errors.Is(err, data.ErrAbsent):
-				add("no parameters for " + parts[i].Designation + "/" + parts[j].Designation)
 			case err != nil:
 				return "", err
-			case p.Basis == "estimated-by-analogy":
-				add("ours, by analogy: " + parts[i].Designation + "/" + parts[j].Designation)
+			case !published:
+				add("no parameters for " + pair)
+			case p.ByAnalogy:
+				add("ours, by analogy: " + pair)
 			default:
-				add(short(p.Source[0].Cite))
+				add(short(p.Cite))
 			}
 		}
 	}

@@ -15,7 +15,6 @@ import (
 	"time"
 
 	"coldwright/refrigerant"
-	"coldwright/refrigerant/data"
 )
 
 //go:embed reference.py
@@ -180,13 +179,13 @@ func (l *library) use(r *refrigerant.Refrigerant) (mix mixing, err error) {
 		if err != nil {
 			return mix, err
 		}
-		mol += p.MassFraction / c.M
-		f, err := data.LoadFluid(p.Designation)
+		mol += p.MassFraction / c.MolarMass()
+		f, err := refrigerant.EquationOf(p.Designation)
 		if err != nil {
 			return mix, err
 		}
 		cas = append(cas, f.CAS)
-		z = append(z, strconv.FormatFloat(p.MassFraction/c.M*r.M, 'g', 17, 64))
+		z = append(z, strconv.FormatFloat(p.MassFraction/c.MolarMass()*r.MolarMass(), 'g', 17, 64))
 	}
 	// First without ours for what it knows itself, which it says pair by pair.
 	for i := range parts {
@@ -194,11 +193,11 @@ func (l *library) use(r *refrigerant.Refrigerant) (mix mixing, err error) {
 			name := parts[i].Designation + "/" + parts[j].Designation
 			l.fluid = fmt.Sprintf("F;%s&%s;0.5,0.5;", cas[i], cas[j])
 			answer, err := l.ask(l.fluid)
-			p, _, absent := data.LoadPair(parts[i].Designation, parts[j].Designation)
-			q := [4]float64{1, 1, 1, 1}
-			if absent == nil {
-				q = [4]float64{p.BetaT, p.GammaT, p.BetaV, p.GammaV}
+			p, _, wrong := refrigerant.MixingOf(parts[i].Designation, parts[j].Designation)
+			if wrong != nil {
+				return mix, wrong
 			}
+			q := [4]float64{p.BetaT, p.GammaT, p.BetaV, p.GammaV}
 			var no refused
 			switch {
 			case errors.As(err, &no):

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"slices"
 	"strings"
+	"sync"
 )
 
 //go:embed fluid pair blend departure pseudopure gwp.json safety.json mixture_checks.json
@@ -444,31 +445,54 @@ func MixtureChecks() ([]MixtureCheck, error) {
 	return v.Rows, err
 }
 
+type gwpTable struct {
+	Schema string            `json:"schema"`
+	Read   string            `json:"read"`
+	Rows   []GWP             `json:"rows"`
+	Source map[string]Source `json:"source"`
+}
+
+type safetyTable struct {
+	Schema  string   `json:"schema"`
+	Read    string   `json:"read"`
+	Edition string   `json:"edition"`
+	Rows    []Safety `json:"rows"`
+	Source  []Source `json:"source"`
+}
+
+// The tables are decoded once; nobody outside gets hold of them.
+var (
+	gwps = sync.OnceValues(func() (*gwpTable, error) {
+		v := new(gwpTable)
+		return v, read("gwp.json", v)
+	})
+	safeties = sync.OnceValues(func() (*safetyTable, error) {
+		v := new(safetyTable)
+		return v, read("safety.json", v)
+	})
+)
+
 // GWPs reads the warming potentials of a designation with the source of each edition.
 func GWPs(designation string) ([]GWP, map[string]Source, error) {
-	var v struct {
-		Schema string            `json:"schema"`
-		Read   string            `json:"read"`
-		Rows   []GWP             `json:"rows"`
-		Source map[string]Source `json:"source"`
-	}
-	if err := read("gwp.json", &v); err != nil {
+	v, err := gwps()
+	if err != nil {
 		return nil, nil, err
 	}
-	v.Rows = slices.DeleteFunc(v.Rows, func(g GWP) bool { return g.Designation != designation })
-	return v.Rows, v.Source, nil
+	var rows []GWP
+	src := map[string]Source{}
+	for _, g := range v.Rows {
+		if g.Designation == designation {
+			rows = append(rows, g)
+			src[g.Edition] = v.Source[g.Edition]
+		}
+	}
+	return rows, src, nil
 }
 
 // SafetyOf reads the safety group of a designation and the edition it is stated in.
 func SafetyOf(designation string) (s Safety, edition string, err error) {
-	var v struct {
-		Schema  string   `json:"schema"`
-		Read    string   `json:"read"`
-		Edition string   `json:"edition"`
-		Rows    []Safety `json:"rows"`
-		Source  []Source `json:"source"`
-	}
-	if err := read("safety.json", &v); err != nil {
+	v, err := safeties()
+	if err != nil {
 		return Safety{}, "", err
 	}
 	for _, r := range v.Rows {

@@ -1,12 +1,10 @@
 package law
 
 import (
-	"errors"
 	"slices"
 
 	"coldwright/fail"
 	"coldwright/refrigerant"
-	"coldwright/refrigerant/data"
 	"coldwright/rules/ledger"
 	"coldwright/units"
 )
@@ -27,7 +25,7 @@ func (s Substance) Has(groups ...string) bool {
 //
 //   - in: designation as refrigerant.Load accepts it
 //   - errors: [*fail.Error] for one that is not on file
-//   - source: data/substances.json; composition from refrigerant/data
+//   - source: data/substances.json; composition from [refrigerant.BlendOf]
 func Substances(designation string) (Substance, error) {
 	var v struct {
 		Code   string   `json:"code"`
@@ -52,9 +50,11 @@ func Substances(designation string) (Substance, error) {
 		}
 		return false
 	}
-	b, err := data.LoadBlend(designation)
+	parts, err := refrigerant.BlendOf(designation)
 	switch {
-	case errors.Is(err, data.ErrAbsent):
+	case err != nil:
+		return Substance{}, err
+	case parts == nil:
 		if !add(designation, 1) {
 			return Substance{}, fail.New(
 				fail.NotFound,
@@ -63,11 +63,9 @@ func Substances(designation string) (Substance, error) {
 				"name it by its designation, such as R-404A",
 			)
 		}
-	case err != nil:
-		return Substance{}, err
 	default:
-		for _, c := range b.Components {
-			if !add(c.Designation, c.Mass) {
+		for _, c := range parts {
+			if !add(c.Designation, c.MassFraction) {
 				return Substance{}, fail.New(fail.NotFound, "refrigerant", "no group is on file for "+c.Designation+" in "+designation, "")
 			}
 		}

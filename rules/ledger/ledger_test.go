@@ -14,7 +14,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -796,7 +796,7 @@ func TestDate(t *testing.T) {
 // R-448A within that of a maker's data sheet, 1,387 (AR4) and 1,273 (AR5).
 func TestPotential_Mixture(t *testing.T) {
 	n := 0
-	for _, name := range data.Blends() {
+	for _, name := range refrigerant.Blends() {
 		for _, edition := range []string{"AR4", "EU 2024/573", "AR5", "AR6"} {
 			f, err := onFile(name, edition)
 			if err != nil {
@@ -805,17 +805,17 @@ func TestPotential_Mixture(t *testing.T) {
 			if !f.Known {
 				continue
 			}
-			b, err := data.LoadBlend(name)
+			parts, err := refrigerant.BlendOf(name)
 			if err != nil {
 				t.Fatal(err)
 			}
 			sum, known := 0.0, true
-			for _, c := range b.Components {
+			for _, c := range parts {
 				p, err := onFile(c.Designation, edition)
 				if err != nil {
 					t.Fatal(err)
 				}
-				sum, known = sum+c.Mass*p.GWP, known && p.Known
+				sum, known = sum+c.MassFraction*p.GWP, known && p.Known
 			}
 			if !known {
 				continue

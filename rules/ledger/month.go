@@ -3,14 +3,13 @@ package ledger
 import (
 	"cmp"
 	"encoding/csv"
-	"errors"
 	"io"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
 
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -30,39 +29,36 @@ type Factor struct {
 //		GWP = Σ w_i GWP_i
 //
 //	  - errors: the data do not load; a refrigerant or edition that is not on file is no error, Known is then false
-//	  - source: package refrigerant/data, gwp.json; mixtures: Regulation (EU) 2024/573 annex VI (read)
-func Potential(refrigerant, edition string) (Factor, error) {
-	f, err := onFile(refrigerant, edition)
+//	  - source: [refrigerant.Potentials]; mixtures: Regulation (EU) 2024/573 annex VI (read)
+func Potential(designation, edition string) (Factor, error) {
+	f, err := onFile(designation, edition)
 	if err != nil || f.Known {
 		return f, err
 	}
-	b, err := data.LoadBlend(refrigerant)
-	if errors.Is(err, data.ErrAbsent) {
-		return f, nil
-	}
-	if err != nil {
+	parts, err := refrigerant.BlendOf(designation)
+	if err != nil || parts == nil {
 		return f, err
 	}
 	mixed := Factor{Edition: edition, Mixed: true, Known: true}
-	for _, c := range b.Components {
+	for _, c := range parts {
 		p, err := onFile(c.Designation, edition)
 		if err != nil || !p.Known {
 			return f, err
 		}
-		mixed.GWP += c.Mass * p.GWP
+		mixed.GWP += c.MassFraction * p.GWP
 		mixed.Cite, mixed.Evidence = p.Cite, p.Evidence
 	}
 	return mixed, nil
 }
 
-func onFile(refrigerant, edition string) (Factor, error) {
-	rows, src, err := data.GWPs(refrigerant)
+func onFile(designation, edition string) (Factor, error) {
+	rows, err := refrigerant.Potentials(designation)
 	if err != nil {
 		return Factor{}, err
 	}
 	for _, g := range rows {
 		if g.Edition == edition {
-			return Factor{GWP: g.Value, Edition: edition, Cite: src[edition].Cite, Evidence: src[edition].Evidence, Known: true}, nil
+			return Factor{GWP: g.Value, Edition: edition, Cite: g.Source, Evidence: g.Evidence, Known: true}, nil
 		}
 	}
 	return Factor{Edition: edition}, nil
