@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -209,15 +210,54 @@ func wellFormed(t failer, name string, s plot.Scene) string {
 	}
 }
 
-// known are the classes the style sheet defines for drawings.
+// known are the classes that the style sheets of the pages name; "tap", "pipe-dots" and "gap" among them are hooks of links and
+// places, not looks.
 var known = func() map[string]bool {
 	m := map[string]bool{}
-	for c := range strings.FieldsSeq(`g-ink g-rule g-hair g-sheet gs-sheet g-frost g-ember f-ink f-ink2 f-sheet f-inset f-frost f-frostw f-ember f-emberw f-rule f-hair f-slab
-		s-slab s-slab2 gs-slab gs-slab2 gs-rule f-none x-s x-m x-l x-xl x-b x-e x-c pipe-out pipe-in pipe-dots tap todo off face bar-s gap`) {
-		m[c] = true
+	class := regexp.MustCompile(`\.([a-z][a-z0-9-]*)`)
+	for _, name := range []string{"tokens.css", "base.css", "more.css"} {
+		css, err := os.ReadFile(filepath.Join("..", "..", "web", "static", name))
+		if err != nil {
+			panic(err)
+		}
+		for _, c := range class.FindAllSubmatch(css, -1) {
+			m[string(c[1])] = true
+		}
 	}
 	return m
 }()
+
+// within reports anything drawn outside of the drawing. Texts are measured by an estimate that is generous, so they may
+// seem to stick out by a little.
+func within(t failer, name string, s plot.Scene) {
+	check := func(what string, x, y, slack float64) {
+		if !(x >= -slack && x <= s.W+slack && y >= -slack && y <= s.H+slack) {
+			t.Fatalf("%s: a %s leaves the drawing of %g × %g at %.2f, %.2f", name, what, s.W, s.H, x, y)
+		}
+	}
+	plot.Walk(s.Items, func(i plot.Item) {
+		switch v := i.(type) {
+		case plot.Text:
+			x0, y0, x1, y1 := v.Box()
+			check("text "+v.S, x0, y0, 4)
+			check("text "+v.S, x1, y1, 6)
+		case plot.Line:
+			check("line", v.X1, v.Y1, 0.01)
+			check("line", v.X2, v.Y2, 0.01)
+		case plot.Rect:
+			check("field", v.X, v.Y, 0.01)
+			check("field", v.X+v.W, v.Y+v.H, 0.01)
+		case plot.Circle:
+			check("point", v.X, v.Y, 0.01)
+		case plot.Path:
+			for _, c := range v.D {
+				if c.Op != plot.Close {
+					check("path", c.P[0], c.P[1], 0.01)
+				}
+			}
+		}
+	})
+}
 
 // overlap reports two texts that cover each other, or one that leaves the drawing.
 func overlap(t failer, name string, s plot.Scene) {
@@ -346,12 +386,17 @@ func genDisplay(t *rapid.T) units.Display {
 	return rapid.SampledFrom([]units.Display{units.US(), units.Metric()}).Draw(t, "display")
 }
 
+func genLang(t *rapid.T) text.Language {
+	return rapid.SampledFrom(text.Languages()).Draw(t, "lang")
+}
+
 func TestLadder_NoOverlapForAnyMachine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := figure.LadderData{Marks: genMarks(t), Display: genDisplay(t)}
+		d := figure.LadderData{Marks: genMarks(t), Display: genDisplay(t), Lang: genLang(t)}
 		s := figure.Ladder(d)
 		wellFormed(t, "ladder", s)
 		overlap(t, "ladder", s)
+		within(t, "ladder", s)
 		if len(d.Table().Rows) != len(d.Marks) {
 			t.Fatalf("table has %d rows for %d marks", len(d.Table().Rows), len(d.Marks))
 		}
@@ -360,11 +405,18 @@ func TestLadder_NoOverlapForAnyMachine(t *testing.T) {
 
 func TestProof_NoOverlapForAnyMachine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := figure.ProofData{Before: genMarks(t), After: genMarks(t), Display: genDisplay(t)}
+		d := figure.ProofData{Before: genMarks(t), After: genMarks(t), Display: genDisplay(t), Lang: genLang(t)}
 		s := figure.Proof(d)
 		wellFormed(t, "proof", s)
 		overlap(t, "proof", s)
-		d.Table()
+		within(t, "proof", s)
+		named := map[string]bool{}
+		for _, m := range append(slices.Clone(d.Before), d.After...) {
+			named[m.Key] = true
+		}
+		if rows := d.Table().Rows; len(rows) != len(named) {
+			t.Fatalf("%d rows for %d places", len(rows), len(named))
+		}
 	})
 }
 
@@ -436,7 +488,7 @@ func TestCircuit_TagsAreLinksThatSpeak(t *testing.T) {
 
 func TestPullDown_AnyCurve(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		p := figure.PullDownData{Display: genDisplay(t), Compact: rapid.Bool().Draw(t, "compact")}
+		p := figure.PullDownData{Display: genDisplay(t), Lang: genLang(t), Compact: rapid.Bool().Draw(t, "compact")}
 		n := rapid.IntRange(0, 30).Draw(t, "n")
 		m := 0.0
 		start := rapid.Float64Range(-30, 80).Draw(t, "start")
@@ -454,7 +506,9 @@ func TestPullDown_AnyCurve(t *testing.T) {
 				figure.PullBand{Minute: m + 30*float64(k), Low: f(start - 12), Mid: f(start - 9), High: f(start - 5)},
 			)
 		}
-		wellFormed(t, "pulldown", figure.PullDown(p))
+		s := figure.PullDown(p)
+		wellFormed(t, "pulldown", s)
+		within(t, "pulldown", s)
 		if len(p.Table().Rows) != n {
 			t.Fatal("a reading is missing in the table")
 		}
@@ -498,10 +552,6 @@ func TestNextBars_WordsAndUnits(t *testing.T) {
 		s := figure.NextBars(n)
 		wellFormed(t, "next", s)
 		overlap(t, "next", s)
-		plot.Walk(s.Items, func(i plot.Item) {
-			if r, ok := i.(plot.Rect); ok && (r.X < 0 || r.X+r.W > s.W+0.5) {
-				t.Fatalf("bar leaves the drawing: %v", r)
-			}
-		})
+		within(t, "next", s)
 	})
 }

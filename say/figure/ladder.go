@@ -113,10 +113,14 @@ func Ladder(l LadderData) plot.Scene {
 		)
 		if kind == In {
 			s.Add(dot(x, yr, 5, "f-ink"))
+			words := text.Figure(In, l.Lang) + ", " + m.Band.span(d, l.Lang)
+			if plot.Width(words, 14.5, false) > ladderW-260 {
+				words = m.Band.span(d, l.Lang) // the dot on the band says it too, and the table in words
+			}
 			labels = append(
 				labels,
 				plot.Rect{X: 257, Y: y - 9, W: 101, H: 18, Style: plot.Style{Class: "f-sheet"}},
-				plot.Text{X: 260, Y: y + 5, S: text.Figure(In, l.Lang) + ", " + m.Band.span(d, l.Lang), Class: "x-s f-frost"},
+				plot.Text{X: 260, Y: y + 5, S: words, Class: "x-s f-frost"},
 			)
 			continue
 		}

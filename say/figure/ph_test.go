@@ -76,6 +76,7 @@ var kpa = units.Display{Temp: "°C", Pressure: "kPa(a)", Mass: "kg"}
 // clearOf reports words over each other, words on a point, and anything outside the drawing.
 func clearOf(t failer, name string, s plot.Scene) {
 	overlap(t, name, s)
+	within(t, name, s)
 	var dots []plot.Circle
 	plot.Walk(s.Items, func(i plot.Item) {
 		if c, ok := i.(plot.Circle); ok {
@@ -83,27 +84,14 @@ func clearOf(t failer, name string, s plot.Scene) {
 		}
 	})
 	plot.Walk(s.Items, func(i plot.Item) {
-		switch v := i.(type) {
-		case plot.Text:
-			x0, y0, x1, y1 := v.Box()
-			for _, d := range dots {
-				if d.X > x0+1 && d.X < x1-1 && d.Y > y0+1 && d.Y < y1-1 {
-					t.Fatalf("%s: %q covers the point at %.0f, %.0f", name, v.S, d.X, d.Y)
-				}
-			}
-		case plot.Path:
-			for _, c := range v.D {
-				if c.Op != plot.Close && (c.P[0] < 0 || c.P[0] > s.W || c.P[1] < 0 || c.P[1] > s.H) {
-					t.Fatalf("%s: a line leaves the drawing at %.1f, %.1f", name, c.P[0], c.P[1])
-				}
-			}
-		case plot.Rect:
-			if v.X < 0 || v.X+v.W > s.W || v.Y < 0 || v.Y+v.H > s.H {
-				t.Fatalf("%s: a field leaves the drawing: %+v", name, v)
-			}
-		case plot.Circle:
-			if v.X < 0 || v.X > s.W || v.Y < 0 || v.Y > s.H {
-				t.Fatalf("%s: a point leaves the drawing: %+v", name, v)
+		v, ok := i.(plot.Text)
+		if !ok {
+			return
+		}
+		x0, y0, x1, y1 := v.Box()
+		for _, d := range dots {
+			if d.X > x0+1 && d.X < x1-1 && d.Y > y0+1 && d.Y < y1-1 {
+				t.Fatalf("%s: %q covers the point at %.0f, %.0f", name, v.S, d.X, d.Y)
 			}
 		}
 	})
@@ -370,7 +358,15 @@ func TestPH_AnyMachine(t *testing.T) {
 		s := figure.PH(data)
 		wellFormed(t, name, s)
 		clearOf(t, name, s)
-		data.Table()
+		table := data.Table()
+		for _, row := range table.Rows {
+			if len(row) != len(table.Head) {
+				t.Fatalf("row %v under %v", row, table.Head)
+			}
+		}
+		if n := len(data.Cycle.States); len(table.Rows) < n {
+			t.Fatalf("%d rows for %d states", len(table.Rows), n)
+		}
 	})
 }
 

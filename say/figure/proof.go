@@ -53,7 +53,7 @@ func Proof(p ProofData) plot.Scene {
 		degree = proofCompact
 	}
 	sc := newScale(values(d, before, after), d, top, degree, need)
-	s.H = math.Ceil((sc.hi-sc.lo)*sc.k + top + 8)
+	s.H = math.Ceil((sc.hi-sc.lo)*sc.k + top + 10)
 
 	for _, side := range []struct {
 		marks       []Mark
@@ -97,7 +97,7 @@ func Proof(p ProofData) plot.Scene {
 			want, height = append(want, y), append(height, heightOf(m))
 		}
 		var labels []plot.Item
-		for i, y := range plot.Spread(want, height, 3, top-6, s.H) {
+		for i, y := range plot.Spread(want, height, 3, top-6, s.H-2) { // a finding's box reaches 2 below its share
 			m := side.marks[i]
 			yr := sc.y(num(d, m.Read))
 			lx, ok := side.lane[m.Lane]

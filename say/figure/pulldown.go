@@ -41,11 +41,26 @@ type chart struct {
 func (c chart) x(v float64) float64 { return c.l + (v-c.x0)/(c.x1-c.x0)*(c.w-c.l-c.r) }
 func (c chart) y(v float64) float64 { return c.t + (c.y1-v)/(c.y1-c.y0)*(c.h-c.t-c.b) }
 
+// numbers are the values that stand beside the light lines across, n at most or one more, and their decimals.
+func (c chart) numbers(n int) (first, step float64, dec int) {
+	first, step = ticks(c.y0, c.y1, n)
+	return first, step, max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+}
+
+// numbersWidth is the room the widest of these numbers takes.
+func (c chart) numbersWidth(n int) float64 {
+	first, step, dec := c.numbers(n)
+	width := 0.0
+	for v := first; v <= c.y1+1e-9*step; v += step {
+		width = math.Max(width, plot.Width(units.Fixed(v, dec), 14.5, false))
+	}
+	return width
+}
+
 // rules are the light lines across with their numbers, n at most or one more.
 func (c chart) rules(n int) []plot.Item {
 	var out []plot.Item
-	first, step := ticks(c.y0, c.y1, n)
-	dec := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
+	first, step, dec := c.numbers(n)
 	for v := first; v <= c.y1+1e-9*step; v += step {
 		out = append(
 			out,
@@ -92,6 +107,11 @@ func PullDown(p PullDownData) plot.Scene {
 	if s.ID == "" {
 		s.ID = "pd"
 	}
+	if p.SetPoint != nil {
+		// The set point stands right of the curve: its words must find room there.
+		value, word := tidy(d.TempNumber(*p.SetPoint, 1)), text.Figure("set", p.Lang)
+		c.r = math.Max(c.r, 14+math.Max(plot.Width(value, 15, true), plot.Width(word, 14.5, false)))
+	}
 	last := 0.0
 	lo, hi := math.Inf(1), math.Inf(-1)
 	see := func(v float64) { lo, hi = math.Min(lo, v), math.Max(hi, v) }
@@ -125,6 +145,7 @@ func PullDown(p PullDownData) plot.Scene {
 	}
 	pad := math.Max(0.1*(hi-lo), 1)
 	c.y0, c.y1 = math.Floor(lo-pad), math.Ceil(hi+pad)
+	c.l = math.Max(c.l, c.numbersWidth(5)+8)
 	s.Add(c.axes(text.Figure("minutes_start", p.Lang), tempUnit(d))...)
 	inside := func(v units.Temp) float64 { return math.Min(c.y1, math.Max(c.y0, num(d, v))) }
 	area := func(bands []PullBand) [][2]float64 {

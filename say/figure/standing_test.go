@@ -13,6 +13,7 @@ import (
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
 	"coldwright/say/figure"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -39,8 +40,10 @@ func TestHold_AnyTest(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		d := figure.HoldData{Hold: &h, Ambient: units.Atm, Display: genDisplay(t), Compact: rapid.Bool().Draw(t, "compact")}
-		wellFormed(t, "hold", figure.Hold(d))
+		d := figure.HoldData{Hold: &h, Ambient: units.Atm, Display: genDisplay(t), Lang: genLang(t), Compact: rapid.Bool().Draw(t, "compact")}
+		s := figure.Hold(d)
+		wellFormed(t, "hold", s)
+		within(t, "hold", s)
 		if len(d.Table().Rows) != len(pts) || d.Caption() == "" {
 			t.Fatal("a reading is missing in the table")
 		}
@@ -71,10 +74,13 @@ func TestRiseCurve_AnyTest(t *testing.T) {
 			Rise:    &r,
 			Curve:   vacuum.Curve(pts, vacuum.Options{}, r.Horizon),
 			Display: genDisplay(t),
+			Lang:    genLang(t),
 			Compact: rapid.Bool().Draw(t, "compact"),
 		}
-		wellFormed(t, "rise", figure.RiseCurve(d))
-		if len(d.Table().Rows) != len(pts) || !strings.HasPrefix(d.Caption(), "Dots: read.") {
+		s := figure.RiseCurve(d)
+		wellFormed(t, "rise", s)
+		within(t, "rise", s)
+		if len(d.Table().Rows) != len(pts) || d.Caption() == "" || d.Lang == text.English && !strings.HasPrefix(d.Caption(), "Dots: read.") {
 			t.Fatal("a reading is missing in the table")
 		}
 	})
@@ -99,8 +105,10 @@ func TestColdTrace_AnyRecord(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		d := figure.ColdData{Record: &r, Display: genDisplay(t), Compact: rapid.Bool().Draw(t, "compact")}
-		wellFormed(t, "record", figure.ColdTrace(d))
+		d := figure.ColdData{Record: &r, Display: genDisplay(t), Lang: genLang(t), Compact: rapid.Bool().Draw(t, "compact")}
+		s := figure.ColdTrace(d)
+		wellFormed(t, "record", s)
+		within(t, "record", s)
 		if d.Caption() == "" {
 			t.Fatal("no caption")
 		}
