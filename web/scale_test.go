@@ -186,11 +186,14 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 	}
 }
 
-// Every main page of a company with 5,000 machines and 100,000 visits, asked at 50 requests a second whether earlier
+// TestScale asks every main page of a company with 5,000 machines and 100,000 visits, asked at 50 requests a second whether earlier
 // ones are answered or not: the times hold the wait as well. Server and asker share the machine. Judgement: 95 of 100
 // answers within a second.
 //
 //	go test -tags scale -run Scale -timeout 60m -v ./web
+//
+// The gate asks less of a smaller company: it sees that every page is answered and none has become slow, not how the
+// large one stands.
 func TestScale(t *testing.T) {
 	ctx := context.Background()
 	path := os.Getenv("COLDWRIGHT_SCALE_DB") // kept between runs; empty: made afresh
@@ -224,7 +227,7 @@ func TestScale(t *testing.T) {
 	began = time.Now()
 	a.Warm(ctx)
 	t.Logf("first look warmed in %.1f s", time.Since(began).Seconds())
-	any := func(list []record.ID) string { return string(list[f.rng.IntN(len(list))]) }
+	oneOf := func(list []record.ID) string { return string(list[f.rng.IntN(len(list))]) }
 	kinds := []struct {
 		name string
 		path func() string
@@ -235,9 +238,9 @@ func TestScale(t *testing.T) {
 		{"machines, words", func() string { return "/machines?q=" + f.pick("harbour", "r448a", "S0000") }},
 		{"search, rare word", func() string { return fmt.Sprintf("/search?q=C-%d", f.rng.IntN(400)) }},
 		{"search, common words", func() string { return "/search?q=freezer+" + f.pick("drier", "warm", "gasket") }},
-		{"machine", func() string { return "/machines/" + any(f.plants) }},
-		{"site", func() string { return "/sites/" + any(f.sites) }},
-		{"visit", func() string { return "/visits/" + any(f.visited) }},
+		{"machine", func() string { return "/machines/" + oneOf(f.plants) }},
+		{"site", func() string { return "/sites/" + oneOf(f.sites) }},
+		{"visit", func() string { return "/visits/" + oneOf(f.visited) }},
 		{"judge, in work", func() string {
 			return "/visits/" + string(f.visited[50*f.rng.IntN(min(10, len(f.visited)/50))]) + "/judge"
 		}},
