@@ -135,10 +135,8 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	if err != nil {
 		return at2(fileOf(c.File), err)
 	}
-	for _, code := range h.Cautions {
-		if code == standing.AboveNameplate {
-			fmt.Fprintf(env.Stderr, "coldwright: %s\n", c.say(code))
-		}
+	if above := text.HoldPlate(&h, c.display(), ambient, text.Language(c.Lang)); above != "" {
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", above)
 	}
 	if c.JSON {
 		return printJSON(env.Stdout, h)
@@ -147,10 +145,17 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	return nil
 }
 
-func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure) {
-	d, unit, scale := units.US(), "psi", units.Psi
+func (c *holdCmd) display() units.Display {
 	if c.SI {
-		d, unit, scale = units.Metric(), "bar", units.Bar
+		return units.Metric()
+	}
+	return units.US()
+}
+
+func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure) {
+	d, unit, scale := c.display(), "psi", units.Psi
+	if c.SI {
+		unit, scale = "bar", units.Bar
 	}
 	fmt.Fprintln(w, c.say(h.Verdict.String()))
 	if h.Reason != "" {

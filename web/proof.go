@@ -277,9 +277,11 @@ func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb un
 	if h.NoLeakReason != "" && h.NoLeakReason != standing.OneReading {
 		b.Findings = append(b.Findings, say(h.NoLeakReason))
 	}
-	switch h.Cautions[0] {
-	case standing.AboveNameplate, standing.NameplateAsked:
-		b.Cautions = append([]text.Caution{{Code: h.Cautions[0], Text: say(h.Cautions[0])}}, b.Cautions...)
+	switch first := h.Cautions[0]; first {
+	case standing.AboveNameplate:
+		b.Cautions = append([]text.Caution{{Code: first, Text: text.HoldPlate(&h, d, amb)}}, b.Cautions...)
+	case standing.NameplateAsked:
+		b.Cautions = append([]text.Caution{{Code: first, Text: say(first)}}, b.Cautions...)
 	}
 	b.Cells = []cell{
 		{Name: "Pressure, last read", Value: d.PressureNumber(h.Last, amb), Unit: d.PressureUnit()},

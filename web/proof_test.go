@@ -112,7 +112,7 @@ func TestTight_LeakAboveThePlate(t *testing.T) {
 		form("/tight/start").
 		set("plate", "150", "pressure", "300", "gas_1", "70", "gas_2", "60").
 		send().
-		want(200, "above the lowest plate", "Gas temperature, part 2")
+		want(200, "300.0 psig was put on, above the lowest plate, which allows 150.0 psig", "Gas temperature, part 2")
 	d.now = d.now.Add(24 * time.Hour)
 	d.get(visit+"/tight").
 		form("/tight").

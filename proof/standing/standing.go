@@ -129,6 +129,7 @@ type Result struct {
 	PerLitre      []size.Leak // of each litre under test, whatever the volume
 	NoLeakReason  string      // code, when Leaks is empty
 	MinutesLeft   *float64    // of further holding that would decide; nil when decided or never
+	Plate         error       // of [CheckTestPressure] for the highest pressure read; nil: under the lowest plate
 	Cautions      []string    // codes: dangers at this step
 	Findings      []string    // codes: what limits the answer
 }
@@ -141,27 +142,16 @@ type Corrected struct {
 
 // CheckTestPressure refuses a test pressure above the lowest plate of the parts that stand under it.
 //
-//   - in: the pressure meant to be put on, and the plates' test pressures, all absolute; ambient, for the message
+//   - in: the highest pressure put on, and the plates' test pressures, all absolute
 //   - out: nothing
 //   - errors: [*fail.Error] with code Forbidden above the lowest plate, Required when no plate is given
-//   - source: ASHRAE 15 practice as cited in doc.go: the nameplate always wins
-func CheckTestPressure(p units.Pressure, plates []units.Pressure, ambient units.Pressure) error {
+//   - source: the plate always wins: ASHRAE 15-1994, 10.1.2, tests no part above its own design pressure
+func CheckTestPressure(p units.Pressure, plates []units.Pressure) error {
 	if len(plates) == 0 {
-		return fail.New(
-			fail.Required,
-			"nameplate",
-			"no test pressure of a plate is given",
-			"read the plate of every part under pressure: condensing unit, coil, receiver; the lowest counts",
-		)
+		return fail.Of(fail.Required, "nameplate", "standing.no_plate", nil)
 	}
 	if low := slices.Min(plates); p > low {
-		psi := func(x units.Pressure) float64 { return float64(x.Gauge(ambient)) / units.Psi }
-		return fail.New(
-			fail.Forbidden,
-			"test pressure",
-			fmt.Sprintf("%.0f psig is above the lowest plate, %.0f psig", psi(p), psi(low)),
-			"isolate the part with the lower plate, or test the whole at its pressure",
-		)
+		return fail.Of(fail.Forbidden, "pressure", "standing.above_plate", fail.Args{"pressure": p, "plate": low})
 	}
 	return nil
 }
@@ -476,7 +466,8 @@ func Judge(points []Point, o Options) (Result, error) {
 		inverse += v / float64(first.Gas[i])
 	}
 	out.Z = float64(first.Pressure) * inverse / (n0 * num.GasConstant)
-	out.Cautions = cautions(pts, o)
+	out.Plate = CheckTestPressure(units.Pressure(pHi), o.Nameplate)
+	out.Cautions = cautions(out.Plate)
 	swing := 0.0
 	for i := range volumes {
 		swing += volumes[i] / whole * float64(last.Gas[i]-first.Gas[i])
@@ -580,16 +571,14 @@ func Judge(points []Point, o Options) (Result, error) {
 	return out, nil
 }
 
-func cautions(pts []Point, o Options) []string {
+// cautions are the dangers at this step, what the plates say first.
+func cautions(plate error) []string {
 	out := []string{NitrogenOnly, UseRegulator, UseRelief, LowestNameplate, StandClear, NitrogenAir}
-	if len(o.Nameplate) == 0 {
+	switch fail.CodeOf(plate) {
+	case fail.Forbidden:
+		return append([]string{AboveNameplate}, out...)
+	case fail.Required:
 		return append([]string{NameplateAsked}, out...)
-	}
-	low := slices.Min(o.Nameplate)
-	for _, p := range pts {
-		if p.Pressure > low {
-			return append([]string{AboveNameplate}, out...)
-		}
 	}
 	return out
 }

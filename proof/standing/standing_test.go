@@ -187,24 +187,29 @@ func TestJudge_Volumes(t *testing.T) {
 
 func TestCheckTestPressure(t *testing.T) {
 	plates := []units.Pressure{units.Psig(300).Absolute(units.Atm), units.Psig(150).Absolute(units.Atm)}
-	if err := CheckTestPressure(units.Psig(150).Absolute(units.Atm), plates, units.Atm); err != nil {
+	if err := CheckTestPressure(units.Psig(150).Absolute(units.Atm), plates); err != nil {
 		t.Error(err)
 	}
 	if err := CheckTestPressure(
 		units.Psig(151).Absolute(units.Atm),
 		plates,
-		units.Atm,
-	); fail.CodeOf(err) != fail.Forbidden ||
-		!strings.Contains(err.Error(), "150 psig") {
+	); fail.CodeOf(err) != fail.Forbidden || err.(*fail.Error).Args["plate"] != plates[1] {
 		t.Error(err)
 	}
-	if err := CheckTestPressure(units.Psig(1).Absolute(units.Atm), nil, units.Atm); fail.CodeOf(err) != fail.Required {
+	if err := CheckTestPressure(units.Psig(1).Absolute(units.Atm), nil); fail.CodeOf(err) != fail.Required {
 		t.Error(err)
 	}
-	h, _ := Judge(held(0, 160, 70, 60, 160, 70), Options{Nameplate: plates})
+	// The judgement checks the highest pressure read, also where the last is lower again.
+	h, err := Judge(held(0, 160, 70, 60, 140, 70), Options{Nameplate: plates})
+	if err != nil || fail.CodeOf(h.Plate) != fail.Forbidden || h.Plate.(*fail.Error).Args["pressure"] != units.Psig(160).Absolute(units.Atm) {
+		t.Error(h.Plate, err)
+	}
 	if h.Cautions[0] != AboveNameplate || !slices.Contains(h.Cautions, NitrogenOnly) || !slices.Contains(h.Cautions, UseRelief) ||
 		!slices.Contains(h.Cautions, UseRegulator) {
 		t.Error(h.Cautions)
+	}
+	if h, err = Judge(held(0, 150, 70, 60, 149, 70), Options{Nameplate: plates}); err != nil || h.Plate != nil || h.Cautions[0] != NitrogenOnly {
+		t.Error(h.Plate, h.Cautions, err)
 	}
 	h, _ = Judge(held(0, 140, 70, 60, 140, 70), Options{})
 	if h.Cautions[0] != NameplateAsked || !slices.Contains(h.Cautions, LowestNameplate) {

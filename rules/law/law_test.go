@@ -764,7 +764,7 @@ func TestRecoveryLevel_Table(t *testing.T) {
 		{"R-12", 10, 4, 10, "medium"},
 	} {
 		for since, want := range map[bool]float64{false: c.before, true: c.since} {
-			l, err := RecoveryLevel(c.gas, lb(c.pounds), since)
+			l, err := recoveryLevel(loaded(t, c.gas), lb(c.pounds), since)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -774,12 +774,18 @@ func TestRecoveryLevel_Table(t *testing.T) {
 		}
 	}
 	// Low pressure: 25 mm of mercury absolute.
-	if l, err := RecoveryLevel("R-123", lb(300), true); err != nil || l.MmHg != 25 || l.Pressure != "low" {
+	if l, err := recoveryLevel(loaded(t, "R-123"), lb(300), true); err != nil || l.MmHg != 25 || l.Pressure != "low" {
 		t.Errorf("%+v %v", l, err)
 	}
-	if _, err := RecoveryLevel("R-9999", 1, true); fail.CodeOf(err) != fail.NotFound {
-		t.Errorf("%v", err)
+}
+
+func loaded(t *testing.T, designation string) *refrigerant.Refrigerant {
+	t.Helper()
+	r, err := refrigerant.Load(designation)
+	if err != nil {
+		t.Fatal(err)
 	}
+	return r
 }
 
 // Every refrigerant on file has its groups, and the shares add up to one.

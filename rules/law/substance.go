@@ -81,22 +81,14 @@ type Level struct {
 	Trust    Trust
 }
 
-// RecoveryLevel returns the level of 40 CFR 82.156 table 1.
+// recoveryLevel returns the level of 40 CFR 82.156 table 1.
 //
-//   - in: designation; full charge of the appliance (or of the isolated part); whether the recovery machine was made
-//     on or after 15 November 1993
+//   - in: the refrigerant; full charge of the appliance (or of the isolated part); whether the recovery machine was
+//     made on or after 15 November 1993
 //   - out: the level; the trust of the weaker of table row and pressure class
-//   - errors: an unknown designation, or one whose saturation cannot be computed at 104 °F
+//   - errors: a refrigerant whose saturation cannot be computed at 104 °F
 //   - source: 40 CFR 82.156 table 1, 82.152; liquid saturation pressure from the equation of state
 //   - cost: about 6 ms
-func RecoveryLevel(designation string, charge units.Mass, since1993 bool) (Level, error) {
-	r, err := refrigerant.Load(designation)
-	if err != nil {
-		return Level{}, fail.New(fail.NotFound, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
-	}
-	return recoveryLevel(r, charge, since1993)
-}
-
 func recoveryLevel(r *refrigerant.Refrigerant, charge units.Mass, since1993 bool) (Level, error) {
 	var v struct {
 		Code    string `json:"code"`

@@ -60,8 +60,8 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			if t.PlatePa != nil {
 				x.Lines = append(x.Lines, word("lowest_plate", d.FormatPressure(units.Pressure(*t.PlatePa), ambient)))
 			}
-			if c := h.Cautions[0]; c == standing.AboveNameplate {
-				x.Lines = append(x.Lines, say(c))
+			if above := text.HoldPlate(&h, d, ambient, l); above != "" {
+				x.Lines = append(x.Lines, above)
 			}
 			f := figure.HoldData{ID: "hold", Hold: &h, Ambient: ambient, Display: d, Compact: true, Lang: l}
 			x.Figure = &Figure{word("nitrogen_figure"), f.Caption(), figure.Hold(f), f.Table()}

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"coldwright/fail"
 	"coldwright/machine/charge"
 	"coldwright/proof/standing"
 	"coldwright/proof/templog"
@@ -75,8 +76,18 @@ func amount(v float64) string {
 	return strconv.FormatFloat(r, 'f', -1, 64)
 }
 
-// HoldGood reports whether a standing-pressure test needs no person.
-func HoldGood(h *standing.Result) bool { return h.Verdict == standing.TightWithin }
+// HoldGood reports whether a standing-pressure test needs no person: tight, and no part stood above its plate.
+func HoldGood(h *standing.Result) bool {
+	return h.Verdict == standing.TightWithin && fail.CodeOf(h.Plate) != fail.Forbidden
+}
+
+// HoldPlate says that the pressure stood above the lowest plate, by how much and what to do; "" where it did not.
+func HoldPlate(h *standing.Result, d units.Display, ambient units.Pressure, lang ...Language) string {
+	if h.Plate == nil || fail.CodeOf(h.Plate) != fail.Forbidden {
+		return ""
+	}
+	return Voice{Language: one(lang), Display: d, Ambient: ambient}.Mistake(h.Plate).Beside()
+}
 
 // HoldVerdict is the verdict of a standing-pressure test in three words at most.
 func HoldVerdict(h *standing.Result, lang ...Language) string {

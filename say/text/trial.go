@@ -112,7 +112,7 @@ var trials = map[string]phrase{
 		"Se mantiene, pero más alto de lo aceptado. Evacúe más y observe de nuevo.",
 	},
 	"levels_above_ceiling": {
-		"It levels off higher than water at the coldest part can stand. Refrigerant boiling out of the oil, or that part is warmer than phrase.",
+		"It levels off higher than water at the coldest part can stand. Refrigerant boiling out of the oil, or that part is warmer than said.",
 		"Se estabiliza más alto de lo que permite el agua en la parte más fría. Sale refrigerante del aceite, o esa parte está más caliente " +
 			"de lo dicho.",
 	},
