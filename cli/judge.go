@@ -155,7 +155,7 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 			unit = d.Temp
 		}
 		off := "in"
-		if n := math.Round(math.Abs(units.TempDiff(e.Off).F())); !e.In && e.At.Kind() != reading.KindCurrent {
+		if n := math.Round(math.Abs(units.TempDiff(e.Off).F())); !e.In && e.At.Kind() != reading.KindCurrent && e.At.Kind() != reading.KindPower {
 			word := "over"
 			if e.Off < 0 {
 				word = "under"

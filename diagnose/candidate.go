@@ -31,8 +31,8 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	switch p.Kind() {
 	case reading.KindPressure:
 		l.si = q.f.DewT
-	case reading.KindCurrent:
-		l.si = func(y float64) float64 { return y * q.m.RatedAmps }
+	case reading.KindCurrent, reading.KindPower:
+		l.si = func(y float64) float64 { return y * q.full(p) }
 	}
 	suction := q.beside(p)
 	if suction != nil {

@@ -53,7 +53,7 @@ func risk(p reading.Place, gauges bool) string {
 		return RiskStops
 	case p.Kind() == reading.KindPressure && !gauges:
 		return RiskOpens
-	case p.Kind() == reading.KindCurrent:
+	case p.Kind() == reading.KindCurrent || p.Kind() == reading.KindPower:
 		return RiskLive
 	}
 	return ""

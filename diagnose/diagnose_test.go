@@ -503,7 +503,7 @@ func TestRun_BareClamp(t *testing.T) {
 		if x.at != reading.SuctionLine && x.at != reading.LiquidLine {
 			continue
 		}
-		if math.Abs(x.y-y.y) > 1e-9 || y.measure <= x.measure || math.Abs(y.si(f, 0, 0, y.y)-y.measured) > 1e-9 {
+		if math.Abs(x.y-y.y) > 1e-9 || y.measure <= x.measure || math.Abs(y.si(f, y.y)-y.measured) > 1e-9 {
 			t.Errorf("%s: %g against %g K, u %g against %g", x.at, x.y, y.y, x.measure, y.measure)
 		}
 	}

@@ -25,7 +25,7 @@ func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []
 		if o.out == plant.DrierDrop && !o.drierLevel && o.at == reading.DrierOut {
 			base = math.NaN()
 		}
-		conv := func(y float64) float64 { return o.si(q.f, q.m.AmbientPressure, q.m.RatedAmps, y) }
+		conv := func(y float64) float64 { return o.si(q.f, y) }
 		if math.IsNaN(base) { // shown as the outlet temperature it would be
 			inlet := o.measured + o.y
 			it.IfThis = Band{inlet - (h.pred[i] + z95*sd), inlet - h.pred[i], inlet - math.Max(0, h.pred[i]-z95*sd)}

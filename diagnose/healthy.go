@@ -27,7 +27,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 	var out []Expectation
 	at := map[reading.Place]ahead{}
 	for _, p := range reading.Places() {
-		c, ok := channels[p]
+		c, ok := q.channel(p)
 		if !ok || p == reading.DrierOut {
 			continue
 		}
@@ -75,11 +75,12 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		case p.Kind() == reading.KindPressure:
 			x.Dew = band
 			x.Band = Band{q.f.DewT(band.Low), q.f.DewT(band.Mid), q.f.DewT(band.High)}
-		case p == reading.Amps:
-			if q.m.RatedAmps <= 0 {
+		case p.Kind() == reading.KindCurrent || p.Kind() == reading.KindPower:
+			full := q.full(p)
+			if full <= 0 {
 				continue
 			}
-			x.Band = Band{band.Low * q.m.RatedAmps, band.Mid * q.m.RatedAmps, band.High * q.m.RatedAmps}
+			x.Band = Band{band.Low * full, band.Mid * full, band.High * full}
 		case read != nil:
 			x.Band = Band{band.Low + read.toward, band.Mid + read.toward, band.High + read.toward}
 		default:

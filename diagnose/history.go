@@ -39,6 +39,7 @@ func (q *problem) learn(h reading.Sheet) {
 	if !hyp.ok {
 		return
 	}
+	q.e.power.learn(h, hyp.out[plant.PowerRatio])
 	// z = mean + L x: new mean and covariance in z, plus drift.
 	var mean [N]float64
 	var c [N * N]float64

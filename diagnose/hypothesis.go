@@ -201,7 +201,7 @@ func (q *problem) none(healthy *hypothesis, cat *fault.Catalogue) float64 {
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
 		wide := 8.0
-		if o.at == reading.Amps {
+		if o.full > 0 {
 			wide = 0.3
 		}
 		if o.out == plant.DrierDrop || o.drop {

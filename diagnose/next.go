@@ -127,7 +127,7 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 	}
 	var looks []look
 	for _, p := range reading.Places() {
-		c, ok := channels[p]
+		c, ok := q.channel(p)
 		if p == reading.BoxAir { // a probe beside the only thermometer
 			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
 		}

@@ -8,13 +8,12 @@ import (
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
-	"coldwright/units"
 )
 
 // channel ties a place to the model.
 type channel struct {
 	out         plant.Output
-	discrepancy float64 // K, what the model gets wrong even so; judgement, design paper section 4
+	discrepancy float64 // K or share, what the model gets wrong even so; judgement, ours: see docs/physics.md, section 7
 	minutes     float64 // to take it, for the next reading; common practice, no source
 }
 
@@ -59,6 +58,10 @@ const drierAway = 0.7
 // coilOutletShare of the TD is added to the discrepancy at the coil outlet: uneven feeding moves that line more than the model knows.
 const coilOutletShare = 0.15
 
+// lastingShare is the part of a discrepancy's variance that stays with the machine from visit to visit. Judgement, ours:
+// most of what the model gets wrong lies in how this machine is built, the rest in the day.
+const lastingShare = 0.7
+
 // bias says which gauge's error moves an observation: the low side's or the head's, which reads liquid and standing pressure too.
 type bias int
 
@@ -68,7 +71,7 @@ const (
 	biasHead
 )
 
-// observation is one reading in the model's terms: y in K (pressures as dew temperature), ratio for amps.
+// observation is one reading in the model's terms: y in K (pressures as dew temperature), share of full for current and power.
 type observation struct {
 	at          reading.Place
 	out         plant.Output
@@ -78,6 +81,7 @@ type observation struct {
 	offset      float64 // persistent bias of this reading learned from healthy visits
 	lasting     float64 // variance of that bias still unknown
 	slope       float64 // Pa/K for pressures, else 0
+	full        float64 // of current and power: what a share of one stands for, A or W
 	tails       *tails  // of its residual: light where a lying instrument is a hypothesis of its own
 	bias        bias
 	measured    float64 // SI as read
@@ -101,6 +105,7 @@ type evidence struct {
 	inflate        float64
 	boxRead, ambOK bool
 	room           *room // nil: nobody measured the room
+	power          powerReference
 }
 
 func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate float64) evidence {
@@ -157,8 +162,9 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			if m.RatedAmps <= 0 {
 				continue
 			}
-			o.y /= m.RatedAmps
-			o.measure /= m.RatedAmps
+			o.full = m.RatedAmps
+			o.y /= o.full
+			o.measure /= o.full
 		case reading.KindTemperature:
 			e.bareClamp(&o, r)
 		}
@@ -221,9 +227,8 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		}
 	}
 	for i := range e.obs {
-		// Persistent bias: 70 % of the discrepancy's variance stays with the machine. Design paper 7.4.
 		d := e.obs[i].discrepancy / inflate
-		e.obs[i].lasting = 0.7 * d * d
+		e.obs[i].lasting = lastingShare * d * d
 	}
 	return e
 }
@@ -252,15 +257,15 @@ func (e *evidence) bareClamp(o *observation, r reading.Reading) {
 	o.measure = math.Hypot(reading.Clamp.U(o.at), bareShareSd*math.Abs(line-around))
 }
 
-// plausible place of display in SI for an observation value (pressures back to Pa).
-func (o *observation) si(f *refrigerant.Fit, ambient units.Pressure, rated float64, y float64) float64 {
+// si turns a value in the model's terms back into what the instrument shows: Pa, K, A or W.
+func (o *observation) si(f *refrigerant.Fit, y float64) float64 {
 	switch {
 	case o.drop:
 		return o.over + y*o.slope
 	case o.slope > 0:
 		return f.DewT(y)
-	case o.at == reading.Amps:
-		return y * rated
+	case o.full > 0:
+		return y * o.full
 	}
 	return y + o.toward
 }

@@ -99,11 +99,11 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	if err != nil {
 		return out, err
 	}
-	out.warn(q, f)
 	all, err := q.weigh(ctx, o)
 	if err != nil {
 		return out, err
 	}
+	out.warn(q, f)
 	healthy := all[0]
 	out.PNone, out.PHealthy = q.pNone, healthy.posterior
 	for _, h := range all {
@@ -120,6 +120,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 		h.HealthyVisits = nil
 		q.learn(h)
 	}
+	q.readPower()
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
@@ -227,6 +228,11 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 	}
 	if g, _ := f.Refrigerant().Grade(); g > "B" {
 		add(GradeLow, reading.Warn, nil)
+	}
+	for _, at := range []reading.Place{reading.Amps, reading.Power} {
+		if _, read := q.sheet.Find(at); read && q.full(at) <= 0 {
+			out.Warnings = append(out.Warnings, reading.Finding{Code: NotCompared, Severity: reading.Info, At: []string{at.String()}})
+		}
 	}
 }
 

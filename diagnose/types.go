@@ -121,7 +121,7 @@ type Expectation struct {
 	Band Band // SI; pressures in Pa
 	Dew  Band // pressures as dew temperature, K
 	Read bool
-	Off  float64 // read minus middle, K (pressures as dew temperature)
+	Off  float64 // read minus middle, K (pressures as dew temperature); current and power as a share of full
 	In   bool    // inside the band
 	// Basis is "history" after healthy visits, "plate" with TD or split stated, else "application".
 	Basis string
@@ -167,11 +167,12 @@ const (
 	NoAmbient   = "ambient_not_read"
 	NoBox       = "box_not_read"
 	GradeLow    = "refrigerant_data_approximate"
+	NotCompared = "reading_not_compared" // current or power without anything to hold it against: it did not count
 )
 
 // WarningCodes lists the codes this package adds to those of reading and circuit.
 func WarningCodes() []string {
-	return []string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow}
+	return []string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared}
 }
 
 // Codes of Next.Why.

@@ -137,7 +137,7 @@ func NextFrom(n diagnose.Next, d units.Display, ambient units.Pressure) NextData
 		out.Answer = askedWord[n.At]
 	}
 	out.Difference = at == reading.DrierOut
-	out.Share = err != nil || at.Kind() == reading.KindCurrent
+	out.Share = err != nil
 	for _, s := range n.Shows {
 		out.Shows = append(out.Shows, Show{Name: text.Fault(s.Name).Name, Low: s.Band.Low, Mid: s.Band.Mid, High: s.Band.High})
 	}

@@ -627,6 +627,8 @@ func readings(d Data) Table {
 				return d.say("from_to", d.Display.TempNumber(units.Temp(b.Low), 0), d.Display.TempNumber(units.Temp(b.High), 0))
 			case reading.KindCurrent:
 				return d.say("from_to", units.Fixed(b.Low, 1), units.Fixed(b.High, 1))
+			case reading.KindPower:
+				return d.say("from_to", units.Fixed(b.Low/units.Kilo, 2), units.Fixed(b.High/units.Kilo, 2))
 			}
 		}
 		return ""

@@ -2,6 +2,7 @@ package text
 
 import (
 	"math"
+	"slices"
 	"strings"
 
 	"coldwright/diagnose"
@@ -166,6 +167,12 @@ var findings = map[string]func(s speaker) string{
 	},
 	diagnose.NoBox: func(speaker) string {
 		return "The box air is not read. Suction is compared with the design's, and bands are wider."
+	},
+	diagnose.NotCompared: func(s speaker) string {
+		if slices.Contains(s.f.At, reading.Power.String()) {
+			return "The compressor's power did not count: no healthy visit on file has it to compare with. It is kept for the next one."
+		}
+		return "The compressor's current did not count: the plate's rated current is not given."
 	},
 	diagnose.GradeLow: func(speaker) string {
 		return "Data for this refrigerant are approximate. Temperatures from pressures may be off by a degree or two."

@@ -108,6 +108,8 @@ func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string 
 			return d.FormatPressure(units.Pressure(v), ambient)
 		case at.Kind() == reading.KindCurrent:
 			return units.Fixed(v, 1) + " A"
+		case at.Kind() == reading.KindPower:
+			return units.Fixed(v/units.Kilo, 2) + " kW"
 		}
 		return d.FormatTemp(units.Temp(v), 0)
 	}

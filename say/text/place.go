@@ -142,7 +142,7 @@ var places = map[reading.Place]PlaceWords{
 		"Shows how much the compressor moves.",
 		3,
 	},
-	reading.Power: {"Power", "Compressor power", "All phases, running 15 minutes.", "Shows how much the compressor moves.", 5},
+	reading.Power: {"Power", "Compressor power", "All phases, running 15 minutes.", "Counts beside the power of an earlier healthy visit.", 5},
 }
 
 // Place returns the words for a place, in English unless a language is given.

@@ -333,7 +333,7 @@ var spanish = lexicon{
 			Name:  "Potencia",
 			Label: "Potencia del compresor",
 			Hint:  "Todas las fases, con 15 minutos de marcha.",
-			For:   "Muestra cuánto mueve el compresor.",
+			For:   "Cuenta junto a la potencia de una visita anterior con la máquina sana.",
 		},
 	},
 	saturated: map[reading.Place]string{
