@@ -46,7 +46,7 @@ func replicate(q *problem, row *fault.Fault, rng *rand.Rand, out *ranks) bool {
 	for j := range h.n {
 		x[j] = rng.NormFloat64()
 	}
-	truth, ok := q.at(&h, &x, nil)
+	truth, ok := q.evaluate(&h, &x, nil)
 	if !ok {
 		return false
 	}
@@ -134,7 +134,7 @@ func TestCalibration_Ranks(t *testing.T) {
 		}
 	}
 	results := make([]ranks, len(codes))
-	each(context.Background(), len(codes), func(i int) {
+	inParallel(context.Background(), len(codes), func(i int) {
 		row, _ := cat.Find(codes[i])
 		sheet := s
 		if codes[i] == fault.BoxThermometer { // it lies unseen only where it is the only one
@@ -216,7 +216,7 @@ func TestCalibration_FloodingValve(t *testing.T) {
 	s.Readings = few
 	const parts, draws = 8, 50
 	results := make([]ranks, parts)
-	each(context.Background(), parts, func(i int) {
+	inParallel(context.Background(), parts, func(i int) {
 		q, err := setUp(s, m, f, &cat)
 		if err != nil {
 			t.Error(err)

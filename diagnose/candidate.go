@@ -7,8 +7,8 @@ import (
 	"coldwright/machine/reading"
 )
 
-// look is a reading under consideration: what each hypothesis predicts for it, in the model's terms.
-type look struct {
+// candidate is a reading under consideration: what each hypothesis predicts for it, in the model's terms.
+type candidate struct {
 	next   Next
 	place  reading.Place
 	mu, sd []float64
@@ -17,9 +17,9 @@ type look struct {
 	si     func(float64) float64 // the model's terms to what an instrument shows
 }
 
-// look predicts a place under every hypothesis.
-func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
-	l := look{
+// predictReading predicts a place under every hypothesis.
+func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) candidate {
+	l := candidate{
 		next:  Next{At: p.String(), Minutes: c.minutes},
 		place: p,
 		mu:    make([]float64, len(hs)),
@@ -34,7 +34,7 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	case reading.KindCurrent, reading.KindPower:
 		l.si = func(y float64) float64 { return y * q.full(p) }
 	}
-	suction := q.beside(p)
+	suction := q.suctionOnSameGauge(p)
 	if suction != nil {
 		l.si = func(y float64) float64 { return suction.measured + y*suction.slope }
 	}
@@ -44,14 +44,14 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	}
 	const step = 1e-3
 	for i, h := range hs {
-		l.mu[i] = q.shown(p, c, h, &h.x, &h.out)
+		l.mu[i] = q.modelShows(p, c, h, &h.x, &h.out)
 		for j := range h.n {
 			x, out := h.x, h.out
 			x[j] += step
 			for o := range out {
 				out[o] += step * h.outJ[j][o]
 			}
-			l.v[i][j] = (q.shown(p, c, h, &x, &out) - l.mu[i]) / step
+			l.v[i][j] = (q.modelShows(p, c, h, &x, &out) - l.mu[i]) / step
 		}
 		m := measure
 		d := c.discrepancy
@@ -69,8 +69,8 @@ func (q *problem) look(p reading.Place, c channel, hs []*hypothesis) look {
 	return l
 }
 
-// beside is the suction reading whose gauge would read the coil's pressure next; nil for other places.
-func (q *problem) beside(p reading.Place) *observation {
+// suctionOnSameGauge is the suction reading whose gauge would read the coil's pressure next; nil for other places.
+func (q *problem) suctionOnSameGauge(p reading.Place) *observation {
 	for i := range q.e.obs {
 		if o := &q.e.obs[i]; p == reading.CoilPressure && o.at == reading.SuctionPressure {
 			return o
@@ -79,21 +79,155 @@ func (q *problem) beside(p reading.Place) *observation {
 	return nil
 }
 
-// shown is what a place would show in the model's terms.
-func (q *problem) shown(p reading.Place, c channel, h *hypothesis, x *[maxParams]float64, out *plant.Outputs) float64 {
+// modelShows is what a place would show in the model's terms.
+func (q *problem) modelShows(p reading.Place, c channel, h *hypothesis, x *[maxParams]float64, out *plant.Outputs) float64 {
 	if p == reading.BoxAir {
-		_, in, _ := q.place(h, x)
+		_, in, _ := q.machineAt(h, x)
 		return in.BoxT
 	}
-	if o := q.beside(p); o != nil {
+	if o := q.suctionOnSameGauge(p); o != nil {
 		return (q.f.DewT(out[plant.CoilDew]) - q.f.DewT(out[plant.SuctionDew])) / o.slope
 	}
 	return out[c.out]
 }
 
-// ask is a reading or a look that could be taken: what it costs, minutes, and what it tells, bits, of whether one of
+// rivals are the hypotheses that a further reading could tell apart, with their shares of what they hold together.
+type rivals struct {
+	hs    []*hypothesis
+	w     []float64
+	names []string
+}
+
+func rivalsOf(ranked []*hypothesis) (r rivals) {
+	total := 0.0
+	for _, h := range ranked {
+		if h.ok && h.posterior > 0.004 && len(r.hs) < 24 {
+			r.hs = append(r.hs, h)
+			total += h.posterior
+		}
+	}
+	for _, h := range r.hs {
+		r.w, r.names = append(r.w, h.posterior/total), append(r.names, name(h))
+	}
+	return r
+}
+
+// shows is what the first of the rivals would show, each by its band.
+func (r *rivals) shows(band func(i int) Band) (out []Show) {
+	for i := range min(4, len(r.hs)) {
+		out = append(out, Show{r.names[i], r.hs[i].posterior, band(i)})
+	}
+	return out
+}
+
+// candidates are the places that could be read today and were not, with what each would tell.
+func (q *problem) candidates(r *rivals, s reading.Sheet, gauges bool) []candidate {
+	have := map[reading.Place]bool{}
+	for _, x := range s.Readings {
+		have[x.At] = true
+	}
+	var out []candidate
+	for _, p := range reading.Places() {
+		c, ok := q.channel(p)
+		if p == reading.BoxAir { // a probe beside the only thermometer
+			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
+		}
+		if !ok || have[p] || p == reading.Amps && q.m.RatedAmps <= 0 || p == reading.CoilPressure && !have[reading.SuctionPressure] {
+			continue
+		}
+		l := q.predictReading(p, c, r.hs)
+		l.next.Risk = risk(p, gauges)
+		l.next.Bits, l.next.Changes, l.next.Answers = outcomes(r.w, l.mu, l.sd, r.names, l.si)
+		l.next.Shows = r.shows(func(i int) Band {
+			b := Band{l.mu[i] - z95*l.sd[i], l.mu[i], l.mu[i] + z95*l.sd[i]}
+			if p == reading.DrierOut {
+				b.Low = math.Max(0, b.Low)
+			}
+			return Band{l.si(b.Low), l.si(b.Mid), l.si(b.High)}
+		})
+		l.next.Why = reasonFor(r.w, l.mu, l.sd)
+		out = append(out, l)
+	}
+	return out
+}
+
+// look is something that can be seen, with the chance of each of its three answers under a hypothesis.
+type look struct {
+	key    string
+	word   func(answer int) string
+	chance func(h *hypothesis, answer int) float64
+}
+
+func looks() []look {
+	level := func(a int) string { return reading.Level(a).String() }
+	return []look{
+		{"glass", func(a int) string { return reading.Glass(a).String() }, func(h *hypothesis, a int) float64 {
+			return pGlass(reading.Glass(a), h.out[plant.GlassQuality])
+		}},
+		{"condenser_dirt", level, func(h *hypothesis, a int) float64 { return pDirt(reading.Level(a), h.change.CondenserAir) }},
+		{"coil_ice", level, func(h *hypothesis, a int) float64 { return pIce(reading.Level(a), h.change.CoilAir) }},
+	}
+}
+
+// lookAt says what looking would tell.
+func (r *rivals) lookAt(l look) (Next, question) {
+	n := Next{At: l.key, Minutes: seenMinutes[l.key], Why: WhyInforms}
+	for a := 1; a <= 3; a++ {
+		mean, first := 0.0, 0
+		for i, h := range r.hs {
+			x := r.w[i] * l.chance(h, a)
+			mean += x
+			if x > r.w[first]*l.chance(r.hs[first], a) {
+				first = i
+			}
+		}
+		for i, h := range r.hs {
+			if x := l.chance(h, a); x > 0 && mean > 0 {
+				n.Bits += r.w[i] * x * math.Log2(x/mean)
+			}
+		}
+		if first != 0 {
+			n.Changes += mean
+		}
+		n.Answers = append(n.Answers, Answer{
+			Word:        l.word(a),
+			Probability: mean,
+			First:       r.names[first],
+			Sure:        r.w[first] * l.chance(r.hs[first], a) / mean,
+		})
+	}
+	n.Shows = r.shows(func(i int) Band {
+		p := l.chance(r.hs[i], 2)
+		return Band{p, p, p}
+	})
+	return n, question{l.key, n.cost(), func(has []bool) float64 { return r.bitsOfLook(l, has) }}
+}
+
+// bitsOfLook is the information, bits, that looking gives about which side of the hypotheses holds.
+func (r *rivals) bitsOfLook(l look, has []bool) float64 {
+	bits, prior := 0.0, [2]float64{}
+	for a := 1; a <= 3; a++ {
+		var side [2]float64
+		for i, h := range r.hs {
+			k := 0
+			if has[i] {
+				k = 1
+			}
+			side[k] += r.w[i] * l.chance(h, a)
+			if a == 1 {
+				prior[k] += r.w[i]
+			}
+		}
+		for k := range side {
+			bits += informationTerm(side[k], prior[k], side[0]+side[1])
+		}
+	}
+	return math.Max(0, bits)
+}
+
+// question is a reading or a look that could be taken: what it costs, minutes, and what it tells, bits, of whether one of
 // the marked hypotheses holds.
-type ask struct {
+type question struct {
 	at    string
 	cost  float64
 	tells func(has []bool) float64

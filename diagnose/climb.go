@@ -10,7 +10,7 @@ import (
 
 // fit climbs from the start that explains the readings best, and from the next one where that leads nowhere.
 func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, like *hypothesis) {
-	warm := like.from()
+	warm := like.warmStart()
 	order := make([]int, len(starts))
 	value := make([]float64, len(starts))
 	var best point
@@ -18,7 +18,7 @@ func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, like *hypothes
 		order[i] = i
 		if len(starts) > 1 {
 			value[i] = math.Inf(1)
-			if t, ok := q.at(h, &starts[i], warm); ok {
+			if t, ok := q.evaluate(h, &starts[i], warm); ok {
 				value[i] = t.obj
 				if best.obj == 0 || t.obj < best.obj {
 					best = t
@@ -44,11 +44,11 @@ func (q *problem) fit(h *hypothesis, starts [][maxParams]float64, like *hypothes
 	}
 }
 
-// again climbs from the starts left over and keeps the better end.
-func (q *problem) again(h *hypothesis) {
+// tryOtherStarts climbs from the starts left over and keeps the better end.
+func (q *problem) tryOtherStarts(h *hypothesis) {
 	for _, s := range h.untried {
 		c := *h
-		if q.climb(&c, s, h) && c.logZ > h.logZ-3 && q.finish(&c) && c.logZ > h.logZ {
+		if q.climb(&c, s, h) && c.logZ > h.logZ-3 && q.finishClimb(&c) && c.logZ > h.logZ {
 			*h = c
 		} else {
 			h.solves = c.solves
@@ -59,16 +59,16 @@ func (q *problem) again(h *hypothesis) {
 
 // climb looks for the most probable parameters from a start. With like, a hypothesis fitted nearby or nil, its slopes
 // along what both share serve for the first step, and on as long as they foretell where the steps lead; the evidence
-// is then approximate until finish.
+// is then approximate until finishClimb.
 func (q *problem) climb(h *hypothesis, start [maxParams]float64, like *hypothesis) bool {
-	warm := like.from()
-	t, ok := q.at(h, &start, warm)
+	warm := like.warmStart()
+	t, ok := q.evaluate(h, &start, warm)
 	for shrink := 0; !ok && shrink < 4; shrink++ {
 		// The start may trip the machine: come closer to healthy.
 		for k := range h.faults {
 			start[plant.NumNuisances+k] -= 0.7
 		}
-		t, ok = q.at(h, &start, warm)
+		t, ok = q.evaluate(h, &start, warm)
 	}
 	return ok && q.climbFrom(h, &t, like)
 }
@@ -85,7 +85,7 @@ func (q *problem) climbFrom(h *hypothesis, t *point, like *hypothesis) bool {
 			return false
 		}
 	}
-	stale, ok := q.walk(h, t, like != nil)
+	stale, ok := q.iterate(h, t, like != nil)
 	if !ok || !q.laplace(h, t) {
 		return false
 	}
@@ -93,15 +93,15 @@ func (q *problem) climbFrom(h *hypothesis, t *point, like *hypothesis) bool {
 	if stale {
 		h.end = t
 		if like == nil {
-			return q.finish(h)
+			return q.finishClimb(h)
 		}
 	}
 	return true
 }
 
-// walk moves t to the most probable parameters; known says that slopes are there, good enough for a step. stale:
+// iterate moves t to the most probable parameters; known says that slopes are there, good enough for a step. stale:
 // those at the end are approximate.
-func (q *problem) walk(h *hypothesis, t *point, known bool) (stale, ok bool) {
+func (q *problem) iterate(h *hypothesis, t *point, known bool) (stale, ok bool) {
 	n := h.n
 	var a, l [maxParams * maxParams]float64
 	var g, dx [maxParams]float64
@@ -142,7 +142,7 @@ func (q *problem) walk(h *hypothesis, t *point, known bool) (stale, ok bool) {
 			for j := range n {
 				x[j] += scale * dx[j]
 			}
-			u, ok := q.at(h, &x, h.ahead(&t.r, &t.x, &x))
+			u, ok := q.evaluate(h, &x, h.extrapolate(&t.r, &t.x, &x))
 			if ok && u.obj < t.obj {
 				gain := t.obj - u.obj
 				about = q.secant(h, t, &u)
@@ -170,8 +170,8 @@ func (q *problem) walk(h *hypothesis, t *point, known bool) (stale, ok bool) {
 	return stale, true
 }
 
-// finish takes exact slopes at the end of a climb, goes on where they lead on, and gives the evidence.
-func (q *problem) finish(h *hypothesis) bool {
+// finishClimb takes exact slopes at the end of a climb, goes on where they lead on, and gives the evidence.
+func (q *problem) finishClimb(h *hypothesis) bool {
 	t := h.end
 	if t == nil {
 		return h.ok
@@ -180,8 +180,8 @@ func (q *problem) finish(h *hypothesis) bool {
 	if !q.linearise(h, t, 0) {
 		return false
 	}
-	if q.gain(h, t) > worthGain {
-		stale, ok := q.walk(h, t, true)
+	if q.promisedGain(h, t) > worthGain {
+		stale, ok := q.iterate(h, t, true)
 		if !ok || stale && !q.linearise(h, t, 0) {
 			return false
 		}
@@ -189,8 +189,8 @@ func (q *problem) finish(h *hypothesis) bool {
 	return q.laplace(h, t)
 }
 
-// gain is what the slopes at t promise of the best step from there, nats.
-func (q *problem) gain(h *hypothesis, t *point) float64 {
+// promisedGain is what the slopes at t promise of the best step from there, nats.
+func (q *problem) promisedGain(h *hypothesis, t *point) float64 {
 	var a [maxParams * maxParams]float64
 	var g, dx [maxParams]float64
 	q.normal(h, t, &g, a[:], false)

@@ -22,7 +22,7 @@ func RiskCodes() []string { return []string{RiskOpens, RiskStops, RiskLive} }
 // Minutes of the readings no judgement asks for next, because it starts from them. Common practice, no source.
 var startMinutes = map[reading.Place]float64{reading.BoxAir: 2, reading.BoxDisplay: 1, reading.Ambient: 1}
 
-// minutes of the things seen; the next reading may ask for the first three. Common practice, no source.
+// seenMinutes is the time for the things seen, minutes; the next reading may ask for the first three. Common practice, no source.
 var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice": 3, "oil_marks": 3, "frost_on_compressor": 1}
 
 // Cost is what a reading or a look counts for: the way there, the work, and what its risk adds. The next reading is

@@ -235,7 +235,7 @@ func TestRun_LaplaceAgainstMonteCarlo(t *testing.T) {
 			for j := range h.n {
 				x[j] = rng.NormFloat64()
 			}
-			p, ok := q.at(h, &x, nil)
+			p, ok := q.evaluate(h, &x, nil)
 			if !ok {
 				continue
 			}
@@ -571,32 +571,32 @@ func judged(tb testing.TB, s reading.Sheet, f *refrigerant.Fit) (*problem, []*hy
 func TestOutlook_Information(t *testing.T) {
 	names, si := []string{"a", "b"}, func(v float64) float64 { return v }
 	w, one := []float64{0.5, 0.5}, []float64{1, 1}
-	far, changes, answers := outlook(w, []float64{0, 20}, one, names, si)
+	far, changes, answers := outcomes(w, []float64{0, 20}, one, names, si)
 	if math.Abs(far-1) > 1e-3 || math.Abs(changes-0.5) > 1e-3 || len(answers) != 2 || answers[1].First != "b" || answers[1].Sure < 0.999 ||
 		math.Abs(answers[1].Low-10) > 1.2 {
 		t.Errorf("far apart: %g bit, changes %g, %v", far, changes, answers)
 	}
-	same, changes, _ := outlook([]float64{0.7, 0.3}, []float64{5, 5}, one, names, si)
+	same, changes, _ := outcomes([]float64{0.7, 0.3}, []float64{5, 5}, one, names, si)
 	if same > 1e-6 || changes > 1e-9 {
 		t.Errorf("the same prediction tells %g bit, changes %g", same, changes)
 	}
 	// Two unit normals 2 apart: 0.486 bit (binary-input Gaussian channel at amplitude 1, by quadrature).
-	near, _, _ := outlook(w, []float64{-1, 1}, one, names, si)
+	near, _, _ := outcomes(w, []float64{-1, 1}, one, names, si)
 	if math.Abs(near-0.486) > 2e-3 {
 		t.Errorf("two standard deviations apart: %g bit, want 0.486", near)
 	}
-	both := information2(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0, 0})
+	both := informationOfTwo(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0, 0})
 	if both < near || both > 1 {
 		t.Errorf("two readings tell %g bit, one %g", both, near)
 	}
 	// √2 times the distance in one direction: the same problem in one variable.
 	root := math.Sqrt2
-	line, _, _ := outlook(w, []float64{-root, root}, one, names, si)
+	line, _, _ := outcomes(w, []float64{-root, root}, one, names, si)
 	if math.Abs(both-line) > 0.02 {
 		t.Errorf("two independent readings tell %g bit, their sum %g", both, line)
 	}
 	// A second reading that errs with the first adds nothing.
-	if copied := information2(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0.97, 0.97}); copied > near+0.03 {
+	if copied := informationOfTwo(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0.97, 0.97}); copied > near+0.03 {
 		t.Errorf("a copy adds information: %g over %g", copied, near)
 	}
 }

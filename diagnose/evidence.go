@@ -8,7 +8,7 @@ import (
 	"coldwright/machine/reading"
 )
 
-func (q *problem) items(h, healthy, against *hypothesis, bands []Expectation) []Item {
+func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectation) []Item {
 	var items []Item
 	for i := range q.e.obs {
 		o := &q.e.obs[i]

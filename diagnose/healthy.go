@@ -13,7 +13,7 @@ import (
 func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, []DerivedBand) {
 	h := hypothesis{n: plant.NumNuisances}
 	var zero [maxParams]float64
-	t, ok := q.at(&h, &zero, nil)
+	t, ok := q.evaluate(&h, &zero, nil)
 	if !ok || !q.linearise(&h, &t, 0) {
 		return nil, nil
 	}
@@ -25,7 +25,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		basis = "history"
 	}
 	var out []Expectation
-	at := map[reading.Place]ahead{}
+	at := map[reading.Place]prediction{}
 	for _, p := range reading.Places() {
 		c, ok := q.channel(p)
 		if !ok || p == reading.DrierOut {
@@ -64,7 +64,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 				y = q.f.DewP(r.Value)
 			}
 		}
-		one := ahead{mid: mid, own: math.Hypot(disc*q.e.inflate, measure)}
+		one := prediction{mid: mid, scatter: math.Hypot(disc*q.e.inflate, measure)}
 		for j := range h.n {
 			one.slope[j] = h.outJ[j][c.out]
 		}
@@ -98,17 +98,17 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 }
 
 // derived turns what the places would show into the quantities that were derived, each from the very places it was derived from.
-func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.Place]ahead) []DerivedBand {
+func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.Place]prediction) []DerivedBand {
 	var out []DerivedBand
 	for _, key := range []string{circuit.Superheat, circuit.Subcooling, circuit.TD, circuit.Split, circuit.CompressionRatio} {
 		d, ok := a.Find(key)
 		if !ok {
 			continue
 		}
-		var line, gauge ahead
+		var line, gauge prediction
 		var given float64 // box and outside air are as read
 		known := true
-		var gauges []ahead
+		var gauges []prediction
 		for _, p := range d.From {
 			switch x, ok := at[p]; {
 			case p == reading.BoxAir || p == reading.Ambient:
@@ -125,21 +125,21 @@ func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.P
 		if !known {
 			continue
 		}
-		var x ahead
+		var x prediction
 		switch key {
 		case circuit.Superheat:
-			x = line.less(1, gauge, 1)
+			x = line.minus(1, gauge, 1)
 		case circuit.Subcooling:
 			// The gauge's channel is dew; along saturation the bubble moves with it.
 			const step = 0.5
 			bubble := func(dew float64) float64 { return q.f.BubbleP(q.f.DewT(dew)) }
 			k := (bubble(gauge.mid+step) - bubble(gauge.mid-step)) / (2 * step)
-			x = gauge.less(k, line, 1)
+			x = gauge.minus(k, line, 1)
 			x.mid = bubble(gauge.mid) - line.mid
 		case circuit.TD:
-			x = ahead{mid: given}.less(1, gauge, 1)
+			x = prediction{mid: given}.minus(1, gauge, 1)
 		case circuit.Split:
-			x = gauge.less(1, ahead{mid: given}, 1)
+			x = gauge.minus(1, prediction{mid: given}, 1)
 		case circuit.CompressionRatio:
 			low, high := gauges[0], gauges[1]
 			if low.mid > high.mid {
@@ -147,7 +147,7 @@ func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.P
 			}
 			// In logarithms: a ratio is never below one.
 			k := func(dew float64) float64 { return q.f.DewSlope(dew) / q.f.DewT(dew) }
-			x = high.less(k(high.mid), low, k(low.mid))
+			x = high.minus(k(high.mid), low, k(low.mid))
 			sd := x.sd()
 			r := q.f.DewT(high.mid) / q.f.DewT(low.mid)
 			out = append(out, DerivedBand{key, Band{r * math.Exp(-z95*sd), r, r * math.Exp(z95*sd)}})
@@ -159,24 +159,24 @@ func (q *problem) derived(s reading.Sheet, a *circuit.Analysis, at map[reading.P
 	return out
 }
 
-// ahead is what a place of the healthy machine would show, in the unit of its channel: the middle, its slope along
+// prediction is what a place of the healthy machine would show, in the unit of its channel: the middle, its slope along
 // each nuisance of one standard deviation, and what scatters by itself.
-type ahead struct {
-	mid, own float64
-	slope    [maxParams]float64
+type prediction struct {
+	mid, scatter float64
+	slope        [maxParams]float64
 }
 
-func (x *ahead) sd() float64 {
-	v := x.own * x.own
+func (x *prediction) sd() float64 {
+	v := x.scatter * x.scatter
 	for _, g := range x.slope {
 		v += g * g
 	}
 	return math.Sqrt(v)
 }
 
-// less is a·x − b·y; what both share of the nuisances falls away.
-func (x ahead) less(a float64, y ahead, b float64) ahead {
-	out := ahead{mid: a*x.mid - b*y.mid, own: math.Hypot(a*x.own, b*y.own)}
+// minus is a·x − b·y; what both share of the nuisances falls away.
+func (x prediction) minus(a float64, y prediction, b float64) prediction {
+	out := prediction{mid: a*x.mid - b*y.mid, scatter: math.Hypot(a*x.scatter, b*y.scatter)}
 	for j := range out.slope {
 		out.slope[j] = a*x.slope[j] - b*y.slope[j]
 	}

@@ -12,7 +12,7 @@ import (
 )
 
 const (
-	nu        = 5.0 // degrees of freedom of the residuals; see light
+	nu        = 5.0 // degrees of freedom of the residuals; see heavy and light
 	maxParams = plant.NumNuisances + 2
 	maxObs    = 24
 )
@@ -119,8 +119,8 @@ func name(h *hypothesis) string {
 	return r.Name()
 }
 
-// place builds design, inputs and change at parameters x.
-func (q *problem) place(h *hypothesis, x *[maxParams]float64) (d plant.Design, in plant.Inputs, ch plant.Change) {
+// machineAt builds design, inputs and change at parameters x.
+func (q *problem) machineAt(h *hypothesis, x *[maxParams]float64) (d plant.Design, in plant.Inputs, ch plant.Change) {
 	d = q.design
 	in = plant.Inputs{BoxT: q.e.boxT, AmbientT: q.e.ambT}
 	const N = plant.NumNuisances
@@ -185,11 +185,11 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 	}
 }
 
-// none is the log weight of the broad hypothesis: the healthy prediction with residual scales wider by 8 K (0.3 in amps).
-func (q *problem) none(healthy *hypothesis, cat *fault.Catalogue) float64 {
+// noneOfThese is the log weight of the broad hypothesis: the healthy prediction with residual scales wider by 8 K (0.3 in amps).
+func (q *problem) noneOfThese(healthy *hypothesis, cat *fault.Catalogue) float64 {
 	base := hypothesis{n: plant.NumNuisances}
 	var zero [maxParams]float64
-	t, ok := q.at(&base, &zero, nil)
+	t, ok := q.evaluate(&base, &zero, nil)
 	if !ok {
 		if !healthy.ok {
 			// No healthy state at all: a flat density over 60 K.

@@ -4,8 +4,8 @@ import (
 	"math"
 )
 
-// parted is the information, bits, that a normally predicted reading gives about which side of the hypotheses holds, by quadrature.
-func parted(w, mu, sd []float64, has []bool) float64 {
+// bitsOnSide is the information, bits, that a normally predicted reading gives about which side of the hypotheses holds, by quadrature.
+func bitsOnSide(w, mu, sd []float64, has []bool) float64 {
 	lo, hi, with := math.Inf(1), math.Inf(-1), 0.0
 	for i := range w {
 		lo, hi = math.Min(lo, mu[i]-6*sd[i]), math.Max(hi, mu[i]+6*sd[i])
@@ -30,22 +30,22 @@ func parted(w, mu, sd []float64, has []bool) float64 {
 				no += v
 			}
 		}
-		bits += dx * (gained(yes, with, yes+no) + gained(no, 1-with, yes+no))
+		bits += dx * (informationTerm(yes, with, yes+no) + informationTerm(no, 1-with, yes+no))
 	}
 	return math.Max(0, bits)
 }
 
-// gained is one term of a mutual information: joint·log2(joint/(prior·all)).
-func gained(joint, prior, all float64) float64 {
+// informationTerm is one term of a mutual information: joint·log2(joint/(prior·all)).
+func informationTerm(joint, prior, all float64) float64 {
 	if joint <= 0 || prior <= 0 || all <= 0 {
 		return 0
 	}
 	return joint * math.Log2(joint/(prior*all))
 }
 
-// outlook says what a normally predicted reading would do: information about the hypothesis, bits, by quadrature; the
+// outcomes says what a normally predicted reading would do: information about the hypothesis, bits, by quadrature; the
 // chance that it puts another one first; and what each range of its answers would mean.
-func outlook(w, mu, sd []float64, names []string, si func(float64) float64) (bits, changes float64, answers []Answer) {
+func outcomes(w, mu, sd []float64, names []string, si func(float64) float64) (bits, changes float64, answers []Answer) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range w {
 		lo, hi = math.Min(lo, mu[i]-6*sd[i]), math.Max(hi, mu[i]+6*sd[i])
@@ -98,9 +98,9 @@ func outlook(w, mu, sd []float64, names []string, si func(float64) float64) (bit
 	return math.Max(0, H), changes, keep
 }
 
-// information2 is the mutual information, bits, between hypothesis and two readings predicted as correlated normals,
+// informationOfTwo is the mutual information, bits, between hypothesis and two readings predicted as correlated normals,
 // by a fixed lattice of points in every part.
-func information2(w, mx, sx, my, sy, cov []float64) float64 {
+func informationOfTwo(w, mx, sx, my, sy, cov []float64) float64 {
 	n := len(w)
 	const points = 96
 	type part struct{ rho, norm float64 }
@@ -135,8 +135,8 @@ func information2(w, mx, sx, my, sy, cov []float64) float64 {
 	return math.Max(0, bits)
 }
 
-// why: the reading separates the first two when their predictions lie apart by more than their spreads.
-func why(w, mu, sd []float64) string {
+// reasonFor says why a reading is worth taking: it separates the first two when their predictions lie apart by more than their spreads.
+func reasonFor(w, mu, sd []float64) string {
 	if math.Abs(mu[0]-mu[1]) > math.Hypot(sd[0], sd[1]) {
 		return WhySeparates
 	}

@@ -11,7 +11,7 @@ import (
 func TestParted(t *testing.T) {
 	for _, c := range []struct{ mu, want float64 }{{0, 0}, {1, 0.486}, {20, 1}} {
 		w, has := []float64{0.5, 0.5}, []bool{true, false}
-		if got := parted(w, []float64{c.mu, -c.mu}, []float64{1, 1}, has); math.Abs(got-c.want) > 0.002 {
+		if got := bitsOnSide(w, []float64{c.mu, -c.mu}, []float64{1, 1}, has); math.Abs(got-c.want) > 0.002 {
 			t.Errorf("levels ±%g: %.4f bits, want %.3f", c.mu, got, c.want)
 		}
 	}

@@ -47,7 +47,7 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 			if j >= plant.NumNuisances { // only severities change it
 				x := t.x
 				x[j] += step
-				_, _, ch = q.place(h, &x)
+				_, _, ch = q.machineAt(h, &x)
 			}
 			out := t.r.Out
 			out[plant.GlassQuality] += step * h.outJ[j][plant.GlassQuality]

@@ -2,10 +2,10 @@ package diagnose
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"coldwright/machine/fault"
-	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 )
 
@@ -39,7 +39,7 @@ const (
 )
 
 // also is the second cause to check for when the first is to be acted on. A lying instrument is proved beforehand, see prove.
-func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []ask) *Also {
+func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questions []question) *Also {
 	if len(marginals) < 2 || marginals[0].Probability < Certain && a.Code != AdviseAct {
 		return nil
 	}
@@ -68,7 +68,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, asks []
 			}
 		}
 		best := 0.0
-		for _, k := range asks {
+		for _, k := range questions {
 			if bits := k.tells(has); unknown > 0 && bits >= decides*unknown && bits/k.cost > best {
 				best, out.At, out.Bits = bits/k.cost, k.at, bits
 			}
@@ -98,137 +98,49 @@ func prove(marginals []Marginal) fault.Code {
 // same with the probability of each answer. For two places at once the parts are two-dimensional, since both readings
 // share what is unknown about the machine. Source: Lindley (1956).
 func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.Sheet) (best []Next, pair *NextPair, advice Advice) {
-	var hs []*hypothesis
-	total := 0.0
-	for _, h := range ranked {
-		if h.ok && h.posterior > 0.004 && len(hs) < 24 {
-			hs = append(hs, h)
-			total += h.posterior
-		}
-	}
-	if len(hs) == 0 {
+	r := rivalsOf(ranked)
+	switch len(r.hs) {
+	case 0:
 		return nil, nil, Advice{Code: AdviseHands}
-	}
-	if len(hs) < 2 {
-		advice = Advice{Code: AdviseAct, Sure: hs[0].posterior}
-		advice.Also = also(marginals, advice, hs, []float64{1}, nil)
+	case 1:
+		advice = Advice{Code: AdviseAct, Sure: r.hs[0].posterior}
+		advice.Also = also(marginals, advice, r.hs, []float64{1}, nil)
 		return nil, nil, advice
 	}
-	w := make([]float64, len(hs))
-	names := make([]string, len(hs))
-	for i, h := range hs {
-		w[i], names[i] = h.posterior/total, name(h)
+	gauges := slices.ContainsFunc(s.Readings, func(r reading.Reading) bool { return r.At.Kind() == reading.KindPressure })
+	candidates := q.candidates(&r, s, gauges)
+	out := make([]Next, 0, len(candidates)+3)
+	var questions []question
+	for _, c := range candidates {
+		out = append(out, c.next)
+		questions = append(questions, question{
+			c.next.At,
+			c.next.cost(),
+			func(has []bool) float64 { return bitsOnSide(r.w, c.mu, c.sd, has) },
+		})
 	}
-	have := map[reading.Place]bool{}
-	gauges := false
-	for _, r := range s.Readings {
-		have[r.At] = true
-		gauges = gauges || r.At.Kind() == reading.KindPressure
-	}
-	var looks []look
-	for _, p := range reading.Places() {
-		c, ok := q.channel(p)
-		if p == reading.BoxAir { // a probe beside the only thermometer
-			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
-		}
-		if !ok || have[p] || p == reading.Amps && q.m.RatedAmps <= 0 || p == reading.CoilPressure && !have[reading.SuctionPressure] {
+	for _, l := range looks() {
+		if s.Seen.Get(l.key) != "" {
 			continue
 		}
-		l := q.look(p, c, hs)
-		l.next.Risk = risk(p, gauges)
-		l.next.Bits, l.next.Changes, l.next.Answers = outlook(w, l.mu, l.sd, names, l.si)
-		for i := range min(4, len(hs)) {
-			b := Band{l.mu[i] - z95*l.sd[i], l.mu[i], l.mu[i] + z95*l.sd[i]}
-			if p == reading.DrierOut {
-				b.Low = math.Max(0, b.Low)
-			}
-			l.next.Shows = append(l.next.Shows, Show{names[i], hs[i].posterior, Band{l.si(b.Low), l.si(b.Mid), l.si(b.High)}})
-		}
-		l.next.Why = why(w, l.mu, l.sd)
-		looks = append(looks, l)
+		n, ask := r.lookAt(l)
+		out, questions = append(out, n), append(questions, ask)
 	}
-	out := make([]Next, 0, len(looks)+3)
-	var asks []ask
-	for _, l := range looks {
-		out = append(out, l.next)
-		asks = append(asks, ask{l.next.At, l.next.cost(), func(has []bool) float64 { return parted(w, l.mu, l.sd, has) }})
-	}
-	seen := func(key string, word func(int) string, p func(h *hypothesis, answer int) float64) {
-		if s.Seen.Get(key) != "" {
-			return
-		}
-		n := Next{At: key, Minutes: seenMinutes[key], Why: WhyInforms}
-		asks = append(asks, ask{key, n.cost(), func(has []bool) float64 {
-			bits, prior := 0.0, [2]float64{}
-			for a := 1; a <= 3; a++ {
-				var side [2]float64
-				for i, h := range hs {
-					k := 0
-					if has[i] {
-						k = 1
-					}
-					side[k] += w[i] * p(h, a)
-					if a == 1 {
-						prior[k] += w[i]
-					}
-				}
-				for k := range side {
-					bits += gained(side[k], prior[k], side[0]+side[1])
-				}
-			}
-			return math.Max(0, bits)
-		}})
-		for a := 1; a <= 3; a++ {
-			mean, first := 0.0, 0
-			for i, h := range hs {
-				x := w[i] * p(h, a)
-				mean += x
-				if x > w[first]*p(hs[first], a) {
-					first = i
-				}
-			}
-			for i, h := range hs {
-				if x := p(h, a); x > 0 && mean > 0 {
-					n.Bits += w[i] * x * math.Log2(x/mean)
-				}
-			}
-			if first != 0 {
-				n.Changes += mean
-			}
-			n.Answers = append(
-				n.Answers,
-				Answer{Word: word(a), Probability: mean, First: names[first], Sure: w[first] * p(hs[first], a) / mean},
-			)
-		}
-		for i := range min(4, len(hs)) {
-			b := p(hs[i], 2)
-			n.Shows = append(n.Shows, Show{names[i], hs[i].posterior, Band{b, b, b}})
-		}
-		out = append(out, n)
-	}
-	level := func(a int) string { return reading.Level(a).String() }
-	seen(
-		"glass",
-		func(a int) string { return reading.Glass(a).String() },
-		func(h *hypothesis, a int) float64 { return pGlass(reading.Glass(a), h.out[plant.GlassQuality]) },
-	)
-	seen("condenser_dirt", level, func(h *hypothesis, a int) float64 { return pDirt(reading.Level(a), h.change.CondenserAir) })
-	seen("coil_ice", level, func(h *hypothesis, a int) float64 { return pIce(reading.Level(a), h.change.CoilAir) })
 	sort.SliceStable(out, func(i, j int) bool { return out[i].rate() > out[j].rate() })
-	advice = Advice{Code: AdviseRead, Sure: hs[0].posterior}
+	advice = Advice{Code: AdviseRead, Sure: r.hs[0].posterior}
 	most := 0.0
 	for _, n := range out {
 		advice.Changes = math.Max(advice.Changes, n.Changes)
 		most = math.Max(most, n.Bits)
 	}
 	switch {
-	case hs[0].posterior >= sureEnough && advice.Changes < rarelyChanges:
+	case r.hs[0].posterior >= sureEnough && advice.Changes < rarelyChanges:
 		advice.Code = AdviseAct
-	case most < tellsNothing && hs[0].posterior < sureEnough:
+	case most < tellsNothing && r.hs[0].posterior < sureEnough:
 		advice.Code = AdviseHands
 	}
-	advice.Also = also(marginals, advice, hs, w, asks)
-	pair = q.pairOf(looks, hs, w, gauges)
+	advice.Also = also(marginals, advice, r.hs, r.w, questions)
+	pair = q.pairOf(candidates, r.hs, r.w)
 	if pair != nil && len(out) > 0 && pair.Bits/(nextBase+pair.Minutes) < 1.05*out[0].rate() {
 		pair = nil // the better single first: afterwards the second may not be needed
 	}
@@ -240,12 +152,12 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 }
 
 // pairOf finds the two readings that tell most together, among the five best.
-func (q *problem) pairOf(looks []look, hs []*hypothesis, w []float64, gauges bool) *NextPair {
-	order := make([]int, len(looks))
+func (q *problem) pairOf(candidates []candidate, hs []*hypothesis, w []float64) *NextPair {
+	order := make([]int, len(candidates))
 	for i := range order {
 		order[i] = i
 	}
-	sort.SliceStable(order, func(a, b int) bool { return looks[order[a]].next.rate() > looks[order[b]].next.rate() })
+	sort.SliceStable(order, func(a, b int) bool { return candidates[order[a]].next.rate() > candidates[order[b]].next.rate() })
 	if len(order) > 5 {
 		order = order[:5]
 	}
@@ -253,7 +165,7 @@ func (q *problem) pairOf(looks []look, hs []*hypothesis, w []float64, gauges boo
 	var best *NextPair
 	for i, a := range order {
 		for _, b := range order[i+1:] {
-			x, y := &looks[a], &looks[b]
+			x, y := &candidates[a], &candidates[b]
 			if x.alone || y.alone {
 				continue
 			}
@@ -265,7 +177,7 @@ func (q *problem) pairOf(looks []look, hs []*hypothesis, w []float64, gauges boo
 					}
 				}
 			}
-			p := NextPair{A: x.next.At, B: y.next.At, Bits: information2(w[:n], x.mu, x.sd, y.mu, y.sd, cov)}
+			p := NextPair{A: x.next.At, B: y.next.At, Bits: informationOfTwo(w[:n], x.mu, x.sd, y.mu, y.sd, cov)}
 			p.Minutes = x.next.Minutes + y.next.Minutes
 			p.Minutes += math.Max(riskMinutes[x.next.Risk], riskMinutes[y.next.Risk])
 			if best == nil || p.Bits/(nextBase+p.Minutes) > best.Bits/(nextBase+best.Minutes) {

@@ -43,12 +43,12 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 			out, from = append(out, h), append(from, A)
 		}
 	}
-	each(ctx, len(out), func(i int) {
+	inParallel(ctx, len(out), func(i int) {
 		start := from[i].x
 		start[plant.NumNuisances+1] = -0.6
 		q.fit(out[i], [][maxParams]float64{start}, from[i])
 		if score(out[i]) > best-hopeless {
-			q.finish(out[i])
+			q.finishClimb(out[i])
 		}
 	})
 	return out, ctx.Err()

@@ -21,9 +21,9 @@ type point struct {
 // tolerance of the solves: a few thousandths of a kelvin, against readings good to some tenths.
 const tolerance = 1e-5
 
-func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (point, bool) {
+func (q *problem) evaluate(h *hypothesis, x *[maxParams]float64, near *plant.Result) (point, bool) {
 	t := point{x: *x}
-	d, in, ch := q.place(h, x)
+	d, in, ch := q.machineAt(h, x)
 	p, err := plant.NewWithoutCharge(d, q.f)
 	if err != nil {
 		return t, false
@@ -47,8 +47,8 @@ func (q *problem) at(h *hypothesis, x *[maxParams]float64, near *plant.Result) (
 	return t, !math.IsNaN(t.obj)
 }
 
-// ahead is where the solution at x may be, by the slopes from a solved place: a start for a solve.
-func (h *hypothesis) ahead(base *plant.Result, from, x *[maxParams]float64) *plant.Result {
+// extrapolate is where the solution at x may be, by the slopes from a solved place: a start for a solve.
+func (h *hypothesis) extrapolate(base *plant.Result, from, x *[maxParams]float64) *plant.Result {
 	r := *base
 	for k, most := range [4]float64{10, 0.5, 10, 0.15} {
 		d := 0.0
@@ -60,8 +60,8 @@ func (h *hypothesis) ahead(base *plant.Result, from, x *[maxParams]float64) *pla
 	return &r
 }
 
-// from is where a solve nearby may start.
-func (h *hypothesis) from() *plant.Result {
+// warmStart is where a solve nearby may start.
+func (h *hypothesis) warmStart() *plant.Result {
 	if h == nil {
 		return nil
 	}
@@ -77,7 +77,7 @@ func (q *problem) linearise(h *hypothesis, t *point, first int) bool {
 	for j := first; j < h.n; j++ {
 		x := t.x
 		x[j] += step
-		near[j].D, near[j].In, near[j].Ch = q.place(h, &x)
+		near[j].D, near[j].In, near[j].Ch = q.machineAt(h, &x)
 		plus[j] = near[j].In
 		steps[j] = step
 	}

@@ -90,8 +90,8 @@ func (r *room) unknown() float64 {
 	return most + math.Log((1-r.both)*math.Exp(r.chosen-most)+r.both*math.Exp(r.excess-most))
 }
 
-// beside is the probability that the load is too much as well, given a fault that is not of the load.
-func (r *room) beside(h *hypothesis) float64 {
+// excessBeside is the probability that the load is too much as well, given a fault that is not of the load.
+func (r *room) excessBeside(h *hypothesis) float64 {
 	if r == nil || h.load || len(h.faults) == 0 {
 		return 0
 	}

@@ -147,7 +147,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 			all = append(all, h)
 		}
 	}
-	each(ctx, len(singles), func(i int) {
+	inParallel(ctx, len(singles), func(i int) {
 		h := singles[i]
 		var mild, middling, bad [maxParams]float64
 		mild[plant.NumNuisances], middling[plant.NumNuisances], bad[plant.NumNuisances] = -1, 0, 1
@@ -168,13 +168,13 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	// The likely ones deserve a second look from elsewhere: a shortage has one explanation above the just-empty receiver and one below.
 	likely := slices.Clone(singles)
 	sort.SliceStable(likely, func(i, j int) bool { return score(likely[i]) > score(likely[j]) })
-	each(ctx, len(likely), func(i int) {
+	inParallel(ctx, len(likely), func(i int) {
 		h := likely[i]
 		if i < lookAgain || score(h) > best-hopeless {
-			q.finish(h)
+			q.finishClimb(h)
 		}
 		if i < lookAgain && h.ok {
-			q.again(h)
+			q.tryOtherStarts(h)
 		}
 	})
 	if err := ctx.Err(); err != nil {
@@ -187,7 +187,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 		}
 		all = append(all, pairs...)
 	}
-	none := q.none(healthy, q.cat)
+	none := q.noneOfThese(healthy, q.cat)
 	q.refineBest(ctx, all, none)
 	if err := ctx.Err(); err != nil {
 		return nil, err
@@ -236,8 +236,8 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 	}
 }
 
-// each calls f for 0 … n−1 on all cores, in no order; nothing depends on it.
-func each(ctx context.Context, n int, f func(int)) {
+// inParallel calls f for 0 … n−1 on all cores, in no order; nothing depends on it.
+func inParallel(ctx context.Context, n int, f func(int)) {
 	var next atomic.Int64
 	var wg sync.WaitGroup
 	for range min(n, runtime.GOMAXPROCS(0)) {
@@ -266,7 +266,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 		for _, f := range h.faults {
 			marg[f.Code] += h.posterior
 		}
-		if p := q.e.room.beside(h); p > 0 {
+		if p := q.e.room.excessBeside(h); p > 0 {
 			marg[fault.ExcessLoad] += h.posterior * p
 		}
 	}
@@ -319,7 +319,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 			if h == runner {
 				against = ranked[0]
 			}
-			r.Evidence = q.items(h, healthy, against, bands)
+			r.Evidence = q.evidenceFor(h, healthy, against, bands)
 			for i := range q.e.obs {
 				o := &q.e.obs[i]
 				r.WorstSigma = math.Max(r.WorstSigma, math.Abs(o.y-h.pred[i])/o.sigma())

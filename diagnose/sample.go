@@ -26,7 +26,7 @@ func (q *problem) refineBest(ctx context.Context, all []*hypothesis, none float6
 	for k < min(refineMost, len(order)) && order[k].ok && score(order[k]) > best-4.6 {
 		k++
 	}
-	each(ctx, k, func(i int) { q.refine(order[i], refineDraws) })
+	inParallel(ctx, k, func(i int) { q.refine(order[i], refineDraws) })
 }
 
 // refine replaces Laplace's evidence and severity by importance sampling from three t distributions with 6 degrees of
@@ -108,7 +108,7 @@ func (q *problem) refine(h *hypothesis, draws int) {
 				x[i] += p.l[i*n+j] * u[j]
 			}
 		}
-		t, ok := q.at(h, &x, h.ahead(&h.state, &h.x, &x))
+		t, ok := q.evaluate(h, &x, h.extrapolate(&h.state, &h.x, &x))
 		if !ok {
 			continue
 		}

@@ -22,7 +22,7 @@ func (q *problem) logSeenAt(ch *plant.Change, out *plant.Outputs) float64 {
 	return s
 }
 
-// logSeen is the log probability of everything seen but fixed by the hypothesis alone (marks, receiver, warm box).
+// logMarks is the log probability of everything seen but fixed by the hypothesis alone (marks, receiver, warm box).
 func logMarks(e *evidence, ch *plant.Change, wet bool, receiver, load, circuitFault bool) float64 {
 	pick := func(seen bool, p float64) float64 {
 		if seen {
