@@ -8,6 +8,21 @@ import (
 	"coldwright/machine/reading"
 )
 
+// insideIsNotAgainstHealthy takes back what a reading that stands inside its healthy band says against nothing being
+// wrong: the other readings, fitted to a healthy machine, may move what it should show, but whoever sees the reading and
+// its band sees that it is as it should be. The posterior weighs all readings together and is not touched.
+func (it *Item) insideIsNotAgainstHealthy(runnerIsHealthy bool) {
+	if it.Word != "" || it.IfHealthy.Low >= it.IfHealthy.High || it.Measured < it.IfHealthy.Low || it.Measured > it.IfHealthy.High {
+		return
+	}
+	it.NatsAgainstHealthy = math.Min(0, it.NatsAgainstHealthy)
+	if runnerIsHealthy {
+		it.NatsAgainstRunner = math.Min(0, it.NatsAgainstRunner)
+	}
+}
+
+// evidenceFor says how each reading and each thing seen speaks for h, against the healthy machine and against the
+// hypothesis it is held against: the density of the reading predicted from the others under the one and the other.
 func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectation) []Item {
 	var items []Item
 	for i := range q.e.obs {
@@ -73,6 +88,9 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 			it.NatsAgainstRunner = r.log(h) - r.log(against)
 		}
 		items = append(items, it)
+	}
+	for i := range items {
+		items[i].insideIsNotAgainstHealthy(against == healthy)
 	}
 	sort.SliceStable(items, func(i, j int) bool {
 		return math.Abs(

@@ -9,8 +9,8 @@ import (
 )
 
 // learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
-// machine. Drift of 0.2 standard deviations is added; box and ambient errors are of that day. Source: design paper
-// 7.4.
+// machine. Drift of 0.2 standard deviations is added, judgement, ours: parts age, and a narrower prior than that would
+// be sure of what it has seen once; box and ambient errors are of that day.
 func (q *problem) learn(h reading.Sheet) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)

@@ -7,11 +7,12 @@ import (
 	"coldwright/machine/plant"
 )
 
-// reserveSd is how well the receiver's reserve is known without a plate. Judgement; design paper 7.5.
+// reserveSd is how well the receiver's reserve is known without a plate. Judgement, ours: receivers are
+// chosen from a catalogue, not made for the machine.
 const reserveSd = 0.10
 
 // missing turns the deficit below the just-empty receiver into a share of the full charge: reserve + (1 −
-// reserve)·deficit, with the reserve uncertain. Source: definition; design paper 7.5.
+// reserve)·deficit, with the reserve uncertain. Source: definition.
 func (q *problem) missing(ranked []*hypothesis, p float64) *Missing {
 	for _, h := range ranked {
 		for j, f := range h.faults {

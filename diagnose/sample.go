@@ -35,7 +35,7 @@ func (q *problem) refineBest(ctx context.Context, all []*hypothesis, none float6
 // upwards. It is needed where the posterior has a kink: a shortage close to the just-empty receiver, a restriction
 // before the valve gives in. The draws are seeded by the faults, so the same sheet always gives the same answer.
 //
-// Source: design paper 5.4 and 7.3; Owen and Zhou (2000), J. Am. Stat. Assoc. 95:135-143 (defensive mixture).
+// Source: Owen and Zhou (2000), J. Am. Stat. Assoc. 95:135-143 (defensive mixture).
 func (q *problem) refine(h *hypothesis, draws int) {
 	n := h.n
 	const dof = 6.0

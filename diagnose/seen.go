@@ -69,7 +69,9 @@ func logMarks(e *evidence, ch *plant.Change, wet bool, receiver, load, circuitFa
 	return s
 }
 
-// Things seen, as probabilities given the state. Design paper section 4; the splits between some and heavy are judgement.
+// Things seen, as probabilities given the state. Judgement, ours: a glass shows bubbles as soon as some thousandths of
+// the mass are vapour, dirt and ice are seen from a quarter to a third of the air lost on, and people see what is not
+// there or miss what is in some visits of a hundred.
 func logistic(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
 
 // glassBubbles is the probability of bubbles at a signed glass quality.

@@ -22,7 +22,7 @@ type PairScore struct {
 //
 //   - in: visits and their answers
 //   - out: the score
-//   - source: design paper 7.2
+//   - source: definition
 func RatePairs(visits []Visit, answers []diagnose.Posterior) PairScore {
 	a, b := merged(visits[0].Causes[0].Code), merged(visits[0].Causes[1].Code)
 	sc := PairScore{A: a, B: b, N: len(visits)}

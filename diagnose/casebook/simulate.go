@@ -55,7 +55,7 @@ const (
 //   - in: a seeded generator; the causes, none for healthy
 //   - out: the visit; false when this machine would trip
 //   - errors: a refrigerant cannot be loaded
-//   - source: design paper 4, 7 and 7.4; our own model, with a different structure by the world's law: not field data
+//   - source: our own model, with a different structure by the world's law: not field data
 //   - cost: about 0.2 ms
 func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, ok bool, err error) {
 	mc, box, ambLow, ambHigh := w.Kind.machine(rng)

@@ -172,10 +172,10 @@ func (w World) build(d plant.Design, f *refrigerant.Fit, causes []Cause) (plant.
 	return p.Altered(d), ch, nil
 }
 
-// different puts a fault into what a sized machine is altered to, by other laws than the diagnosis assumes: air-side exponent −0.30 for
-// −0.45 and more conductance lost to dirt and ice; a valve that lacks opening also strains; one that overfeeds has a
+// different puts a fault into what a sized machine is altered to, by other laws than the diagnosis assumes: air-side
+// exponent −0.30 for −0.45 and more conductance lost to dirt and ice; a valve that lacks opening also strains; one that overfeeds has a
 // wider band; leaking compressor valves lose less flow and more efficiency; gas in the condenser also covers surface.
-// Sources: design paper section 9; the sizes are judgement, chosen before any result was seen.
+// The sizes are judgement, ours, chosen before any result was seen.
 func different(d *plant.Design, ch plant.Change, c Cause) plant.Change {
 	s := c.Severity
 	air := func(ntu *float64) {
