@@ -51,13 +51,3 @@ func TestExact_NoAllocation(t *testing.T) {
 		}
 	}
 }
-
-// Every refrigerant on file folds without the heap.
-func TestFold_Room(t *testing.T) {
-	for _, name := range Designations() {
-		s := mustLoad(t, name).m.whole
-		if n := len(s.d) + len(s.other) + len(s.critical); n > maxFold {
-			t.Errorf("%s has %d slots, more than %d", name, n, maxFold)
-		}
-	}
-}

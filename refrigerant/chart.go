@@ -193,7 +193,7 @@ func (c *Chart) isotherm(T float64) (ChartLine, error) {
 		}
 		line.Bubble = len(line.Points)
 		line.Points = append(line.Points, b)
-		if r.m.n > 1 && b.P > 1.005*d.P {
+		if r.m.N > 1 && b.P > 1.005*d.P {
 			for k := range chartBetween {
 				s, err := r.StatePT(b.P+(d.P-b.P)*float64(k+1)/(chartBetween+1), T, Options{})
 				if err := add(ChartPoint{s.P, s.H, T, s.S}, err); err != nil {

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"coldwright/num"
+	"coldwright/refrigerant/internal/eos"
 )
 
 // Fit is a smooth approximation of one refrigerant for run time: saturation along temperature and along pressure,
@@ -134,22 +135,22 @@ func (r *Refrigerant) fitFrom(low float64) (*Fit, error) {
 	pb, pd, hl, sl, rl, hv, sv, rv := col(), col(), col(), col(), col(), col(), col(), col()
 	for k, v := range num.ChebyshevNodes(satNodes, lo, hi) {
 		t := l.TCrit - v*v
-		b, ok := r.m.satT(r.z, t, true, newtonMax)
+		b, ok := r.m.SatT(r.z, t, true, eos.NewtonMax)
 		if !ok {
 			return nil, &num.NoConvergence{What: fmt.Sprintf("%s: bubble point at %.2f K", r.designation, t), Solve: b.Solve}
 		}
 		d := b
-		if r.m.n > 1 {
-			if d, ok = r.m.satT(r.z, t, false, newtonMax); !ok {
+		if r.m.N > 1 {
+			if d, ok = r.m.SatT(r.z, t, false, eos.NewtonMax); !ok {
 				return nil, &num.NoConvergence{What: fmt.Sprintf("%s: dew point at %.2f K", r.designation, t), Solve: d.Solve}
 			}
 		} else {
-			d.bulk = b.inc[0]
+			d.Bulk = b.Incipient[0]
 		}
-		ql, qv := r.m.at(r.z, t, b.bulk), r.m.at(r.z, t, d.bulk)
-		pb[k], pd[k] = math.Log(b.p), math.Log(d.p)
-		hl[k], sl[k], rl[k] = (ql.h-r.shiftH)/r.molarMass, (ql.s-r.shiftS)/r.molarMass, math.Log(b.bulk*r.molarMass)
-		hv[k], sv[k], rv[k] = (qv.h-r.shiftH)/r.molarMass, (qv.s-r.shiftS)/r.molarMass, math.Log(d.bulk*r.molarMass)
+		ql, qv := r.m.At(r.z, t, b.Bulk), r.m.At(r.z, t, d.Bulk)
+		pb[k], pd[k] = math.Log(b.P), math.Log(d.P)
+		hl[k], sl[k], rl[k] = (ql.H-r.shiftH)/r.molarMass, (ql.S-r.shiftS)/r.molarMass, math.Log(b.Bulk*r.molarMass)
+		hv[k], sv[k], rv[k] = (qv.H-r.shiftH)/r.molarMass, (qv.S-r.shiftS)/r.molarMass, math.Log(d.Bulk*r.molarMass)
 	}
 	fit := func(y []float64) num.Spline {
 		c := num.FitChebyshev(lo, hi, y)
@@ -207,14 +208,14 @@ func (f *Fit) fitRegion(g *region, name string, lo, hi float64, nodesP, nodesT i
 		p, sat, span, start := math.Exp(lp), edge.At(lp), g.span.At(lp), 0.0
 		for j, y := range num.ChebyshevNodes(nodesT, 0, 1) {
 			t := sat + side*span*spanned(y)
-			rho, _, ok := r.m.rhoAt(r.z, t, p, side < 0, start)
+			rho, _, ok := r.m.RhoAt(r.z, t, p, side < 0, start)
 			if !ok {
 				return &num.NoConvergence{What: fmt.Sprintf("%s: %s at %.6g Pa, %.2f K", r.designation, name, p, t)}
 			}
-			q := r.m.at(r.z, t, rho)
+			q := r.m.At(r.z, t, rho)
 			k := i*nodesT + j
-			zh[k] = (q.h - r.shiftH) / r.molarMass
-			zs[k] = (q.s-r.shiftS)/r.molarMass + gas*lp
+			zh[k] = (q.H - r.shiftH) / r.molarMass
+			zs[k] = (q.S-r.shiftS)/r.molarMass + gas*lp
 			zz[k] = math.Log(rho * r.molarMass)
 			if gas > 0 {
 				zz[k] -= lp
@@ -556,24 +557,24 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	r := f.r
 	rel := func(a, b float64) float64 { return math.Abs(a/b - 1) }
 	T := f.tMin + (f.tMax-f.tMin)*u
-	b, ok1 := r.m.satT(r.z, T, true, newtonMax)
-	d, ok2 := r.m.satT(r.z, T, false, newtonMax)
+	b, ok1 := r.m.SatT(r.z, T, true, eos.NewtonMax)
+	d, ok2 := r.m.SatT(r.z, T, false, eos.NewtonMax)
 	if !ok1 || !ok2 {
 		return &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.17g K while measuring a fit", r.designation, T)}
 	}
-	ql, qv := r.m.at(r.z, T, b.bulk), r.m.at(r.z, T, d.bulk)
-	e.P = max(e.P, rel(f.BubbleT(T), b.p), rel(f.DewT(T), d.p))
-	e.T = max(e.T, math.Abs(f.BubbleP(b.p)-T), math.Abs(f.DewP(d.p)-T))
-	see := func(q *point, rho, h, s float64) {
+	ql, qv := r.m.At(r.z, T, b.Bulk), r.m.At(r.z, T, d.Bulk)
+	e.P = max(e.P, rel(f.BubbleT(T), b.P), rel(f.DewT(T), d.P))
+	e.T = max(e.T, math.Abs(f.BubbleP(b.P)-T), math.Abs(f.DewP(d.P)-T))
+	see := func(q *eos.Point, rho, h, s float64) {
 		e.H, e.S, e.Rho = max(
 			e.H,
-			math.Abs(h-(q.h-r.shiftH)/r.molarMass),
+			math.Abs(h-(q.H-r.shiftH)/r.molarMass),
 		), max(
 			e.S,
-			math.Abs(s-(q.s-r.shiftS)/r.molarMass),
+			math.Abs(s-(q.S-r.shiftS)/r.molarMass),
 		), max(
 			e.Rho,
-			rel(rho, q.rho*r.molarMass),
+			rel(rho, q.Rho*r.molarMass),
 		)
 	}
 	rho, h, s := f.Liquid(T)
@@ -582,29 +583,29 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	see(&qv, rho, h, s)
 	for range 2 {
 		t := T + maxSuper*spanned(v)
-		dens, _, ok := r.m.rhoAt(r.z, t, d.p, false, 0)
+		dens, _, ok := r.m.RhoAt(r.z, t, d.P, false, 0)
 		if !ok {
-			return &num.NoConvergence{What: fmt.Sprintf("%s: vapour at %.17g Pa, %.17g K while measuring a fit", r.designation, d.p, t)}
+			return &num.NoConvergence{What: fmt.Sprintf("%s: vapour at %.17g Pa, %.17g K while measuring a fit", r.designation, d.P, t)}
 		}
-		q := r.m.at(r.z, t, dens)
-		rho, h, s = f.Vapour(d.p, t)
+		q := r.m.At(r.z, t, dens)
+		rho, h, s = f.Vapour(d.P, t)
 		see(&q, rho, h, s)
-		t2, rho, s := f.VapourPH(d.p, (q.h-r.shiftH)/r.molarMass)
-		see(&q, rho, (q.h-r.shiftH)/r.molarMass, s)
+		t2, rho, s := f.VapourPH(d.P, (q.H-r.shiftH)/r.molarMass)
+		see(&q, rho, (q.H-r.shiftH)/r.molarMass, s)
 		e.PH = max(e.PH, math.Abs(t2-t))
 		v = math.Mod(v+0.5, 1)
 	}
-	if lp := math.Log(b.p); lp > f.liquid.pt.XLo {
+	if lp := math.Log(b.P); lp > f.liquid.pt.XLo {
 		t := T - (T-f.tMin)*spanned(v)
-		dens, _, ok := r.m.rhoAt(r.z, t, b.p, true, 0)
+		dens, _, ok := r.m.RhoAt(r.z, t, b.P, true, 0)
 		if !ok {
-			return &num.NoConvergence{What: fmt.Sprintf("%s: liquid at %.17g Pa, %.17g K while measuring a fit", r.designation, b.p, t)}
+			return &num.NoConvergence{What: fmt.Sprintf("%s: liquid at %.17g Pa, %.17g K while measuring a fit", r.designation, b.P, t)}
 		}
-		q := r.m.at(r.z, t, dens)
-		rho, h, s = f.LiquidPT(b.p, t)
+		q := r.m.At(r.z, t, dens)
+		rho, h, s = f.LiquidPT(b.P, t)
 		see(&q, rho, h, s)
-		t2, rho, s := f.LiquidPH(b.p, (q.h-r.shiftH)/r.molarMass)
-		see(&q, rho, (q.h-r.shiftH)/r.molarMass, s)
+		t2, rho, s := f.LiquidPH(b.P, (q.H-r.shiftH)/r.molarMass)
+		see(&q, rho, (q.H-r.shiftH)/r.molarMass, s)
 		e.PH = max(e.PH, math.Abs(t2-t))
 	}
 	return nil

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"coldwright/num"
+	"coldwright/refrigerant/internal/eos"
 )
 
 // psatTrust bounds the relative error of the vapour-pressure start values of every fluid on file; a test measures it.
@@ -27,14 +28,14 @@ const (
 )
 
 // of returns the quantity with its derivatives in T and ln ρ; it rises with temperature at constant pressure, hence minus the density.
-func (k quantity) of(q *point) (v, vT, vR float64) {
+func (k quantity) of(q *eos.Point) (v, vT, vR float64) {
 	switch k {
 	case enthalpy:
-		return q.h, q.cv + q.dpdT/q.rho, q.dpdrho - q.T*q.dpdT/q.rho
+		return q.H, q.Cv + q.DpDT/q.Rho, q.DpDrho - q.T*q.DpDT/q.Rho
 	case entropy:
-		return q.s, q.cv / q.T, -q.dpdT / q.rho
+		return q.S, q.Cv / q.T, -q.DpDT / q.Rho
 	}
-	return -q.rho, 0, -q.rho
+	return -q.Rho, 0, -q.Rho
 }
 
 // named is the quantity in an error.
@@ -67,14 +68,14 @@ func (k quantity) value(s *raw) float64 {
 // newtonP finds T and ρ of one phase at p with the quantity wanted, from a start near by.
 func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Phase, maxIter int) (raw, bool) {
 	for it := 1; it <= maxIter; it++ {
-		q := r.m.at(r.z, T, rho)
+		q := r.m.At(r.z, T, rho)
 		v, vT, vR := k.of(&q)
-		a, b := q.dpdT, rho*q.dpdrho
+		a, b := q.DpDT, rho*q.DpDrho
 		det := a*vR - b*vT
-		if !(q.dpdrho > 0) || det == 0 || math.IsNaN(det) {
+		if !(q.DpDrho > 0) || det == 0 || math.IsNaN(det) {
 			return raw{}, false
 		}
-		f, g := p-q.p, want-v
+		f, g := p-q.P, want-v
 		dT, dR := (f*vR-b*g)/det, (a*g-vT*f)/det
 		l := math.Min(1, math.Min(0.08*T/math.Abs(dT), 0.25/math.Abs(dR)))
 		T += l * dT
@@ -89,11 +90,11 @@ func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Ph
 			case ph == Supercritical:
 				ph = Vapour
 			}
-			if T < l.TCrit && !r.m.branch(r.z, T, p, rho, ph == Liquid) {
+			if T < l.TCrit && !r.m.Branch(r.z, T, p, rho, ph == Liquid) {
 				return raw{}, false
 			}
 			s := r.single(T, p, rho, ph, it)
-			return s, s.q.dpdrho > 0
+			return s, s.q.DpDrho > 0
 		}
 	}
 	return raw{}, false
@@ -103,7 +104,7 @@ func (r *Refrigerant) newtonP(p, want float64, k quantity, T, rho float64, ph Ph
 func (r *Refrigerant) from(p, want float64, k quantity, s *raw, maxIter int) (raw, bool) {
 	q := &s.q
 	v, vT, vR := k.of(q)
-	slope := vT - vR*q.dpdT/(q.rho*q.dpdrho) // along the isobar
+	slope := vT - vR*q.DpDT/(q.Rho*q.DpDrho) // along the isobar
 	dT := (want - v) / slope
 	T := s.T + math.Max(-0.3*s.T, math.Min(0.6*s.T, dT))
 	rho := s.rho
@@ -138,11 +139,11 @@ func (r *Refrigerant) direct(p, want float64, k quantity, o Options) (raw, bool)
 	// A blend is not trusted at all: its answer is checked against the saturation point at the temperature found.
 	for _, side := range [2]float64{1.007, 0.993} {
 		liquid := side < 1
-		if r.m.n > 1 {
+		if r.m.N > 1 {
 			side = 1 + 3*(side-1)
 		}
-		T := side * r.m.raoultT(r.z, p, liquid)
-		rho, n, ok := r.m.rhoAt(r.z, T, p, liquid, 0)
+		T := side * r.m.RaoultT(r.z, p, liquid)
+		rho, n, ok := r.m.RhoAt(r.z, T, p, liquid, 0)
 		if !ok {
 			continue
 		}
@@ -155,11 +156,11 @@ func (r *Refrigerant) direct(p, want float64, k quantity, o Options) (raw, bool)
 			continue
 		}
 		s, ok = inside(r.from(p, want, k, &s, o.maxIter()))
-		if !ok || r.m.n == 1 || s.T > l.TCrit && p < 0.7*l.PCrit {
+		if !ok || r.m.N == 1 || s.T > l.TCrit && p < 0.7*l.PCrit {
 			return s, ok
 		}
-		e, known := r.m.satT(r.z, s.T, liquid, o.maxIter())
-		return s, known && (liquid && p >= e.p || !liquid && p <= e.p)
+		e, known := r.m.SatT(r.z, s.T, liquid, o.maxIter())
+		return s, known && (liquid && p >= e.P || !liquid && p <= e.P)
 	}
 	return raw{}, false
 }
@@ -173,16 +174,16 @@ func (r *Refrigerant) ends(o Options) (cold, hot float64) {
 }
 
 // saturationAtP finds the two saturation points at a pressure, if there are any.
-func (r *Refrigerant) saturationAtP(p float64, o Options) (bub, dew equilibrium, ok bool) {
+func (r *Refrigerant) saturationAtP(p float64, o Options) (bub, dew eos.Equilibrium, ok bool) {
 	l := r.limits
 	if p >= l.PCrit*0.99999 {
 		return bub, dew, false
 	}
-	bub, ok = r.m.satP(r.z, p, true, o.maxIter(), l.TMin*0.9, l.TCrit)
-	if !ok || r.m.n == 1 {
-		return bub, bub.turned(), ok
+	bub, ok = r.m.SatP(r.z, p, true, o.maxIter(), l.TMin*0.9, l.TCrit)
+	if !ok || r.m.N == 1 {
+		return bub, bub.Turned(), ok
 	}
-	dew, ok = r.m.satP(r.z, p, false, o.maxIter(), l.TMin*0.9, l.TCrit)
+	dew, ok = r.m.SatP(r.z, p, false, o.maxIter(), l.TMin*0.9, l.TCrit)
 	return bub, dew, ok
 }
 
@@ -266,7 +267,7 @@ func (r *Refrigerant) search(p, want, zero, scale float64, k quantity, o Options
 			Solve: num.Solve{Status: num.Diverged},
 		}
 	}
-	fb, fd := r.single(bub.T, p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.bulk, Vapour, dew.Iterations)
+	fb, fd := r.single(bub.T, p, bub.Bulk, Liquid, bub.Iterations), r.single(dew.T, p, dew.Bulk, Vapour, dew.Iterations)
 	vb, vd := k.value(&fb), k.value(&fd)
 	if want <= vb || want >= vd {
 		e := &fb
@@ -299,14 +300,14 @@ func (r *Refrigerant) search(p, want, zero, scale float64, k quantity, o Options
 			}
 			return r.singleAt(p, T, false)
 		})
-	case r.m.n == 1:
+	case r.m.N == 1:
 		x := (want - vb) / (vd - vb)
 		if k == density {
 			x = (1/want - 1/vb) / (1/vd - 1/vb)
 		}
 		return warm(r.mix(&fb, &fd, x))
 	}
-	if s, ok := r.share(&bub, &dew, heldPX, want, k, o); ok {
+	if s, ok := r.share(&bub, &dew, eos.HeldPX, want, k, o); ok {
 		return warm(s)
 	}
 	return State{}, &num.NoConvergence{

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"coldwright/num"
+	"coldwright/refrigerant/internal/eos"
 )
 
 // byTemperature finds the state at T with the enthalpy or entropy wanted: two phases by their share, one phase along
@@ -20,7 +21,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, k quantity, o Options
 		return State{}, err
 	}
 	both := func(lnRho float64) (v, slope float64) {
-		q := r.m.at(r.z, T, math.Exp(lnRho))
+		q := r.m.At(r.z, T, math.Exp(lnRho))
 		v, _, slope = k.of(&q)
 		return v - want, slope
 	}
@@ -33,7 +34,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, k quantity, o Options
 				return State{}, false, err
 			}
 			rho := math.Exp(x)
-			w := r.single(T, r.m.at(r.z, T, rho).p, rho, ph, s.Evaluations)
+			w := r.single(T, r.m.At(r.z, T, rho).P, rho, ph, s.Evaluations)
 			if w.p > l.PCrit && T > l.TCrit {
 				w.phase = Supercritical
 			}
@@ -72,7 +73,7 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, k quantity, o Options
 			s, ok = r.singleAt(p, T, false)
 			dense = s.rho
 		} else {
-			dense, _, ok = r.m.rhoAt(r.z, T, p, true, 0)
+			dense, _, ok = r.m.RhoAt(r.z, T, p, true, 0)
 		}
 	}
 	if !ok {
@@ -95,28 +96,28 @@ func (r *Refrigerant) byTemperature(T, want, zero float64, k quantity, o Options
 	if err != nil {
 		return State{}, err
 	}
-	fb, fd := r.single(T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(T, dew.p, dew.bulk, Vapour, dew.Iterations)
+	fb, fd := r.single(T, bub.P, bub.Bulk, Liquid, bub.Iterations), r.single(T, dew.P, dew.Bulk, Vapour, dew.Iterations)
 	vb, vd := k.value(&fb), k.value(&fd)
 	if slack := 1e-11 * (vd - vb); math.Abs(want-vb) < slack || math.Abs(want-vd) < slack {
 		want = math.Max(vb, math.Min(vd, want)) // saturated but for round-off
 	}
 	switch {
 	case want > vd:
-		s, found, err := along(thin, math.Log(dew.bulk), Vapour)
+		s, found, err := along(thin, math.Log(dew.Bulk), Vapour)
 		if err == nil && !found {
 			err = refuse()
 		}
 		return s, err
 	case want < vb:
-		s, found, err := along(math.Log(bub.bulk), math.Log(dense), Liquid)
+		s, found, err := along(math.Log(bub.Bulk), math.Log(dense), Liquid)
 		if err == nil && !found {
 			err = refuse()
 		}
 		return s, err
-	case r.m.n == 1:
+	case r.m.N == 1:
 		return r.finish(r.mix(&fb, &fd, (want-vb)/(vd-vb)), o)
 	}
-	if s, ok := r.share(&bub, &dew, heldTX, want, k, o); ok {
+	if s, ok := r.share(&bub, &dew, eos.HeldTX, want, k, o); ok {
 		return r.finish(s, o)
 	}
 	return State{}, &num.NoConvergence{

@@ -9,7 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/num"
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
 )
 
 // singlePhases are a vapour and a liquid of r well inside its range, with room for differences around them.

@@ -3,7 +3,7 @@ package refrigerant
 import (
 	"errors"
 
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
 )
 
 // Equation says where the equation of state of a pure fluid comes from.

@@ -8,7 +8,8 @@ import (
 	"strings"
 
 	"coldwright/num"
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
+	"coldwright/refrigerant/internal/eos"
 )
 
 // zeroCelsius is the reference temperature of the IIR convention, K.
@@ -76,15 +77,12 @@ type Options struct {
 	Reference Reference
 }
 
-// newtonMax is the default of [Options.MaxIter].
-const newtonMax = 50
-
 // Extrapolated is the warning a result outside the published validity carries.
 const Extrapolated = "extrapolated"
 
 func (o Options) maxIter() int {
 	if o.MaxIter <= 0 {
-		return newtonMax
+		return eos.NewtonMax
 	}
 	return o.MaxIter
 }
@@ -153,7 +151,7 @@ type Refrigerant struct {
 	kind          Kind
 	grade, reason string
 	parts         []Part
-	m             *model
+	m             *eos.Model
 	z             []float64
 	molarMass     float64 // kg/mol
 	safety        *SafetyClass
@@ -244,8 +242,8 @@ func gradeReason(grade string, missing []string) string {
 //   - errors: unknown designation, sum, repeated parts
 //   - source: definition
 func Blend(parts []Part) (*Refrigerant, error) {
-	if len(parts) == 0 || len(parts) > maxN {
-		return nil, fmt.Errorf("a blend has 1 to %d parts, not %d", maxN, len(parts))
+	if len(parts) == 0 || len(parts) > eos.MaxN {
+		return nil, fmt.Errorf("a blend has 1 to %d parts, not %d", eos.MaxN, len(parts))
 	}
 	sum := 0.0
 	var own []Part
@@ -284,68 +282,24 @@ func Blend(parts []Part) (*Refrigerant, error) {
 
 func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigerant, error) {
 	n := len(parts)
-	m := &model{n: n}
+	designations := make([]string, n)
+	for i, p := range parts {
+		designations[i] = p.Designation
+	}
+	m, worst, missing, err := eos.New(designations)
+	if err != nil {
+		return nil, err
+	}
 	r := &Refrigerant{designation: name, kind: k, grade: grade, reason: reason, parts: parts, m: m, z: make([]float64, n)}
 	mol := 0.0
-	for _, p := range parts {
-		c, err := newComponent(p.Designation)
-		if err != nil {
-			return nil, err
-		}
-		m.c = append(m.c, c)
-		m.M = append(m.M, c.M)
-		mol += p.MassFraction / c.M
+	for i, p := range parts {
+		mol += p.MassFraction / m.M[i]
 	}
 	for i, p := range parts {
-		r.z[i] = p.MassFraction / m.c[i].M / mol
-		m.R += r.z[i] * m.c[i].R
+		r.z[i] = p.MassFraction / m.M[i] / mol
 	}
-	r.molarMass = m.molarMass(r.z)
-	worst := "A"
-	var missing []string
-	for i := range n {
-		for j := i + 1; j < n; j++ {
-			ci, cj := m.c[i], m.c[j]
-			q := pair{i: i, j: j, betaT: 1, gammaT: 1, betaV: 1, gammaV: 1}
-			p, _, err := data.LoadPair(ci.designation, cj.designation)
-			switch {
-			case errors.Is(err, data.ErrAbsent):
-				missing, worst = append(missing, ci.designation+"/"+cj.designation), "D"
-			case err != nil:
-				return nil, err
-			default:
-				q.betaT, q.gammaT, q.betaV, q.gammaV, q.f = p.BetaT, p.GammaT, p.BetaV, p.GammaV, p.F
-				if p.Departure != nil && p.F != 0 {
-					d, err := data.LoadDeparture(*p.Departure)
-					if err != nil {
-						return nil, err
-					}
-					if q.terms, err = residualTerms(d.Terms); err != nil {
-						return nil, err
-					}
-					q.departure = newSeries(q.terms)
-				}
-				g := "B"
-				switch {
-				case p.Basis == "estimated-by-analogy":
-					g = "D"
-				case p.Basis != "fitted":
-					g = "C"
-				case q.departure != nil:
-					g = "A"
-				}
-				worst = max(worst, g)
-			}
-			q.tij = 2 * q.betaT * q.gammaT * math.Sqrt(ci.T*cj.T)
-			s := math.Cbrt(1/ci.rho) + math.Cbrt(1/cj.rho)
-			q.vij = 2 * q.betaV * q.gammaV * s * s * s / 8
-			m.pairs = append(m.pairs, q)
-		}
-	}
-	m.whole = m.c[0].residual
-	if n > 1 {
-		m.whole = m.allTerms()
-	}
+	m.SetGasConstant(r.z)
+	r.molarMass = m.MolarMass(r.z)
 	if r.grade == "" {
 		r.grade, r.reason = worst, gradeReason(worst, missing)
 	}
@@ -354,7 +308,6 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 	} else if !errors.Is(err, data.ErrAbsent) {
 		return nil, err
 	}
-	var err error
 	if r.potentials, err = Potentials(name); err != nil {
 		return nil, err
 	}
@@ -369,38 +322,38 @@ func build(name string, parts []Part, k Kind, grade, reason string) (*Refrigeran
 // above (carbon dioxide in R-455A) does not bound it from below, which is our judgement.
 func (r *Refrigerant) setLimits() {
 	l := Limits{TMax: math.Inf(1), PMax: math.Inf(1)}
-	for i, c := range r.m.c {
-		t := math.Max(c.tMin, c.tLow)
+	for i, c := range r.m.Components {
+		t := math.Max(c.TMin, c.TLow)
 		if r.z[i] < 0.25 {
-			t = math.Min(t, 0.55*c.tc)
+			t = math.Min(t, 0.55*c.TCrit)
 		}
 		l.TMin = math.Max(l.TMin, t)
-		l.TMax = math.Min(l.TMax, c.tMax)
-		l.PMax = math.Min(l.PMax, c.pMax)
+		l.TMax = math.Min(l.TMax, c.TMax)
+		l.PMax = math.Min(l.PMax, c.PMax)
 	}
-	T, rho, ok := r.m.critical(r.z)
+	T, rho, ok := r.m.Critical(r.z)
 	if !ok {
 		// Without a critical point of the model the mole-weighted one bounds saturation, with distance.
-		for i, c := range r.m.c {
-			T += r.z[i] * c.tc
+		for i, c := range r.m.Components {
+			T += r.z[i] * c.TCrit
 		}
 		T *= 0.97
-		_, v := r.m.reducing(r.z, nil)
+		_, v := r.m.Reducing(r.z, nil)
 		rho = 1 / v
 	}
 	l.TCrit, l.RhoCrit = T, rho*r.molarMass
 	// Deep in the cold some models split the liquid in two, or lose it: saturation begins where there is one stable liquid.
-	if ok && r.m.n > 1 && slices.Min(r.z) > 1e-6 { // traces split no liquid
+	if ok && r.m.N > 1 && slices.Min(r.z) > 1e-6 { // traces split no liquid
 		for t := l.TMin; t < 0.75*T; t += 0.02 * T {
 			l.TMin = t
-			bub, okb := r.m.satT(r.z, t, true, newtonMax)
-			dew, okd := r.m.satT(r.z, t, false, newtonMax)
-			if okb && okd && dew.p < bub.p*(1+1e-9) && r.instability(t, bub.bulk, bub.p) < 1e-6 {
+			bub, okb := r.m.SatT(r.z, t, true, eos.NewtonMax)
+			dew, okd := r.m.SatT(r.z, t, false, eos.NewtonMax)
+			if okb && okd && dew.P < bub.P*(1+1e-9) && r.m.Instability(r.z, t, bub.Bulk, bub.P) < 1e-6 {
 				break
 			}
 		}
 	}
-	l.PCrit = r.m.at(r.z, T, rho).p
+	l.PCrit = r.m.At(r.z, T, rho).P
 	// Some equations end below 0 °C-range needs or below their own critical point in print; saturation is always allowed.
 	l.TMax = math.Max(l.TMax, T)
 	r.limits = l
@@ -419,29 +372,29 @@ func (r *Refrigerant) setReference() error {
 
 // referenceShift returns what must be subtracted from raw molar h and s.
 func (r *Refrigerant) referenceShift(ref Reference) (h, s float64, err error) {
-	var e equilibrium
+	var e eos.Equilibrium
 	var ok bool
 	var h0, s0 float64
 	switch ref {
 	case IIR:
 		if r.limits.TCrit > zeroCelsius && r.limits.TMin < zeroCelsius {
-			e, ok = r.m.satT(r.z, zeroCelsius, true, newtonMax)
+			e, ok = r.m.SatT(r.z, zeroCelsius, true, eos.NewtonMax)
 		}
 		h0, s0 = 200e3*r.molarMass, 1e3*r.molarMass
 	case ASHRAE:
 		if r.limits.TCrit > zeroCelsius-40 && r.limits.TMin < zeroCelsius-40 {
-			e, ok = r.m.satT(r.z, zeroCelsius-40, true, newtonMax)
+			e, ok = r.m.SatT(r.z, zeroCelsius-40, true, eos.NewtonMax)
 		}
 	case NBP:
-		e, ok = r.m.satP(r.z, num.StandardAtmosphere, true, newtonMax, r.limits.TMin, r.limits.TCrit)
+		e, ok = r.m.SatP(r.z, num.StandardAtmosphere, true, eos.NewtonMax, r.limits.TMin, r.limits.TCrit)
 	default:
 		return 0, 0, r.outside("reference state", num.Dimensionless, float64(ref), float64(IIR), float64(NBP), reasonDefinition)
 	}
 	if !ok {
 		return 0, 0, &num.NoConvergence{What: r.designation + ": reference state " + ref.String(), Solve: e.Solve}
 	}
-	q := r.m.at(r.z, e.T, e.rhoLiquid(r.m.n))
-	return q.h - h0, q.s - s0, nil
+	q := r.m.At(r.z, e.T, e.RhoLiquid(r.m.N))
+	return q.H - h0, q.S - s0, nil
 }
 
 func (r *Refrigerant) shift(o Options) (h, s float64, err error) {
@@ -506,7 +459,7 @@ func (r *Refrigerant) GWP() []GWPValue {
 //   - errors: [*RangeError], [*num.NoConvergence]
 //   - source: definition
 func (r *Refrigerant) GlideAt101() (float64, error) {
-	if r.m.n == 1 {
+	if r.m.N == 1 {
 		return 0, nil
 	}
 	b, err := r.BubbleP(num.StandardAtmosphere, Options{})
@@ -520,37 +473,37 @@ func (r *Refrigerant) GlideAt101() (float64, error) {
 // Equilibrium is a saturation point: one phase has the bulk composition, the other is incipient.
 type Equilibrium struct {
 	num.Solve
-	T, P                 float64       // K, Pa
-	RhoLiquid, RhoVapour float64       // kg/m³
-	HLiquid, HVapour     float64       // J/kg
-	SLiquid, SVapour     float64       // J/(kg K)
-	LiquidMole           [maxN]float64 // mole fractions in the order of [Refrigerant.Composition], the rest 0
-	VapourMole           [maxN]float64
+	T, P                 float64           // K, Pa
+	RhoLiquid, RhoVapour float64           // kg/m³
+	HLiquid, HVapour     float64           // J/kg
+	SLiquid, SVapour     float64           // J/(kg K)
+	LiquidMole           [eos.MaxN]float64 // mole fractions in the order of [Refrigerant.Composition], the rest 0
+	VapourMole           [eos.MaxN]float64
 }
 
-func (r *Refrigerant) publish(e *equilibrium, o Options) (Equilibrium, error) {
-	n := r.m.n
+func (r *Refrigerant) publish(e *eos.Equilibrium, o Options) (Equilibrium, error) {
+	n := r.m.N
 	dh, ds, err := r.shift(o)
 	if err != nil {
 		return Equilibrium{}, err
 	}
-	var z, w [maxN]float64
+	var z, w [eos.MaxN]float64
 	copy(z[:], r.z)
-	rho := e.incRho(n)
+	rho := e.IncRho(n)
 	for i := range n {
-		w[i] = e.inc[i] / rho
+		w[i] = e.Incipient[i] / rho
 	}
-	out := Equilibrium{Solve: e.Solve, T: e.T, P: e.p}
-	r.mark(&out.Solve, e.T, e.p)
-	bulk, inc := r.m.at(r.z, e.T, e.bulk), r.m.at(w[:n], e.T, rho)
-	Mw := r.m.molarMass(w[:n])
-	if e.liquid {
-		out.RhoLiquid, out.HLiquid, out.SLiquid = e.bulk*r.molarMass, (bulk.h-dh)/r.molarMass, (bulk.s-ds)/r.molarMass
-		out.RhoVapour, out.HVapour, out.SVapour = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
+	out := Equilibrium{Solve: e.Solve, T: e.T, P: e.P}
+	r.mark(&out.Solve, e.T, e.P)
+	bulk, inc := r.m.At(r.z, e.T, e.Bulk), r.m.At(w[:n], e.T, rho)
+	Mw := r.m.MolarMass(w[:n])
+	if e.Liquid {
+		out.RhoLiquid, out.HLiquid, out.SLiquid = e.Bulk*r.molarMass, (bulk.H-dh)/r.molarMass, (bulk.S-ds)/r.molarMass
+		out.RhoVapour, out.HVapour, out.SVapour = rho*Mw, (inc.H-dh)/Mw, (inc.S-ds)/Mw
 		out.LiquidMole, out.VapourMole = z, w
 	} else {
-		out.RhoVapour, out.HVapour, out.SVapour = e.bulk*r.molarMass, (bulk.h-dh)/r.molarMass, (bulk.s-ds)/r.molarMass
-		out.RhoLiquid, out.HLiquid, out.SLiquid = rho*Mw, (inc.h-dh)/Mw, (inc.s-ds)/Mw
+		out.RhoVapour, out.HVapour, out.SVapour = e.Bulk*r.molarMass, (bulk.H-dh)/r.molarMass, (bulk.S-ds)/r.molarMass
+		out.RhoLiquid, out.HLiquid, out.SLiquid = rho*Mw, (inc.H-dh)/Mw, (inc.S-ds)/Mw
 		out.LiquidMole, out.VapourMole = w, z
 	}
 	return out, nil
@@ -569,9 +522,9 @@ func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
 		return Equilibrium{}, r.noSaturationAt(T)
 	}
-	e, ok := r.m.satT(r.z, T, liquid, o.maxIter())
+	e, ok := r.m.SatT(r.z, T, liquid, o.maxIter())
 	if !ok {
-		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: e.Solve, Last: e.p}
+		return Equilibrium{}, &num.NoConvergence{What: fmt.Sprintf("%s: saturation at %.3f K", r.designation, T), Solve: e.Solve, Last: e.P}
 	}
 	return r.publish(&e, o)
 }
@@ -579,7 +532,7 @@ func (r *Refrigerant) atT(T float64, liquid bool, o Options) (Equilibrium, error
 func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error) {
 	l := r.limits
 	if p > 0 && p < l.PCrit {
-		e, ok := r.m.satP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
+		e, ok := r.m.SatP(r.z, p, liquid, o.maxIter(), l.TMin*0.9, l.TCrit)
 		if ok && (e.T >= l.TMin*(1-edge) || o.Extrapolate && e.T > 0.9*l.TMin) {
 			return r.publish(&e, o)
 		}
@@ -596,8 +549,8 @@ func (r *Refrigerant) atP(p float64, liquid bool, o Options) (Equilibrium, error
 
 // lowest is the saturation pressure at the lower limit, 0 where there is none.
 func (r *Refrigerant) lowest(liquid bool) float64 {
-	if e, ok := r.m.satT(r.z, r.limits.TMin, liquid, newtonMax); ok {
-		return e.p
+	if e, ok := r.m.SatT(r.z, r.limits.TMin, liquid, eos.NewtonMax); ok {
+		return e.P
 	}
 	return 0
 }

@@ -5,16 +5,14 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/cmplx"
 	"os"
 	"strconv"
 	"strings"
 	"testing"
 
-	"gonum.org/v1/gonum/diff/fd"
-
 	"coldwright/num"
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
+	"coldwright/refrigerant/internal/eos"
 )
 
 func mustLoad(tb testing.TB, name string) *Refrigerant {
@@ -47,7 +45,7 @@ func (r *Refrigerant) tableShift(tb testing.TB, ref string) (h, s float64) {
 		}
 		T, p := v[0], v[1]
 		rho := p / (r.m.R * T)
-		a, b, _ := r.m.idealAt(r.z, T, rho)
+		a, b, _ := r.m.IdealAt(r.z, T, rho)
 		return r.m.R*T*(1+b) - v[2], r.m.R*(b-a) - v[3]
 	}
 	tb.Fatalf("unknown reference state %q", ref)
@@ -55,52 +53,52 @@ func (r *Refrigerant) tableShift(tb testing.TB, ref string) (h, s float64) {
 }
 
 // quantity reads one printed quantity off a point.
-func (r *Refrigerant) quantity(tb testing.TB, q point, name string, h0, s0 float64) float64 {
+func (r *Refrigerant) quantity(tb testing.TB, q eos.Point, name string, h0, s0 float64) float64 {
 	tb.Helper()
 	M := r.molarMass
 	switch name {
 	case "p_pa":
-		return q.p
+		return q.P
 	case "p_kpa":
-		return q.p / 1e3
+		return q.P / 1e3
 	case "p_mpa":
-		return q.p / 1e6
+		return q.P / 1e6
 	case "rho_mol_m3":
-		return q.rho
+		return q.Rho
 	case "rho_mol_l":
-		return q.rho / 1e3
+		return q.Rho / 1e3
 	case "rho_kg_m3":
-		return q.rho * M
+		return q.Rho * M
 	case "w_m_s":
-		return q.w
+		return q.W
 	case "cp_j_mol_k":
-		return q.cp
+		return q.Cp
 	case "cv_j_mol_k":
-		return q.cv
+		return q.Cv
 	case "cp_kj_mol_k":
-		return q.cp / 1e3
+		return q.Cp / 1e3
 	case "cv_kj_mol_k":
-		return q.cv / 1e3
+		return q.Cv / 1e3
 	case "cp_kj_kg_k":
-		return q.cp / M / 1e3
+		return q.Cp / M / 1e3
 	case "cv_kj_kg_k":
-		return q.cv / M / 1e3
+		return q.Cv / M / 1e3
 	case "h_j_mol":
-		return q.h - h0
+		return q.H - h0
 	case "h_kj_mol":
-		return (q.h - h0) / 1e3
+		return (q.H - h0) / 1e3
 	case "h_kj_kg":
-		return (q.h - h0) / M / 1e3
+		return (q.H - h0) / M / 1e3
 	case "s_j_mol_k":
-		return q.s - s0
+		return q.S - s0
 	case "s_kj_mol_k":
-		return (q.s - s0) / 1e3
+		return (q.S - s0) / 1e3
 	case "s_kj_kg_k":
-		return (q.s - s0) / M / 1e3
+		return (q.S - s0) / M / 1e3
 	case "u_j_mol":
-		return q.h - q.p/q.rho - h0
+		return q.H - q.P/q.Rho - h0
 	case "u_kj_kg":
-		return (q.h - q.p/q.rho - h0) / M / 1e3
+		return (q.H - q.P/q.Rho - h0) / M / 1e3
 	}
 	tb.Fatalf("unknown quantity %q", name)
 	return 0
@@ -192,19 +190,19 @@ func (r *Refrigerant) checkRow(t *testing.T, row data.CheckRow) (float64, error)
 		if rho == 0 {
 			rho = 1e-9 // the ideal-gas limit
 		}
-		return r.quantity(t, r.m.at(r.z, *row.T, rho), row.Quantity, h0, s0), nil
+		return r.quantity(t, r.m.At(r.z, *row.T, rho), row.Quantity, h0, s0), nil
 	}
-	var e equilibrium
+	var e eos.Equilibrium
 	ok := false
 	if row.T != nil {
-		e, ok = r.m.satT(r.z, *row.T, true, 80)
+		e, ok = r.m.SatT(r.z, *row.T, true, 80)
 	} else {
-		e, ok = r.m.satP(r.z, *row.P, true, 80, r.limits.TMin*0.9, r.limits.TCrit)
+		e, ok = r.m.SatP(r.z, *row.P, true, 80, r.limits.TMin*0.9, r.limits.TCrit)
 	}
 	if !ok {
 		return 0, fmt.Errorf("no saturation: %+v", e.Solve)
 	}
-	l, v := r.m.at(r.z, e.T, e.bulk), r.m.at(r.z, e.T, e.inc[0])
+	l, v := r.m.At(r.z, e.T, e.Bulk), r.m.At(r.z, e.T, e.Incipient[0])
 	switch row.State {
 	case "saturated_liquid":
 		return r.quantity(t, l, row.Quantity, h0, s0), nil
@@ -213,13 +211,13 @@ func (r *Refrigerant) checkRow(t *testing.T, row data.CheckRow) (float64, error)
 	}
 	switch row.Quantity {
 	case "h_vap_kj_kg":
-		return (v.h - l.h) / r.molarMass / 1e3, nil
+		return (v.H - l.H) / r.molarMass / 1e3, nil
 	case "t_c":
 		return e.T - 273.15, nil
 	case "t_k":
 		return e.T, nil
 	}
-	v.p = e.p
+	v.P = e.P
 	return r.quantity(t, v, row.Quantity, h0, s0), nil
 }
 
@@ -240,7 +238,7 @@ func TestMixture_PublishedResiduals(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		got := r.m.residual(row.Mole, row.T, row.Rho).A
+		got := r.m.Residual(row.Mole, row.T, row.Rho).A
 		n++
 		if math.Abs(got-row.Expected) > row.Tolerance*1.5 {
 			t.Errorf(
@@ -378,141 +376,6 @@ func TestDewT_Card(t *testing.T) {
 	}
 }
 
-// TestTerms_ComplexStep: analytic first derivatives of every family against complex-step evaluation of the same
-// formula, second ones against central differences of the first (Richardson), scaled by the size of the terms.
-func TestTerms_ComplexStep(t *testing.T) {
-	for _, name := range data.Fluids() {
-		c, err := newComponent(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, pt := range [][2]float64{{1.3, 0.3}, {1.05, 1.2}, {0.8, 0.05}, {1.6, 2.2}} {
-			tau, delta := pt[0], pt[1]
-			p := evaluate(c.residual, tau, delta)
-			scale := 0.0
-			for i := range c.terms {
-				q := evaluate(newSeries(c.terms[i:i+1]), tau, delta)
-				scale += math.Abs(q.A) + math.Abs(q.D) + math.Abs(q.T) + math.Abs(q.DD) + math.Abs(q.TT)
-			}
-			const h = 1e-40
-			if v, ok := complexSum(c.terms, complex(tau, h), complex(delta, 0)); ok {
-				if d := imag(v) / h * tau; math.Abs(d-p.T) > 1e-13*scale {
-					t.Errorf("%s tau derivative: %.15g, complex step %.15g", name, p.T, d)
-				}
-				v, _ = complexSum(c.terms, complex(tau, 0), complex(delta, h))
-				if d := imag(v) / h * delta; math.Abs(d-p.D) > 1e-13*scale {
-					t.Errorf("%s delta derivative: %.15g, complex step %.15g", name, p.D, d)
-				}
-			}
-			s := &fd.Settings{Formula: fd.Central, Step: 1e-5}
-			along := func(delta float64) (D, DD, DDD float64) {
-				var o fold
-				var w powers
-				o.set(c.residual, tau, math.Log(tau), &alone)
-				w.set(delta)
-				return o.along(&w)
-			}
-			D, DD, DDD := along(delta)
-			if math.Abs(D-p.D) > 1e-13*scale || math.Abs(DD-p.DD) > 1e-13*scale {
-				t.Errorf("%s along density %.15g, %.15g, at the point %.15g, %.15g", name, D, DD, p.D, p.DD)
-			}
-			ddd := fd.Derivative(func(x float64) float64 { _, dd, _ := along(x); return dd / (x * x) }, delta, s)
-			if got := DDD / (delta * delta * delta); math.Abs(got-ddd) > 1e-6*scale/(delta*delta*delta) {
-				t.Errorf("%s third delta derivative %.10g, differences %.10g", name, got, ddd)
-			}
-			dd := fd.Derivative(func(x float64) float64 { return evaluate(c.residual, tau, x).D / x }, delta, s)
-			if got := p.DD / (delta * delta); math.Abs(got-dd) > 1e-7*scale/(delta*delta) {
-				t.Errorf("%s second delta derivative %.10g, differences %.10g", name, got, dd)
-			}
-			tt := fd.Derivative(func(x float64) float64 { return evaluate(c.residual, x, delta).T / x }, tau, s)
-			if got := p.TT / (tau * tau); math.Abs(got-tt) > 1e-7*scale {
-				t.Errorf("%s second tau derivative %.10g, differences %.10g", name, got, tt)
-			}
-			dt := fd.Derivative(func(x float64) float64 { return evaluate(c.residual, x, delta).D / delta }, tau, s)
-			if got := p.DT / (tau * delta); math.Abs(got-dt) > 1e-7*scale/delta {
-				t.Errorf("%s mixed derivative %.10g, differences %.10g", name, got, dt)
-			}
-		}
-	}
-}
-
-// complexSum evaluates the formula itself for complex arguments; the non-analytic term is left to the difference check.
-func complexSum(terms []term, tau, delta complex128) (sum complex128, ok bool) {
-	c := func(x float64) complex128 { return complex(x, 0) }
-	for _, x := range terms {
-		u := c(x.n) * cmplx.Pow(tau, c(x.t)) * cmplx.Pow(delta, c(x.d))
-		switch x.kind {
-		case powerExp, powerDoubleExp:
-			if x.l != 0 {
-				u *= cmplx.Exp(-c(x.g) * cmplx.Pow(delta, c(x.l)))
-			}
-			if x.kind == powerDoubleExp && x.m != 0 {
-				u *= cmplx.Exp(-cmplx.Pow(tau, c(x.m)))
-			}
-		case gaussian:
-			u *= cmplx.Exp(-c(x.eta)*(delta-c(x.eps))*(delta-c(x.eps)) - c(x.beta)*(tau-c(x.gam))*(tau-c(x.gam)))
-		case gaussianReciprocal:
-			u *= cmplx.Exp(c(x.eta)*(delta-c(x.eps))*(delta-c(x.eps)) + 1/(c(x.beta)*(tau-c(x.gam))*(tau-c(x.gam))+c(x.b)))
-		default:
-			return 0, false
-		}
-		sum += u
-	}
-	return sum, true
-}
-
-// TestIsochore_Derivatives: gradient, Hessian and temperature derivatives of the mixture against differences, and the
-// pressure from them against the pressure of the fixed-composition formula.
-func TestIsochore_Derivatives(t *testing.T) {
-	for _, name := range []string{"R-134a", "R-448A", "R-455A", "R-407C", "R-404A"} {
-		r := mustLoad(t, name)
-		n := r.m.n
-		for _, c := range []struct{ T, rho float64 }{{250, 12000}, {300, 300}, {330, 4000}} {
-			dens := make([]float64, n)
-			for i := range n {
-				dens[i] = r.z[i] * c.rho
-			}
-			var o isochoric
-			r.m.isochore(c.T, dens, &o)
-			p := r.m.R * c.T * (c.rho - o.psi)
-			for i := range n {
-				p += r.m.R * c.T * dens[i] * o.g[i]
-			}
-			if want := r.m.at(r.z, c.T, c.rho).p; math.Abs(p-want) > 1e-9*math.Abs(c.rho*r.m.R*c.T) {
-				t.Errorf("%s: pressure %.12g, want %.12g", name, p, want)
-			}
-			set := &fd.Settings{Formula: fd.Central, Step: 1e-3}
-			psi := func(x []float64) float64 { var q isochoric; r.m.isochore(c.T, x, &q); return q.psi }
-			grad := fd.Gradient(nil, psi, dens, set)
-			for i := range n {
-				if math.Abs(grad[i]-o.g[i]) > 1e-5*math.Max(1, math.Abs(o.g[i])) {
-					t.Errorf("%s gradient %d: %.10g, differences %.10g", name, i, o.g[i], grad[i])
-				}
-				for j := range n {
-					d := fd.Derivative(func(x float64) float64 {
-						y := append([]float64{}, dens...)
-						y[j] = x
-						var q isochoric
-						r.m.isochore(c.T, y, &q)
-						return q.g[i]
-					}, dens[j], set)
-					if math.Abs(d-o.h[i][j]) > 1e-5*(math.Abs(o.h[i][j])+1e-4) {
-						t.Errorf("%s Hessian %d %d: %.10g, differences %.10g", name, i, j, o.h[i][j], d)
-					}
-				}
-				d := fd.Derivative(
-					func(x float64) float64 { var q isochoric; r.m.isochore(x, dens, &q); return q.g[i] },
-					c.T,
-					&fd.Settings{Formula: fd.Central, Step: 1e-3},
-				)
-				if math.Abs(d-o.gT[i]) > 1e-6*(math.Abs(o.gT[i])+1e-3) {
-					t.Errorf("%s temperature derivative %d: %.10g, differences %.10g", name, i, o.gT[i], d)
-				}
-			}
-		}
-	}
-}
-
 // TestSaturation_AllBlends: bubble and dew of all 144 blends from −40 to 60 °C in 10 K steps below their critical
 // point converge, fugacities and pressures are equal, and dew pressure inverts to the temperature (identities).
 func TestSaturation_AllBlends(t *testing.T) {
@@ -542,16 +405,16 @@ func TestSaturation_AllBlends(t *testing.T) {
 				t.Errorf("%s: dew at %g Pa is %.8f K (%v), want %.8f", name, d.P, back.T, err, T)
 			}
 			for _, e := range []Equilibrium{b, d} {
-				var A, B isochoric
-				x, y := make([]float64, r.m.n), make([]float64, r.m.n)
+				var A, B eos.Isochoric
+				x, y := make([]float64, r.m.N), make([]float64, r.m.N)
 				for i := range x {
-					x[i] = e.LiquidMole[i] * e.RhoLiquid / r.m.molarMass(e.LiquidMole[:])
-					y[i] = e.VapourMole[i] * e.RhoVapour / r.m.molarMass(e.VapourMole[:])
+					x[i] = e.LiquidMole[i] * e.RhoLiquid / r.m.MolarMass(e.LiquidMole[:])
+					y[i] = e.VapourMole[i] * e.RhoVapour / r.m.MolarMass(e.VapourMole[:])
 				}
-				r.m.isochore(T, x, &A)
-				r.m.isochore(T, y, &B)
+				r.m.Isochore(T, x, &A)
+				r.m.Isochore(T, y, &B)
 				for i := range x {
-					if d := math.Log(x[i]/y[i]) + A.g[i] - B.g[i]; math.Abs(d) > 1e-7 {
+					if d := math.Log(x[i]/y[i]) + A.G[i] - B.G[i]; math.Abs(d) > 1e-7 {
 						t.Errorf("%s at %g K: fugacities of component %d differ by %g", name, T, i, d)
 					}
 				}
@@ -661,7 +524,7 @@ func TestPseudoPure(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		bub, dew := newAncillary(anc["p_bubble"]), newAncillary(anc["p_dew"])
+		bub, dew := eos.NewAncillary(anc["p_bubble"]), eos.NewAncillary(anc["p_dew"])
 		r := mustLoad(t, name)
 		for T := 233.15; T < 334; T += 10 {
 			b, err1 := r.BubbleT(T, Options{})
@@ -670,8 +533,8 @@ func TestPseudoPure(t *testing.T) {
 				t.Error(err1, err2)
 				continue
 			}
-			if math.Abs(b.P/bub.at(T)-1) > 3e-4 || math.Abs(d.P/dew.at(T)-1) > 3e-4 {
-				t.Errorf("%s at %g K: bubble %.6g against %.6g, dew %.6g against %.6g", name, T, b.P, bub.at(T), d.P, dew.at(T))
+			if math.Abs(b.P/bub.At(T)-1) > 3e-4 || math.Abs(d.P/dew.At(T)-1) > 3e-4 {
+				t.Errorf("%s at %g K: bubble %.6g against %.6g, dew %.6g against %.6g", name, T, b.P, bub.At(T), d.P, dew.At(T))
 			}
 		}
 	}
@@ -811,10 +674,10 @@ func TestPsatTrust(t *testing.T) {
 				t.Errorf("%s at %.3f K: %v", n, T, err)
 				continue
 			}
-			if d := r.m.c[0].psatStart(T)/e.P - 1; math.Abs(d) > 0.8*psatTrust {
+			if d := r.m.Components[0].PsatStart(T)/e.P - 1; math.Abs(d) > 0.8*psatTrust {
 				t.Errorf("%s at %.2f K: start value off by %.3f", n, T, d)
 			}
-			if d := r.m.raoultT([]float64{1}, e.P, true)/T - 1; math.Abs(d) > 0.006 {
+			if d := r.m.RaoultT([]float64{1}, e.P, true)/T - 1; math.Abs(d) > 0.006 {
 				t.Errorf("%s at %.2f K: start temperature off by %.4f", n, T, d)
 			}
 		}

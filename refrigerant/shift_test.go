@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/num"
+	"coldwright/refrigerant/internal/eos"
 )
 
 func mustLeak(tb testing.TB, r *Refrigerant, l Leak) LeakRun {
@@ -212,7 +213,7 @@ func TestBubbleT_R407CVapour(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := r.m.molarMass(e.VapourMole[:])
+	m := r.m.MolarMass(e.VapourMole[:])
 	for i, want := range []float64{0.33, 0.33, 0.34} {
 		if got := e.VapourMole[i] * r.m.M[i] / m; math.Abs(got-want) > 0.025 {
 			t.Errorf("%s: %.4f, want %.2f within 0.025", r.parts[i].Designation, got, want)
@@ -286,7 +287,7 @@ func someBlend(t *rapid.T) (*Refrigerant, float64) {
 func TestSplit_Identities(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		r, T := someBlend(t)
-		n := r.m.n
+		n := r.m.N
 		c, dew, bubble, err := r.overall(T, 1)
 		if err != nil {
 			t.Fatal(err)
@@ -295,32 +296,32 @@ func TestSplit_Identities(t *testing.T) {
 		for i := range n {
 			c[i] *= rho
 		}
-		w, ok := r.m.split(c[:n], nil, T)
+		w, ok := r.m.SplitVessel(c[:n], nil, T)
 		if !ok {
 			t.Fatalf("%v at %g K, %g kg/m³: no split", r.parts, T, rho)
 		}
-		var A, B isochoric
-		r.m.isochore(T, w.l[:n], &A)
-		r.m.isochore(T, w.v[:n], &B)
-		var x, y [maxN]float64
+		var A, B eos.Isochoric
+		r.m.Isochore(T, w.L[:n], &A)
+		r.m.Isochore(T, w.V[:n], &B)
+		var x, y [eos.MaxN]float64
 		rl, rv := 0.0, 0.0
 		for i := range n {
-			if d := math.Log(w.l[i]/w.v[i]) + A.g[i] - B.g[i]; math.Abs(d) > 1e-9 {
+			if d := math.Log(w.L[i]/w.V[i]) + A.G[i] - B.G[i]; math.Abs(d) > 1e-9 {
 				t.Fatalf("%v at %g K: fugacities of %s differ by %g", r.parts, T, r.parts[i].Designation, d)
 			}
-			if d := w.liquid*w.l[i] + (1-w.liquid)*w.v[i] - c[i]; math.Abs(d) > 1e-9*c[i] {
+			if d := w.Liquid*w.L[i] + (1-w.Liquid)*w.V[i] - c[i]; math.Abs(d) > 1e-9*c[i] {
 				t.Fatalf("%v at %g K: balance of %s off by %g", r.parts, T, r.parts[i].Designation, d/c[i])
 			}
-			rl += w.l[i]
-			rv += w.v[i]
+			rl += w.L[i]
+			rv += w.V[i]
 		}
 		for i := range n {
-			x[i], y[i] = w.l[i]/rl, w.v[i]/rv
+			x[i], y[i] = w.L[i]/rl, w.V[i]/rv
 		}
 		// Pressures by the other route, at fixed composition; the liquid's counts as the density error it means.
-		ql, qv := r.m.at(x[:n], T, rl), r.m.at(y[:n], T, rv)
-		if math.Abs(qv.p/w.p-1) > 1e-9 || math.Abs(ql.p-w.p) > 1e-9*rl*ql.dpdrho {
-			t.Fatalf("%v at %g K: pressures %g and %g, want %g", r.parts, T, ql.p, qv.p, w.p)
+		ql, qv := r.m.At(x[:n], T, rl), r.m.At(y[:n], T, rv)
+		if math.Abs(qv.P/w.P-1) > 1e-9 || math.Abs(ql.P-w.P) > 1e-9*rl*ql.DpDrho {
+			t.Fatalf("%v at %g K: pressures %g and %g, want %g", r.parts, T, ql.P, qv.P, w.P)
 		}
 	})
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"coldwright/num"
+	"coldwright/refrigerant/internal/eos"
 )
 
 // Phase of a state.
@@ -40,7 +41,7 @@ type raw struct {
 	T, p       float64
 	rho, h, s  float64
 	vapourMass float64
-	q          point
+	q          eos.Point
 	solve      num.Solve
 }
 
@@ -59,18 +60,18 @@ func (r *Refrigerant) checkPT(p, T float64, o Options) error {
 }
 
 func (r *Refrigerant) single(T, p, rho float64, ph Phase, evals int) raw {
-	var o isotherm
-	r.m.isotherm(r.z, T, &o)
+	var o eos.Isotherm
+	r.m.Isotherm(r.z, T, &o)
 	return r.along(&o, T, p, rho, ph, evals)
 }
 
 // along is single on an isotherm known.
-func (r *Refrigerant) along(o *isotherm, T, p, rho float64, ph Phase, evals int) raw {
-	a := o.at(rho)
-	q := r.m.point(r.z, T, rho, &a)
+func (r *Refrigerant) along(o *eos.Isotherm, T, p, rho float64, ph Phase, evals int) raw {
+	a := o.At(rho)
+	q := r.m.PointOf(r.z, T, rho, &a)
 	return raw{
-		phase: ph, T: T, p: p, rho: rho, h: q.h, s: q.s, q: q,
-		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.p/p - 1)},
+		phase: ph, T: T, p: p, rho: rho, h: q.H, s: q.S, q: q,
+		solve: num.Solve{Status: num.Converged, Iterations: evals, Evaluations: evals, Residual: math.Abs(q.P/p - 1)},
 	}
 }
 
@@ -83,22 +84,22 @@ func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
 	if T >= r.limits.TCrit && p >= r.limits.PCrit {
 		ph = Supercritical
 	}
-	var o isotherm
-	r.m.isotherm(r.z, T, &o)
+	var o eos.Isotherm
+	r.m.Isotherm(r.z, T, &o)
 	// Clearly above the critical temperature there is one root, and from the perfect gas the way to it is short unless the gas is dense.
-	hot := T > 1.02*r.limits.TCrit && p*o.scale < 0.5*r.m.R*T
+	hot := T > 1.02*r.limits.TCrit && p*o.Scale < 0.5*r.m.R*T
 	if T < r.limits.TCrit*0.999 || p < 0.5*r.limits.PCrit || hot {
-		if rho, n, ok := o.rhoAt(r.z, T, p, liquidLike, 0); ok {
+		if rho, n, ok := o.RhoAt(r.z, T, p, liquidLike, 0); ok {
 			return r.along(&o, T, p, rho, ph, n), true
 		}
 	}
 	// One root only (or close to the critical point): bracket it.
-	hi := 3.6 / o.scale
+	hi := 3.6 / o.Scale
 	lo := math.Min(0.2*p/(r.m.R*T), 0.5*hi)
 	n := 0
 	f := func(rho float64) float64 {
 		n++
-		return o.pressure(rho, T)/p - 1
+		return o.Pressure(rho, T)/p - 1
 	}
 	rho, _, err := num.Brent(f, lo, hi, 1e-12*hi)
 	if err != nil {
@@ -110,53 +111,53 @@ func (r *Refrigerant) singleAt(p, T float64, liquidLike bool) (raw, bool) {
 func (r *Refrigerant) rawPT(p, T float64, o Options) (raw, error) {
 	l := r.limits
 	if T < l.TCrit {
-		if r.m.n == 1 {
+		if r.m.N == 1 {
 			// The start-value formula is within psatTrust of the equation: farther off it decides the phase.
-			if ps := r.m.c[0].psatStart(T); math.Abs(p/ps-1) > psatTrust {
+			if ps := r.m.Components[0].PsatStart(T); math.Abs(p/ps-1) > psatTrust {
 				if s, ok := r.singleAt(p, T, p > ps); ok {
 					return s, nil
 				}
 			}
 		}
-		var bub, dew equilibrium
+		var bub, dew eos.Equilibrium
 		var okb, okd bool
-		if r.m.n > 1 {
+		if r.m.N > 1 {
 			// The point on the likely side first: often it is enough.
 			low := 0.0
-			for i, c := range r.m.c {
-				low += r.z[i] / c.psatStart(T)
+			for i, c := range r.m.Components {
+				low += r.z[i] / c.PsatStart(T)
 			}
 			if p < 1/low {
-				if dew, okd = r.m.satT(r.z, T, false, o.maxIter()); okd && p <= dew.p {
+				if dew, okd = r.m.SatT(r.z, T, false, o.maxIter()); okd && p <= dew.P {
 					if s, ok := r.singleAt(p, T, false); ok {
 						return s, nil
 					}
 				}
 			}
 		}
-		bub, okb = r.m.satT(r.z, T, true, o.maxIter())
+		bub, okb = r.m.SatT(r.z, T, true, o.maxIter())
 		switch {
-		case r.m.n == 1:
+		case r.m.N == 1:
 			dew, okd = bub, okb
-		case okb && p >= bub.p: // the dew point does not matter
+		case okb && p >= bub.P: // the dew point does not matter
 			dew, okd = bub, true
 		case !okd:
-			dew, okd = r.m.satT(r.z, T, false, o.maxIter())
+			dew, okd = r.m.SatT(r.z, T, false, o.maxIter())
 		}
 		if okb && okd {
 			switch {
-			case r.m.n == 1 && math.Abs(p/bub.p-1) < 1e-10:
+			case r.m.N == 1 && math.Abs(p/bub.P-1) < 1e-10:
 				return raw{}, fmt.Errorf(
 					"%s: %.6g Pa at %.4f K is saturated: pressure and temperature do not fix the state; give a vapour share, enthalpy or entropy",
 					r.designation,
 					p,
 					T,
 				)
-			case p >= bub.p:
+			case p >= bub.P:
 				if s, ok := r.singleAt(p, T, true); ok {
 					return s, nil
 				}
-			case p <= dew.p:
+			case p <= dew.P:
 				if s, ok := r.singleAt(p, T, false); ok {
 					return s, nil
 				}
@@ -175,7 +176,7 @@ func (r *Refrigerant) rawPT(p, T float64, o Options) (raw, error) {
 		if r.inside(&s) {
 			// The dew line of a blend leads past its critical temperature and back.
 			if bub, dew, ok := r.saturationAtP(p, o); ok && dew.T > T {
-				if w, ok := r.share(&bub, &dew, heldPX, T, temperature, o); ok {
+				if w, ok := r.share(&bub, &dew, eos.HeldPX, T, temperature, o); ok {
 					return w, nil
 				}
 			}
@@ -203,7 +204,7 @@ func (r *Refrigerant) beyond(T float64) error {
 // inside reports whether a single phase found a little above the critical temperature of a blend would split.
 func (r *Refrigerant) inside(s *raw) bool {
 	l := r.limits
-	return r.m.n > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit &&
+	return r.m.N > 1 && s.T >= l.TCrit && s.T < 1.05*l.TCrit && s.p > 0.5*l.PCrit && s.p < l.PCrit &&
 		r.Instability(State{T: s.T, Rho: s.rho * r.molarMass}) > 1e-7
 }
 
@@ -217,7 +218,7 @@ func (r *Refrigerant) finish(s raw, o Options) (State, error) {
 	if s.phase == TwoPhase {
 		out.VapourMass = s.vapourMass
 	} else {
-		out.Cp, out.Cv, out.SpeedOfSound = s.q.cp/r.molarMass, s.q.cv/r.molarMass, s.q.w
+		out.Cp, out.Cv, out.SpeedOfSound = s.q.Cp/r.molarMass, s.q.Cv/r.molarMass, s.q.W
 	}
 	return out, nil
 }
@@ -312,7 +313,7 @@ func (r *Refrigerant) StatePX(p, x float64, o Options) (State, error) {
 			Solve: num.Solve{Status: num.Diverged},
 		}
 	}
-	s, err := r.atShare(&bub, &dew, x, heldPX, o)
+	s, err := r.atShare(&bub, &dew, x, eos.HeldPX, o)
 	if err == nil {
 		err = r.warmEnough(&s, o)
 	}
@@ -331,15 +332,15 @@ func (r *Refrigerant) warmEnough(s *State, o Options) error {
 }
 
 // atShare is the state at vapour mass fraction x between a bubble and a dew point.
-func (r *Refrigerant) atShare(bub, dew *equilibrium, x float64, given held, o Options) (State, error) {
-	if r.m.n == 1 {
-		fb, fd := r.single(bub.T, bub.p, bub.bulk, Liquid, bub.Iterations), r.single(dew.T, dew.p, dew.bulk, Vapour, dew.Iterations)
+func (r *Refrigerant) atShare(bub, dew *eos.Equilibrium, x float64, given eos.Held, o Options) (State, error) {
+	if r.m.N == 1 {
+		fb, fd := r.single(bub.T, bub.P, bub.Bulk, Liquid, bub.Iterations), r.single(dew.T, dew.P, dew.Bulk, Vapour, dew.Iterations)
 		return r.finish(r.mix(&fb, &fd, x), o)
 	}
 	s, ok := r.share(bub, dew, given, x, vapourShare, o)
 	if !ok {
 		return State{}, &num.NoConvergence{
-			What:  fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.p, bub.T),
+			What:  fmt.Sprintf("%s: two phases at %.6g Pa, %.3f K", r.designation, bub.P, bub.T),
 			Solve: num.Solve{Status: num.Diverged},
 		}
 	}
@@ -361,21 +362,21 @@ func (r *Refrigerant) StateTX(T, x float64, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	return r.atShare(&bub, &dew, x, heldTX, o)
+	return r.atShare(&bub, &dew, x, eos.HeldTX, o)
 }
 
 // saturationAtT returns both saturation points at T.
-func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew equilibrium, err error) {
+func (r *Refrigerant) saturationAtT(T float64, o Options) (bub, dew eos.Equilibrium, err error) {
 	l := r.limits
 	if !(T >= l.TMin && T < l.TCrit) && !(o.Extrapolate && T > 0.9*l.TMin && T < l.TCrit) {
 		return bub, dew, r.noSaturationAt(T)
 	}
-	bub, ok := r.m.satT(r.z, T, true, o.maxIter())
-	if ok && r.m.n == 1 {
-		return bub, bub.turned(), nil
+	bub, ok := r.m.SatT(r.z, T, true, o.maxIter())
+	if ok && r.m.N == 1 {
+		return bub, bub.Turned(), nil
 	}
 	if ok {
-		if dew, ok = r.m.satT(r.z, T, false, o.maxIter()); ok {
+		if dew, ok = r.m.SatT(r.z, T, false, o.maxIter()); ok {
 			return bub, dew, nil
 		}
 	}
@@ -406,11 +407,11 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 		if err != nil {
 			return State{}, err
 		}
-		if d < bub.bulk && d > dew.bulk {
-			if r.m.n == 1 {
-				return r.atShare(&bub, &dew, (1/d-1/bub.bulk)/(1/dew.bulk-1/bub.bulk), heldTX, o)
+		if d < bub.Bulk && d > dew.Bulk {
+			if r.m.N == 1 {
+				return r.atShare(&bub, &dew, (1/d-1/bub.Bulk)/(1/dew.Bulk-1/bub.Bulk), eos.HeldTX, o)
 			}
-			if s, ok := r.share(&bub, &dew, heldTX, -d, density, o); ok {
+			if s, ok := r.share(&bub, &dew, eos.HeldTX, -d, density, o); ok {
 				return r.finish(s, o)
 			}
 			return State{}, &num.NoConvergence{
@@ -419,27 +420,27 @@ func (r *Refrigerant) StateTD(T, rho float64, o Options) (State, error) {
 			}
 		}
 	}
-	q := r.m.at(r.z, T, d)
-	if w := r.single(T, q.p, d, Vapour, 1); r.inside(&w) {
+	q := r.m.At(r.z, T, d)
+	if w := r.single(T, q.P, d, Vapour, 1); r.inside(&w) {
 		return State{}, r.beyond(T)
 	}
-	if !(q.p > 0) || !(q.dpdrho > 0) {
+	if !(q.P > 0) || !(q.DpDrho > 0) {
 		return State{}, &num.NoConvergence{
 			What:  fmt.Sprintf("%s: %.6g kg/m³ at %.3f K is not a stable phase", r.designation, rho, T),
 			Solve: num.Solve{Status: num.OutOfRange},
 		}
 	}
-	if err := r.checkPT(q.p, T, o); err != nil {
+	if err := r.checkPT(q.P, T, o); err != nil {
 		return State{}, err
 	}
 	ph := Vapour
 	switch {
-	case T >= l.TCrit && q.p >= l.PCrit:
+	case T >= l.TCrit && q.P >= l.PCrit:
 		ph = Supercritical
 	case rho > l.RhoCrit:
 		ph = Liquid
 	}
-	return r.finish(r.single(T, q.p, d, ph, 1), o)
+	return r.finish(r.single(T, q.P, d, ph, 1), o)
 }
 
 // checkDensity refuses what is no density; no liquid on file is as dense as eight times its critical density.

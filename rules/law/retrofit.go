@@ -60,7 +60,7 @@ func ChangeCodes() []string {
 //   - out: changes as codes, those about safety first; the same refrigerant changes nothing
 //   - errors: [*fail.Error] for an unknown designation or a machine that cannot be judged
 //   - assumes: the charge stays the same weight
-//   - source: safety groups and GWP from refrigerant/data with their evidence; glide and pressure from the equation
+//   - source: safety groups and GWP of package refrigerant with their evidence; glide and pressure from the equation
 //     of state; rules from data/*.json
 //   - cost: about 40 ms
 func Retrofit(m Machine, to string, on ledger.Date) ([]Change, error) {

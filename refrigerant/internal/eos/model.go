@@ -1,45 +1,47 @@
-package refrigerant
+package eos
 
 import (
 	"math"
 
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
 )
 
 // maxN bounds the number of components, so that work arrays live on the stack.
-const maxN = 8
+const MaxN = 8
 
-// component is a pure fluid inside a refrigerant.
-type component struct {
+// Component is a pure fluid inside a refrigerant.
+type Component struct {
 	designation      string
 	T, rho           float64 // reducing
 	R, M             float64
-	tc, rhoc, pc     float64 // critical point of the equation (pressure: stated)
-	tLow             float64
+	TCrit, rhoc, pc  float64 // critical point of the equation (pressure: stated)
+	TLow             float64
 	terms            []term
 	residual         *series
 	ideal            ideal
-	psat, rhoL, rhoV ancillary
-	tMin, tMax, pMax float64
+	psat, rhoL, rhoV Ancillary
+	TMin, TMax, PMax float64
 }
 
-type ancillary struct {
+// Ancillary is a short formula along saturation, for start values.
+type Ancillary struct {
 	form    string
 	red, tr float64
 	n, t    []float64
 	tMin    float64
 }
 
-func newAncillary(a data.Ancillary) ancillary {
+// NewAncillary reads a start-value formula.
+func NewAncillary(a data.Ancillary) Ancillary {
 	red := a.ReducingP
 	if red == 0 {
 		red = a.ReducingRho
 	}
-	return ancillary{a.Form, red, a.TRedK, a.N, a.T, a.TMinK}
+	return Ancillary{a.Form, red, a.TRedK, a.N, a.T, a.TMinK}
 }
 
-// at evaluates the start-value formula, continued above the reducing temperature along ln p against 1/T by the caller.
-func (a *ancillary) at(T float64) float64 {
+// At evaluates the start-value formula, continued above the reducing temperature along ln p against 1/T by the caller.
+func (a *Ancillary) At(T float64) float64 {
 	lnX := math.Log(math.Max(1-T/a.tr, 1e-12))
 	s := 0.0
 	for i, n := range a.n {
@@ -54,32 +56,32 @@ func (a *ancillary) at(T float64) float64 {
 	return a.red * (1 + s)
 }
 
-// psatStart extrapolates the vapour pressure above critical as a straight line in 1/T, which is what K-value starts need.
-func (c *component) psatStart(T float64) float64 {
-	hi, lo := 0.98*c.tc, c.psat.tMin
+// PsatStart extrapolates the vapour pressure above critical as a straight line in 1/T, which is what K-value starts need.
+func (c *Component) PsatStart(T float64) float64 {
+	hi, lo := 0.98*c.TCrit, c.psat.tMin
 	if T <= hi && T >= lo {
-		return c.psat.at(T)
+		return c.psat.At(T)
 	}
 	a, b := hi, 0.9*hi
 	if T < lo {
 		a, b = lo, lo*1.05
 	}
-	pa, pb := math.Log(c.psat.at(a)), math.Log(c.psat.at(b))
+	pa, pb := math.Log(c.psat.At(a)), math.Log(c.psat.At(b))
 	return math.Exp(pa + (pa-pb)/(1/a-1/b)*(1/T-1/a))
 }
 
-func newComponent(designation string) (*component, error) {
+func newComponent(designation string) (*Component, error) {
 	f, err := data.LoadFluid(designation)
 	if err != nil {
 		return nil, err
 	}
-	c := &component{
+	c := &Component{
 		designation: designation, T: f.Reducing.T, rho: f.Reducing.Rho, R: f.GasConstant, M: f.MolarMass,
-		tc: f.CriticalOfEOS.T, rhoc: f.CriticalOfEOS.Rho, pc: f.Critical.P, tLow: f.Lowest.T,
-		tMin: f.Validity.TMin, tMax: f.Validity.TMax, pMax: f.Validity.PMax,
+		TCrit: f.CriticalOfEOS.T, rhoc: f.CriticalOfEOS.Rho, pc: f.Critical.P, TLow: f.Lowest.T,
+		TMin: f.Validity.TMin, TMax: f.Validity.TMax, PMax: f.Validity.PMax,
 	}
-	if c.tc == 0 {
-		c.tc, c.rhoc = f.Critical.T, f.Critical.Rho
+	if c.TCrit == 0 {
+		c.TCrit, c.rhoc = f.Critical.T, f.Critical.Rho
 	}
 	if c.terms, err = residualTerms(f.Residual); err != nil {
 		return nil, err
@@ -92,7 +94,7 @@ func newComponent(designation string) (*component, error) {
 	if err != nil {
 		return nil, err
 	}
-	c.psat, c.rhoL, c.rhoV = newAncillary(anc["p_sat"]), newAncillary(anc["rho_liq"]), newAncillary(anc["rho_vap"])
+	c.psat, c.rhoL, c.rhoV = NewAncillary(anc["p_sat"]), NewAncillary(anc["rho_liq"]), NewAncillary(anc["rho_vap"])
 	return c, nil
 }
 
@@ -107,25 +109,26 @@ type pair struct {
 	departure     *series
 }
 
-// model is a mixture of n components (n = 1: a pure fluid) with fixed pair parameters; composition is an argument.
-type model struct {
-	n     int
-	c     []*component
-	pairs []pair
-	R     float64
-	M     []float64
-	whole *series // the terms of all components, then those of the departures: at one composition they are one sum
+// Model is a mixture of n components (n = 1: a pure fluid) with fixed pair parameters; composition is an argument.
+type Model struct {
+	N          int
+	Components []*Component
+	pairs      []pair
+	R          float64
+	M          []float64
+	whole      *series // the terms of all components, then those of the departures: at one composition they are one sum
 }
 
-// reducing returns T_r and v_r = 1/rho_r at mole fractions x, with gradients and Hessians in x taken as independent variables when g is not
-// nil. Source: Kunz and Wagner (2012), Eqs. (16)-(17).
+// reducingDerivatives are gradients and Hessians of T_r and v_r in the mole fractions, taken as independent variables.
 type reducingDerivatives struct {
-	gT, gV [maxN]float64
-	hT, hV [maxN][maxN]float64
+	gT, gV [MaxN]float64
+	hT, hV [MaxN][MaxN]float64
 }
 
-func (m *model) reducing(x []float64, g *reducingDerivatives) (Tr, vr float64) {
-	for i, c := range m.c {
+// Reducing returns T_r and v_r = 1/ρ_r at mole fractions x, and their derivatives when g is not nil. Source: Kunz and Wagner
+// (2012), Eqs. (16)-(17).
+func (m *Model) Reducing(x []float64, g *reducingDerivatives) (Tr, vr float64) {
+	for i, c := range m.Components {
 		v := 1 / c.rho
 		Tr += x[i] * x[i] * c.T
 		vr += x[i] * x[i] * v
@@ -167,7 +170,7 @@ func asymmetric(xi, xj, beta float64, d *[5]float64) float64 {
 	return F
 }
 
-func spread(p *pair, s float64, d *[5]float64, g *[maxN]float64, h *[maxN][maxN]float64) {
+func spread(p *pair, s float64, d *[5]float64, g *[MaxN]float64, h *[MaxN][MaxN]float64) {
 	g[p.i] += s * d[0]
 	g[p.j] += s * d[1]
 	h[p.i][p.i] += s * d[2]
@@ -176,23 +179,23 @@ func spread(p *pair, s float64, d *[5]float64, g *[maxN]float64, h *[maxN][maxN]
 	h[p.j][p.i] += s * d[4]
 }
 
-// residual returns the residual part at fixed composition with scaled derivatives.
-func (m *model) residual(x []float64, T, rho float64) partials {
-	var o isotherm
-	m.isotherm(x, T, &o)
-	return o.at(rho)
+// Residual returns the residual part at fixed composition with scaled derivatives.
+func (m *Model) Residual(x []float64, T, rho float64) partials {
+	var o Isotherm
+	m.Isotherm(x, T, &o)
+	return o.At(rho)
 }
 
-// idealAt returns A0 (with ln delta and mixing), τ∂τ A0 and τ²∂²τ A0 of the bulk at T, rho.
-func (m *model) idealAt(x []float64, T, rho float64) (a, b, bb float64) {
-	for i, c := range m.c {
+// IdealAt returns A0 (with ln delta and mixing), τ∂τ A0 and τ²∂²τ A0 of the bulk at T, rho.
+func (m *Model) IdealAt(x []float64, T, rho float64) (a, b, bb float64) {
+	for i, c := range m.Components {
 		if x[i] == 0 {
 			continue
 		}
 		ai, bi, bbi := c.ideal.at(T)
 		w := x[i] * c.R / m.R
 		a += w * (ai + math.Log(math.Max(rho, 1e-300)/c.rho))
-		if m.n > 1 {
+		if m.N > 1 {
 			a += w * math.Log(x[i])
 		}
 		b += w * bi
@@ -201,81 +204,83 @@ func (m *model) idealAt(x []float64, T, rho float64) (a, b, bb float64) {
 	return a, b, bb
 }
 
-func (m *model) molarMass(x []float64) (M float64) {
-	for i := range m.n {
+// MolarMass of a composition, kg/mol.
+func (m *Model) MolarMass(x []float64) (M float64) {
+	for i := range m.N {
 		M += x[i] * m.M[i]
 	}
 	return M
 }
 
-// point is the full evaluation of a single phase: no iteration, cannot fail to converge.
-type point struct {
-	T, rho       float64 // K, mol/m³
-	p, h, s, g   float64 // Pa, J/mol, J/(mol K), J/mol
-	cp, cv, w    float64 // J/(mol K), m/s
-	dpdrho, dpdT float64
+// Point is the full evaluation of a single phase: no iteration, cannot fail to converge.
+type Point struct {
+	T, Rho       float64 // K, mol/m³
+	P, H, S, g   float64 // Pa, J/mol, J/(mol K), J/mol
+	Cp, Cv, W    float64 // J/(mol K), m/s
+	DpDrho, DpDT float64
 }
 
-func (m *model) at(x []float64, T, rho float64) point {
-	r := m.residual(x, T, rho)
-	return m.point(x, T, rho, &r)
+// At evaluates one phase of composition x at T, K, and rho, mol/m³.
+func (m *Model) At(x []float64, T, rho float64) Point {
+	r := m.Residual(x, T, rho)
+	return m.PointOf(x, T, rho, &r)
 }
 
-// point is at with the residual part known.
-func (m *model) point(x []float64, T, rho float64, r *partials) point {
-	a0, b, bb := m.idealAt(x, T, rho)
+// PointOf is at with the residual part known.
+func (m *Model) PointOf(x []float64, T, rho float64, r *partials) Point {
+	a0, b, bb := m.IdealAt(x, T, rho)
 	R := m.R
-	q := point{T: T, rho: rho}
-	q.p = rho * R * T * (1 + r.D)
-	q.dpdrho = R * T * (1 + 2*r.D + r.DD)
-	q.dpdT = rho * R * (1 + r.D - r.DT)
-	q.h = R * T * (1 + b + r.T + r.D)
-	q.s = R * (b + r.T - a0 - r.A)
+	q := Point{T: T, Rho: rho}
+	q.P = rho * R * T * (1 + r.D)
+	q.DpDrho = R * T * (1 + 2*r.D + r.DD)
+	q.DpDT = rho * R * (1 + r.D - r.DT)
+	q.H = R * T * (1 + b + r.T + r.D)
+	q.S = R * (b + r.T - a0 - r.A)
 	q.g = R * T * (1 + a0 + r.A + r.D)
-	q.cv = -R * (bb + r.TT)
+	q.Cv = -R * (bb + r.TT)
 	k := 1 + r.D - r.DT
-	q.cp = q.cv + R*k*k/(1+2*r.D+r.DD)
-	w2 := R * T / m.molarMass(x) * (1 + 2*r.D + r.DD - k*k/(bb+r.TT))
-	q.w = math.Sqrt(math.Max(w2, 0))
+	q.Cp = q.Cv + R*k*k/(1+2*r.D+r.DD)
+	w2 := R * T / m.MolarMass(x) * (1 + 2*r.D + r.DD - k*k/(bb+r.TT))
+	q.W = math.Sqrt(math.Max(w2, 0))
 	return q
 }
 
-// isochoric holds ψ = Ψ_r/(R T) = ρ α_r of a density vector with gradient, Hessian and the temperature derivatives of ψ and its gradient.
-type isochoric struct {
-	psi, psiT float64
-	g, gT     [maxN]float64
-	h         [maxN][maxN]float64
+// Isochoric holds ψ = Ψ_r/(R T) = ρ α_r of a density vector with gradient, Hessian and the temperature derivatives of ψ and its gradient.
+type Isochoric struct {
+	Psi, psiT float64
+	G, GT     [MaxN]float64
+	H         [MaxN][MaxN]float64
 }
 
-// isochore evaluates ψ at partial molar densities r. Fugacity: ln f_i = ln(r_i R T) + g_i; pressure: p = R T (Σ r_i − ψ + Σ r_i g_i).
+// Isochore evaluates ψ at partial molar densities r. Fugacity: ln f_i = ln(r_i R T) + g_i; pressure: p = R T (Σ r_i − ψ + Σ r_i g_i).
 // Source: Deiters and Bell (2018); chain rule over the reducing functions is ours.
-func (m *model) isochore(T float64, r []float64, o *isochoric) {
-	n := m.n
+func (m *Model) Isochore(T float64, r []float64, o *Isochoric) {
+	n := m.N
 	rho := 0.0
 	for i := range n {
 		rho += r[i]
 	}
 	if n == 1 {
-		c := m.c[0]
+		c := m.Components[0]
 		p := evaluate(c.residual, c.T/T, rho/c.rho)
-		o.psi = rho * p.A
+		o.Psi = rho * p.A
 		o.psiT = -rho * p.T / T
-		o.g[0] = p.A + p.D
-		o.gT[0] = -(p.T + p.DT) / T
-		o.h[0][0] = (2*p.D + p.DD) / rho
+		o.G[0] = p.A + p.D
+		o.GT[0] = -(p.T + p.DT) / T
+		o.H[0][0] = (2*p.D + p.DD) / rho
 		return
 	}
-	var x [maxN]float64
+	var x [MaxN]float64
 	for i := range n {
 		x[i] = r[i] / rho
 	}
 	var rd reducingDerivatives
-	Tr, v := m.reducing(x[:n], &rd)
+	Tr, v := m.Reducing(x[:n], &rd)
 	tau, delta := Tr/T, rho*v
 	// Derivatives of T_r and v with respect to the densities: homogeneous of degree zero.
-	var tI, dI [maxN]float64
+	var tI, dI [MaxN]float64
 	var sxT, sxV, sxxT, sxxV float64
-	var hxT, hxV [maxN]float64
+	var hxT, hxV [MaxN]float64
 	for i := range n {
 		sxT += x[i] * rd.gT[i]
 		sxV += x[i] * rd.gV[i]
@@ -288,7 +293,7 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 		sxxT += x[i] * hxT[i]
 		sxxV += x[i] * hxV[i]
 	}
-	var vI [maxN]float64
+	var vI [MaxN]float64
 	for i := range n {
 		tI[i] = (rd.gT[i] - sxT) / (rho * T)
 		vI[i] = (rd.gV[i] - sxV) / rho
@@ -296,19 +301,19 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 	}
 	// Φ(τ, δ, r) = Σ r_i α_i + Σ_{i<j} r_i r_j F α_ij / ρ.
 	var F partials // of Φ/ρ with x as weights
-	var e [maxN]partials
+	var e [MaxN]partials
 	var at fold
 	var w powers
 	lnTau := math.Log(tau)
 	w.set(delta)
-	for i, c := range m.c {
+	for i, c := range m.Components {
 		at.set(c.residual, tau, lnTau, &alone)
 		e[i] = at.at(&w)
 		F.add(x[i], &e[i])
 	}
 	var S partials
-	var P [maxN]partials
-	var pairA [maxN][maxN]float64
+	var P [MaxN]partials
+	var pairA [MaxN][MaxN]float64
 	for k := range m.pairs {
 		p := &m.pairs[k]
 		if p.departure == nil {
@@ -330,11 +335,11 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 	ft, fd := rho*F.T/tau, rho*F.D/delta
 	ftt, ftd, fdd := rho*F.TT/(tau*tau), rho*F.DT/(tau*delta), rho*F.DD/(delta*delta)
 	tauT := -tau / T
-	o.psi = rho * F.A
+	o.Psi = rho * F.A
 	o.psiT = ft * tauT
 	for i := range n {
-		o.g[i] = e[i].A + ft*tI[i] + fd*dI[i]
-		o.gT[i] = (e[i].T/tau+ftt*tI[i]+ftd*dI[i])*tauT - ft*tI[i]/T
+		o.G[i] = e[i].A + ft*tI[i] + fd*dI[i]
+		o.GT[i] = (e[i].T/tau+ftt*tI[i]+ftd*dI[i])*tauT - ft*tI[i]/T
 	}
 	for i := range n {
 		for j := i; j < n; j++ {
@@ -344,7 +349,7 @@ func (m *model) isochore(T float64, r []float64, o *isochoric) {
 			q := (pairA[i][j] - P[i].A - P[j].A + 2*S.A) / rho
 			h := q + e[i].T/tau*tI[j] + e[i].D/delta*dI[j] + e[j].T/tau*tI[i] + e[j].D/delta*dI[i] +
 				ftt*tI[i]*tI[j] + ftd*(tI[i]*dI[j]+tI[j]*dI[i]) + fdd*dI[i]*dI[j] + ft*tij + fd*dij
-			o.h[i][j], o.h[j][i] = h, h
+			o.H[i][j], o.H[j][i] = h, h
 		}
 	}
 }

@@ -1,4 +1,4 @@
-package refrigerant
+package eos
 
 import (
 	"cmp"
@@ -6,7 +6,7 @@ import (
 	"math"
 	"slices"
 
-	"coldwright/refrigerant/data"
+	"coldwright/refrigerant/internal/data"
 )
 
 // partials holds a function of (tau, delta) with its scaled derivatives: D = δ ∂/∂δ, T = τ ∂/∂τ, DD = δ² ∂²/∂δ², DT =
