@@ -58,8 +58,8 @@ func clocks(m *record.Machine, s record.Site, at time.Time) (*Clocks, error) {
 	if err != nil || !rules.Known {
 		return &Clocks{None: rules.None}, err
 	}
-	on := ledger.On(at, location(s))
-	lm, assumed := lawMachine(m, rules.Jurisdiction, location(s), on)
+	on := ledger.On(at, s.Location())
+	lm, assumed := lawMachine(m, rules.Jurisdiction, s.Location(), on)
 	if rules.Guessed {
 		assumed = append([]string{"jurisdiction_from_zone"}, assumed...)
 	}
@@ -84,17 +84,9 @@ func retrofit(m *record.Machine, s record.Site, to string, at time.Time) ([]law.
 	if !rules.Known {
 		return nil, fail.New(fail.Required, "to", "it is not known whose rules hold at the site", "say it on the site's page")
 	}
-	on := ledger.On(at, location(s))
-	lm, _ := lawMachine(m, rules.Jurisdiction, location(s), on)
+	on := ledger.On(at, s.Location())
+	lm, _ := lawMachine(m, rules.Jurisdiction, s.Location(), on)
 	return law.Retrofit(lm, to, on)
-}
-
-// location is the clock of a site, UTC when it has none.
-func location(s record.Site) *time.Location {
-	if l, err := time.LoadLocation(s.Zone); err == nil {
-		return l
-	}
-	return time.UTC
 }
 
 // tested maps kinds of work to what the rules count.
@@ -411,7 +403,7 @@ func (a *App) RefrigerantMonth(ctx context.Context, site record.ID, year int, mo
 	} else if rules.Jurisdiction == law.EU {
 		edition = "EU 2024/573"
 	}
-	m, err := b.Month(string(site), year, month, location(v.Site), edition)
+	m, err := b.Month(string(site), year, month, v.Site.Location(), edition)
 	if err != nil {
 		return m, err
 	}

@@ -122,7 +122,7 @@ func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b rec
 		if err != nil {
 			return asFail(err).At("on")
 		}
-		if d.After(ledger.On(a.Now(), location(s))) {
+		if d.After(ledger.On(a.Now(), s.Location())) {
 			return fail.New(fail.Range, "on", fmt.Sprintf("%s has not come yet", d), "the day on which it happened")
 		}
 	}

@@ -435,17 +435,6 @@ func (a *App) coldBytes(ctx context.Context, c *record.ColdFile) ([]byte, error)
 	return b, err
 }
 
-func siteZone(s record.Site) *time.Location {
-	if s.Zone == "" {
-		return nil
-	}
-	z, err := time.LoadLocation(s.Zone)
-	if err != nil {
-		return nil
-	}
-	return z
-}
-
 func judgeCold(b []byte, c record.ColdBody, zone *time.Location) (templog.Record, error) {
 	o := templog.Options{Unit: c.Unit, Zone: zone, Air: c.Air, Limit: units.Temp(c.LimitK), Tolerance: units.TempDiff(c.ToleranceK)}
 	if c.Dates != "" {
@@ -486,7 +475,7 @@ func (a *App) coldTest(ctx context.Context, s record.Site, c *record.ColdFile) C
 		out.Err = err
 		return out
 	}
-	out.Result, out.Err = judgeCold(b, c.ColdBody, siteZone(s))
+	out.Result, out.Err = judgeCold(b, c.ColdBody, s.KnownLocation())
 	return out
 }
 
@@ -567,7 +556,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 		if err != nil {
 			return err
 		}
-		if _, err := judgeCold(e.Data, b, siteZone(site)); err != nil {
+		if _, err := judgeCold(e.Data, b, site.KnownLocation()); err != nil {
 			return Wrong(coldDoubt(asFail(err)))
 		}
 		if err := a.store.PutBlobs(ctx, record.NewBlob("text/csv", e.Data)); err != nil {

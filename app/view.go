@@ -157,6 +157,8 @@ type VisitView struct {
 	Chart     *refrigerant.Chart
 	ChartErr  error
 	Pictures  map[string][]byte // by hash
+
+	Unread int // entries of the visit, its machine and its site that this program cannot read
 }
 
 // End returns one end.
@@ -178,6 +180,7 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 	}
 	m := &s.machine
 	out := &VisitView{Site: s.site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version}
+	out.Unread = v.Unread + m.Unread + s.site.Unread
 	if want.Content || len(v.Signatures) > 0 {
 		out.Content = record.Content(s.siteEvents, s.machineEvents, id)
 	}
@@ -425,6 +428,7 @@ type MachineView struct {
 	Clocks      *Clocks
 	Retrofit    []law.Change
 	RetrofitErr error
+	Unread      int // entries of the machine, its visits and its site that this program cannot read
 }
 
 // Machine returns one machine.
@@ -439,6 +443,10 @@ func (a *App) Machine(ctx context.Context, id record.ID, want MachineParts) (*Ma
 	c := cardOf(m, s.site)
 	out := &MachineView{MachineRow: c.row(a.Now()), Now: a.Now()}
 	out.Machine = m
+	out.Unread = m.Unread + s.site.Unread
+	for _, v := range m.Visits {
+		out.Unread += v.Unread
+	}
 	if want.Clocks {
 		if out.Clocks, err = clocks(m, s.site, out.Now); err != nil {
 			return nil, err

@@ -163,13 +163,7 @@ func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
 	if err != nil {
 		return err
 	}
-	zone := time.UTC
-	if v.Site.Zone != "" {
-		if z, err := time.LoadLocation(v.Site.Zone); err == nil {
-			zone = z
-		}
-	}
-	data := report.FromVisit(v, d, zone, text.Language(c.Language))
+	data := report.FromVisit(v, d, v.Site.Location(), text.Language(c.Language))
 	data.Paper = report.Paper(c.Paper)
 	return env.writeFile(c.Out, func(w io.Writer) error { return report.PDF(w, data) })
 }

@@ -378,6 +378,38 @@ func TestEvent_UnknownPasses(t *testing.T) {
 	}
 }
 
+// What cannot be read is counted where it belongs, unless it was taken back.
+func TestProjectMachine_Unread(t *testing.T) {
+	all := sample()
+	m, _ := ProjectMachine(all)
+	if m.Unread != 0 || m.Visits[0].Unread != 0 {
+		t.Fatalf("%d of the machine and %d of the visit in a sample that can be read", m.Unread, m.Visits[0].Unread)
+	}
+	unknown := event(50, "fleet_painted", 1)
+	newer := event(51, ReadingTaken, ReadingBody{At: "box_air", Value: 270})
+	newer.Version = 2
+	place := event(52, ReadingTaken, ReadingBody{At: "attic", Value: 270})
+	garbled := event(53, Noted, []int{1})
+	plate := event(54, RoomSaved, "wide")
+	plate.Visit = ""
+	m, _ = ProjectMachine(append(all, unknown, newer, place, garbled, plate))
+	if v := m.Visits[0]; v.Unread != 4 || m.Unread != 1 {
+		t.Errorf("%d of the visit, %d of the machine", v.Unread, m.Unread)
+	}
+	back := event(55, Withdrawn, EmptyBody{})
+	back.Corrects = newer.ID
+	if m, _ = ProjectMachine(append(all, newer, back)); m.Visits[0].Unread != 0 {
+		t.Error("what was taken back is still missing")
+	}
+	site := event(60, SiteSaved, SiteBody{Name: "Kitchen"})
+	site.Machine, site.Visit = "", ""
+	later := site
+	later.ID, later.Version, later.Seq = newer.ID, 2, 61
+	if s, ok := ProjectSite([]Event{site, later}); !ok || s.Unread != 1 || s.Name != "Kitchen" {
+		t.Errorf("%+v", s)
+	}
+}
+
 func TestEvent_Refused(t *testing.T) {
 	for what, e := range map[string]Event{
 		"no id":         {Device: "a", At: day, Kind: Noted, Version: 1, Body: []byte("{}")},

@@ -232,9 +232,9 @@ func Content(site, machine []Event, visit ID) string {
 	}
 	for _, id := range from {
 		put(id)
-		each(machine, func(e Event) {
+		each(machine, func(e Event) bool {
 			if e.Visit != id || e.Kind == SignedReport || e.Kind == JudgedHealthy || e.Kind == CauseConfirmed {
-				return
+				return true
 			}
 			// Keys in their order and numbers as they stand: a file or a database may order or space them otherwise.
 			var body any
@@ -244,6 +244,7 @@ func Content(site, machine []Event, visit ID) string {
 				_, _ = io.WriteString(h, "unreadable\n")
 			}
 			put([]any{e.ID, e.At.UTC(), e.Kind, e.Version, body})
+			return true
 		})
 	}
 	return hex.EncodeToString(h.Sum(nil))

@@ -17,7 +17,7 @@ import (
 // books names the refrigerant books of this month and the two before.
 func books(site record.Site, now time.Time) []nameValue {
 	var out []nameValue
-	first := now.In(zone(site))
+	first := now.In(site.Location())
 	first = time.Date(first.Year(), first.Month(), 1, 0, 0, 0, 0, time.UTC)
 	for i := range 3 {
 		m := first.AddDate(0, -i, 0)

@@ -142,7 +142,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		if i > 0 && v.Visit.Scale[i-1].Cylinder == x.Cylinder {
 			words += ": " + d.FormatMass(grams(v.Visit.Scale[i-1].GrossG-x.GrossG)) + " out of it"
 		}
-		b.Log = append(b.Log, testRow{[]string{x.At.In(zone(v.Site)).Format("15:04"), words}, string(x.Event), s.formID()})
+		b.Log = append(b.Log, testRow{[]string{x.At.In(v.Site.Location()).Format("15:04"), words}, string(x.Event), s.formID()})
 	}
 	for _, x := range c.Open {
 		words := mass(x.Before)

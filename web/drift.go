@@ -44,7 +44,7 @@ func trend(v *app.DriftView, d units.Display) figure.TrendData {
 	out := figure.TrendData{Display: d}
 	for _, x := range v.Visits {
 		one := figure.TrendVisit{
-			At: x.Visit.Opened.In(zone(v.Site)), In: grams(x.In), Out: grams(x.Out),
+			At: x.Visit.Opened.In(v.Site.Location()), In: grams(x.In), Out: grams(x.Out),
 			Before: figure.TrendEndFrom(x.Before, x.Visit.Before.Seen.Glass), After: figure.TrendEndFrom(x.After, x.Visit.After.Seen.Glass),
 		}
 		for _, w := range x.Visit.Work {
@@ -61,7 +61,7 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	d := display(r)
-	date := func(day float64) string { return app.DateOf(day).In(zone(v.Site)).Format("2 January 2006") }
+	date := func(day float64) string { return app.DateOf(day).In(v.Site.Location()).Format("2 January 2006") }
 	share := func(x float64) string { return units.Fixed(100*x, 0) }
 	since := "before the first visit on file"
 	if len(v.Visits) > 0 && v.Drift.Since.Low > v.Visits[0].Day+1 {

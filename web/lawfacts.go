@@ -103,7 +103,7 @@ func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wro
 	case facts:
 		b.FactErrors = wrong.rest()
 	}
-	for _, x := range slices.Backward(app.LawEvents(m, zone(v.Site))) {
+	for _, x := range slices.Backward(app.LawEvents(m, v.Site.Location())) {
 		b.Happened = append(
 			b.Happened,
 			lawRow{x.Day.Format("2 January 2006"), text.LawEvent(x.What, text.English), x.Text, string(x.Event), s.formID()},

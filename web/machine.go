@@ -52,11 +52,12 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		SiteHref: "/sites/" + string(m.Site.ID),
 	}
 	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
+	p.notRead(m.Unread)
 	if v := m.Open; v != nil {
 		b.Slab = &slab{
 			Over: "Next",
 			Head: "Go on with the open visit",
-			Text: "Started " + v.Opened.In(zone(m.Site)).Format("2 January, 15:04") + ".",
+			Text: "Started " + v.Opened.In(m.Site.Location()).Format("2 January, 15:04") + ".",
 			Href: visitPath(v.ID),
 			Key:  "Open visit",
 		}
@@ -75,7 +76,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 	moves := figure.Table{Head: []string{"Date", "In", "Out", "Cylinder"}}
 	for i := len(m.Machine.Visits) - 1; i >= 0; i-- {
 		v := m.Machine.Visits[i]
-		date := v.Opened.In(zone(m.Site)).Format("2 January 2006")
+		date := v.Opened.In(m.Site.Location()).Format("2 January 2006")
 		line := row{Href: visitPath(v.ID), Main: date}
 		switch {
 		case v.Closed.IsZero():
@@ -104,7 +105,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 			if g.Direction != "added" {
 				in, out = "", in
 			}
-			moves.Rows = append(moves.Rows, []string{g.At.In(zone(m.Site)).Format("2 Jan 2006"), in, out, g.Cylinder})
+			moves.Rows = append(moves.Rows, []string{g.At.In(m.Site.Location()).Format("2 Jan 2006"), in, out, g.Cylinder})
 		}
 	}
 	if len(moves.Rows) > 0 {
@@ -212,7 +213,7 @@ func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display
 		out = append(out, plateCell{Name: "Full charge", Value: d.FormatMass(grams(*m.FullChargeG)), Desk: true})
 	}
 	if v != nil {
-		out = append(out, plateCell{Name: "Visit", Value: v.Opened.In(zone(site)).Format("2 January, 15:04"), Desk: true})
+		out = append(out, plateCell{Name: "Visit", Value: v.Opened.In(site.Location()).Format("2 January, 15:04"), Desk: true})
 	}
 	return out
 }
@@ -283,7 +284,9 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 		b.Labels = "/labels?site=" + string(v.Site.ID)
 	}
 	b.Books = books(v.Site, s.app.Now())
-	s.page(w, r, http.StatusOK, "site", &page{Title: v.Site.Name, Tab: "machines", Body: b})
+	p := &page{Title: v.Site.Name, Tab: "machines", Body: b}
+	p.notRead(v.Site.Unread)
+	s.page(w, r, http.StatusOK, "site", p)
 	return nil
 }
 
@@ -379,7 +382,7 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 			wrong.field("altitude", err)
 		}
 	}
-	if b.Zone != "" && zone(record.Site{SiteBody: b}).String() != b.Zone {
+	if b.Zone != "" && b.KnownLocation() == nil {
 		wrong["zone"] = fail.New(fail.BadValue, "zone", fmt.Sprintf("no time zone %q", b.Zone), "write it as Region/City")
 	}
 	if len(wrong) == 0 {

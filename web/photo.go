@@ -85,7 +85,7 @@ func (s *server) photoItem(v *app.VisitView, p record.Photo, back string) photoI
 			p.Step,
 			p.Place,
 			photoLanguage,
-		) + ", " + p.At.In(zone(v.Site)).
+		) + ", " + p.At.In(v.Site.Location()).
 			Format("2 January 2006, 15:04"),
 		Width:  p.Width,
 		Height: p.Height,
@@ -120,7 +120,7 @@ func (s *server) kept(v *app.VisitView, step, back string) *keptBody {
 			continue
 		}
 		x := noteItem{
-			Line:  text.Where(n.Step, n.Place, photoLanguage) + ", " + n.At.In(zone(v.Site)).Format("2 January 2006, 15:04"),
+			Line:  text.Where(n.Step, n.Place, photoLanguage) + ", " + n.At.In(v.Site.Location()).Format("2 January 2006, 15:04"),
 			Words: strings.Split(n.Text, "\n"),
 		}
 		if b.Form != "" {
@@ -288,7 +288,7 @@ func (s *server) plateKept(m *app.MachineView, back string) *keptBody {
 			Full:    "/photo/" + p.Hash,
 			Alt:     text.Photo(p.Step, p.Place, p.Caption, photoLanguage),
 			Caption: p.Caption,
-			Line:    p.At.In(zone(m.Site)).Format("2 January 2006, 15:04"),
+			Line:    p.At.In(m.Site.Location()).Format("2 January 2006, 15:04"),
 			Width:   p.Width,
 			Height:  p.Height,
 		}

@@ -78,7 +78,7 @@ func (s *server) newTest(v *app.VisitView, path string) testBody {
 
 // begun says when a test was started and read last.
 func (b *testBody) begun(v *app.VisitView, started, last time.Time, n int) {
-	z := zone(v.Site)
+	z := v.Site.Location()
 	day := func(t time.Time) string {
 		if t.In(z).Format("2006-01-02") == started.In(z).Format("2006-01-02") {
 			return t.In(z).Format("15:04")

@@ -64,7 +64,7 @@ func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, 
 		b.Rows = append(
 			b.Rows,
 			momentRow{
-				words + " " + m.At.In(zone(v.Site)).Format("15:04"),
+				words + " " + m.At.In(v.Site.Location()).Format("15:04"),
 				stamp(m.At),
 				clock(v.Now.Sub(m.At)),
 				string(m.Event),
@@ -178,7 +178,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	set := app.SetPointOf(v.Machine, pull)
 	last := pull.Points[len(pull.Points)-1]
 	b.Running = true
-	b.Since = "Running since " + pull.Started.In(zone(v.Site)).Format("15:04") + ", doors shut. " + endWords(phase)
+	b.Since = "Running since " + pull.Started.In(v.Site.Location()).Format("15:04") + ", doors shut. " + endWords(phase)
 	b.SinceStamp, b.NowStamp, b.Clock = stamp(pull.Started), stamp(v.Now), clock(v.Now.Sub(pull.Started))
 	b.Cells = []cell{
 		{Name: "Box, last read", Value: tidy(d.TempNumber(last.Box, 1)), Unit: d.Temp},

@@ -99,7 +99,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		if m.Open == nil {
 			continue
 		}
-		b.Day = s.app.Now().In(zone(m.Site)).Format("Monday 2 January")
+		b.Day = s.app.Now().In(m.Site.Location()).Format("Monday 2 January")
 		if len(b.Rows) >= judgedInList {
 			b.Rows = append(
 				b.Rows,
@@ -119,7 +119,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		now := current(v)
 		if b.Slab == nil {
 			b.Slab = &slab{
-				Over: "Open visit, started " + m.Open.Opened.In(zone(m.Site)).
+				Over: "Open visit, started " + m.Open.Opened.In(m.Site.Location()).
 					Format("15:04"),
 				Head: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
 				Text: s.finding(v, display(r)),
@@ -196,7 +196,7 @@ func boxOf(e *record.End) (units.Temp, bool) {
 func reason(m app.MachineRow, d units.Display, now time.Time) string {
 	switch m.Reason {
 	case "open_visit":
-		return "Visit open since " + m.Open.Opened.In(zone(m.Site)).Format("2 January, 15:04") + "."
+		return "Visit open since " + m.Open.Opened.In(m.Site.Location()).Format("2 January, 15:04") + "."
 	case "not_healthy":
 		if m.Last.Close.Shown != "" {
 			return m.Last.Close.Shown

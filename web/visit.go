@@ -152,6 +152,7 @@ func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timi
 		VisitPath: visitPath(v.Visit.ID),
 		Plate:     plate(v.Site, v.Machine, v.Visit, d),
 	}
+	p.notRead(v.Unread)
 	if !timing {
 		p.Strip = s.strip(v, d)
 	}

@@ -11,7 +11,6 @@ import (
 	"io"
 	"net/http"
 	"strings"
-	"time"
 
 	"coldwright/app"
 	"coldwright/fail"
@@ -257,8 +256,16 @@ type page struct {
 	Print, Clock, Sign                       bool
 	Kept                                     *keptBody // photos and notes below the page
 	Pictures                                 bool      // the page itself sends pictures
-	Answer                                   bool      // it came straight in answer to a form, and shows what was typed
+	Unread                                   *text.Caution
+	Answer                                   bool // it came straight in answer to a form, and shows what was typed
 	Body                                     any
+}
+
+// notRead says that entries of what the page shows cannot be read by this program.
+func (p *page) notRead(n int) {
+	if s := text.Unread(n, text.English); s != "" {
+		p.Unread = &text.Caution{Code: "unread", Text: s}
+	}
 }
 
 type plateCell struct {
@@ -379,14 +386,3 @@ func (p *page) Temps() []string { return choices["temp"] }
 func (p *page) Pressures() []string { return choices["pressure"] }
 
 func id(r *http.Request, name string) record.ID { return record.ID(r.PathValue(name)) }
-
-// zone is the site's time zone, UTC when it is not known here.
-func zone(site record.Site) *time.Location {
-	if site.Zone == "" {
-		return time.UTC
-	}
-	if l, err := time.LoadLocation(site.Zone); err == nil {
-		return l
-	}
-	return time.UTC
-}

@@ -36,14 +36,16 @@ type desk struct {
 	base   string
 	now    time.Time
 	app    *app.App
+	store  *app.MemStore
+	seq    int // of events written past the program
 	logged []error
 }
 
 func open(t testing.TB) *desk {
 	t.Helper()
-	d := &desk{t: t, now: time.Date(2026, 6, 16, 7, 40, 0, 0, time.UTC)}
+	d := &desk{t: t, now: time.Date(2026, 6, 16, 7, 40, 0, 0, time.UTC), store: app.NewMemStore()}
 	d.app = app.New(
-		app.NewMemStore(),
+		d.store,
 		app.Options{Now: func() time.Time { return d.now }, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"},
 	)
 	srv := httptest.NewServer(

@@ -336,7 +336,7 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 		Customer: textField("customer", "For the customer", "Who signs there", get("customer", "")),
 	}
 	if b.Closed {
-		b.ClosedWords = "Closed " + v.Visit.Closed.In(zone(v.Site)).Format("2 January 2006, 15:04")
+		b.ClosedWords = "Closed " + v.Visit.Closed.In(v.Site.Location()).Format("2 January 2006, 15:04")
 	}
 	for _, f := range []*field{&b.Advice, &b.Mechanic, &b.Customer} {
 		wrong.say(f)
@@ -375,7 +375,7 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) reportData(v *app.VisitView, d units.Display, lang ...text.Language) report.Data {
-	return report.FromVisit(v, d, zone(v.Site), lang...)
+	return report.FromVisit(v, d, v.Site.Location(), lang...)
 }
 
 type reportBody struct {
@@ -407,6 +407,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	}
 	d, base := display(r), visitPath(v.Visit.ID)
 	p := s.visitPage(v, d, "", true)
+	p.Unread = nil // the report says it itself, in its language
 	p.Title = text.Report("title", l, text.LowerFirst(v.Machine.Name))
 	b := reportBody{
 		Doc:    report.Build(s.reportData(v, d, l)),

@@ -116,6 +116,9 @@ func Build(d Data) Document {
 	section("proven", d.say("proven"), nil, proven(d))
 	section("do", d.say("do"), nil, todo(d))
 	section("clocks", d.say("clocks"), nil, running(d))
+	if s := text.Unread(d.Unread, d.Lang); s != "" {
+		section("left_out", d.say("left_out"), []string{s}, nil)
+	}
 	for _, t := range d.Tests {
 		points := t.Lines
 		if t.Criterion != "" {
@@ -457,11 +460,14 @@ func proven(d Data) []string {
 
 func count(n int) string { return units.Fixed(float64(n), 0) }
 
-// running are the legal clocks with the day they end, and the word of caution that goes with them.
+// running are the legal clocks with the day they end or why there are none, and the word of caution that goes with them.
 func running(d Data) []string {
 	var out []string
 	for _, c := range d.Clocks {
 		out = append(out, d.say("clock_line", c.Name, c.Due, strings.ToLower(c.State[:1])+c.State[1:], c.Rule))
+	}
+	if d.ClocksFailed != "" {
+		out = append(out, d.say("clocks_failed", text.Stop(d.ClocksFailed)))
 	}
 	if len(out) > 0 {
 		out = append(out, text.LawCaution(d.Lang))

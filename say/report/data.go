@@ -40,7 +40,10 @@ type Data struct {
 	GWP        float64 // 100 years; 0: not known
 	GWPEdition string
 
-	Clocks []Clock // legal clocks that run
+	Clocks       []Clock // legal clocks that run
+	ClocksFailed string  // why they could not be reckoned, in one line
+
+	Unread int // entries that this program cannot read
 
 	CustomerSigned, MechanicSigned Signed
 

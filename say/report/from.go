@@ -121,7 +121,10 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	for _, p := range visit.Photos {
 		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height, v.Pictures[p.Hash]})
 	}
-	out.Clocks = clocks(v, l)
+	out.Clocks, out.Unread = clocks(v, l), v.Unread
+	if v.ClocksErr != nil {
+		out.ClocksFailed = failed(v.ClocksErr, l)
+	}
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
 	out.After = phase(v, record.After, local, l)

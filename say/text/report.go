@@ -2,6 +2,7 @@ package text
 
 import (
 	"errors"
+	"strconv"
 	"strings"
 
 	"coldwright/fail"
@@ -225,6 +226,32 @@ var reports = map[string]phrase{
 	"file_kept":       {"File kept with this visit, SHA-256 {1}.", "Archivo guardado con esta visita, SHA-256 {1}."},
 	"test_not_judged": {"Could not be judged: {1}", "No se pudo evaluar: {1}"},
 	"program_failed":  {"the program failed", "falló el programa"},
+	"clocks_failed": {
+		"The legal clocks could not be reckoned: {1}",
+		"No se pudieron calcular los plazos legales: {1}",
+	},
+
+	// What is kept and not shown.
+	"left_out": {"What is not shown here", "Lo que aquí no se muestra"},
+	"unread_one": {
+		"One entry cannot be read by this version of the program. It is kept, and not shown here.",
+		"Esta versión del programa no puede leer una anotación. Se conserva, pero aquí no se muestra.",
+	},
+	"unread_many": {
+		"{1} entries cannot be read by this version of the program. They are kept, and not shown here.",
+		"Esta versión del programa no puede leer {1} anotaciones. Se conservan, pero aquí no se muestran.",
+	},
+}
+
+// Unread says that entries cannot be read by this program; nothing when all can.
+func Unread(n int, l Language) string {
+	switch n {
+	case 0:
+		return ""
+	case 1:
+		return Report("unread_one", l)
+	}
+	return Report("unread_many", l, strconv.Itoa(n))
 }
 
 // ReportCodes lists the codes of the report's sentences, sorted.

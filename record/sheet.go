@@ -1,0 +1,72 @@
+package record
+
+import (
+	"time"
+
+	"coldwright/machine/reading"
+)
+
+// Sheet is one end of a visit as a sheet, with the earlier visits of the machine that were judged healthy.
+func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
+	s := m.bare(v, p)
+	for _, old := range m.healthyBefore(v) {
+		end := After
+		if len(old.After.Readings) < 2 {
+			end = Before
+		}
+		s.HealthyVisits = append(s.HealthyVisits, m.bare(old, end))
+	}
+	return s
+}
+
+// healthyBefore lists the healthy visits before one that its bands are learned from: the last three are enough, and newer ones count more.
+func (m *Machine) healthyBefore(v *Visit) []*Visit {
+	var out []*Visit
+	for _, old := range m.Visits {
+		if old.Healthy && old.ID != v.ID && old.Opened.Before(v.Opened) {
+			out = append(out, old)
+		}
+	}
+	if n := len(out); n > 3 {
+		out = out[n-3:]
+	}
+	return out
+}
+
+func (m *Machine) bare(v *Visit, p Phase) reading.Sheet {
+	e := v.End(p)
+	s := reading.Sheet{Machine: m.Plate(), Seen: e.Seen}
+	var last time.Time
+	for _, t := range e.Readings {
+		s.Readings = append(s.Readings, t.Reading)
+		if t.At.After(last) {
+			last = t.At
+		}
+	}
+	s.RunningMin, s.SinceDefrostMin = e.Minutes(last)
+	return s
+}
+
+// Minutes says how long the machine has run and how long the last defrost is over at a time, as typed or by the
+// clock; while it defrosts that is 0. nil: nobody said.
+func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
+	running, sinceDefrost = e.RunningMin, e.SinceDefrostMin
+	since := func(word string) *float64 {
+		m, ok := e.Moments[word]
+		if !ok || now.IsZero() {
+			return nil
+		}
+		v := max(0, now.Sub(m.At).Minutes())
+		return &v
+	}
+	if v := since(SwitchedOn); v != nil {
+		running = v
+	}
+	began, defrosted := e.Moments[DefrostBegan]
+	if v := since(DefrostEnded); v != nil {
+		sinceDefrost = v
+	} else if defrosted && !now.Before(began.At) {
+		sinceDefrost = new(float64)
+	}
+	return running, sinceDefrost
+}
