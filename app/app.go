@@ -18,7 +18,8 @@ import (
 
 // Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
 type Store interface {
-	// Append adds events, all or none. Events whose id is already there are left as they are. form identifies the
+	// Append adds events, all or none. An event without a number (Seq 0) gets the next one of its device, whoever
+	// wrote the one before. Events whose id is already there are left as they are. form identifies the
 	// form that was sent: when it was appended before, nothing is added and fresh is false. Empty form: no such
 	// check. An event whose contents (see [record.Event.Blobs]) are not kept yet is refused.
 	Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error)
@@ -69,7 +70,6 @@ type App struct {
 	o     Options
 
 	mu   sync.Mutex
-	seq  int64
 	fits map[string]*fitEntry
 	// charts are kept like fits: one per refrigerant and set of isotherms.
 	charts map[chartKey]*chartEntry
@@ -217,14 +217,9 @@ func (a *App) event(by string, site, machine, visit record.ID, k record.Kind, bo
 	if err != nil {
 		return record.Event{}, err
 	}
-	a.mu.Lock()
-	a.seq++
-	seq := a.seq
-	a.mu.Unlock()
 	e := record.Event{
 		ID:      id,
 		Device:  a.o.Device,
-		Seq:     seq,
 		At:      a.Now(),
 		By:      by,
 		Site:    site,
@@ -234,7 +229,7 @@ func (a *App) event(by string, site, machine, visit record.ID, k record.Kind, bo
 		Version: 1,
 		Body:    text,
 	}
-	return e, nil // checked by the store
+	return e, nil // checked and numbered by the store
 }
 
 func notFound(what string) error {

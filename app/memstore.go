@@ -15,12 +15,13 @@ type MemStore struct {
 	events []record.Event
 	ids    map[record.ID]bool
 	forms  map[string]bool
+	last   map[string]int64 // number by device
 	blobs  map[string]record.Blob
 }
 
 // NewMemStore returns an empty store.
 func NewMemStore() *MemStore {
-	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}, blobs: map[string]record.Blob{}}
+	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}, last: map[string]int64{}, blobs: map[string]record.Blob{}}
 }
 
 // Append implements [Store].
@@ -51,6 +52,10 @@ func (s *MemStore) Append(ctx context.Context, form string, events ...record.Eve
 	for _, e := range events {
 		if !s.ids[e.ID] {
 			s.ids[e.ID] = true
+			if e.Seq == 0 {
+				e.Seq = s.last[e.Device] + 1
+			}
+			s.last[e.Device] = max(s.last[e.Device], e.Seq)
 			s.events = append(s.events, e)
 		}
 	}

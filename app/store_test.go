@@ -134,6 +134,33 @@ func TestVisit_SiteNotRead(t *testing.T) {
 	}
 }
 
+// A program that starts again numbers on: of two readings at one instant the later one holds.
+func TestEvents_NumberedOn(t *testing.T) {
+	a, s, c := fresh(t)
+	_, _, visit := house(t, a)
+	save := func(a *app.App, text string) {
+		t.Helper()
+		mustAll(t, a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{
+			Entries: []app.Entry{{Place: reading.BoxAir, Text: text, Unit: "°F"}},
+		}))
+	}
+	save(a, "37")
+	again := app.New(s, app.Options{Now: c.now, Rand: rand.NewChaCha8([32]byte{9}), Version: "test", Device: "bench"})
+	save(again, "41")
+	if got := view(t, again, visit).Visit.Before.Readings; len(got) != 1 || got[0].Text != "41" && got[0].Text != "41 °F" {
+		t.Errorf("the reading before holds: %+v", got)
+	}
+	all, _, err := s.Since(ctx, 0, 100)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, e := range all {
+		if e.Seq != int64(i+1) {
+			t.Errorf("event %d has number %d", i+1, e.Seq)
+		}
+	}
+}
+
 // Who waits for a judgement that another began leaves when it has to; the judgement goes on.
 func TestVisit_WaiterLeaves(t *testing.T) {
 	a, _, _ := fresh(t)

@@ -305,7 +305,8 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	}
 	// Back to what the first version knew.
 	for _, q := range []string{
-		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words",
+		"DROP INDEX events_kind", "DROP INDEX events_site_at", "DROP INDEX events_seq",
+		"DROP TABLE cards", "DROP TABLE sites", "DROP TABLE docs", "DROP TABLE words",
 		"DROP TABLE blobs",
 		"DELETE FROM goose_db_version WHERE version_id > 1", "DELETE FROM checksums WHERE name <> '00001_events.sql'",
 	} {

@@ -181,6 +181,7 @@ const (
 	insertForm  = `INSERT INTO forms (form, at) VALUES ($1, $2) ON CONFLICT (form) DO NOTHING`
 	insertEvent = `INSERT INTO events (id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) ON CONFLICT (id) DO NOTHING`
+	lastSeq     = `SELECT COALESCE(MAX(seq), 0) FROM events WHERE device = $1`
 	insertThing = `INSERT INTO things (kind, id, parent) VALUES ($1, $2, $3) ON CONFLICT (kind, id) DO NOTHING`
 	columns     = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, arrival`
 )
@@ -227,11 +228,30 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 			return false, fmt.Errorf("append: %w", err)
 		}
 	}
+	// Only one append is open at a time, so that the numbers of a device follow on, whoever writes.
+	last := map[string]int64{}
+	next := func(device string) (int64, error) {
+		n, known := last[device]
+		if !known {
+			if err := tx.QueryRowContext(ctx, lastSeq, device).Scan(&n); err != nil {
+				return 0, err
+			}
+		}
+		last[device] = n + 1
+		return n + 1, nil
+	}
 	for _, e := range events {
 		if lost, err := missing(ctx, tx, e.Blobs()); err != nil {
 			return false, err
 		} else if len(lost) > 0 {
 			return false, app.BlobFirst()
+		}
+		if e.Seq == 0 {
+			if e.Seq, err = next(e.Device); err != nil {
+				return false, fmt.Errorf("append: %w", err)
+			}
+		} else if n, known := last[e.Device]; known {
+			last[e.Device] = max(n, e.Seq)
 		}
 		if _, err := tx.ExecContext(
 			ctx,

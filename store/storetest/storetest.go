@@ -229,6 +229,8 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		}
 	})
 	space++
+	t.Run("numbers follow on", func(t *testing.T) { numbers(t, open(t), space) })
+	space++
 	t.Run("kinds after a cursor", func(t *testing.T) { kinds(t, open(t), space) })
 	space++
 	t.Run("events by id", func(t *testing.T) {
@@ -250,6 +252,65 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 }
 
 // kinds: events of some kinds come in the order of arrival, each once, a page at a time.
+// numbers: an event without a number gets the next of its device, after those that brought one, once only.
+func numbers(t *testing.T, s app.Store, space int) {
+	ctx := context.Background()
+	made := 0
+	event := func(device string, seq int64) record.Event {
+		made++
+		e := Event(space, made)
+		e.Device, e.Seq, e.At = device, seq, day
+		return e
+	}
+	one, two := fmt.Sprintf("one-%d", space), fmt.Sprintf("two-%d", space)
+	put := func(events ...record.Event) {
+		t.Helper()
+		if _, err := s.Append(ctx, "", events...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	got := func(device string) []int64 {
+		t.Helper()
+		all, err := s.MachineEvents(ctx, ID(space, 90000002))
+		if err != nil {
+			t.Fatal(err)
+		}
+		var out []int64
+		for _, e := range all {
+			if e.Device == device {
+				out = append(out, e.Seq)
+			}
+		}
+		return out
+	}
+	put(event(one, 0), event(one, 0), event(two, 0))
+	put(event(one, 0), event(one, 7), event(one, 0)) // as of an import
+	put(event(two, 0))
+	if one, two := got(one), got(two); !slices.Equal(one, []int64{1, 2, 3, 7, 8}) || !slices.Equal(two, []int64{1, 2}) {
+		t.Errorf("%v and %v", one, two)
+	}
+	// Two who write at once never give a number twice.
+	both := fmt.Sprintf("both-%d", space)
+	var wait sync.WaitGroup
+	for range 2 {
+		var mine []record.Event
+		for range 20 {
+			mine = append(mine, event(both, 0))
+		}
+		wait.Go(func() {
+			for _, e := range mine {
+				if _, err := s.Append(ctx, "", e); err != nil {
+					t.Error(err)
+				}
+			}
+		})
+	}
+	wait.Wait()
+	if n := got(both); len(n) != 40 || n[0] != 1 || n[39] != 40 || len(slices.Compact(n)) != 40 {
+		t.Errorf("%v", n)
+	}
+}
+
 func kinds(t *testing.T, s app.Store, space int) {
 	ctx := context.Background()
 	_, start, err := s.Since(ctx, 0, 1<<30)
