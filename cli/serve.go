@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 
 	"coldwright/app"
@@ -123,15 +124,22 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 		MaxHeaderBytes:    1 << 16,
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: open http://%s in a browser; Ctrl-C ends\n", l.Addr())
-	go a.Warm(ctx)
+	// Warming up ends before the store is closed, whatever ended the serving.
+	warming, stop := context.WithCancel(ctx)
+	var warm sync.WaitGroup
+	warm.Go(func() { a.Warm(warming) })
+	defer func() {
+		stop()
+		warm.Wait()
+	}()
 	done := make(chan error, 1)
 	go func() { done <- srv.Serve(l) }()
 	select {
 	case err = <-done:
 	case <-ctx.Done():
-		stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
+		closing, cancel := context.WithTimeout(context.WithoutCancel(ctx), 5*time.Second)
 		defer cancel()
-		err = errors.Join(srv.Shutdown(stop), <-done)
+		err = errors.Join(srv.Shutdown(closing), <-done)
 	}
 	if errors.Is(err, http.ErrServerClosed) {
 		err = nil
