@@ -16,6 +16,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type diagnoseCmd struct {
@@ -264,7 +265,7 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
-	pts, err := pulldown.Read(in)
+	pts, err := wire.ReadPullDown(in)
 	if err != nil {
 		return at2(c.File, err)
 	}
@@ -273,7 +274,7 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 		return at2(c.File, err)
 	}
 	if c.JSON {
-		return printJSON(env.Stdout, p)
+		return printJSON(env.Stdout, wire.PullDown(p))
 	}
 	d := units.US()
 	if c.SI {

@@ -19,6 +19,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 // spoken is the language of a command's text.
@@ -126,7 +127,7 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	}
 	var pts []standing.Point
 	if err := env.series(c.File, func(in io.Reader) (err error) {
-		pts, o.Gauge, err = standing.Read(in, ambient)
+		pts, o.Gauge, err = wire.ReadStanding(in, ambient)
 		return err
 	}); err != nil {
 		return err
@@ -139,7 +140,7 @@ func (c *holdCmd) Run(env *Env) (err error) {
 		fmt.Fprintf(env.Stderr, "coldwright: %s\n", above)
 	}
 	if c.JSON {
-		return printJSON(env.Stdout, h)
+		return printJSON(env.Stdout, wire.Standing(h))
 	}
 	c.print(env.Stdout, &h, ambient)
 	return nil
@@ -272,7 +273,7 @@ func (c *riseCmd) Run(env *Env) (err error) {
 	}
 	var pts []vacuum.Point
 	if err := env.series(c.File, func(in io.Reader) (err error) {
-		pts, err = vacuum.Read(in)
+		pts, err = wire.ReadVacuum(in)
 		return err
 	}); err != nil {
 		return err
@@ -282,7 +283,7 @@ func (c *riseCmd) Run(env *Env) (err error) {
 		return at2(fileOf(c.File), err)
 	}
 	if c.JSON {
-		return printJSON(env.Stdout, r)
+		return printJSON(env.Stdout, wire.Vacuum(r))
 	}
 	w := env.Stdout
 	fmt.Fprintln(w, c.say(r.Verdict.String()))
@@ -484,7 +485,7 @@ func (c *coldRecordCmd) Run(env *Env) (err error) {
 		}
 	}
 	if c.JSON {
-		return printJSON(env.Stdout, r)
+		return printJSON(env.Stdout, wire.TemperatureRecord(r))
 	}
 	c.print(env.Stdout, &r)
 	return nil

@@ -1,10 +1,8 @@
 package standing
 
 import (
-	"encoding/json"
 	"math"
 	"slices"
-	"strings"
 	"testing"
 
 	"coldwright/fail"
@@ -217,50 +215,8 @@ func TestCheckTestPressure(t *testing.T) {
 	}
 }
 
-func TestRead(t *testing.T) {
-	p, gauge, err := Read(strings.NewReader("# two looks\nminute,pressure_psig,gas_f\n0,300,75\n60,299,74\n"), 90e3)
-	if err != nil || !gauge || len(p) != 2 {
-		t.Fatal(p, gauge, err)
-	}
-	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+90e3, 1e-6, "definition")
-	p, gauge, err = Read(strings.NewReader("minute,pressure_psig,barometer_kpa,gas_1_c,gas_2_f\n0,300,95,20,68\n"), 90e3)
-	if err != nil || gauge || len(p[0].Gas) != 2 {
-		t.Fatal(p, gauge, err)
-	}
-	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+95e3, 1e-6, "definition")
-	near(t, "same temperature", float64(p[0].Gas[0]-p[0].Gas[1]), 0, 1e-9, "definition")
-	for text, says := range map[string]string{
-		"": "header", "minute,pressure_kpa\n0,3\n": "no temperature", "minute,pressure_kpa,pressure_psig,gas_c\n": "exactly one",
-		"minute,pressure_kpa,gas_c\n0,x,3\n":      "line 2, column pressure_kpa",
-		"minute,pressure_kpa,gas_c\n0,2000,900\n": "cannot be gas", "minute,pressure_kpa,gas_c\n0,2,20\n": "cannot be a standing pressure",
-		"minute,pressure_kpa,gas_2_c,gas_c\n": "follow on",
-		"minute,pressure_kpa,gas_c,gas_f\n":   "keep one", "minute,pressure_kpa,gas_c\n0,2000\n": "line 2",
-		"time,pressure_kpa,gas_c\nnoon,2000,20\n": "line 2, column time", "minute,pressure,gas_c\n": "no column \"pressure\"",
-		"minute,pressure_kpa,gas_c\n,2000,20\n": "line 2, column minute", "minute,pressure_psig,barometer_kpa,gas_c\n0,300,9,20\n": "ambient",
-	} {
-		if _, _, err := Read(strings.NewReader(text), units.Atm); err == nil || !strings.Contains(err.Error()+fail.HintOf(err), says) {
-			t.Errorf("%q: %v, want %q", text, err, says)
-		}
-	}
+func TestJudge_RepeatedMinute(t *testing.T) {
 	if _, err := Judge(held(0, 300, 75, 0, 301, 75), Options{}); err == nil {
 		t.Error("a repeated minute was accepted")
 	}
-}
-
-func FuzzRead(f *testing.F) {
-	f.Add("minute,pressure_psig,gas_f\n0,300,75\n60,299,74\n120,300,76\n")
-	f.Add("time,pressure_kpa,gas_1_c,gas_2_c\n2026-06-01T08:00:00Z,2000,20,5\n2026-06-01T09:00:00Z,1990,21,4\n")
-	f.Fuzz(func(t *testing.T, s string) {
-		p, gauge, err := Read(strings.NewReader(s), units.Atm)
-		if err != nil || len(p) > 50 {
-			return
-		}
-		h, err := Judge(p, Options{Gauge: gauge})
-		if err != nil {
-			return
-		}
-		if _, err := json.Marshal(h); err != nil {
-			t.Errorf("%q: %v", s, err)
-		}
-	})
 }

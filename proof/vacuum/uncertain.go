@@ -2,6 +2,6 @@ package vacuum
 
 // Uncertain is a value with its standard uncertainty.
 type Uncertain struct {
-	Value float64 `json:"value"`
-	U     float64 `json:"u"`
+	Value float64
+	U     float64
 }

@@ -1,23 +1,23 @@
-package pulldown
+package wire
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
 
 	"coldwright/fail"
 	"coldwright/internal/table"
+	"coldwright/proof/pulldown"
 	"coldwright/units"
 )
 
-// Read reads a table with the columns minute (or time, RFC 3339) and box_c or box_f, optionally product_c or product_f.
+// ReadPullDown reads a table with the columns minute (or time, RFC 3339) and box_c or box_f, optionally product_c or product_f.
 //
 //   - in: CSV with dot decimals; lines starting with # are remarks
 //   - out: the points
 //   - errors: [*fail.Error] naming line and column
 //   - source: definition
-func Read(r io.Reader) ([]Point, error) {
+func ReadPullDown(r io.Reader) ([]pulldown.Point, error) {
 	columns := []string{"minute", "time", "box_c", "box_f", "product_c", "product_f"}
 	t, err := table.Open(
 		r,
@@ -41,7 +41,7 @@ func Read(r io.Reader) ([]Point, error) {
 		}
 		return nil, nil
 	}
-	var out []Point
+	var out []pulldown.Point
 	for {
 		more, err := t.Next(len(out))
 		if err != nil {
@@ -50,7 +50,7 @@ func Read(r io.Reader) ([]Point, error) {
 		if !more {
 			return out, nil
 		}
-		var p Point
+		var p pulldown.Point
 		if p.Minute, err = t.Minute(); err != nil {
 			return nil, err
 		}
@@ -77,8 +77,8 @@ func Read(r io.Reader) ([]Point, error) {
 	}
 }
 
-// MarshalJSON writes the answer with the stable keys of the contract.
-func (p Result) MarshalJSON() ([]byte, error) {
+// PullDown is the answer of a pull-down.
+func PullDown(p pulldown.Result) any {
 	type band struct {
 		Minute float64 `json:"minute"`
 		Low    float64 `json:"low_c"`
@@ -113,5 +113,5 @@ func (p Result) MarshalJSON() ([]byte, error) {
 	if p.ToSetPoint != nil {
 		out.To = &interval{p.ToSetPoint.Low, p.ToSetPoint.Mid, p.ToSetPoint.High}
 	}
-	return json.Marshal(out)
+	return out
 }
