@@ -25,7 +25,7 @@ import CoolProp
 import CoolProp.CoolProp as cp
 
 POINTS = 64
-STRETCHES = 3  # a round takes the fastest of so many, on both sides: something else may have run in the others
+STRETCHES = 3  # a round takes the fastest of so many, on both sides
 PURE = {"R-134a": "R134a", "R-290": "Propane", "R-744": "CO2"}
 PSEUDO = {"R-404A": "R404A", "R-410A": "R410A", "R-407C": "R407C"}  # one-fluid equations of a blend
 # Mass fractions by ASHRAE 34 / ISO 817.
@@ -244,7 +244,6 @@ def main():
     ap.add_argument("--out", default="docs/performance.md")
     a = ap.parse_args()
     ours, allocs, fit, theirs, over = (collections.defaultdict(list) for _ in range(5))
-    load = []
     with tempfile.TemporaryDirectory() as tmp:
         binary = os.path.join(tmp, "bench.test")
         subprocess.run(["go", "test", "-c", "-o", binary, "./refrigerant"], check=True)
@@ -267,7 +266,6 @@ def main():
             for key, (raw, overhead) in lib.measure(k).items():
                 theirs[key].append(raw)
                 over[key].append(overhead)
-            load.append(os.getloadavg()[0] if hasattr(os, "getloadavg") else 0)
             print(f"round {k + 1} of {a.rounds}", file=sys.stderr)
     version = subprocess.run(["go", "env", "GOVERSION"], check=True, capture_output=True, text=True).stdout.strip()
     med = statistics.median
@@ -348,7 +346,7 @@ Written by `python docs/performance.py`. Do not edit.
 
 Measured against CoolProp {CoolProp.__version__}, a general-purpose property library in C++, in one run on one machine: {cpu}, {cores} cores, {version}, Python {platform.python_version()}. Other work ran beside it (load {min(load):.1f} to {max(load):.1f} on {cores} cores), which is why ratios are worth more than times: {a.rounds} rounds, ours and theirs in turn, medians of the fastest of {STRETCHES} stretches of 2 ms in each.
 
-Both sides answer the same 64 points in turn: saturation at 100 to 2,000 kPa (R-744: 1 to 5 MPa) or 240 to 310 K (290 K), vapour at 200 to 1,000 kPa (R-744: 1 to 5 MPa) and 320 to 350 K. The library is driven through its low-level object, prepared outside the clock. "Raw" is what a call from Python takes, "call" what a call with so many arguments takes that does nothing, "net" the difference; the library's figures are processor time, which other work does not lengthen; where the call is most of it, net is uncertain by a few tens of ns. Ours is a Go loop over the points through two function values, which is part of the time; the processor may overlap neighbouring calls of ours, while the interpreter stands between those of the library. The library's `update` solves the state; reading properties from it would come on top and is not counted. Our fits return three properties with a state of vapour and one on saturation; our equation returns them all, heat capacities and speed of sound too.
+Both sides answer the same 64 points in turn: saturation at 100 to 2,000 kPa (R-744: 1 to 5 MPa) or 240 to 310 K (290 K), vapour at 200 to 1,000 kPa (R-744: 1 to 5 MPa) and 320 to 350 K. The library is driven through its low-level object, prepared outside the clock. "Raw" is what a call from Python takes, "call" what a call with so many arguments takes that does nothing, "net" the difference; the library's figures are processor time; where the call is most of it, net is uncertain by a few tens of ns. Ours is a Go loop over the points through two function values, which is part of the time; the processor may overlap neighbouring calls of ours, while the interpreter stands between those of the library. The library's `update` solves the state; reading properties from it would come on top and is not counted. Our fits return three properties with a state of vapour and one on saturation; our equation returns them all, heat capacities and speed of sound too.
 
 ## Aims
 
