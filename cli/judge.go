@@ -1,11 +1,14 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strings"
 	"sync"
 
@@ -16,6 +19,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 	"coldwright/wire"
 )
 
@@ -107,14 +111,15 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 	if err != nil {
 		return err
 	}
+	j := verdict.Of(&p, s)
 	if c.JSON {
-		return printJSON(env.Stdout, p)
+		return printJSON(env.Stdout, judgedJSON{p, j})
 	}
 	d := units.US()
 	if c.SI {
 		d = units.Metric()
 	}
-	printJudgement(env.Stdout, s, &p, d)
+	printJudgement(env.Stdout, s, &p, j, d)
 	return nil
 }
 
@@ -129,10 +134,33 @@ func at2(file string, err error) error {
 	return err
 }
 
-func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units.Display) {
+// judgedJSON is a judgement's document with the verdict on it under the key "verdict".
+type judgedJSON struct {
+	p diagnose.Posterior
+	j *verdict.Judgement
+}
+
+// MarshalJSON writes the document.
+func (d judgedJSON) MarshalJSON() ([]byte, error) {
+	doc, err := json.Marshal(d.p)
+	if err != nil {
+		return nil, err
+	}
+	v, err := json.Marshal(d.j)
+	if err != nil {
+		return nil, err
+	}
+	return slices.Concat(bytes.TrimSuffix(doc, []byte("}")), []byte(`,"verdict":`), v, []byte("}")), nil
+}
+
+func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, j *verdict.Judgement, d units.Display) {
 	amb := s.Machine.AmbientPressure()
-	h1, para := text.Headline(text.JudgedFrom(p), d)
-	fmt.Fprintf(w, "%s\n%s\n\n", h1, para)
+	h1, para := text.Headline(j, d)
+	fmt.Fprintf(w, "%s\n%s\n", h1, para)
+	if wrong := text.Instruments(j.Instruments, d, text.English); wrong != "" {
+		fmt.Fprintln(w, wrong)
+	}
+	fmt.Fprintln(w)
 	fmt.Fprintln(w, "Read against what this machine should show today")
 	for _, e := range p.Expected {
 		if !e.Read {
@@ -201,35 +229,36 @@ func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, d units
 		}
 	}
 	fmt.Fprintln(w, "\nSuspects (two can be present at once, so the figures may add up to more than 100)")
-	shown := 0
-	for _, m := range p.Marginals {
-		if shown > 0 && m.Probability < 0.02 || shown >= 6 {
-			break
-		}
-		shown++
+	for _, x := range j.Causes() {
 		fmt.Fprintf(
 			w,
 			"  %-44s %s, %s\n",
-			text.Fault(m.Fault.String()).Name,
-			text.HundredWord(m.Probability),
-			strings.ToLower(text.Probability(m.Probability)),
+			text.Fault(x.Code.String()).Name,
+			text.HundredWord(x.Probability),
+			text.Level(x.Level()),
 		)
-		for _, h := range p.Ranked {
-			if len(h.Faults) == 1 && h.Faults[0] == m.Fault && len(h.Severity) == 1 && m.Probability > 0.1 {
-				fmt.Fprintf(w, "      %s\n", text.SeverityFrom(h.Severity[0], d))
-			}
+		if x.Severity != nil {
+			fmt.Fprintf(w, "      %s\n", text.SeverityFrom(*x.Severity, d))
 		}
 	}
-	fmt.Fprintf(w, "  %-44s %s\n", "Nothing wrong", text.HundredWord(p.PHealthy))
-	fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(p.PNone))
-	if len(p.Next) > 0 {
-		n := text.NextFrom(p.Next[0])
-		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(p.Next[0].Minutes, 0), n.Title, n.Why)
+	fmt.Fprintf(w, "  %-44s %s\n", "Nothing wrong", text.HundredWord(j.PHealthy))
+	fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(j.PNone))
+	fmt.Fprintf(w, "\n%s\n", text.Fit(j))
+	n := j.Next
+	switch n.Kind {
+	case verdict.Read:
+		words := text.NextFrom(*n.Reading)
+		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(n.Reading.Minutes, 0), words.Title, words.Why)
+	case verdict.Act:
+		fmt.Fprintf(w, "\nNext: %s\n%s\n", text.Fault(n.Cause.String()).Act, strings.TrimSpace(text.Also(n, text.English)+" "+text.Advice(n)))
+	case verdict.Prove:
+		fmt.Fprintln(w, "\nNext: prove the instrument.")
+	case verdict.Hands:
+		fmt.Fprintf(w, "\nNext: hands and eyes.\n%s\n", text.Advice(n))
+	case verdict.Stop:
+		fmt.Fprintln(w, "\nNext: prove the cold and write it down.")
 	}
-	if also := text.Also(p.Advice, text.English); also != "" {
-		fmt.Fprintf(w, "\nAct on the first cause: %s\n%s\n", text.Fault(p.Marginals[0].Fault.String()).Act, also)
-	}
-	if proof := text.Proof(p.Advice, text.English); proof != "" {
+	if proof := text.Proof(n, text.English); proof != "" {
 		fmt.Fprintf(w, "\n%s\n", proof)
 	}
 	if len(p.Warnings) > 0 {

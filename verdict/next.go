@@ -29,6 +29,7 @@ const (
 	CauseCertain  StepRule = "first_cause_certain"
 	NothingTurns  StepRule = "no_reading_changes_the_first"
 	NothingTells  StepRule = "no_reading_tells_them_apart"
+	NothingLeft   StepRule = "nothing_left_to_read"
 	NothingWrongS StepRule = "nothing_wrong"
 	DoubtedFirst  StepRule = "instrument_doubted"
 	TellsMost     StepRule = "tells_most_a_minute"
@@ -91,8 +92,10 @@ func next(p *diagnose.Posterior, j *Judgement) Step {
 		out.Kind, out.Rule = Prove, DoubtedFirst
 	case j.Healthy == Yes:
 		out.Kind, out.Rule = Stop, NothingWrongS
-	case !leads || p.Advice.Code == diagnose.AdviseHands:
+	case p.Advice.Code == diagnose.AdviseHands && j.Cause.Kind != DoesNotFit:
 		out.Kind, out.Rule = Hands, NothingTells
+	case !leads:
+		out.Kind, out.Rule = Hands, NothingLeft
 	default:
 		out.Kind, out.Rule = Act, NothingTurns
 		if certain {

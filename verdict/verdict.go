@@ -70,13 +70,13 @@ func LevelOf(p float64) Level {
 
 // Figure is a probability as it is shown: a whole number in a hundred, or that it is below or above what a figure may say.
 type Figure struct {
-	Hundredths   int
-	Under1, Over bool // under 1 in 100, over 99 in 100
+	Hundredths     int
+	Under1, Over99 bool // under 1 in 100, over 99 in 100
 }
 
 // FigureOf is the figure of a probability.
 func FigureOf(p float64) Figure {
-	return Figure{Hundredths: int(math.Round(100 * p)), Under1: p < threshold.RuledOut, Over: p > threshold.SureOther}
+	return Figure{Hundredths: int(math.Round(100 * p)), Under1: p < threshold.RuledOut, Over99: p > threshold.SureOther}
 }
 
 // RuledOut reports whether a cause may be called ruled out.

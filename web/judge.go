@@ -2,7 +2,6 @@ package web
 
 import (
 	"errors"
-	"math"
 	"net/http"
 	"strings"
 
@@ -17,6 +16,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 func asFail(err error, f **fail.Error) bool { return errors.As(err, f) }
@@ -74,7 +74,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	p := s.visitPage(v, d, "Judge", false)
 	p.Class = "judge"
 	if end.Posterior == nil {
-		b.H1, b.Para = text.Headline(text.Judged{}, d)
+		b.H1, b.Para = text.Headline(nil, d)
 		if end.Err != nil {
 			var f *fail.Error
 			if !asFail(end.Err, &f) {
@@ -96,7 +96,8 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	post, sheet := end.Posterior, end.Sheet
 	amb := v.Machine.Plate().AmbientPressure()
-	b.H1, b.Para = text.Headline(text.JudgedFrom(post), d)
+	j := verdict.Of(post, sheet)
+	b.H1, b.Para = text.Headline(j, d)
 	for _, f := range post.Warnings {
 		line := text.Finding(f, d, amb)
 		if f.Severity == reading.Info {
@@ -106,14 +107,14 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		}
 	}
 	b.Warnings = append(b.Warnings, wrong.left(post)...)
-	b.Next = s.next(v, phase, post, sheet, d, status, r, typed, wrong)
+	b.Next = s.next(v, phase, j, sheet, d, status, r, typed, wrong)
 
 	ladder := figure.LadderData{Marks: figure.Marks(post, sheet), Display: d}
 	b.Marks = len(ladder.Marks) > 0
 	b.Ladder, b.Caption, b.Table = figure.Ladder(ladder), ladder.Caption(), ladder.Table()
 	b.LadderNote = ladderNote(sheet, d)
 	b.Cells = cells(post, sheet, d)
-	b.Suspects = suspects(post, d, amb)
+	b.Suspects = suspects(j, post.Missing, d, amb)
 	b.Counts = plural(len(sheet.Readings), "reading")
 	if n := looks(sheet); n > 0 {
 		b.Counts += ", " + plural(n, "look")
@@ -122,15 +123,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	if len(b.Suspects) > 0 {
 		b.Explain += " " + text.UpperFirst(b.Suspects[0].Hundred) + " in 100 means: of 100 machines that read like this, about that many have it."
 	}
-	switch {
-	case post.LackOfFit > 3.5:
-		b.Fit = "Fit: the first suspect leaves a reading " + units.Fixed(
-			post.LackOfFit,
-			1,
-		) + " times its tolerance away. Read that one again."
-	default:
-		b.Fit = "Fit: the first suspect explains every reading within its tolerance."
-	}
+	b.Fit = text.Fit(j)
 	p.Body = b
 	p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
 	s.page(w, r, status, "judge", p)
@@ -185,14 +178,11 @@ func ladderNote(s reading.Sheet, d units.Display) string {
 	return out
 }
 
-// enough is how little a further reading may tell before the page asks for an act instead.
-const enough = 0.05 // bits
-
 // next is the slab: the reading that tells most per minute, or what to do when no reading tells much.
 func (s *server) next(
 	v *app.VisitView,
 	phase record.Phase,
-	post *diagnose.Posterior,
+	j *verdict.Judgement,
 	sheet reading.Sheet,
 	d units.Display,
 	status int,
@@ -201,36 +191,35 @@ func (s *server) next(
 	wrong mistakes,
 ) *nextBody {
 	base := visitPath(v.Visit.ID)
-	certain := post.Advice.Code != diagnose.AdviseRead || len(post.Marginals) > 0 && post.Marginals[0].Probability >= diagnose.Certain ||
-		post.PHealthy >= diagnose.Certain
+	step := j.Next
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
-	if len(post.Next) == 0 || certain || post.Next[0].Bits < enough {
+	if step.Kind != verdict.Read {
 		n := &nextBody{
 			Over:     "Next",
 			Title:    "Find and repair",
 			Sentence: "No reading left would change this by much.",
-			Together: strings.TrimSpace(text.Advice(post.Advice) + " " + text.Proof(post.Advice, text.English)),
+			Together: strings.TrimSpace(text.Advice(step) + " " + text.Proof(step, text.English)),
+			Keys: []key{
+				{Href: base + "/work", Label: "Go on to the repair"},
+				{Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true},
+			},
 		}
-		if len(post.Marginals) > 0 && post.PHealthy < post.Marginals[0].Probability {
-			w := text.Fault(post.Marginals[0].Fault.String())
-			n.Title, n.Why = w.Act, ""
-			n.Sentence, n.Then = w.Check, text.Also(post.Advice, text.English)
+		if step.Cause != fault.Unknown {
+			w := text.Fault(step.Cause.String())
+			n.Title, n.Sentence, n.Then = w.Act, w.Check, text.Also(step, text.English)
 		}
-		n.Keys = []key{
-			{Href: base + "/work", Label: "Go on to the repair"},
-			{Href: base + "/readings?end=" + string(phase), Label: "One more reading", Second: true},
-		}
-		if post.PHealthy >= 0.695 {
+		switch {
+		case step.Kind == verdict.Stop:
 			n.Title, n.Sentence = "Prove the cold and write it down", "Nothing stands out. Watch the box reach its set point."
 			n.Keys[0] = key{Href: base + "/cold", Label: "Prove the cold"}
-		} else if phase == record.After {
+		case phase == record.After:
 			n.Keys[0] = key{Href: base + "/work", Label: "Back to the repair"}
 		}
 		return n
 	}
-	x := post.Next[0]
+	x := *step.Reading
 	words := text.NextFrom(x)
 	n := &nextBody{
 		Over: "Next reading, " + plural(words.Minutes, "minute"), Title: words.Title, Sentence: words.Sentence, Why: words.Why,
@@ -277,12 +266,11 @@ func (s *server) next(
 		p := seenPicks(x.At, sheet.Seen)
 		n.Picks = &p
 	}
-	n.Risk, n.Together = text.Risk(x.Risk), strings.TrimSpace(text.Together(post.Together)+" "+text.Proof(post.Advice, text.English))
+	n.Risk, n.Together = text.Risk(x.Risk), strings.TrimSpace(text.Together(step.Together)+" "+text.Proof(step, text.English))
 	n.Answers = text.Answers(x, d, v.Machine.Plate().AmbientPressure())
-	if len(post.Next) > 1 {
-		second := text.NextFrom(post.Next[1])
-		n.Second = "Second best: " + text.LowerFirst(second.Title) + "."
-		if post.Next[1].Bits < 0.4*x.Bits {
+	if step.Second != nil {
+		n.Second = "Second best: " + text.LowerFirst(text.NextFrom(*step.Second).Title) + "."
+		if step.FarLess {
 			n.Second += " It tells far less here."
 		}
 	}
@@ -356,92 +344,40 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 	return out
 }
 
-// suspects lists the causes by marginal probability, then nothing wrong and none of these where they matter.
-func suspects(post *diagnose.Posterior, d units.Display, amb units.Pressure) []suspect {
+// suspects are the causes as the verdict lists them, with their evidence in words.
+func suspects(j *verdict.Judgement, missing *diagnose.Missing, d units.Display, amb units.Pressure) []suspect {
 	var out []suspect
-	add := func(code string, p float64, h *diagnose.Hypothesis) {
-		w := text.Fault(code)
+	for _, s := range j.Suspects {
+		w := text.Fault(s.Code.String())
 		x := suspect{
 			Name:    w.Name,
-			Hundred: text.Hundred(p),
-			Words:   text.UpperFirst(text.Probability(p)) + ".",
+			Hundred: text.Hundred(s.Probability),
+			Words:   text.UpperFirst(text.Level(s.Level())) + ".",
 			Check:   w.Check,
-			Bar:     figure.SuspectBar(p),
+			Bar:     figure.SuspectBar(s.Probability),
 			Open:    len(out) == 0,
+			For:     spoken(s.Pro, d, amb),
+			Against: spoken(s.Con, d, amb),
 		}
-		if text.RuledOut(p) {
+		if s.RuledOut {
 			x.Words = "Ruled out."
 		}
-		if h != nil {
-			for _, sv := range h.Severity {
-				if sv.Fault.String() == code && p >= 0.05 {
-					x.Severity = text.SeverityFrom(sv, d)
-					if sv.Fault == fault.LowCharge {
-						x.Severity = strings.TrimSpace(x.Severity + " " + text.MissingShare(post.Missing))
-					}
-				}
+		if s.Severity != nil {
+			x.Severity = text.SeverityFrom(*s.Severity, d)
+			if s.Code == fault.LowCharge {
+				x.Severity = strings.TrimSpace(x.Severity + " " + text.MissingShare(missing))
 			}
-			x.For, x.Against = weigh(h, d, amb)
 		}
 		out = append(out, x)
-	}
-	find := func(c fault.Code) *diagnose.Hypothesis {
-		var with *diagnose.Hypothesis
-		for i := range post.Ranked {
-			h := &post.Ranked[i]
-			if len(h.Faults) == 1 && h.Faults[0] == c {
-				return h
-			}
-			for _, f := range h.Faults {
-				if f == c && with == nil {
-					with = h
-				}
-			}
-		}
-		return with
-	}
-	const shownAtMost = 5
-	healthySaid := false
-	for _, m := range post.Marginals {
-		if !healthySaid && post.PHealthy > m.Probability {
-			healthySaid = true
-			add(fault.Healthy.String(), post.PHealthy, find(fault.Healthy))
-		}
-		if m.Probability < 0.01 && len(out) >= 2 || len(out) >= shownAtMost {
-			break
-		}
-		add(m.Fault.String(), m.Probability, find(m.Fault))
-	}
-	if !healthySaid {
-		add(fault.Healthy.String(), post.PHealthy, find(fault.Healthy))
-	}
-	if post.PNone >= 0.05 {
-		add(fault.NoneOfThese.String(), post.PNone, nil)
 	}
 	return out
 }
 
-// weigh parts the evidence of a hypothesis: against a healthy machine, or for the healthy one against the runner-up.
-func weigh(h *diagnose.Hypothesis, d units.Display, amb units.Pressure) (pro, con []evidence) {
-	healthy := len(h.Faults) == 1 && h.Faults[0] == fault.Healthy
-	for _, it := range h.Evidence {
-		nats := it.NatsAgainstHealthy
-		if healthy {
-			nats = it.NatsAgainstRunner
-		}
-		weight := 0
-		switch x := math.Abs(nats); {
-		case x >= 3:
-			weight = 3
-		case x >= 1.2:
-			weight = 2
-		case x >= 0.4:
-			weight = 1
-		}
-		if weight == 0 {
-			continue
-		}
-		e := evidence{Name: text.At(it.At), Weight: weight, Dots: strings.Repeat("●", weight)}
+// spoken is evidence in words.
+func spoken(list []verdict.Evidence, d units.Display, amb units.Pressure) []evidence {
+	var out []evidence
+	for _, it := range list {
+		e := evidence{Name: text.At(it.At), Weight: int(it.Strength), Dots: strings.Repeat("●", int(it.Strength))}
 		at, err := reading.ParsePlace(it.At)
 		if it.At == diagnose.RoomLoad {
 			pc := func(v float64) string { return units.Fixed(100*v, 0) + " %" }
@@ -458,13 +394,9 @@ func weigh(h *diagnose.Hypothesis, d units.Display, amb units.Pressure) (pro, co
 				e.Shows = lo + " " + unitOf(at, d)
 			}
 		}
-		if nats > 0 {
-			pro = append(pro, e)
-		} else {
-			con = append(con, e)
-		}
+		out = append(out, e)
 	}
-	return pro, con
+	return out
 }
 
 // whole is a predicted value in the whole units findings are given in.

@@ -16,6 +16,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 type meBody struct {
@@ -169,8 +170,9 @@ func (s *server) finding(v *app.VisitView, d units.Display) string {
 	}
 	switch {
 	case e.Posterior != nil:
-		h1, _ := text.Headline(text.JudgedFrom(e.Posterior), d)
-		out += h1
+		j := verdict.Of(e.Posterior, e.Sheet)
+		h1, _ := text.Headline(j, d)
+		out += h1 + " " + text.Instruments(j.Instruments, d, text.English)
 	case out == "" && v.Visit.Complaint != "":
 		out = text.UpperFirst(v.Visit.Complaint) + "."
 	case out == "":
@@ -356,13 +358,16 @@ func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Di
 	if post == nil {
 		return 0, false, "Not judged"
 	}
-	j := text.JudgedFrom(post)
+	j := verdict.Of(post, v.End(h.Phase).Sheet)
 	for _, g := range j.Off {
 		if g.By*g.By > off*off {
 			off = g.By
 		}
 	}
 	what, _, _ = strings.Cut(first(text.Headline(j, d)), ". ")
+	if wrong := text.Instruments(j.Instruments, d, text.English); wrong != "" {
+		what = strings.TrimSuffix(what, ".") + ". " + wrong
+	}
 	return off, true, strings.TrimSuffix(what, ".")
 }
 

@@ -16,6 +16,7 @@ import (
 	"coldwright/say/report"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 type doneRow struct{ Words, Event, Form string }
@@ -44,10 +45,9 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
 		Cautions: text.Cautions("repair", dg), ChargeCautions: text.Cautions("charge", dg),
 	}
-	if p := v.Before.Posterior; p != nil && len(p.Marginals) > 0 && p.Marginals[0].Probability >= 0.395 &&
-		p.Marginals[0].Probability > p.PHealthy {
-		f := text.Fault(p.Marginals[0].Fault.String())
-		b.Advice = text.UpperFirst(text.Probability(p.Marginals[0].Probability)) + ": " + text.LowerFirst(f.Name) + ". " + f.Check
+	if lead, ok := verdict.Of(v.Before.Posterior, v.Before.Sheet).Leading(); ok && lead.Level() <= verdict.AboutEven {
+		f := text.Fault(lead.Code.String())
+		b.Advice = text.UpperFirst(text.Level(lead.Level())) + ": " + text.LowerFirst(f.Name) + ". " + f.Check
 	}
 	get := func(p, name string) string {
 		if p == part && status != http.StatusOK {
@@ -214,7 +214,7 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	b.H1, b.Para = "Prove the cold", "Pull-down again, then the same temperatures as before. A final reading within a degree or two of "+
 		"its band counts as right."
 	if v.After.Posterior != nil {
-		b.H1, b.Para = text.Headline(text.JudgedFrom(v.After.Posterior), d)
+		b.H1, b.Para = text.Headline(verdict.Of(v.After.Posterior, v.After.Sheet), d)
 	}
 	logged := key{Href: base + "/cold-record", Label: "Add a logger's record", Second: true}
 	pull := key{Href: base + "/time?end=after", Label: "Pull it down again"}

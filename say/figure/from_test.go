@@ -15,6 +15,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // starved is an invented sheet of a cooler short of refrigerant: suction and head low, superheat high, bubbles.
@@ -123,7 +124,7 @@ func TestFrom_Judgement(t *testing.T) {
 			t.Errorf("%s: no words", n.At)
 		}
 	}
-	h1, para := text.Headline(text.JudgedFrom(&p), d)
+	h1, para := text.Headline(verdict.Of(&p, s), d)
 	if !strings.Contains(strings.ToLower(h1), "refrigerant") || para == "" {
 		t.Errorf("headline %q, %q for a starved machine", h1, para)
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // Words are a fault's names and sentences.
@@ -251,69 +252,40 @@ func LowerFirst(s string) string {
 	return strings.ToLower(string(r[0])) + string(r[1:])
 }
 
-// Probability is the word for a probability: 95 and up almost certain, 70 likely, 40 about even, 15 possible, 5
-// unlikely, below very unlikely. The limits are taken on the figure that is shown, so that word and figure agree.
-func Probability(p float64, lang ...Language) string {
-	return one(lang).in(probability(p))
+// Probability is the word for a probability, see [verdict.LevelOf].
+func Probability(p float64, lang ...Language) string { return Level(verdict.LevelOf(p), lang...) }
+
+var levelWords = map[verdict.Level]phrase{
+	verdict.AlmostCertain:     {"almost certain", "casi seguro"},
+	verdict.Likely:            {"likely", "probable"},
+	verdict.MoreLikelyThanNot: {"more likely than not", "más probable que no"},
+	verdict.AboutEven:         {"about even", "mitad y mitad"},
+	verdict.Possible:          {"possible", "posible"},
+	verdict.Unlikely:          {"unlikely", "poco probable"},
+	verdict.VeryUnlikely:      {"very unlikely", "muy poco probable"},
 }
 
-var almostCertain, likely, aboutEven, possible, unlikely, veryUnlikely = phrase{
-	"almost certain",
-	"casi seguro",
-}, phrase{
-	"likely",
-	"probable",
-}, phrase{
-	"about even",
-	"mitad y mitad",
-},
-	phrase{
-		"possible",
-		"posible",
-	}, phrase{
-		"unlikely",
-		"poco probable",
-	}, phrase{
-		"very unlikely",
-		"muy poco probable",
-	}
-
-func probability(p float64) phrase {
-	switch n := math.Round(100 * p); {
-	case n >= 95:
-		return almostCertain
-	case n >= 70:
-		return likely
-	case n >= 40:
-		return aboutEven
-	case n >= 15:
-		return possible
-	case n >= 5:
-		return unlikely
-	}
-	return veryUnlikely
-}
+// Level is the word for how sure something is.
+func Level(v verdict.Level, lang ...Language) string { return one(lang).in(levelWords[v]) }
 
 // Hundred is the figure before "in 100": "79", "under 1", "over 99".
 func Hundred(p float64, lang ...Language) string {
-	switch {
+	switch f := verdict.FigureOf(p); {
 	case math.IsNaN(p):
 		return "–"
-	case p < 0.01:
+	case f.Under1:
 		return one(lang).in(phrase{"under 1", "menos de 1"})
-	case p > 0.99:
+	case f.Over99:
 		return one(lang).in(phrase{"over 99", "más de 99"})
+	default:
+		return units.Fixed(float64(f.Hundredths), 0)
 	}
-	return units.Fixed(math.Round(100*p), 0)
 }
 
 // HundredWord is "79 in 100".
 func HundredWord(p float64, lang ...Language) string {
 	return Hundred(p, lang...) + one(lang).in(phrase{" in 100", " de 100"})
 }
-
-// RuledOut reports whether a cause may be called ruled out.
-func RuledOut(p float64) bool { return p < 0.01 }
 
 // Severity is a severity in words: "about 19 % (11 to 32) of the charge is missing". unit is "share", "K", "Pa" or
 // "bar"; values are SI (bar as bar).

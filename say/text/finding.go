@@ -53,7 +53,7 @@ var findings = map[string]func(s speaker) string{
 			"display_k",
 		) + ", your probe " + s.temp(
 			"probe_k",
-		) + ". The calibrated one wins. Tell the customer."
+		) + ". The calibrated one wins; the judgement leaves the other out. Tell the customer."
 	},
 	reading.SuctionAbove: func(s speaker) string {
 		return "Suction " + s.pressure(

@@ -1,63 +1,14 @@
 package text
 
 import (
-	"cmp"
 	"math"
-	"slices"
 	"strings"
 
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
-	"coldwright/machine/reading"
 	"coldwright/units"
+	"coldwright/verdict"
 )
-
-// Suspect is one cause with its marginal probability.
-type Suspect struct {
-	Code     string
-	Marginal float64
-}
-
-// Gap is how far something stands from where it should be; over is positive.
-type Gap struct {
-	At string // key of a place or derived quantity
-	By units.TempDiff
-}
-
-// Judged is a judgement as far as its headline needs it. Suspects come most likely first; Off lists what is outside
-// its band, farthest first.
-type Judged struct {
-	Suspects        []Suspect
-	PHealthy, PNone float64
-	Off             []Gap
-	Readings        int
-}
-
-// JudgedFrom takes what the headline needs from a judgement: marginals, and everything outside its band, farthest
-// first, suction and head before the lines and the air, since they are what people look at.
-func JudgedFrom(p *diagnose.Posterior) Judged {
-	j := Judged{PHealthy: p.PHealthy, PNone: p.PNone, Readings: 2}
-	for _, m := range p.Marginals {
-		j.Suspects = append(j.Suspects, Suspect{m.Fault.String(), m.Probability})
-	}
-	var gauges, rest []Gap
-	for _, e := range p.Expected {
-		if !e.Read || e.In || e.At.Kind() == reading.KindCurrent || e.At.Kind() == reading.KindPower {
-			continue
-		}
-		g := Gap{e.At.String(), units.TempDiff(e.Off)}
-		if e.At == reading.SuctionPressure || e.At == reading.DischargePressure {
-			gauges = append(gauges, g)
-		} else {
-			rest = append(rest, g)
-		}
-	}
-	far := func(a, b Gap) int { return cmp.Compare(math.Abs(float64(b.By)), math.Abs(float64(a.By))) }
-	slices.SortStableFunc(gauges, far)
-	slices.SortStableFunc(rest, far)
-	j.Off = append(gauges, rest...)
-	return j
-}
 
 // WhyNext is the sentence for why a reading comes next.
 func WhyNext(code string) string {
@@ -91,72 +42,107 @@ func SeverityFrom(s diagnose.Severity, d units.Display) string {
 	return Severity(s.Fault.String(), s.Low, s.Mid, s.High, s.Unit, d)
 }
 
-// Headline says the finding first, in one or two short sentences, and the reason in a paragraph.
-func Headline(j Judged, d units.Display) (h1, para string) {
+// Headline says the finding first, in one or two short sentences, and the reason in a paragraph. nil: nothing was judged.
+func Headline(j *verdict.Judgement, d units.Display) (h1, para string) {
+	if j == nil {
+		j = verdict.Form(verdict.Facts{})
+	}
 	return headline(j), reason(j, d)
 }
 
-func headline(j Judged) string {
-	var first, second Suspect
-	for _, s := range j.Suspects {
-		if s.Code == "healthy" || s.Code == "none_of_these" {
-			continue
+func headline(j *verdict.Judgement) string {
+	name, noun := func(a verdict.Answer) string { return Fault(a.Code.String()).Name }, func(a verdict.Answer) string {
+		if a.Code == fault.Healthy {
+			return "nothing wrong"
 		}
-		switch {
-		case s.Marginal > first.Marginal:
-			first, second = s, first
-		case s.Marginal > second.Marginal:
-			second = s
-		}
+		return Fault(a.Code.String()).Noun
 	}
-	switch {
-	case j.Readings < 2:
+	c := j.Cause
+	first, second := c.First, c.Second
+	healthy, more := first.Code == fault.Healthy, second.Code != fault.Unknown
+	read := ""
+	if j.Next.Kind == "" || j.Next.Kind == verdict.Read {
+		read = " One more reading is needed."
+	}
+	switch c.Kind {
+	case verdict.TooLittle:
 		return "Too little read to judge."
-	case j.PNone >= 0.4 && j.PNone >= first.Marginal && j.PNone >= j.PHealthy:
+	case verdict.DoesNotFit:
 		return "No single cause explains all readings."
-	case j.PHealthy >= first.Marginal:
-		switch Probability(j.PHealthy) {
-		case "almost certain":
-			return "Nothing wrong. All stands where it should today."
-		case "likely":
+	case verdict.NothingWrong:
+		switch {
+		case first.Level() != verdict.AlmostCertain:
 			return "Likely nothing wrong."
-		case "about even":
-			if first.Marginal >= 0.15 {
-				return "About even: nothing wrong, or " + Fault(first.Code).Noun + "."
-			}
-			return "Nothing clearly wrong."
+		case len(j.Off) > 0:
+			return "Nothing wrong."
 		}
-		return "Not clear yet. One more reading is needed."
-	}
-	name := Fault(first.Code).Name
-	switch Probability(first.Marginal) {
-	case "almost certain":
-		if Probability(second.Marginal) == "almost certain" || Probability(second.Marginal) == "likely" {
-			return name + ". " + UpperFirst(Fault(second.Code).Noun) + " is there as well."
+		return "Nothing wrong. All stands where it should today."
+	case verdict.Sure:
+		if c.Both {
+			return name(first) + ". " + UpperFirst(noun(second)) + " is there as well."
 		}
-		return name + ". " + Fault(first.Code).Act
-	case "likely":
-		out := "Likely " + LowerFirst(name) + "."
-		switch Probability(second.Marginal) {
-		case "almost certain", "likely":
-			return out + " " + UpperFirst(Fault(second.Code).Noun) + " is likely there as well."
-		case "about even", "possible":
-			return out + " " + UpperFirst(Fault(second.Code).Noun) + " looks almost the same."
+		return name(first) + ". " + Fault(first.Code.String()).Act
+	case verdict.Probable:
+		out := "Likely " + LowerFirst(name(first)) + "."
+		switch {
+		case c.Both:
+			return out + " " + UpperFirst(noun(second)) + " is likely there as well."
+		case more:
+			return out + " " + UpperFirst(noun(second)) + " looks almost the same."
 		}
 		return out
-	case "about even":
-		if second.Marginal >= 0.15 {
-			return "About even: " + Fault(first.Code).Noun + " or " + Fault(second.Code).Noun + "."
+	case verdict.Even:
+		if healthy || second.Code == fault.Healthy {
+			return "About even: " + noun(first) + ", or " + noun(second) + "."
 		}
-		if j.PHealthy >= 0.15 {
-			return "About even: " + Fault(first.Code).Noun + ", or nothing wrong."
+		return "About even: " + noun(first) + " or " + noun(second) + "."
+	case verdict.Leaning:
+		switch {
+		case healthy:
+			return "Nothing clearly wrong."
+		case more && second.Code != fault.Healthy:
+			return "More likely " + noun(first) + " than " + noun(second) + ". Not sure yet."
 		}
-		return "Perhaps " + LowerFirst(name) + ". Not sure yet."
+		return "Perhaps " + LowerFirst(name(first)) + ". Not sure yet."
 	}
-	if second.Marginal >= 0.05 {
-		return "Not clear yet. First suspects: " + Fault(first.Code).Noun + " and " + Fault(second.Code).Noun + "."
+	if !healthy && more {
+		return "Not clear yet. First suspects: " + noun(first) + " and " + noun(second) + "."
 	}
-	return "Not clear yet. One more reading is needed."
+	return "Not clear yet." + read
+}
+
+// InstrumentWrong says that an instrument is proven wrong, and by how much.
+func InstrumentWrong(i verdict.Instrument, d units.Display, l Language) string {
+	by, way := units.TempDiff(i.Off), phrase{"high", "de más"}
+	if by < 0 {
+		by, way = -by, phrase{"low", "de menos"}
+	}
+	return phrase{
+		"Box thermometer reads {1} {2}.",
+		"El termómetro de la cámara marca {1} {2}.",
+	}.put(l, d.FormatDiff(by, 0), way.in(l))
+}
+
+// Instruments says what [InstrumentWrong] says of every instrument proven wrong; empty for none.
+func Instruments(list []verdict.Instrument, d units.Display, l Language) string {
+	var out []string
+	for _, i := range list {
+		out = append(out, InstrumentWrong(i, d, l))
+	}
+	return strings.Join(out, " ")
+}
+
+// Fit says whether the first answer explains what was read.
+func Fit(j *verdict.Judgement) string {
+	switch j.Fit.Rule {
+	case verdict.AllWithin:
+		return "Fit: the first suspect explains every reading within its tolerance."
+	case verdict.ReadingFar:
+		return "Fit: the first suspect leaves a reading " + units.Fixed(j.Fit.Sigma, 1) + " times its tolerance away. Read that one again."
+	case verdict.NoneIsFirst:
+		return "Fit: no cause on the list explains these readings together. Read the odd one again."
+	}
+	return ""
 }
 
 // UpperFirst begins with a capital.
@@ -168,7 +154,7 @@ func UpperFirst(s string) string {
 	return strings.ToUpper(string(r[0])) + string(r[1:])
 }
 
-func reason(j Judged, d units.Display) string {
+func reason(j *verdict.Judgement, d units.Display) string {
 	var off []string
 	for _, g := range j.Off {
 		by, way := g.By, "over"
@@ -187,15 +173,16 @@ func reason(j Judged, d units.Display) string {
 			off = append(off, name+" is "+n+" "+way+".")
 		}
 	}
+	out := "No reading stands outside its band alone; it is how they stand together that speaks."
 	switch {
-	case j.Readings < 2:
+	case j.Cause.Kind == verdict.TooLittle:
 		return "Read suction and head first, then the box and the outside air."
 	case len(off) > 0:
-		return strings.Join(off, " ")
-	case j.PHealthy >= 0.7:
-		return "Every reading stands inside its band at today's box and outside temperature."
+		out = strings.Join(off, " ")
+	case j.Healthy == verdict.Yes:
+		out = "Every reading stands inside its band at today's box and outside temperature."
 	}
-	return "No reading stands outside its band alone; it is how they stand together that speaks."
+	return out
 }
 
 // NextWords are the words for the reading to take next.

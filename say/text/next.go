@@ -8,6 +8,8 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/units"
+	"coldwright/verdict"
+	"coldwright/verdict/threshold"
 )
 
 // riskWords are what taking a reading costs besides time.
@@ -20,15 +22,18 @@ var riskWords = map[string]string{
 // Risk is the sentence for a risk code, empty for none.
 func Risk(code string) string { return riskWords[code] }
 
-// Advice says in one sentence why to read on, to act, or to use hands and eyes.
-func Advice(a diagnose.Advice) string {
-	switch a.Code {
-	case diagnose.AdviseAct:
-		if a.Also != nil && a.Also.At != "" {
+// Advice says in one sentence why to act, or to use hands and eyes; empty where a reading comes next.
+func Advice(s verdict.Step) string {
+	switch s.Kind {
+	case verdict.Act, verdict.Stop, verdict.Prove:
+		if s.Also != nil && s.Also.At != "" {
 			return "No reading left would change what to do first."
 		}
 		return "No reading left would change what to do."
-	case diagnose.AdviseHands:
+	case verdict.Hands:
+		if s.Rule == verdict.NothingLeft {
+			return "No reading left would tell more. Hands and eyes can: see what to check under each."
+		}
 		return "Readings cannot tell the first two apart. Hands and eyes can: see what to check under each."
 	}
 	return ""
@@ -52,11 +57,11 @@ var proofs = map[fault.Code]phrase{
 	},
 }
 
-// Proof says which second reading proves the instrument a judgement doubts; empty for none.
-func Proof(a diagnose.Advice, l Language) string { return proofs[a.Prove].in(l) }
+// Proof says which second reading proves the instrument that a judgement doubts; empty for none.
+func Proof(s verdict.Step, l Language) string { return proofs[s.Instrument].in(l) }
 
 // Also names the second cause to check for after acting on the first, with what decides it; empty for none.
-func Also(a diagnose.Advice, l Language) string {
+func Also(a verdict.Step, l Language) string {
 	if a.Also == nil {
 		return ""
 	}
@@ -80,7 +85,7 @@ func Also(a diagnose.Advice, l Language) string {
 
 // RoomTooMuch says that the room is more than a sound machine carries, in steps of 5 %; empty where it is not, or nobody measured it.
 func RoomTooMuch(r *reading.RoomLoad, l Language) string {
-	if r == nil || r.Share < 1.05 {
+	if r == nil || r.Share < threshold.RoomTooMuch {
 		return ""
 	}
 	above := fmt.Sprintf("%.0f", 5*math.Round(20*(r.Share-1)))
@@ -146,7 +151,7 @@ func Together(p *diagnose.NextPair) string {
 
 // MissingShare says how much refrigerant is missing, were the machine short.
 func MissingShare(m *diagnose.Missing) string {
-	if m == nil || m.Probability < 0.05 {
+	if m == nil || m.Probability < threshold.SeverityFrom {
 		return ""
 	}
 	pc := func(v float64) string { return fmt.Sprintf("%.0f", 100*math.Round(20*v)/20) }

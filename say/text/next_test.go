@@ -8,6 +8,7 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 func TestNextWords(t *testing.T) {
@@ -16,9 +17,9 @@ func TestNextWords(t *testing.T) {
 			t.Errorf("no words for the risk %s", c)
 		}
 	}
-	for _, c := range diagnose.AdviceCodes() {
-		if (Advice(diagnose.Advice{Code: c}) == "") != (c == diagnose.AdviseRead) {
-			t.Errorf("advice %s: %q", c, Advice(diagnose.Advice{Code: c}))
+	for _, k := range verdict.StepKinds() {
+		if (Advice(verdict.Step{Kind: k}) == "") != (k == verdict.Read) {
+			t.Errorf("step %s: %q", k, Advice(verdict.Step{Kind: k}))
 		}
 	}
 	got := Answers(diagnose.Next{At: "discharge_line", Answers: []diagnose.Answer{
@@ -56,14 +57,14 @@ func TestNextWords(t *testing.T) {
 
 // Every instrument that can lie has its proof in both languages; where none is doubted nothing is said.
 func TestProof(t *testing.T) {
-	for _, c := range []fault.Code{fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge} {
-		a := diagnose.Advice{Prove: c}
+	for _, c := range verdict.Lies() {
+		a := verdict.Step{Instrument: c}
 		en, es := Proof(a, English), Proof(a, Spanish)
 		if en == "" || es == "" || en == es {
 			t.Errorf("%s: %q, %q", c, en, es)
 		}
 	}
-	if s := Proof(diagnose.Advice{}, English) + Proof(diagnose.Advice{}, Spanish); s != "" {
+	if s := Proof(verdict.Step{}, English) + Proof(verdict.Step{}, Spanish); s != "" {
 		t.Error(s)
 	}
 }
@@ -72,7 +73,7 @@ func TestProof(t *testing.T) {
 // languages, and no place is left unfilled.
 func TestAlso(t *testing.T) {
 	for _, at := range []string{"", "coil_outlet_line", "coil_ice"} {
-		a := diagnose.Advice{Code: diagnose.AdviseAct, Also: &diagnose.Also{Fault: fault.CoilAir, Probability: 0.31, At: at}}
+		a := verdict.Step{Kind: verdict.Act, Also: &diagnose.Also{Fault: fault.CoilAir, Probability: 0.31, At: at}}
 		for l, want := range map[Language][2]string{
 			English: {"a coil short of air", "31 in 100"},
 			Spanish: {Fault("coil_air", Spanish).Noun, "31 de 100"},
@@ -91,7 +92,7 @@ func TestAlso(t *testing.T) {
 			t.Errorf("%q: %s", at, s)
 		}
 	}
-	if s := Also(diagnose.Advice{}, English); s != "" {
+	if s := Also(verdict.Step{}, English); s != "" {
 		t.Error(s)
 	}
 }

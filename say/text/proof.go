@@ -12,6 +12,7 @@ import (
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // VacuumUnit is the unit of a vacuum: micron beside psig, Pa beside the others.
@@ -267,7 +268,7 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 		}.put(l, Vacuum(*r.DryLimit, d, l)))
 	}
 	for i, x := range r.Leaks {
-		if r.PLeak < 0.5 {
+		if r.PLeak < threshold.LeakLikely {
 			break // of a straight part that is likely none
 		}
 		out = append(

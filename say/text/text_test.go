@@ -14,6 +14,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // contractFaults are the fault codes that outside programs rely on.
@@ -179,7 +180,9 @@ func TestProbability(t *testing.T) {
 		{0.95, "almost certain", "95"},
 		{0.9449, "likely", "94"},
 		{0.70, "likely", "70"},
-		{0.694, "about even", "69"},
+		{0.694, "more likely than not", "69"},
+		{0.606, "more likely than not", "61"},
+		{0.604, "about even", "60"},
 		{0.40, "about even", "40"},
 		{0.394, "possible", "39"},
 		{0.15, "possible", "15"},
@@ -197,7 +200,7 @@ func TestProbability(t *testing.T) {
 			t.Errorf("Hundred(%v) = %q, want %q", c.p, got, c.hundred)
 		}
 	}
-	if text.RuledOut(0.011) || !text.RuledOut(0.009) {
+	if verdict.RuledOut(0.011) || !verdict.RuledOut(0.009) {
 		t.Error("ruled out is said only under 1 in 100")
 	}
 }
@@ -213,59 +216,94 @@ func TestWhyNext_EveryCode(t *testing.T) {
 	}
 }
 
+func answer(c fault.Code, p float64) verdict.Answer { return verdict.Answer{Code: c, Probability: p} }
+
+func gap(at string, by units.TempDiff) verdict.Gap { return verdict.Gap{At: at, By: by} }
+
+func code(t *testing.T, s string) fault.Code {
+	t.Helper()
+	c, err := fault.Parse(s)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
 func TestHeadline(t *testing.T) {
 	f := units.FahrenheitDiff
 	for _, c := range []struct {
 		name     string
-		j        text.Judged
+		j        verdict.Facts
 		h1, para string
 	}{
 		{
 			"likely, with a rival",
-			text.Judged{Readings: 8, Suspects: []text.Suspect{
-				{"low_charge", 0.79},
-				{"restriction_before_glass", 0.16},
-				{"valve_underfeeding", 0.09},
-			}, Off: []text.Gap{{"suction_pressure", f(-10.8)}, {"discharge_pressure", f(-8.1)}}},
+			verdict.Facts{Readings: 8, Suspects: []verdict.Answer{
+				answer(fault.LowCharge, 0.79),
+				answer(fault.RestrictionBeforeGlass, 0.16),
+				answer(fault.ValveUnderfeeding, 0.09),
+			}, Off: []verdict.Gap{gap("suction_pressure", f(-10.8)), gap("discharge_pressure", f(-8.1))}},
 			"Likely short of refrigerant. A plugged drier looks almost the same.",
 			"Suction stands 11 °F under where this machine should be today. Head is 8 under.",
 		},
 		{
 			"certain",
-			text.Judged{
-				Readings: 10, Suspects: []text.Suspect{{"low_charge", 0.96}, {"valve_underfeeding", 0.06}},
-				Off: []text.Gap{{"superheat_k", f(14)}},
+			verdict.Facts{
+				Readings: 10,
+				Suspects: []verdict.Answer{answer(fault.LowCharge, 0.96), answer(fault.ValveUnderfeeding, 0.06)},
+				Off:      []verdict.Gap{gap("superheat_k", f(14))},
 			},
 			"Short of refrigerant. Find the leak before you add any.",
 			"Superheat stands 14 °F over where this machine should be today.",
 		},
 		{
 			"a pair",
-			text.Judged{Readings: 10, Suspects: []text.Suspect{{"low_charge", 0.97}, {"condenser_air", 0.9}}, Off: []text.Gap{{"split_k", f(9)}}},
+			verdict.Facts{
+				Readings: 10,
+				Suspects: []verdict.Answer{answer(fault.LowCharge, 0.97), answer(fault.CondenserAir, 0.9)},
+				Off:      []verdict.Gap{gap("split_k", f(9))},
+			},
 			"Short of refrigerant. A dirty condenser is there as well.",
 			"Split stands 9 °F over where this machine should be today.",
 		},
 		{
 			"healthy",
-			text.Judged{Readings: 9, PHealthy: 0.97, Suspects: []text.Suspect{{"low_charge", 0.01}}},
+			verdict.Facts{Readings: 9, PHealthy: 0.97, Suspects: []verdict.Answer{answer(fault.LowCharge, 0.01)}},
 			"Nothing wrong. All stands where it should today.",
 			"Every reading stands inside its band at today's box and outside temperature.",
 		},
 		{
 			"none fits",
-			text.Judged{Readings: 9, PNone: 0.8, Suspects: []text.Suspect{{"low_charge", 0.1}}, Off: []text.Gap{{"suction_pressure", f(20)}}},
+			verdict.Facts{
+				Readings: 9,
+				PNone:    0.8,
+				Suspects: []verdict.Answer{answer(fault.LowCharge, 0.1)},
+				Off:      []verdict.Gap{gap("suction_pressure", f(20))},
+			},
 			"No single cause explains all readings.",
 			"Suction stands 20 °F over where this machine should be today.",
 		},
 		{
+			"two to one is not even",
+			verdict.Facts{Readings: 5, Suspects: []verdict.Answer{answer(fault.CoilAir, 0.67), answer(fault.LowCharge, 0.33)}},
+			"More likely a coil short of air than a shortage of refrigerant. Not sure yet.",
+			"No reading stands outside its band alone; it is how they stand together that speaks.",
+		},
+		{
+			"healthy, with a reading outside",
+			verdict.Facts{Readings: 9, PHealthy: 0.97, Off: []verdict.Gap{gap("suction_pressure", f(4))}},
+			"Nothing wrong.",
+			"Suction stands 4 °F over where this machine should be today.",
+		},
+		{
 			"even",
-			text.Judged{Readings: 5, Suspects: []text.Suspect{{"coil_air", 0.45}, {"low_charge", 0.41}}},
+			verdict.Facts{Readings: 5, Suspects: []verdict.Answer{answer(fault.CoilAir, 0.45), answer(fault.LowCharge, 0.41)}},
 			"About even: a coil short of air or a shortage of refrigerant.",
 			"No reading stands outside its band alone; it is how they stand together that speaks.",
 		},
-		{"too little", text.Judged{Readings: 1}, "Too little read to judge.", "Read suction and head first, then the box and the outside air."},
+		{"too little", verdict.Facts{Readings: 1}, "Too little read to judge.", "Read suction and head first, then the box and the outside air."},
 	} {
-		h1, para := text.Headline(c.j, units.US())
+		h1, para := text.Headline(verdict.Form(c.j), units.US())
 		if h1 != c.h1 {
 			t.Errorf("%s: got %q, want %q", c.name, h1, c.h1)
 		}
@@ -278,7 +316,11 @@ func TestHeadline(t *testing.T) {
 		for _, q := range []float64{0, 0.1, 0.3, 0.8} {
 			for _, a := range contractFaults[:20] {
 				h1, para := text.Headline(
-					text.Judged{Readings: 6, PHealthy: 1 - p, Suspects: []text.Suspect{{a, p}, {"low_charge", q}}},
+					verdict.Form(verdict.Facts{
+						Readings: 6,
+						PHealthy: 1 - p,
+						Suspects: []verdict.Answer{answer(code(t, a), p), answer(fault.LowCharge, q)},
+					}),
 					units.Metric(),
 				)
 				if wellSaid(h1) != "" || wellSaid(para) != "" {
