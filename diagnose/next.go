@@ -7,6 +7,7 @@ import (
 
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/verdict/threshold"
 )
 
 // Codes of the advice.
@@ -19,32 +20,13 @@ const (
 // AdviceCodes lists them.
 func AdviceCodes() []string { return []string{AdviseRead, AdviseAct, AdviseHands} }
 
-// sureEnough is the probability of the first answer from which acting is worth considering; rarelyChanges the chance
-// that a reading puts another cause first below which it is not worth taking; tellsNothing the information, bits,
-// below which it tells nothing. Judgement.
-const (
-	sureEnough    = 0.8
-	rarelyChanges = 0.06
-	tellsNothing  = 0.04
-)
-
-// Certain is the probability from which a cause is acted on: what is shown as 95 in 100. Judgement.
-const Certain = 0.945
-
-// besides is the probability from which a second cause is checked for beside a certain one; decides the share of what
-// is unknown about it that a reading must be expected to clear to be asked for. Judgement.
-const (
-	besides = 0.25
-	decides = 0.2
-)
-
 // also is the second cause to check for when the first is to be acted on. A lying instrument is proved beforehand, see prove.
 func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questions []question) *Also {
-	if len(marginals) < 2 || marginals[0].Probability < Certain && a.Code != AdviseAct {
+	if len(marginals) < 2 || marginals[0].Probability < threshold.Certain && a.Code != AdviseAct {
 		return nil
 	}
 	for _, m := range marginals[1:] {
-		if m.Probability < besides {
+		if m.Probability < threshold.Beside {
 			break
 		}
 		if m.Fault.Instrument() {
@@ -69,7 +51,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questio
 		}
 		best := 0.0
 		for _, k := range questions {
-			if bits := k.tells(has); unknown > 0 && bits >= decides*unknown && bits/k.cost > best {
+			if bits := k.tells(has); unknown > 0 && bits >= threshold.Decides*unknown && bits/k.cost > best {
 				best, out.At, out.Bits = bits/k.cost, k.at, bits
 			}
 		}
@@ -78,13 +60,10 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questio
 	return nil
 }
 
-// doubted is the probability of a lying instrument from which it is proved first. Judgement: it costs a minute.
-const doubted = 0.15
-
 // prove is the instrument to prove before acting.
 func prove(marginals []Marginal) fault.Code {
 	for _, m := range marginals { // most likely first
-		if m.Probability >= doubted && m.Fault.Instrument() {
+		if m.Probability >= threshold.Doubted && m.Fault.Instrument() {
 			return m.Fault
 		}
 	}
@@ -134,18 +113,18 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 		most = math.Max(most, n.Bits)
 	}
 	switch {
-	case r.hs[0].posterior >= sureEnough && advice.Changes < rarelyChanges:
+	case r.hs[0].posterior >= threshold.ActFrom && advice.Changes < threshold.RarelyChanges:
 		advice.Code = AdviseAct
-	case most < tellsNothing && r.hs[0].posterior < sureEnough:
+	case most < threshold.TellsNothing && r.hs[0].posterior < threshold.ActFrom:
 		advice.Code = AdviseHands
 	}
 	advice.Also = also(marginals, advice, r.hs, r.w, questions)
 	pair = q.pairOf(candidates, r.hs, r.w)
-	if pair != nil && len(out) > 0 && pair.Bits/(nextBase+pair.Minutes) < 1.05*out[0].rate() {
+	if pair != nil && len(out) > 0 && pair.Bits/(nextBase+pair.Minutes) < threshold.Together*out[0].rate() {
 		pair = nil // the better single first: afterwards the second may not be needed
 	}
 	k := 0
-	for k < len(out) && k < 6 && out[k].Bits > 0.01 {
+	for k < len(out) && k < 6 && out[k].Bits > threshold.ListedFrom {
 		k++
 	}
 	return out[:k], pair, advice

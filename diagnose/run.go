@@ -16,6 +16,7 @@ import (
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
+	"coldwright/verdict/threshold"
 )
 
 // Evidence is what a judgement starts from: the sheet and the fit of its refrigerant.
@@ -50,7 +51,7 @@ const tooEarly = 3
 func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	var out Posterior
 	s, f := ev.Sheet, ev.Fit
-	if len(s.Readings) < 2 {
+	if len(s.Readings) < threshold.EnoughToJudge {
 		return out, fail.New(
 			fail.Required,
 			"readings",
@@ -336,7 +337,11 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 			out.LackOfFit = math.Max(out.LackOfFit, math.Abs(o.y-ranked[0].pred[i])/o.sigma())
 		}
 	}
-	if out.LackOfFit > 3.5 || out.PNone > 0.5 {
+	first := 0.0
+	if len(out.Marginals) > 0 {
+		first = out.Marginals[0].Probability
+	}
+	if out.LackOfFit > threshold.FarOff || threshold.NoneIsFirst(out.PNone, out.PHealthy, first) {
 		out.Warnings = append(
 			out.Warnings,
 			reading.Finding{Code: NoneFits, Severity: reading.Warn, Args: map[string]float64{"sigma": out.LackOfFit, "p_none": out.PNone}},

@@ -34,7 +34,7 @@ func fit(f Facts, suspects []Answer) Fit {
 	switch {
 	case f.Readings < threshold.EnoughToJudge:
 		out.Status, out.Rule = Unknown, FitUnknown
-	case f.PNone >= threshold.NoneFits && f.PNone >= first && f.PNone >= f.PHealthy:
+	case threshold.NoneIsFirst(f.PNone, f.PHealthy, first):
 		out.Status, out.Rule = No, NoneIsFirst
 	case f.LackOfFit > threshold.FarOff:
 		out.Status, out.Rule = No, ReadingFar

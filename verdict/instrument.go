@@ -36,11 +36,6 @@ func instruments(s reading.Sheet) []Instrument {
 	return out
 }
 
-// Lies are the causes that are an instrument's and not the machine's.
-func Lies() []fault.Code {
-	return []fault.Code{fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge}
-}
-
 func proven(wrong []Instrument, c fault.Code) bool {
 	return slices.ContainsFunc(wrong, func(i Instrument) bool { return i.Fault == c })
 }

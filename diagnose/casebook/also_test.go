@@ -9,6 +9,7 @@ import (
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/verdict/threshold"
 )
 
 // Of two faults at once the first one to become certain is acted on and the other one named, with what decides it;
@@ -40,7 +41,7 @@ func TestAdvice_Also(t *testing.T) {
 			t.Fatal(err)
 		}
 		for i, p := range answers {
-			act := p.Advice.Code == diagnose.AdviseAct || len(p.Marginals) > 0 && p.Marginals[0].Probability >= diagnose.Certain
+			act := p.Advice.Code == diagnose.AdviseAct || len(p.Marginals) > 0 && p.Marginals[0].Probability >= threshold.Certain
 			open := fault.Unknown
 			if act {
 				for _, m := range p.Marginals[1:] {

@@ -57,7 +57,7 @@ func TestNextWords(t *testing.T) {
 
 // Every instrument that can lie has its proof in both languages; where none is doubted nothing is said.
 func TestProof(t *testing.T) {
-	for _, c := range verdict.Lies() {
+	for _, c := range []fault.Code{fault.BoxThermometer, fault.SuctionGauge, fault.DischargeGauge} {
 		a := verdict.Step{Instrument: c}
 		en, es := Proof(a, English), Proof(a, Spanish)
 		if en == "" || es == "" || en == es {

@@ -40,6 +40,11 @@ const (
 	NoneFits = Even
 )
 
+// NoneIsFirst reports whether none of these is the first of all answers, so that no cause is named.
+func NoneIsFirst(pNone, pHealthy, first float64) bool {
+	return pNone >= NoneFits && pNone >= first && pNone >= pHealthy
+}
+
 // What to do next.
 const (
 	// ActFrom is the probability of the first answer from which acting before it is certain is worth considering: four to
