@@ -81,7 +81,7 @@ func cardOf(m *record.Machine, s record.Site) Card {
 			continue
 		}
 		h.End = record.Before
-		if len(v.After.Readings) >= 2 {
+		if AfterCounts(v) {
 			h.End = record.After
 		}
 		c.Last = h

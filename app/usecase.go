@@ -17,6 +17,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/rules/law"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // Act says who did it and which form it came from; a form that was already taken adds nothing.
@@ -518,7 +519,7 @@ func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string
 // MarkHealthy makes this visit's last readings the machine's own normal.
 func (a *App) MarkHealthy(ctx context.Context, act Act, visit record.ID) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
-		if len(v.After.Readings) < 2 && len(v.Before.Readings) < 2 {
+		if len(v.After.Readings) < threshold.EnoughToJudge && len(v.Before.Readings) < threshold.EnoughToJudge {
 			return fail.New(
 				fail.Required,
 				"readings",

@@ -17,6 +17,8 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/rules/law"
 	"coldwright/units"
+	"coldwright/verdict"
+	"coldwright/verdict/threshold"
 )
 
 type judgedKey struct {
@@ -113,6 +115,7 @@ type End struct {
 	Sheet reading.Sheet // what was read, with the earlier healthy visits
 	// Judged: Posterior is nil when there was nothing to judge; Err says why in one line.
 	Posterior *diagnose.Posterior
+	Judged    *verdict.Judgement // the verdict on Posterior; nil without one
 	Err       error
 	Circuit   *circuit.Analysis // nil without data of the refrigerant
 	Pull      *pulldown.Result
@@ -159,6 +162,8 @@ type VisitView struct {
 	Pictures  map[string][]byte // by hash
 
 	Unread int // entries of the visit, its machine and its site that this program cannot read
+
+	Verdict verdict.Visit // on what of it was asked for
 }
 
 // End returns one end.
@@ -208,6 +213,7 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 			out.Cold = append(out.Cold, a.coldTest(ctx, s.site, &v.Cold[i]))
 		}
 	}
+	out.Verdict = out.judgeVisit(want)
 	if want.Clocks {
 		// What came later does not count, so that a report says the same whenever it is read.
 		at := v.Closed
@@ -302,12 +308,12 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 		c := circuit.Analyze(s, fit)
 		e.Circuit = &c
 	}
-	if len(s.Readings) >= 2 {
+	if len(s.Readings) >= threshold.EnoughToJudge {
 		if err == nil {
 			var post diagnose.Posterior
 			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates})
 			if err == nil {
-				e.Posterior = &post
+				e.Posterior, e.Judged = &post, verdict.Of(&post, s)
 			}
 		}
 		e.Err = err

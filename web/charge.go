@@ -9,6 +9,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 type chargeBody struct {
@@ -81,7 +82,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		b.Cells = []cell{{Name: "Added so far", Value: mass(p.Added)}}
 		if known {
 			b.Verdict, b.Sentence = chargeVerdict(p.Advice), text.ChargeAdvice(p.Advice, text.English)
-			b.Good = p.Advice == charge.StopReached || p.Advice == charge.KeepAdding || p.Advice == charge.SlowDown
+			b.Good = verdict.OfCharge(p, known).State != verdict.Failed
 			if p.Still >= 0 {
 				b.Cells = append([]cell{{Name: "Still to add", Value: mass(p.Still), From: "± " + mass(p.StillU)}}, b.Cells...)
 			} else {

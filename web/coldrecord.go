@@ -14,6 +14,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 type coldFileBody struct {
@@ -73,9 +74,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(
 			&c,
 			d,
-		), text.ColdGood(
-			&c,
-		), text.ColdLines(
+		), verdict.OfRecord(&c).State == verdict.Proven, text.ColdLines(
 			&c,
 			d,
 		), text.ColdCriterion(

@@ -12,6 +12,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // field is one input with its label, unit and what is wrong with it.
@@ -215,6 +216,7 @@ type row struct {
 type slab struct {
 	Over, Head, Text, Href, Key, Post, Form string
 	Field                                   field
+	Judged                                  *verdict.Judgement // nil: Text is not about one
 }
 
 type key struct {

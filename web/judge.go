@@ -36,6 +36,7 @@ type suspect struct {
 type nextBody struct {
 	Over, Title, Sentence, Then, Why, Second, BarsNote, Action, Form, Key string
 	Risk, Together                                                        string
+	Step                                                                  verdict.StepKind
 	Answers                                                               []string
 	Bars                                                                  bool
 	Scene                                                                 plot.Scene
@@ -47,6 +48,7 @@ type nextBody struct {
 type judgeBody struct {
 	H1, Para, LadderNote, Caption, Counts, Explain, Fit, Readings, Work string
 	Warnings, Infos                                                     []string
+	Judged                                                              *verdict.Judgement
 	Next                                                                *nextBody
 	Marks                                                               bool
 	Ladder                                                              plot.Scene
@@ -85,6 +87,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		}
 		b.Next = &nextBody{
 			Over:     "Next",
+			Step:     verdict.Read,
 			Title:    "Read more",
 			Sentence: "Suction, head, box and outside air first.",
 			Keys:     []key{{Href: b.Readings, Label: "Go to the readings"}},
@@ -96,7 +99,8 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	}
 	post, sheet := end.Posterior, end.Sheet
 	amb := v.Machine.Plate().AmbientPressure()
-	j := verdict.Of(post, sheet)
+	j := end.Judged
+	b.Judged = j
 	b.H1, b.Para = text.Headline(j, d)
 	for _, f := range post.Warnings {
 		line := text.Finding(f, d, amb)
@@ -198,6 +202,7 @@ func (s *server) next(
 	if step.Kind != verdict.Read {
 		n := &nextBody{
 			Over:     "Next",
+			Step:     step.Kind,
 			Title:    "Find and repair",
 			Sentence: "No reading left would change this by much.",
 			Together: strings.TrimSpace(text.Advice(step) + " " + text.Proof(step, text.English)),
@@ -223,7 +228,7 @@ func (s *server) next(
 	words := text.NextFrom(x)
 	n := &nextBody{
 		Over: "Next reading, " + plural(words.Minutes, "minute"), Title: words.Title, Sentence: words.Sentence, Why: words.Why,
-		Action: base + "/judge?end=" + string(phase), Form: s.formID(), Key: x.At,
+		Step: step.Kind, Action: base + "/judge?end=" + string(phase), Form: s.formID(), Key: x.At,
 	}
 	if status != http.StatusOK {
 		n.Form = r.PostForm.Get("form")

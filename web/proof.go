@@ -15,6 +15,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // testRow is a reading of a test with what takes it back.
@@ -260,9 +261,7 @@ func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb un
 	}
 	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(
 		&h,
-	), text.HoldGood(
-		&h,
-	), unsaid(
+	), verdict.OfStanding(&h).State == verdict.Proven, unsaid(
 		text.HoldSentence(&h, text.English),
 		text.HoldVerdict(&h),
 	)
@@ -468,7 +467,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
 		b.Verdict, b.Sentence = "Not judged", message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), text.RiseGood(&x), unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
+	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
 	b.Ticking = !b.Closed && x.Verdict == vacuum.Undecided
 	if x.Reason != "" {
 		b.Sentence = say(x.Reason)

@@ -12,6 +12,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 type cell struct {
@@ -163,7 +164,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	pull := v.Visit.End(phase).Pull
 	if pull == nil || len(pull.Points) == 0 {
 		value := ""
-		if box, ok := boxOf(v.Visit.End(phase)); ok {
+		if box, ok := app.LastBox(v.Visit.End(phase)); ok {
 			value = tidy(d.TempNumber(box, 1))
 		}
 		b.Box = input("box", "Box, entering the coil", "", value)
@@ -187,7 +188,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	res := v.End(phase).Pull
 	if res != nil {
 		b.Verdict = text.PullDownVerdict(res.Verdict.String())
-		b.Good = text.PullDownGood(res.Verdict.String()) || res.N < 3
+		b.Good = verdict.PullsWell(res)
 		b.Sentence = text.PullDown(text.PullFactsFrom(res, set), d)
 		if res.N > 1 {
 			b.Cells = []cell{b.Cells[0], {Name: "Lately", Value: d.DiffNumber(res.RateLast, 1), Unit: d.DiffUnit() + "/h"}, b.Cells[1]}

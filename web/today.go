@@ -10,7 +10,6 @@ import (
 	"time"
 
 	"coldwright/app"
-	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
@@ -122,10 +121,11 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 			b.Slab = &slab{
 				Over: "Open visit, started " + m.Open.Opened.In(m.Site.Location()).
 					Format("15:04"),
-				Head: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-				Text: s.finding(v, display(r)),
-				Href: now.Href,
-				Key:  "Go on: " + text.LowerFirst(now.Title),
+				Head:   m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
+				Text:   s.finding(v, display(r)),
+				Judged: v.End(v.Visit.Phase).Judged,
+				Href:   now.Href,
+				Key:    "Go on: " + text.LowerFirst(now.Title),
 			}
 			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, display(r))
 			continue
@@ -165,12 +165,12 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 func (s *server) finding(v *app.VisitView, d units.Display) string {
 	e := v.End(v.Visit.Phase)
 	out := ""
-	if box, ok := boxOf(v.Visit.End(v.Visit.Phase)); ok {
+	if box, ok := app.LastBox(v.Visit.End(v.Visit.Phase)); ok {
 		out = "Box at " + d.FormatTemp(box, 0) + ", holds " + d.FormatTemp(v.Machine.SetPoint(), 0) + ". "
 	}
 	switch {
 	case e.Posterior != nil:
-		j := verdict.Of(e.Posterior, e.Sheet)
+		j := e.Judged
 		h1, _ := text.Headline(j, d)
 		out += h1 + " " + text.Instruments(j.Instruments, d, text.English)
 	case out == "" && v.Visit.Complaint != "":
@@ -179,19 +179,6 @@ func (s *server) finding(v *app.VisitView, d units.Display) string {
 		out = "Nothing read yet."
 	}
 	return strings.TrimSpace(out)
-}
-
-// boxOf is the last known air of the box.
-func boxOf(e *record.End) (units.Temp, bool) {
-	if e.Pull != nil && len(e.Pull.Points) > 0 {
-		return e.Pull.Points[len(e.Pull.Points)-1].Box, true
-	}
-	for _, t := range e.Readings {
-		if t.Reading.At == reading.BoxAir {
-			return units.Temp(t.Value), true
-		}
-	}
-	return 0, false
 }
 
 // reason says why a machine stands where it does in the list.
@@ -219,6 +206,7 @@ type fleetRow struct {
 	Gap                       plot.Scene
 	Tag                       tag
 	What, Changed, Next, Last string
+	Judged                    *verdict.Judgement
 }
 
 type fleetGroup struct {
@@ -281,7 +269,7 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 				f.Href = visitPath(v.ID)
 			}
 			if v != nil {
-				off, known, f.What = s.worst(r, m, judged >= judgedInList || b.Query != "" || from > 0, d)
+				off, known, f.What, f.Judged = s.worst(r, m, judged >= judgedInList || b.Query != "" || from > 0, d)
 				judged++
 			}
 			if known {
@@ -345,20 +333,19 @@ func pager(path, query string, from, size int, more bool) pages {
 }
 
 // worst is the largest distance of a reading from the middle of its band, and what it may be. ready: only when it was judged before.
-func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string) {
+func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string, j *verdict.Judgement) {
 	v, err := s.app.Glance(r.Context(), m, ready)
 	if err != nil || v == nil {
-		return 0, false, "Not judged"
+		return 0, false, "Not judged", nil
 	}
 	h := m.Open
 	if h == nil {
 		h = m.Last
 	}
-	post := v.End(h.Phase).Posterior
-	if post == nil {
-		return 0, false, "Not judged"
+	j = v.End(h.Phase).Judged
+	if j == nil {
+		return 0, false, "Not judged", nil
 	}
-	j := verdict.Of(post, v.End(h.Phase).Sheet)
 	for _, g := range j.Off {
 		if g.By*g.By > off*off {
 			off = g.By
@@ -368,7 +355,7 @@ func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Di
 	if wrong := text.Instruments(j.Instruments, d, text.English); wrong != "" {
 		what = strings.TrimSuffix(what, ".") + ". " + wrong
 	}
-	return off, true, strings.TrimSuffix(what, ".")
+	return off, true, strings.TrimSuffix(what, "."), j
 }
 
 func first(a, _ string) string { return a }

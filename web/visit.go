@@ -15,6 +15,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // step is a step of the visit in the list.
@@ -39,7 +40,7 @@ func steps(v *app.VisitView) []step {
 			pressures++
 		}
 	}
-	_, boxRead := boxOf(&w.Before)
+	_, boxRead := app.LastBox(&w.Before)
 	repaired := len(w.Work)+len(w.Leaks)+len(w.Moves) > 0 || w.Phase == record.After
 	done := map[string]bool{
 		"arrive":  w.Complaint != "" || w.Food != "" || boxRead,
@@ -314,10 +315,10 @@ func soFar(v *app.VisitView, d units.Display) (out, notes []string) {
 	for _, f := range sheet.Check() {
 		out = append(out, text.Finding(f, d, amb))
 	}
-	if box, ok := boxOf(&v.Visit.Before); ok {
+	if box, ok := app.LastBox(&v.Visit.Before); ok {
 		set := v.Machine.SetPoint()
-		if over := box.Sub(set); over > 1 {
-			out = append(out, "The box is "+d.FormatDiff(over, 0)+" warmer than it must be.")
+		if !verdict.Holds(box, set) {
+			out = append(out, "The box is "+d.FormatDiff(box.Sub(set), 0)+" warmer than it must be.")
 		} else {
 			out = append(out, "The box holds what it must.")
 		}

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"coldwright/app"
-	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/record"
 	"coldwright/say/figure"
@@ -45,7 +44,7 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
 		Cautions: text.Cautions("repair", dg), ChargeCautions: text.Cautions("charge", dg),
 	}
-	if lead, ok := verdict.Of(v.Before.Posterior, v.Before.Sheet).Leading(); ok && lead.Level() <= verdict.AboutEven {
+	if lead, ok := v.Before.Judged.Leading(); ok && lead.Level() <= verdict.AboutEven {
 		f := text.Fault(lead.Code.String())
 		b.Advice = text.UpperFirst(text.Level(lead.Level())) + ": " + text.LowerFirst(f.Name) + ". " + f.Check
 	}
@@ -214,7 +213,8 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	b.H1, b.Para = "Prove the cold", "Pull-down again, then the same temperatures as before. A final reading within a degree or two of "+
 		"its band counts as right."
 	if v.After.Posterior != nil {
-		b.H1, b.Para = text.Headline(verdict.Of(v.After.Posterior, v.After.Sheet), d)
+		b.H1, b.Para = text.Headline(v.After.Judged, d)
+		b.Para = strings.TrimSpace(b.Para + " " + text.Instruments(v.After.Judged.Instruments, d, text.English))
 	}
 	logged := key{Href: base + "/cold-record", Label: "Add a logger's record", Second: true}
 	pull := key{Href: base + "/time?end=after", Label: "Pull it down again"}
@@ -241,8 +241,13 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 			b.Confirm.Options = []option{{"", "Choose"}}
 		}
 		codes := fault.Singles()
-		if p := v.Before.Posterior; p != nil {
-			codes = append(likely(p), codes...)
+		// The first suspects, so that the answer is near the top of the list.
+		if j := v.Before.Judged; j != nil {
+			var first []fault.Code
+			for _, c := range j.Causes() {
+				first = append(first, c.Code)
+			}
+			codes = append(first[:min(3, len(first))], codes...)
 		}
 		var said []fault.Code
 		for _, c := range append(codes, fault.Healthy) {
@@ -268,15 +273,6 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	p.Kept = s.kept(v, "cold", base+"/cold")
 	s.page(w, r, http.StatusOK, "cold", p)
 	return nil
-}
-
-// likely are the first suspects, so that the answer is near the top of the list.
-func likely(p *diagnose.Posterior) []fault.Code {
-	var out []fault.Code
-	for i := range min(3, len(p.Marginals)) {
-		out = append(out, p.Marginals[i].Fault)
-	}
-	return out
 }
 
 func (s *server) markHealthy(w http.ResponseWriter, r *http.Request) error {

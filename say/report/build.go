@@ -1,23 +1,27 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
 	"time"
 
 	"coldwright/machine/circuit"
+	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // Document is the report, ready to be printed or shown.
 type Document struct {
 	Number, Headline string
-	Block            []Pair // title block
+	Verdict          verdict.Visit // what it says, as it was judged
+	Block            []Pair        // title block
 	Sections         []Section
 	Figure           *Figure // proof, or the ladder when there is only one end
 	Pull             *Figure
@@ -59,6 +63,7 @@ type Section struct {
 // TestPart is a test after the work with its curve, where it has one.
 type TestPart struct {
 	Section
+	State  verdict.State
 	Figure *Figure
 }
 
@@ -91,7 +96,7 @@ func Build(d Data) Document {
 	if d.Lang == "" {
 		d.Lang = text.English
 	}
-	doc := Document{Number: d.Number, Headline: Headline(d), Made: made(d), Lang: string(d.Lang), Paper: d.Paper}
+	doc := Document{Number: d.Number, Headline: Headline(d), Verdict: d.Verdict, Made: made(d), Lang: string(d.Lang), Paper: d.Paper}
 	pair := func(name, value string) {
 		if value != "" {
 			doc.Block = append(doc.Block, Pair{name, value})
@@ -124,7 +129,7 @@ func Build(d Data) Document {
 		if t.Criterion != "" {
 			points = append(points[:len(points):len(points)], t.Criterion)
 		}
-		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.Figure})
+		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.State, t.Figure})
 	}
 
 	doc.Notes, doc.Pictures = notes(d), pictures(d)
@@ -222,61 +227,20 @@ func box(p Phase) (units.Temp, bool) {
 	return 0, false
 }
 
-// last is the latest known box temperature of a phase: the end of its pull-down, or the box air.
-func last(p Phase) (units.Temp, bool) {
-	if n := len(p.PullDown); n > 0 {
-		return p.PullDown[n-1].Box, true
-	}
-	return box(p)
-}
-
-// tolerance is what a box may stand above its set point and count as reached: the control's own swing; common practice, no source.
-const tolerance = 1.1 // K
-
 // cold reports whether the box is proven to hold what it must.
-func cold(d Data) bool {
-	if d.SetPoint == nil {
-		return false
-	}
-	if d.After.Verdict == "reached" {
-		return true
-	}
-	b, ok := last(d.After)
-	return ok && float64(b.Sub(*d.SetPoint)) <= tolerance
-}
+func cold(d Data) bool { return d.Verdict.Proof(verdict.Cold).State == verdict.Proven }
 
-// cause is the likeliest fault before the work.
-func cause(d Data) (code string, p float64) {
-	if d.Before.Posterior == nil {
-		return "", 0
-	}
-	for _, m := range d.Before.Posterior.Marginals {
-		if m.Probability > p {
-			code, p = m.Fault.String(), m.Probability
-		}
-	}
-	return code, p
-}
-
-// because is the customer's sentence about the cause, as sure as the judgement is.
+// because is the customer's sentence about the cause, as sure as the verdict is.
 func because(d Data) string {
-	if len(d.Leaks) > 0 {
-		return text.Fault("low_charge", d.Lang).Customer
-	}
-	if d.Before.Posterior != nil && d.Before.Posterior.PNone > 0.5 {
+	switch v := d.Verdict; v.Because {
+	case verdict.FoundLeak, verdict.CauseIs:
+		return text.Fault(v.Cause.String(), d.Lang).Customer
+	case verdict.CauseLikely:
+		return text.MostLikely(text.Fault(v.Cause.String(), d.Lang).Customer, d.Lang)
+	case verdict.CauseUnclear:
 		return d.say("not_certain")
 	}
-	code, p := cause(d)
-	healthy := d.Before.Posterior != nil && d.Before.Posterior.PHealthy > p
-	switch {
-	case code == "" || healthy:
-		return ""
-	case p >= 0.945:
-		return text.Fault(code, d.Lang).Customer
-	case p >= 0.695:
-		return text.MostLikely(text.Fault(code, d.Lang).Customer, d.Lang)
-	}
-	return d.say("not_certain")
+	return ""
 }
 
 // Headline is what the report says first. Of a visit it needs both ends judged.
@@ -284,23 +248,11 @@ func Headline(d Data) string {
 	if d.Lang == "" {
 		d.Lang = text.English
 	}
-	name, why := text.TheMachine(d.Application, d.Lang), because(d)
-	if why != "" {
-		why = " " + why
+	out := d.say(string(cmp.Or(d.Verdict.Outcome, verdict.NeedsMoreWork)), text.TheMachine(d.Application, d.Lang))
+	if why := because(d); why != "" {
+		out += " " + why
 	}
-	switch {
-	case cold(d) && len(d.Work)+len(d.Moves) > 0:
-		return d.say("cold_again", name) + why
-	case len(d.After.Sheet.Readings) > 0 && d.After.Posterior != nil && d.After.Posterior.PHealthy >= 0.695:
-		return d.say("works", name) + why
-	case len(d.Work)+len(d.Moves) == 0 && d.Before.Posterior != nil && d.Before.Posterior.PHealthy >= 0.695:
-		return d.say("works", name)
-	case cold(d):
-		return d.say("holds", name) + why
-	case len(d.After.Sheet.Readings)+len(d.After.PullDown) > 0:
-		return d.say("not_yet_proven", name) + why
-	}
-	return d.say("needs_more_work", name) + why
+	return out
 }
 
 func wrong(d Data) []string {
@@ -326,8 +278,11 @@ func wrong(d Data) []string {
 	if s = strings.TrimSpace(s); s != "" {
 		out = append(out, s)
 	}
-	if diff, ok := display(d.Before); ok {
-		code := "display_high"
+	for _, i := range d.Verdict.Instruments {
+		if i.Fault != fault.BoxThermometer {
+			continue
+		}
+		code, diff := "display_high", units.TempDiff(i.Off)
 		if diff < 0 {
 			code, diff = "display_low", -diff
 		}
@@ -340,16 +295,6 @@ func wrong(d Data) []string {
 		out = append(out, d.say("nothing_read"))
 	}
 	return out
-}
-
-// display is how far the box's own thermometer is off when that is a finding.
-func display(p Phase) (units.TempDiff, bool) {
-	for _, f := range p.Sheet.Check() {
-		if f.Code == reading.BoxDisagrees {
-			return units.TempDiff(f.Args["difference_k"]), true
-		}
-	}
-	return 0, false
 }
 
 func done(d Data) []string {
@@ -486,16 +431,15 @@ func todo(d Data) []string {
 		out = append(out, s)
 	}
 	for _, t := range d.Tests {
-		if !t.Good && t.Plain != "" && (t.Key == "tight" || t.Key == "dry") {
+		if t.State != verdict.Proven && t.Plain != "" && (t.Key == string(verdict.Tight) || t.Key == string(verdict.Dry)) {
 			out = append(out, d.say("left_open"))
 			break
 		}
 	}
-	if _, ok := display(d.Before); ok {
-		_, wrong := display(d.After)
+	if wrongThermometer(d.Verdict.Before) {
 		_, read := d.After.Sheet.Find(reading.BoxDisplay)
 		set := slices.ContainsFunc(d.Work, func(w Work) bool { return w.Code == "thermometer_set" })
-		if wrong || !read && !set {
+		if wrongThermometer(d.Verdict.After) || !read && !set {
 			out = append(out, d.say("set_thermometer"))
 		}
 	}
@@ -514,6 +458,11 @@ func todo(d Data) []string {
 	return out
 }
 
+// wrongThermometer reports whether the box's own thermometer is proven wrong at an end of the visit.
+func wrongThermometer(j *verdict.Judgement) bool {
+	return j != nil && slices.ContainsFunc(j.Instruments, func(i verdict.Instrument) bool { return i.Fault == fault.BoxThermometer })
+}
+
 // food says what was told and who decides. It stands whenever the box was warmer than it must be.
 func food(d Data) string {
 	b, ok := box(d.Before)
@@ -521,7 +470,7 @@ func food(d Data) string {
 	if limit == nil {
 		limit, code = d.SetPoint, "above_set"
 	}
-	if d.Food == "" && (!ok || limit == nil || float64(b.Sub(*limit)) <= tolerance) {
+	if d.Food == "" && (!ok || limit == nil || verdict.Holds(b, *limit)) {
 		return ""
 	}
 	s := ""

@@ -10,6 +10,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // Data are the facts of a visit. Times carry the site's zone. What is not known stays empty and is left out.
@@ -28,6 +29,7 @@ type Data struct {
 	Food      string      // what the operator did with the food, as told
 
 	Before, After Phase
+	Verdict       verdict.Visit // on all of it: the report forms none of its own
 	Work          []Work
 	Moves         []Move
 	FullCharge    *units.Mass
@@ -71,7 +73,6 @@ type Phase struct {
 	Posterior *diagnose.Posterior
 	Failed    string
 	PullDown  []figure.PullPoint
-	Verdict   string // of the pull-down, "" when there was none
 }
 
 // Work is something that was done.
@@ -84,10 +85,10 @@ type Move struct {
 }
 
 // Test is a test after the work, in the order in which it is done: its verdict and numbers in the words of package
-// text. Plain is the one sentence the customer reads; Good says that it needs no person.
+// text. Plain is the one sentence the customer reads; State is where its proof stands.
 type Test struct {
 	Key, Title, Plain string // keys: tight, dry, charge, record
-	Good              bool
+	State             verdict.State
 	Verdict           string
 	Lines             []string
 	Criterion         string // what it was held against, with its source

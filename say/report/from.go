@@ -121,6 +121,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	for _, p := range visit.Photos {
 		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height, v.Pictures[p.Hash]})
 	}
+	out.Verdict = v.Verdict
 	out.Clocks, out.Unread = clocks(v, l), v.Unread
 	if v.ClocksErr != nil {
 		out.ClocksFailed = failed(v.ClocksErr, l)
@@ -176,9 +177,6 @@ func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l 
 		for _, q := range end.Pull.Points {
 			out.PullDown = append(out.PullDown, figure.PullPoint{Minute: q.Minute, Box: q.Box})
 		}
-	}
-	if judged.Pull != nil {
-		out.Verdict = judged.Pull.Verdict.String()
 	}
 	return out
 }

@@ -13,6 +13,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/proof/pulldown"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
 	"coldwright/say/report"
@@ -134,17 +135,17 @@ func TestBuild_Spanish(t *testing.T) {
 	}
 	// Less certain, untouched, unread: every sentence of the customer's part.
 	d.Leaks, d.Before.Posterior.Marginals[0].Probability = nil, 0.8
-	if doc = report.Build(d); !strings.Contains(doc.Headline, "Lo más probable: la ") {
+	if doc = report.Build(judged(d, pulldown.Reached)); !strings.Contains(doc.Headline, "Lo más probable: la ") {
 		t.Errorf("got %q", doc.Headline)
 	}
 	noEnglish(t, doc)
 	d.Before.Posterior.Marginals[0].Probability = 0.5
-	d.After.PullDown, d.After.Verdict = pull(44, 45), "warming"
-	noEnglish(t, report.Build(d))
+	d.After.PullDown = pull(44, 45)
+	noEnglish(t, report.Build(judged(d, pulldown.Warming)))
 	d.After, d.Work, d.Moves, d.FoodLimit = report.Phase{
 		Failed: text.Failed(fail.New(fail.NoAnswer, "", "no steady state", ""), text.Spanish),
 	}, nil, nil, d.SetPoint
-	noEnglish(t, report.Build(d))
+	noEnglish(t, report.Build(judged(d, pulldown.Unknown)))
 	noEnglish(t, report.Build(report.Data{Lang: text.Spanish, Display: units.Metric()}))
 }
 

@@ -15,10 +15,12 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/say/figure"
 	"coldwright/say/report"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // Two invented sheets of one cooler: short of refrigerant, then repaired.
@@ -33,7 +35,7 @@ const (
  "seen": {"glass": "clear"}, "running_min": 60}`
 )
 
-func phase(t testing.TB, sheet string, pull []figure.PullPoint, verdict string) report.Phase {
+func phase(t testing.TB, sheet string, pull []figure.PullPoint) report.Phase {
 	t.Helper()
 	s, err := reading.ParseSheet([]byte(sheet))
 	if err != nil {
@@ -51,7 +53,26 @@ func phase(t testing.TB, sheet string, pull []figure.PullPoint, verdict string) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	return report.Phase{Sheet: s, Posterior: &p, PullDown: pull, Verdict: verdict}
+	return report.Phase{Sheet: s, Posterior: &p, PullDown: pull}
+}
+
+// judged puts the verdict on the visit as it stands into it, with the pull-down after the work as said.
+func judged(d report.Data, after pulldown.Verdict) report.Data {
+	f := verdict.VisitFacts{
+		Before:      verdict.Of(d.Before.Posterior, d.Before.Sheet),
+		After:       verdict.Of(d.After.Posterior, d.After.Sheet),
+		AfterCounts: d.After.Posterior != nil,
+		Closed:      !d.Closed.IsZero(),
+		Changed:     len(d.Work)+len(d.Moves) > 0,
+		LeakFound:   len(d.Leaks) > 0,
+		ReadAfter:   len(d.After.Sheet.Readings)+len(d.After.PullDown) > 0,
+		Stages:      []verdict.Stage{verdict.Cold},
+	}
+	if n := len(d.After.PullDown); n > 0 {
+		f.Proofs = append(f.Proofs, verdict.OfCold(&pulldown.Result{Verdict: after}, &d.After.PullDown[n-1].Box, d.SetPoint))
+	}
+	d.Verdict = verdict.OfVisit(f)
+	return d
 }
 
 func pull(fahrenheit ...float64) (out []figure.PullPoint) {
@@ -82,7 +103,7 @@ func visit(t testing.TB) report.Data {
 	t.Helper()
 	zone := time.FixedZone("local", -5*3600)
 	set, full := units.Fahrenheit(36), units.Mass(4.31)
-	return report.Data{
+	return judged(report.Data{
 		Number:      "2026-0616-03",
 		Site:        "School kitchen",
 		Customer:    "kitchen manager",
@@ -95,8 +116,8 @@ func visit(t testing.TB) report.Data {
 		Complaint:   "Too warm since the morning",
 		SetPoint:    &set,
 		Food:        "milk and meat moved at 07:50",
-		Before:      phase(t, sheetBefore, pull(46, 45.2, 44.4, 44, 43.8), "stalled"),
-		After:       phase(t, sheetAfter, pull(46, 42.9, 40.5, 38.8, 37.5, 36.7, 36), "reached"),
+		Before:      phase(t, sheetBefore, pull(46, 45.2, 44.4, 44, 43.8)),
+		After:       phase(t, sheetAfter, pull(46, 42.9, 40.5, 38.8, 37.5, 36.7, 36)),
 		Work: []report.Work{
 			{Code: "leak_repaired", Text: "pipe replaced and clamped with a sleeve"},
 			{Code: "drier_replaced"},
@@ -122,7 +143,7 @@ func visit(t testing.TB) report.Data {
 		Grade:       "A",
 		GradeReason: "checked against the published equation",
 		PriorSource: "published field surveys, edition 2026-11",
-	}
+	}, pulldown.Reached)
 }
 
 func bytesOf(t testing.TB, d report.Data) []byte {
@@ -235,7 +256,6 @@ func TestReport_Cycle(t *testing.T) {
 		`{"machine": {"refrigerant": "R-134a", "application": "walk-in cooler", "expansion": "valve", "receiver": true, "head_control": "none", "altitude_m": 12},
  "readings": [{"at": "suction_pressure", "value": "17.5 psig"}, {"at": "discharge_pressure", "value": "120 psig"}, {"at": "coil_outlet_line", "value": "43.2 F"}, {"at": "liquid_line", "value": "97 F"}]}`,
 		nil,
-		"",
 	)
 	if doc = report.Build(d); doc.Cycle == nil || !strings.HasPrefix(doc.Cycle.Title, "The cycle as found") {
 		t.Fatalf("got %+v", doc.Cycle)
@@ -279,8 +299,8 @@ func TestBuild_Refrigerant(t *testing.T) {
 
 func TestHeadline_NeverClaimsMoreThanIsProven(t *testing.T) {
 	d := visit(t)
-	head := func() string { return report.Build(d).Headline }
-	if got := head(); got != "The walk-in cooler is cold again. The machine has lost refrigerant through a leak." {
+	head := func() string { return report.Build(judged(d, pulldown.Falling)).Headline }
+	if got := report.Build(d).Headline; got != "The walk-in cooler is cold again. The machine has lost refrigerant through a leak." {
 		t.Errorf("got %q", got)
 	}
 	d.After = report.Phase{}
@@ -299,7 +319,7 @@ func TestHeadline_NeverClaimsMoreThanIsProven(t *testing.T) {
 		t.Errorf("likely, yet %q", got)
 	}
 	d = visit(t)
-	d.After.PullDown, d.After.Verdict = pull(46, 44, 42), "falling"
+	d.After.PullDown = pull(46, 44, 42)
 	if got := head(); strings.Contains(got, "cold again") {
 		t.Errorf("box at 42 of 36, yet %q", got)
 	}

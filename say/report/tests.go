@@ -10,6 +10,7 @@ import (
 	"coldwright/say/figure"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // tests gathers the tests of a visit that were done; of several of one kind the last one counts. A test with a single
@@ -35,9 +36,8 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		if v.Hold.Err != nil {
 			x.Verdict = refused(v.Hold.Err, l)
 		} else {
-			x.Good, x.Verdict, x.Lines, x.Criterion = text.HoldGood(
-				&h,
-			), text.HoldSentence(
+			x.State = verdict.OfStanding(&h).State
+			x.Verdict, x.Lines, x.Criterion = text.HoldSentence(
 				&h,
 				l,
 			), text.HoldLines(
@@ -75,9 +75,8 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		if v.Rise.Err != nil {
 			x.Verdict = refused(v.Rise.Err, l)
 		} else {
-			x.Good, x.Verdict, x.Lines, x.Criterion = text.RiseGood(
-				&r,
-			), say(
+			x.State = verdict.OfVacuum(&r).State
+			x.Verdict, x.Lines, x.Criterion = say(
 				r.Verdict.String(),
 			), text.RiseLines(
 				&r,
@@ -113,6 +112,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.ChargeErr, l)
 		} else {
 			known := c.StartKnown && c.Answer != nil
+			x.State = verdict.OfCharge(c.Progress, known).State
 			x.Lines = text.ChargeLines(c.Progress, known, d, l)
 			x.Verdict, x.Lines = x.Lines[0], x.Lines[1:]
 			if known {
@@ -128,9 +128,8 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 		if v.Cold[i].Err != nil {
 			x.Verdict = refused(v.Cold[i].Err, l)
 		} else {
-			x.Good, x.Verdict, x.Lines, x.Criterion = text.ColdGood(
-				&r,
-			), text.ColdVerdict(
+			x.State = verdict.OfRecord(&r).State
+			x.Verdict, x.Lines, x.Criterion = text.ColdVerdict(
 				&r,
 				d,
 				l,

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"coldwright/say/report"
+	"coldwright/verdict"
 )
 
 // A test stands in the report with verdict, numbers and what it was held against; what it left open is said to the
@@ -16,7 +17,7 @@ func TestTests(t *testing.T) {
 			Key:       "tight",
 			Title:     "Nitrogen test, 16 June, 09:10",
 			Plain:     "The circuit held nitrogen.",
-			Good:      true,
+			State:     verdict.Proven,
 			Verdict:   "Tight, as far as this test can see.",
 			Lines:     []string{"From 300.0 psig to 288.2 psig in 20.0 h."},
 			Criterion: "Held against a loss of 5 % of the gas a day.",

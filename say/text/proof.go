@@ -77,11 +77,6 @@ func amount(v float64) string {
 	return strconv.FormatFloat(r, 'f', -1, 64)
 }
 
-// HoldGood reports whether a standing-pressure test needs no person: tight, and no part stood above its plate.
-func HoldGood(h *standing.Result) bool {
-	return h.Verdict == standing.TightWithin && fail.CodeOf(h.Plate) != fail.Forbidden
-}
-
 // HoldPlate says that the pressure stood above the lowest plate, by how much and what to do; "" where it did not.
 func HoldPlate(h *standing.Result, d units.Display, ambient units.Pressure, lang ...Language) string {
 	if h.Plate == nil || fail.CodeOf(h.Plate) != fail.Forbidden {
@@ -197,9 +192,6 @@ func HoldCriterion(h *standing.Result, lang ...Language) string {
 	}.put(one(lang), amount(100*h.AskedShare))
 }
 
-// RiseGood reports whether a rise test needs no person.
-func RiseGood(r *vacuum.Result) bool { return r.Verdict == vacuum.DryAndTight }
-
 // RiseVerdict is the verdict of a rise test in three words at most.
 func RiseVerdict(r *vacuum.Result, lang ...Language) string {
 	return one(lang).in(riseVerdict(r))
@@ -308,16 +300,6 @@ func Criterion(p vacuum.Profile, d units.Display, lang ...Language) string {
 // RiseCriterion is what a rise test was held against.
 func RiseCriterion(r *vacuum.Result, d units.Display, lang ...Language) string {
 	return one(lang).in(phrase{"Criterion: ", "Criterio: "}) + LowerFirst(Criterion(r.Profile, d, lang...)) + "."
-}
-
-// ColdGood reports whether a record shows nothing above its limit beside defrosts.
-func ColdGood(r *templog.Record) bool {
-	for _, e := range r.Excursions {
-		if !e.Defrost && e.Sure {
-			return false
-		}
-	}
-	return true
 }
 
 // ColdVerdict says first what a logger's record shows against its limit.

@@ -52,9 +52,6 @@ func PullDownVerdict(code string) string {
 	return "Not judged"
 }
 
-// PullDownGood reports whether the verdict needs no person.
-func PullDownGood(code string) bool { return code == "reached" || code == "falling" }
-
 // PullDown is the sentence under the verdict.
 func PullDown(p PullFacts, d units.Display) string {
 	set := d.FormatTemp(p.SetPoint, 0)

@@ -103,5 +103,8 @@ const (
 	RoomTooMuch = 1.05
 )
 
+// PullPoints is how many points of a pull-down show a direction: through two of them any line goes.
+const PullPoints = 3
+
 // EnoughToJudge is how many running readings a judgement needs: with one nothing stands against anything.
 const EnoughToJudge = 2
