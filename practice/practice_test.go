@@ -272,14 +272,15 @@ func TestName_Refuses(t *testing.T) {
 }
 
 // The expert, who reads what the judgement asks for, puts the truth first in most exercises of level 1. Measured once
-// over seeds 1 to 60: 51 (85 %), after 72 minutes and 11 readings on average. The seeds are fixed, so this does not
-// waver; half is asked, because a finer figure would only repeat our own code.
+// over seeds 1 to 60: 51 (85 %), after 72 minutes and 11 readings on average, as the package's comment claims. On seeds
+// it was not measured on the share stands within three standard errors of that, both samples counted.
 func TestExpert_NamesTheTruthFirst(t *testing.T) {
 	n, hit := 14, 0
 	if testing.Short() {
 		n = 4
 	}
-	for seed := range n {
+	const claim, measured = 51.0 / 60, 60
+	for seed := 1000; seed < 1000+n; seed++ {
 		e := draw(t, uint64(seed+1), practice.LevelClear, "")
 		r, err := replay(t, e, "box_air", "ambient").Name(context.Background(), e.Candidates()[:1], nil)
 		if err != nil {
@@ -298,8 +299,9 @@ func TestExpert_NamesTheTruthFirst(t *testing.T) {
 			}
 		}
 	}
-	if 2*hit <= n {
-		t.Errorf("the expert names the truth first in %d of %d", hit, n)
+	slack := 3 * math.Sqrt(claim*(1-claim)*(1/float64(n)+1.0/measured))
+	if share := float64(hit) / float64(n); math.Abs(share-claim) > slack {
+		t.Errorf("the expert names the truth first in %d of %d: %.2f, claimed %.2f ± %.2f", hit, n, share, claim, slack)
 	}
-	t.Logf("%d of %d", hit, n)
+	t.Logf("%d of %d, claimed %.2f ± %.2f", hit, n, claim, slack)
 }
