@@ -245,7 +245,7 @@ var documents = map[string]struct {
 	"sheet":  {"Sheet, input of `diagnose`", "diagnose", nil, []string{"machine/reading/json.go"}},
 	"room":   {"Room, input of `load`", "load", nil, []string{"machine/boxload/json.go"}},
 	"charge": {"Charge, input of `charge`", "charge", nil, []string{"machine/charge/json.go"}},
-	"duties": {"Machine and events, input of `duties`", "duties", []string{"--on", "2026-11-25"}, []string{"rules/law/read.go"}},
+	"duties": {"Machine and events, input of `duties`", "duties", []string{"--on", "2026-11-25"}, []string{"wire/duties.go"}},
 }
 
 // TestFormats_Documents: the example of each document is read, each key the page names is known to the reader, and each

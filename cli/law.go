@@ -12,6 +12,7 @@ import (
 	"coldwright/rules/ledger"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type leakrateCmd struct {
@@ -86,7 +87,7 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	if in.Moves, err = ledger.ReadMoves(f); err != nil {
+	if in.Moves, err = wire.ReadMoves(f); err != nil {
 		return at2(c.File, err)
 	}
 	r, err := ledger.LeakRate(in)
@@ -179,7 +180,7 @@ func (c *dutiesCmd) Run(env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, f.Close()) }()
-	m, err := law.ReadMachine(f)
+	m, err := wire.ReadOwned(f)
 	if err != nil {
 		return at2(c.File, err)
 	}

@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -27,8 +28,8 @@ func ReadPullDown(r io.Reader) ([]pulldown.Point, error) {
 	if err != nil {
 		return nil, err
 	}
-	if t.Has("box_c") == t.Has("box_f") {
-		return nil, fail.New(fail.BadData, "line 1", "exactly one of box_c and box_f is needed", "first row: minute,box_f")
+	if err := cmp.Or(t.OneOf("minute", "time"), t.OneOf("box_c", "box_f")); err != nil {
+		return nil, err
 	}
 	temp := func(c, f string) (*units.Temp, error) {
 		if v, ok, err := t.Number(c); err != nil || ok {

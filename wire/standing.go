@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -117,15 +118,10 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 	if err != nil {
 		return nil, false, err
 	}
-	gauge = t.Has("pressure_psig")
-	if gauge == t.Has("pressure_kpa") {
-		return nil, false, fail.New(
-			fail.BadData,
-			"line 1",
-			"exactly one of the columns pressure_kpa (absolute) and pressure_psig is needed",
-			"columns: "+columns,
-		)
+	if err := cmp.Or(t.OneOf("minute", "time"), t.OneOf("pressure_kpa", "pressure_psig")); err != nil {
+		return nil, false, err
 	}
+	gauge = t.Has("pressure_psig")
 	if !gauge && t.Has("barometer_kpa") {
 		return nil, false, fail.New(
 			fail.BadData,

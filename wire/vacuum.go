@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -23,8 +24,8 @@ func ReadVacuum(r io.Reader) ([]vacuum.Point, error) {
 	if err != nil {
 		return nil, err
 	}
-	if t.Has("micron") == t.Has("pa") {
-		return nil, fail.New(fail.BadData, "line 1", "exactly one of the columns micron and pa is needed", "columns: "+columns)
+	if err := cmp.Or(t.OneOf("minute", "time"), t.OneOf("micron", "pa")); err != nil {
+		return nil, err
 	}
 	name, scale := "micron", units.Micron
 	if t.Has("pa") {

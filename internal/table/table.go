@@ -24,11 +24,13 @@ type Table struct {
 	rec  []string
 	line int
 	zero time.Time
+
+	columns string // for hints
 }
 
 // Open reads the header; known says whether a column may be there.
 func Open(r io.Reader, known func(string) bool, columns string) (*Table, error) {
-	t := &Table{csv: csv.NewReader(r), col: map[string]int{}}
+	t := &Table{csv: csv.NewReader(r), col: map[string]int{}, columns: columns}
 	t.csv.Comment, t.csv.TrimLeadingSpace, t.csv.ReuseRecord = '#', true, true
 	head, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
@@ -48,10 +50,32 @@ func Open(r io.Reader, known func(string) bool, columns string) (*Table, error) 
 		}
 		t.col[h] = i
 	}
-	if t.Has("minute") == t.Has("time") {
-		return nil, fail.New(fail.BadData, "line 1", "exactly one of the columns minute and time is needed", "columns: "+columns)
-	}
 	return t, nil
+}
+
+// OneOf refuses a table that has both or none of two columns.
+func (t *Table) OneOf(a, b string) error {
+	if t.Has(a) != t.Has(b) {
+		return nil
+	}
+	return fail.New(fail.BadData, "line 1", fmt.Sprintf("exactly one of the columns %s and %s is needed", a, b), "columns: "+t.columns)
+}
+
+// Need refuses a table without a column.
+func (t *Table) Need(name string) error {
+	if t.Has(name) {
+		return nil
+	}
+	return fail.New(fail.BadData, "line 1", fmt.Sprintf("the column %q is missing", name), "columns: "+t.columns)
+}
+
+// Cell is the text of a cell, "" where the column is not there.
+func (t *Table) Cell(name string) string {
+	i, there := t.col[name]
+	if !there || i >= len(t.rec) {
+		return ""
+	}
+	return strings.TrimSpace(t.rec[i])
 }
 
 func (t *Table) Has(name string) bool { _, ok := t.col[name]; return ok }
@@ -100,11 +124,7 @@ func (t *Table) Place(name string) string { return fmt.Sprintf("line %d, column 
 
 // number reads a cell; ok is false where the column is not there or the cell is empty.
 func (t *Table) Number(name string) (v float64, ok bool, err error) {
-	i, there := t.col[name]
-	if !there || i >= len(t.rec) {
-		return 0, false, nil
-	}
-	s := strings.TrimSpace(t.rec[i])
+	s := t.Cell(name)
 	if s == "" {
 		return 0, false, nil
 	}
@@ -137,7 +157,7 @@ func (t *Table) Minute() (float64, error) {
 		}
 		return v, err
 	}
-	s := strings.TrimSpace(t.rec[t.col["time"]])
+	s := t.Cell("time")
 	at, err := time.Parse(time.RFC3339, s)
 	if err != nil {
 		return 0, fail.New(fail.BadValue, t.Place("time"), fmt.Sprintf("%q is no time", Clip(s)), "write 2026-06-01T08:30:00Z")

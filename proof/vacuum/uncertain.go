@@ -1,5 +1,6 @@
 package vacuum
 
+
 // Uncertain is a value with its standard uncertainty.
 type Uncertain struct {
 	Value float64

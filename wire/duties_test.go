@@ -1,4 +1,4 @@
-package law
+package wire
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/rules/ledger"
+	"coldwright/units"
 )
 
 const sheet = `{
@@ -18,70 +19,70 @@ const sheet = `{
   ]
 }`
 
-func TestReadMachine(t *testing.T) {
-	m, err := ReadMachine(strings.NewReader("\ufeff" + sheet))
+func TestReadOwned(t *testing.T) {
+	m, err := ReadOwned(strings.NewReader("\ufeff" + sheet))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m.Refrigerant != "R-448A" || m.FullCharge != lb(60) || m.Installed != date("2019-05-01") || !m.Detection ||
+	if m.Refrigerant != "R-448A" || m.FullCharge != units.Mass(60*units.Pound) || m.Installed != ledger.Day(2019, 5, 1) || !m.Detection ||
 		m.Method != ledger.Rolling ||
 		*m.GWP != 1387 ||
 		len(m.Events) != 2 {
 		t.Errorf("%+v", m)
 	}
-	if m.Events[0].Mass != lb(15) || m.Events[0].Reason != ledger.Leak || !m.Events[1].Failed {
+	if m.Events[0].Mass != units.Mass(15*units.Pound) || m.Events[0].Reason != ledger.Leak || !m.Events[1].Failed {
 		t.Errorf("%+v", m.Events)
 	}
 }
 
 // An error names line, column and value, and says what is allowed.
-func TestReadMachine_Refused(t *testing.T) {
+func TestReadOwned_Refused(t *testing.T) {
 	for _, c := range []struct{ old, new, field, says, hint string }{
 		{`"US"`, `"FR"`, "line 2, column 19, jurisdiction", `"FR"`, "US, EU, GB"},
-		{`"US"`, `7`, "line 2, column 19, jurisdiction", "7", "quotes"},
+		{`"US"`, `7`, "line 2, column 19, jurisdiction", "number", "text"},
 		{`"r448a"`, `"R-9999"`, "line 2, column 77, refrigerant", "R-9999", "designation"},
 		{`"60 lb"`, `"60"`, "line 2, column 101, full_charge", "no unit", "lb"},
-		{`"60 lb"`, `60`, "line 2, column 101, full_charge", "60", "unit"},
+		{`"60 lb"`, `60`, "line 2, column 101, full_charge", "number", "unit"},
 		{`"60 lb"`, `"0 lb"`, "line 2, column 101, full_charge", "nothing", "not known"},
-		{`"2026-03-11"`, `"2026-02-30"`, "line 6, column 14, date", "2026-02-30", "year-month-day"},
-		{`"initial_verification"`, `"painted"`, "line 6, column 36, kind", "painted", "repaired"},
-		{`"failed"`, `"maybe"`, "line 6, column 70, result", "maybe", "passed, failed"},
-		{`"mass": "15 lb", `, ``, "line 5, column 5, events", "without mass", "5 lb"},
-		{`"kind": "initial_verification"`, `"kind": "repaired", "mass": "1 lb"`, "line 6, column 5, events", "does not belong", "added"},
-		{`"date": "2026-03-11", `, ``, "line 6, column 5, events", "without date", "2026"},
-		{`"kind": "added", `, ``, "line 5, column 5, events", "without kind", "repaired"},
-		{`"leak"`, `"thirst"`, "line 5, column 72, reason", "thirst", "recharge"},
-		{`true`, `"yes"`, "line 3, column 35, detection", `"yes"`, "true or false"},
+		{`"2026-03-11"`, `"2026-02-30"`, "line 6, column 14, events[1].date", "2026-02-30", "year-month-day"},
+		{`"initial_verification"`, `"painted"`, "line 6, column 36, events[1].kind", "painted", "repaired"},
+		{`"failed"`, `"maybe"`, "line 6, column 70, events[1].result", "maybe", "passed, failed"},
+		{`"mass": "15 lb", `, ``, "line 5, column 5, events[0]", "without mass", "5 lb"},
+		{`"kind": "initial_verification"`, `"kind": "repaired", "mass": "1 lb"`, "line 6, column 5, events[1]", "does not belong", "added"},
+		{`"date": "2026-03-11", `, ``, "line 6, column 5, events[1]", "without date", "2026"},
+		{`"kind": "added", `, ``, "line 5, column 5, events[0]", "without kind", "repaired"},
+		{`"leak"`, `"thirst"`, "line 5, column 72, events[0].reason", "thirst", "recharge"},
+		{`true`, `"yes"`, "line 3, column 35, detection", "string", ""},
 		{`1387`, `-1`, "line 3, column 119, gwp100", "-1", "30,000"},
-		{`"hermetic"`, `"hermetik"`, "line 3, column 3", "hermetik", "hermetic"},
-		{`"hermetic"`, `"detection"`, "line 3, column 23", "twice", ""},
+		{`"hermetic"`, `"hermetik"`, "line 3, column 3, hermetik", "no such key", "hermetic"},
+		{`"hermetic"`, `"detection"`, "line 3, column 23, detection", "twice", ""},
 		{`"jurisdiction": "US", `, ``, "jurisdiction", "missing", "required"},
-		{`"events": [`, `"events": {"a": [`, "line 8, column 1", "JSON", ""},
+		{`"events": [`, `"events": [,`, "line 4, column 14", "JSON", ""},
 		{`"rolling"`, `"guess"`, "line 3, column 98, method", "guess", "annualizing"},
 	} {
 		text := strings.Replace(sheet, c.old, c.new, 1)
 		if text == sheet {
 			t.Fatalf("%s is not in the sheet", c.old)
 		}
-		_, err := ReadMachine(strings.NewReader(text))
+		_, err := ReadOwned(strings.NewReader(text))
 		var e *fail.Error
-		if !errors.As(err, &e) || !strings.Contains(e.Field, c.field) || !strings.Contains(e.Message, c.says) ||
+		if !errors.As(err, &e) || !strings.Contains(e.Field, c.field) || !strings.Contains(err.Error(), c.says) ||
 			!strings.Contains(e.Hint, c.hint) {
 			t.Errorf("%s for %s: %v (hint %q)", c.new, c.old, err, fail.HintOf(err))
 		}
 	}
 	for _, text := range []string{"", "[]", "7", `{"a"`, strings.Repeat(" ", 1<<20+1)} {
-		if _, err := ReadMachine(strings.NewReader(text)); err == nil {
+		if _, err := ReadOwned(strings.NewReader(text)); err == nil {
 			t.Errorf("%.20q was read", text)
 		}
 	}
 }
 
-func FuzzReadMachine(f *testing.F) {
+func FuzzReadOwned(f *testing.F) {
 	f.Add(sheet)
 	f.Add(`{"jurisdiction":"EU","refrigerant":"R-404A","events":[{"date":"2026-03-01","kind":"leak_found"}]}`)
 	f.Fuzz(func(t *testing.T, text string) {
-		m, err := ReadMachine(strings.NewReader(text))
+		m, err := ReadOwned(strings.NewReader(text))
 		if err != nil {
 			return
 		}

@@ -1,4 +1,4 @@
-package ledger
+package wire
 
 import (
 	"errors"
@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/rules/ledger"
+	"coldwright/units"
 )
 
 func TestReadMoves(t *testing.T) {
@@ -17,16 +19,20 @@ func TestReadMoves(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := []Move{
-		{Date: date("2026-03-01"), Added: lb(5)},
-		{Date: date("2026-04-01"), Added: lb(9.5), Removed: lb(9), Reason: Recharge},
-		{Date: date("2026-05-01"), Removed: 1},
+	want := []ledger.Move{
+		{Date: ledger.Day(2026, 3, 1), Added: 5 * units.Pound},
+		{Date: ledger.Day(2026, 4, 1), Added: 9.5 * units.Pound, Removed: 9 * units.Pound, Reason: ledger.Recharge},
+		{Date: ledger.Day(2026, 5, 1), Removed: 1},
+	}
+	if len(got) != len(want) {
+		t.Fatalf("%d moves, want %d", len(got), len(want))
 	}
 	for i := range want {
-		if got[i].Date != want[i].Date || got[i].Reason != want[i].Reason || got[i].Removed != want[i].Removed ||
-			got[i].Added-want[i].Added > 1e-12 {
+		if got[i].Date != want[i].Date || got[i].Reason != want[i].Reason {
 			t.Errorf("row %d: %+v, want %+v", i, got[i], want[i])
 		}
+		near(t, "added, kg", float64(got[i].Added), float64(want[i].Added), 1e-12, "definition of the pound")
+		near(t, "removed, kg", float64(got[i].Removed), float64(want[i].Removed), 1e-12, "definition of the pound")
 	}
 }
 
@@ -40,7 +46,7 @@ func TestReadMoves_Refused(t *testing.T) {
 		{"date,added\n2026-02-01,1\n", "line 2, column added", "no unit"},
 		{"date,added\n2026-02-01,1kg\n2026-03-01,-1kg\n", "line 3, column added", "-1kg"},
 		{"date,added,reason\n2026-02-01,1kg,thirst\n", "line 2, column reason", "thirst"},
-		{"date,added\n2026-02-01\n", "table", "fields"},
+		{"date,added\n2026-02-01\n", "line 2", "cells of the header"},
 	} {
 		_, err := ReadMoves(strings.NewReader(c.text))
 		var e *fail.Error
@@ -57,7 +63,7 @@ func FuzzReadMoves(f *testing.F) {
 		if err != nil {
 			return
 		}
-		if _, err := LeakRate(RateInput{FullCharge: 1, AsOf: date("2026-11-25"), Moves: m}); err != nil {
+		if _, err := ledger.LeakRate(ledger.RateInput{FullCharge: 1, AsOf: ledger.Day(2026, 11, 25), Moves: m}); err != nil {
 			t.Fatalf("read, but refused: %v", err)
 		}
 	})
