@@ -17,5 +17,3 @@
 // Closed form of a linear system (definition); priors are judgement: no published temperature-against-time table of a
 // walk-in was found. Cappé et al. (2004), J. Comput. Graph. Stat. 13:907-929 (population Monte Carlo).
 package pulldown
-
-

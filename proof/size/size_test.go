@@ -41,7 +41,7 @@ func TestOf_Identities(t *testing.T) {
 }
 
 // Where no pressure is given the refrigerant stands at its dew pressure at 40 °C: R-134a at 1017 kPa (ASHRAE Handbook
-// of Fundamentals 2017, ch. 30, saturation table: 1016.6), and carbon dioxide 5 K under its critical point.
+// of Fundamentals, saturation table of R-134a: 1016.6; from memory), and carbon dioxide 5 K under its critical point.
 func TestOf_WorkingPressure(t *testing.T) {
 	test := gasflow.Drive{Gas: gasflow.Nitrogen(gasflow.Room), Inside: 10e5, Outside: 1e5}
 	l, err := size.Of(load(t, "R-134a"), 0, 1e-9, test, 1e5)

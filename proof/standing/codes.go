@@ -1,6 +1,5 @@
 package standing
 
-
 // Codes lists every code that a standing-pressure test may answer with, for those who put them into words.
 func Codes() []string {
 	return []string{

@@ -19,5 +19,3 @@
 // 27:671-679 (viscosity). UFGS 15182 3.3.3, UFGS 15741N 3.7, ASHRAE Journal Jan. 2021 p. 40, ASHRAE 15-1994 10.1.2
 // (tests).
 package standing
-
-

@@ -1,6 +1,5 @@
 package standing
 
-
 // Uncertain is a value with its standard uncertainty.
 type Uncertain struct {
 	Value float64

@@ -1,6 +1,5 @@
 package templog
 
-
 // Codes lists every code that the judgement of a record may answer with, for those who put them into words.
 func Codes() []string {
 	return []string{

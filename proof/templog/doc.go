@@ -6,5 +6,3 @@
 // that come back at equal times. The record says what evidence is still missing (FDA Food Code 4-204.112 sensor
 // place, 3-501.19 marking; Reg. (EC) 37/2005 Art. 2(3) dating). Whether food may be used is never decided here.
 package templog
-
-

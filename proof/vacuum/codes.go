@@ -1,6 +1,5 @@
 package vacuum
 
-
 // Codes lists every code that a vacuum rise test may answer with, for those who put them into words.
 func Codes() []string {
 	return []string{

@@ -15,5 +15,3 @@
 //
 // IAPWS R14-08(2011) and Wagner and Pruss (1993) (water). UFGS 15182 3.3.3, UFGS 15741N 3.7 (tests).
 package vacuum
-
-
