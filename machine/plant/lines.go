@@ -163,14 +163,14 @@ func (l *suctionLine) outlet(
 		// At constant enthalpy through the regulator.
 		before := f.Isobar(end)
 		h := f.DewH(before.Dew) + gain - lack
-		if gain >= lack {
+		if lack <= 0 || gain >= lack {
 			h, _ = before.H(math.Max(t+(gain-lack)/k.heatCapacity, before.Dew))
 		}
 		if gain, lack = 0, f.DewH(o.dew)-h; lack <= 0 {
 			t, lack = suction.TH(h), 0
 		}
 	}
-	if gain >= lack {
+	if lack <= 0 || gain >= lack { // dry gas in a cold line gives heat and stays gas
 		o.t = math.Max(t+(gain-lack)/k.heatCapacity, o.dew)
 		o.rho, o.h, o.s = suction.At(o.t)
 		return

@@ -1,0 +1,276 @@
+package plant
+
+import (
+	"math"
+	"testing"
+
+	"coldwright/machine/reading"
+	"coldwright/units"
+)
+
+// orifice is a device of constant 1 on its own.
+func orifice() expansion { return expansion{kind: reading.Orifice, gamma: 1, constant: 1} }
+
+// TestExpansion_Limits: at equal pressures next to nothing passes; without flash gas the flow is that of the orifice
+// relation by hand; the residual is zero at that flow and its logarithm elsewhere; half the opening passes half.
+func TestExpansion_Limits(t *testing.T) {
+	f := fit(t, "R-404A")
+	e := orifice()
+	p, pe := f.DewT(313), f.DewT(250)
+	tb := f.BubbleP(p)
+	h, _ := f.LiquidH(tb - 5)
+	hf, _ := f.LiquidH(tb)
+	hfg := f.DewH(f.DewP(p)) - hf
+	want := math.Sqrt(f.LiquidRho(tb) * (p - pe))
+	in := expansionIn{m: want, h: h, p: p, pe: pe, hfg: hfg}
+	if got := e.residual(f, in); math.Abs(got) > 1e-12 {
+		t.Errorf("at the flow of the orifice relation: %g", got)
+	}
+	in.m *= 2
+	if got := e.residual(f, in); math.Abs(got+math.Ln2) > 1e-12 {
+		t.Errorf("at twice that flow: %.12f, want −ln 2", got)
+	}
+	in.m, in.less = want/2, 0.5
+	if got := e.residual(f, in); math.Abs(got) > 1e-12 {
+		t.Errorf("half the opening at half the flow: %g", got)
+	}
+	in = expansionIn{m: want, h: h, p: p, pe: p, hfg: hfg}
+	if got := math.Exp(e.residual(f, in)); got > 0.002 {
+		t.Errorf("without pressure difference %.4f of the flow", got)
+	}
+}
+
+// TestExpansion_ThereAndBack: a device sized for a state passes 1 kg/s there, whatever it is.
+func TestExpansion_ThereAndBack(t *testing.T) {
+	f := fit(t, "R-404A")
+	p, pe := f.DewT(313), f.DewT(250)
+	tb := f.BubbleP(p)
+	hf, _ := f.LiquidH(tb)
+	hfg := f.DewH(f.DewP(p)) - hf
+	for _, kind := range []reading.Expansion{reading.Valve, reading.ElectronicValve, reading.Orifice, reading.Capillary} {
+		for _, x := range []float64{-0.05, 0, 0.08} {
+			e := expansion{kind: kind, widest: 1.4, band: 3, gamma: 1}
+			e.size(f, 4, hf+x*hfg, p, pe, hfg)
+			in := expansionIn{m: 1, h: hf + x*hfg, p: p, pe: pe, hfg: hfg, bulb: 4}
+			if got := e.residual(f, in); math.Abs(got) > 0.003 { // the corners of a valve are rounded
+				t.Errorf("%v, quality %g: ln of the flow %g", kind, x, got)
+			}
+		}
+	}
+}
+
+// TestExpansion_ShortTube: an orifice against the correlation of short tubes, up to one factor. Source: Payne and
+// O'Neal (2004), HVAC&R Research 10(1):73-87, refrigerants, tubes 9.5 to 25.4 mm long, choked; the
+// constants as two public simulation codes have them, evaluated by us for R-134a, 1.5 × 12.7 mm, 5 °C behind. Measured
+// short tubes choke: subcooling raises their flow by 1.5 to 3 % per kelvin, which the relation used here does not
+// know. At one subcooling the two agree within 8 % over 20 K of head; over all rows they part by up to 16 %, most where
+// subcooling is far from that of the base. A machine with an orifice is sized at its own state, which takes the factor.
+func TestExpansion_ShortTube(t *testing.T) {
+	f := fit(t, "R-134a")
+	e := orifice()
+	pe := f.DewT(units.ZeroC + 5)
+	flow := func(bubble, subcooling, quality float64) float64 {
+		p := f.BubbleT(units.ZeroC + bubble)
+		hf, _ := f.LiquidH(units.ZeroC + bubble)
+		hfg := f.DewH(f.DewP(p)) - hf
+		h, _ := f.LiquidH(units.ZeroC + bubble - subcooling)
+		return math.Sqrt(e.throttle(f, h+quality*hfg, p, pe, hfg))
+	}
+	base, tube := flow(45, 5, 0), 118.796
+	for _, c := range []struct{ bubble, subcooling, quality, flow, tol float64 }{
+		{35, 2, 0, 102.563, 0.17},
+		{35, 5, 0, 106.492, 0.08},
+		{55, 5, 0, 130.347, 0.08},
+		{55, 2, 0, 120.503, 0.17},
+		{45, 2, 0, 111.159, 0.17},
+		{45, 8, 0, 127.451, 0.17},
+		{45, 12, 0, 142.098, 0.17},
+		{45, 0, 0.05, 75.465, 0.17},
+		{45, 0, 0.10, 63.481, 0.17},
+	} {
+		m, want := flow(c.bubble, c.subcooling, c.quality)/base, c.flow/tube
+		t.Logf("%g °C, %g K, %g vapour: flow ×%.3f, tube ×%.3f (%+.0f %%)", c.bubble, c.subcooling, c.quality, m, want, 100*(m/want-1))
+		if math.Abs(m/want-1) > c.tol {
+			t.Errorf("%g °C, %g K, %g vapour: flow ×%.3f, short tube ×%.3f", c.bubble, c.subcooling, c.quality, m, want)
+		}
+	}
+}
+
+// TestExpansion_Capillary: the closed form against the sum over small steps of pressure, and its parts: liquid alone,
+// and flashing from the inlet.
+func TestExpansion_Capillary(t *testing.T) {
+	f := fit(t, "R-134a")
+	e := expansion{kind: reading.Capillary, gamma: 1}
+	p, pe := f.DewT(318), f.DewT(260)
+	tb := f.BubbleP(p)
+	hf, _ := f.LiquidH(tb)
+	hfg := f.DewH(f.DewP(p)) - hf
+	for _, c := range []struct{ subcooling, quality float64 }{{10, 0}, {3, 0}, {0, 0.04}} {
+		h, _ := f.LiquidH(tb - c.subcooling)
+		h += c.quality * hfg
+		t0, p0 := tb-c.subcooling, p
+		if c.subcooling > 0 {
+			p0 = f.BubbleT(t0)
+		}
+		rl := f.LiquidRho(t0)
+		rv, hv, _ := f.DewVapour(f.DewP(p0))
+		h0, cp := f.LiquidH(t0)
+		vfg := 1/rv - 1/rl
+		v0 := 1/rl + c.quality*vfg
+		omega := c.quality*vfg/v0 + cp*t0*p0/v0*(vfg/(hv-h0))*(vfg/(hv-h0))
+		sum, n := (p-p0)/v0, 200000
+		for i := range n {
+			x := pe + (p0-pe)*(float64(i)+0.5)/float64(n)
+			sum += (p0 - pe) / float64(n) / v0 / (1 + omega*(p0/x-1))
+		}
+		if got := e.capillary(f, h, p, pe, hfg); math.Abs(got/sum-1) > 1e-4 {
+			t.Errorf("%+v: %.6g, summed %.6g", c, got, sum)
+		}
+	}
+	// All liquid: nothing flashes above the bubble pressure.
+	h, _ := f.LiquidH(tb - 10)
+	if got, want := e.capillary(f, h, p, 0.95*p, hfg), 0.05*p*f.LiquidRho(tb-10); math.Abs(got/want-1) > 1e-6 {
+		t.Errorf("liquid alone: %.6g, by hand %.6g", got, want)
+	}
+}
+
+// TestExpansion_Opening: a valve opens with the superheat over its band, between its stops; faults act as they are
+// said to.
+func TestExpansion_Opening(t *testing.T) {
+	e := expansion{kind: reading.Valve, widest: 1.35, band: 3, setting: 4}
+	last := 0.0
+	for sh := -3.0; sh < 12; sh += 0.1 {
+		a := e.opening(expansionIn{bulb: sh})
+		if a < last-1e-12 || a < 0.5*coef.valve.shut || a > e.widest+0.01 {
+			t.Errorf("superheat %.1f K: opening %.4f after %.4f", sh, a, last)
+		}
+		last = a
+	}
+	if a := e.opening(expansionIn{bulb: 4}); math.Abs(a-1) > 0.003 {
+		t.Errorf("at its setting %.4f open", a)
+	}
+	if a := e.opening(expansionIn{bulb: 4.5}); math.Abs(a-(1+0.5/3)) > 0.005 {
+		t.Errorf("half a kelvin above: %.4f open, by hand %.4f", a, 1+0.5/3)
+	}
+	if a := e.opening(expansionIn{bulb: 4, less: 0.4}); math.Abs(a-0.6) > 0.003 {
+		t.Errorf("four tenths lost: %.4f open", a)
+	}
+	if a, b := e.opening(expansionIn{bulb: 2}), e.opening(expansionIn{bulb: 2, more: 0.4}); b < 1.5*a {
+		t.Errorf("overfeeding: %.4f open after %.4f", b, a)
+	}
+}
+
+// TestElectronicValve: superheat stays at its setting over box and ambient where a mechanical valve drifts; a stuck one starves or floods.
+func TestElectronicValve(t *testing.T) {
+	m := reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Expansion: reading.ElectronicValve}
+	p := built(t, m, nil)
+	m.Expansion = reading.Valve
+	q := built(t, m, nil)
+	sh := func(r Result) float64 { return r.Out[CoilOutletT] - r.Out[CoilDew] }
+	drift := 0.0
+	for _, box := range []float64{-3, 0, 6} {
+		for _, amb := range []float64{-18, -8, 5} {
+			in := Inputs{p.design.BoxT + box, p.design.AmbientT + amb}
+			r := p.Solve(in, Change{}, Options{})
+			if math.Abs(sh(r)-p.expansion.setting) > 0.05 {
+				t.Errorf("box %+g, ambient %+g: superheat %.2f K, set %.2f", box, amb, sh(r), p.expansion.setting)
+			}
+			drift = math.Max(drift, math.Abs(sh(q.Solve(in, Change{}, Options{}))-q.expansion.setting))
+		}
+	}
+	if drift < 0.5 {
+		t.Errorf("a mechanical valve drifts by %.2f K only", drift)
+	}
+	in := Inputs{p.design.BoxT, p.design.AmbientT}
+	ok := p.Solve(in, Change{}, Options{})
+	lastSH := sh(ok)
+	for _, s := range []float64{0.01, 0.1, 0.3, 0.5} {
+		r := p.Solve(in, Change{ValveUnder: s}, Options{})
+		if sh(r) < lastSH-1e-6 {
+			t.Errorf("stuck with %g less opening: superheat %.2f after %.2f", s, sh(r), lastSH)
+		}
+		lastSH = sh(r)
+	}
+	if lastSH < sh(ok)+5 {
+		t.Errorf("half of the opening lost: superheat %.1f K, healthy %.1f", lastSH, sh(ok))
+	}
+	if r := p.Solve(in, Change{ValveOver: 0.6}, Options{}); sh(r) > sh(ok)-2 {
+		t.Errorf("stuck too far open: superheat %.1f K, healthy %.1f", sh(r), sh(ok))
+	}
+}
+
+// TestCapillary_Charts: flow against inlet pressure, subcooling and flash, relative to 200 psia without subcooling.
+// Source: charts of the 1988 ASHRAE Equipment Handbook, chapter 19, figures 38 to 41, R-12 and R-22, as the curves
+// fitted to them by O'Neal and Penson (1988), ESL/88-04, give them (evaluated by us: a·(p/p_ref)^b with the published
+// a and b of subcooling or flash). Two of the curves' corners differ by 12 %.
+func TestCapillary_Charts(t *testing.T) {
+	f := fit(t, "R-22")
+	tube := expansion{kind: reading.Capillary, gamma: 1}
+	chart := func(psia, subR, x float64) float64 {
+		if x > 0 {
+			return 534.4 * math.Pow(psia/2200, 0.8184+0.0264*math.Pow(100*x, 0.624))
+		}
+		return (356 + 0.641*math.Pow(math.Abs(subR-31)/10, 3.56)) * math.Pow(psia/1500, 0.4035+0.4175*math.Exp(-0.04*subR))
+	}
+	pe := f.DewT(units.ZeroC - 5)
+	model := func(psia, subR, x float64) float64 {
+		pv := psia * units.Psi
+		tb := f.BubbleP(pv)
+		hf, _ := f.LiquidH(tb)
+		hfg := f.DewH(f.DewP(pv)) - hf
+		h := hf + x*hfg
+		if subR > 0 {
+			h, _ = f.LiquidH(tb - subR*units.Fahr)
+		}
+		return math.Sqrt(tube.capillary(f, h, pv, pe, hfg))
+	}
+	c0, m0 := chart(200, 0, 0), model(200, 0, 0)
+	worst := 0.0
+	for _, psia := range []float64{150, 200, 250, 300} {
+		for _, at := range [][2]float64{{0, 0}, {5, 0}, {10, 0}, {20, 0}, {30, 0}, {0, 0.02}, {0, 0.05}, {0, 0.1}} {
+			c, m := chart(psia, at[0], at[1])/c0, model(psia, at[0], at[1])/m0
+			worst = math.Max(worst, math.Abs(m/c-1))
+			if math.Abs(m/c-1) > 0.13 {
+				t.Errorf("%g psia, %g °R subcooled, %g vapour: flow ×%.3f, chart ×%.3f", psia, at[0], at[1], m, c)
+			}
+		}
+	}
+	t.Logf("largest difference from the charts %.1f %%", 100*worst)
+	// Choked: half the back pressure changes the flow by little.
+	pv := 200 * units.Psi
+	hf, _ := f.LiquidH(f.BubbleP(pv) - 3)
+	hfg := f.DewH(f.DewP(pv)) - hf
+	a, b := tube.capillary(f, hf, pv, pe, hfg), tube.capillary(f, hf, pv, pe/2, hfg)
+	if d := math.Sqrt(b/a) - 1; d < 0 || d > 0.03 {
+		t.Errorf("half the evaporating pressure changes the flow by %.1f %%", 100*d)
+	}
+}
+
+// TestCapillary_ChargeCritical: a capillary machine without receiver shows a missing tenth of its charge in suction
+// and superheat at once, where a valve hides it. Source: Farzad and O'Neal (1990), abstract: 20 % short costs a
+// capillary machine 21 % of its seasonal efficiency, a valve machine 2 %; Choi and Kim (2002), Energy 27:391-404,
+// abstract: a capillary machine is more sensitive to its charge than one with an electronic valve.
+func TestCapillary_ChargeCritical(t *testing.T) {
+	loss := func(e reading.Expansion) (cop, cap float64) {
+		p := built(t, reading.Machine{Refrigerant: "R-410A", Application: reading.AirConditioning, Expansion: e}, nil)
+		in := Inputs{p.design.BoxT, p.design.AmbientT}
+		ok, low := p.Solve(in, Change{}, Options{}), p.Solve(in, Change{LowCharge: 0.2}, Options{})
+		cop = 1 - low.Out[Capacity]/low.Out[PowerRatio]/(ok.Out[Capacity]/ok.Out[PowerRatio])
+		return cop, 1 - low.Out[Capacity]/ok.Out[Capacity]
+	}
+	c1, k1 := loss(reading.Capillary)
+	c2, k2 := loss(reading.Valve)
+	c3, k3 := loss(reading.ElectronicValve)
+	t.Logf(
+		"20 %% short: COP −%.0f %%, capacity −%.0f %% with a capillary; −%.0f, −%.0f with a valve; −%.0f, −%.0f electronic",
+		100*c1,
+		100*k1,
+		100*c2,
+		100*k2,
+		100*c3,
+		100*k3,
+	)
+	if c1 < 1.3*c2 || c1 < 1.3*c3 || k1 < k2 || k1 < k3 {
+		t.Error("a capillary is not more sensitive to its charge than a valve")
+	}
+}
