@@ -6,6 +6,8 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"regexp"
+	"strings"
 
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -120,7 +122,9 @@ type Fault struct {
 	BaseRate      float64   `json:"base_rate"`
 	RateLow       float64   `json:"rate_low"`
 	RateHigh      float64   `json:"rate_high"`
-	Basis         string    `json:"basis"`
+	Basis         string    `json:"basis"`    // of the rate: a publication, or a judgement with its reason
+	Evidence      string    `json:"evidence"` // of the rate: published or judgement
+	SeverityBasis string    `json:"severity_basis"`
 	Check         string    `json:"check"`
 	Mimics        []Code    `json:"mimics"`
 	Covers        []string  `json:"covers,omitempty"` // parts and settings that act like this fault and have no code of their own
@@ -169,7 +173,8 @@ func Shipped() (Catalogue, error) { return ParseCatalogue(shipped) }
 //
 //   - in: JSON of the shipped form
 //   - out: the catalogue
-//   - errors: unknown keys or codes, rates outside 0 to 1, missing basis, repeated faults
+//   - errors: unknown keys or codes, rates outside 0 to 1, repeated faults; a basis that is missing, names no year where
+//     it is published, or gives no reason where it is judgement
 //   - source: definition
 func ParseCatalogue(text []byte) (Catalogue, error) {
 	var c Catalogue
@@ -206,8 +211,17 @@ func ParseCatalogue(text []byte) (Catalogue, error) {
 			)
 		case f.Basis == "" || f.Check == "" || f.Remedy == "" || f.Unit == "":
 			return c, fmt.Errorf("fault catalogue: %s: basis, check, remedy and unit are required", f.Code)
+		case f.Evidence != "published" && f.Evidence != "judgement":
+			return c, fmt.Errorf("fault catalogue: %s: evidence %q; allowed: published, judgement", f.Code, f.Evidence)
+		case f.Evidence == "published" && !year.MatchString(f.Basis):
+			return c, fmt.Errorf("fault catalogue: %s: a published basis names its year: %q", f.Code, f.Basis)
+		case f.Evidence == "judgement" && !reasoned(f.Basis) || !reasoned(f.SeverityBasis) && !year.MatchString(f.SeverityBasis):
+			return c, fmt.Errorf("fault catalogue: %s: a judgement begins with %q and gives its reason", f.Code, judged)
 		}
 		seen[f.Code] = true
+	}
+	if !reasoned(c.HealthyBasis) || !reasoned(c.NoneBasis) {
+		return c, fmt.Errorf("fault catalogue: healthy_basis and none_basis begin with %q and give their reason", judged)
 	}
 	for _, r := range []float64{c.HealthyRate, c.NoneRate} {
 		if !(r > 0 && r < 1) {
@@ -215,6 +229,15 @@ func ParseCatalogue(text []byte) (Catalogue, error) {
 		}
 	}
 	return c, nil
+}
+
+// judged is how a basis begins that is ours.
+const judged = "judgement, ours: "
+
+var year = regexp.MustCompile(`\((19|20)\d\d\b`)
+
+func reasoned(basis string) bool {
+	return strings.HasPrefix(basis, judged) && len(basis) > len(judged)+10
 }
 
 // Find returns the row of a fault.

@@ -3,6 +3,7 @@ package fault
 import (
 	"bytes"
 	"math"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -28,9 +29,10 @@ func TestShipped_Complete(t *testing.T) {
 			t.Errorf("%s does not parse back", code)
 		}
 	}
-	// The suggested rates among complaints add up to one with 0.03 for a machine without fault (design reference on base rates).
-	if math.Abs(sum+0.03-1) > 1e-9 {
-		t.Errorf("rates add up to %g", sum)
+	// Among complaints every machine has one of the causes or is sound: the shares add up to one with the least rate of
+	// healthy, which is the one among complaints.
+	if math.Abs(sum+c.HealthyLow-1) > 1e-9 {
+		t.Errorf("rates add up to %g, with sound machines %g", sum, sum+c.HealthyLow)
 	}
 }
 
@@ -40,8 +42,26 @@ func TestApply_ZeroIsHealthy(t *testing.T) {
 		if got := Apply(plant.Change{}, f.Code, 0); got != (plant.Change{}) {
 			t.Errorf("%s at severity 0 changes the plant: %+v", f.Code, got)
 		}
-		if got := Apply(plant.Change{}, f.Code, f.Severity(0.3)); (got != plant.Change{}) != f.Code.Circuit() {
-			t.Errorf("%s: changes the circuit %v, says %v", f.Code, got != plant.Change{}, f.Code.Circuit())
+		// A fault of the circuit moves one value of the plant, by its severity, up or down; one elsewhere moves none.
+		got, moved := reflect.ValueOf(Apply(plant.Change{}, f.Code, f.Severity(0.3))), 0
+		for i := range got.NumField() {
+			if v := got.Field(i).Float(); v != 0 {
+				moved++
+				if math.Abs(v) != f.Severity(0.3) {
+					t.Errorf("%s at %g: %s is %g", f.Code, f.Severity(0.3), got.Type().Field(i).Name, v)
+				}
+			}
+		}
+		if want := map[bool]int{true: 1}[f.Code.Circuit()]; moved != want {
+			t.Errorf("%s moves %d values of the plant, want %d", f.Code, moved, want)
+		}
+		// No share goes past all there is, however often it is added.
+		for range 40 {
+			got = reflect.ValueOf(Apply(got.Interface().(plant.Change), f.Code, f.Severity(2)))
+		}
+		if c := got.Interface().(plant.Change); math.Max(math.Max(c.LowCharge, c.OverCharge), math.Max(c.CondenserAir, c.CoilAir)) >= 1 ||
+			math.Max(c.ValveUnder, c.CompressorLeak) >= 1 {
+			t.Errorf("%s piled up: %+v", f.Code, c)
 		}
 		// The median of the severity is the stated one, and it rises with z (definition).
 		if math.Abs(f.Severity(0)-f.Median) > 1e-12*math.Max(1, math.Abs(f.Median)) || f.Severity(1) <= f.Severity(-1) {
@@ -57,6 +77,11 @@ func TestParseCatalogue_Refused(t *testing.T) {
 		{`"code": "low_charge"`, `"code": "gremlins"`, "no fault code"},
 		{`"transform": "log"`, `"transform": "cube"`, "transform"},
 		{`"healthy_rate": 0.35`, `"healthy_rat": 0.35`, "unknown field"},
+		{`"evidence": "judgement"`, `"evidence": "hearsay"`, "evidence"},
+		{`"evidence": "judgement"`, `"evidence": "published"`, "names its year"},
+		{`"evidence": "published"`, `"evidence": "judgement"`, "gives its reason"},
+		{`"severity_basis": "judgement, ours: `, `"severity_basis": "judgement: `, "gives its reason"},
+		{`"none_basis": "judgement, ours: `, `"none_basis": "`, "none_basis"},
 	} {
 		text := bytes.Replace(shipped, []byte(c.old), []byte(c.new), 1)
 		if bytes.Equal(text, shipped) {

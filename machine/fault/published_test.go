@@ -135,7 +135,7 @@ func sign(v float64, relative bool) string {
 	return "0"
 }
 
-// TestPublished_Directions: what docs/faults.md says is what this finds; go test ./fault -update writes it. For every
+// TestPublished_Directions: what docs/faults.md says is what this finds; go test ./machine/fault -update writes it. For every
 // fault and observable on which all published sources agree the model moves the same way. Where sources disagree, or
 // the model differs, docs/faults.md names it.
 func TestPublished_Directions(t *testing.T) {
@@ -243,7 +243,7 @@ func TestPublished_Directions(t *testing.T) {
 		}
 	}
 	if got, err := os.ReadFile(path); err != nil || string(got) != want {
-		t.Errorf("docs/faults.md is not what the catalogue and the model say (%v): go test ./fault -run Published -update", err)
+		t.Errorf("docs/faults.md is not what the catalogue and the model say (%v): go test ./machine/fault -run Published -update", err)
 	}
 }
 
@@ -257,14 +257,14 @@ func document(t *testing.T, agree, differ int, directions string) string {
 	var b strings.Builder
 	b.WriteString(`# Faults
 
-Written by the test of package fault from its catalogue and the model: ` + "`go test ./fault -run Published -update`" + `.
+Written by the test of package fault from its catalogue and the model: ` + "`go test ./machine/fault -run Published -update`" + `.
 
 ## The catalogue
 
-How often a fault is behind a complaint, before anything is read, and what acts like it. Where the last column is judgement, counts from confirmed repairs should replace it.
+How often a fault is behind a complaint, before anything is read, and what acts like it. Where a rate rests on judgement, counts from confirmed repairs should replace it.
 
-| code | rate | severity, median | looks like | covers, besides its name | basis of the rate |
-| --- | --- | --- | --- | --- | --- |
+| code | rate | severity, median | looks like | covers, besides its name | rests on | basis of the rate | basis of the severity |
+| --- | --- | --- | --- | --- | --- | --- | --- |
 `)
 	words := func(s string) string { return strings.ReplaceAll(s, "_", " ") }
 	for _, code := range Singles() {
@@ -281,7 +281,7 @@ How often a fault is behind a complaint, before anything is read, and what acts 
 		}
 		fmt.Fprintf(
 			&b,
-			"| %s | %g (%g to %g) | %g %s | %s | %s | %s |\n",
+			"| %s | %g (%g to %g) | %g %s | %s | %s | %s | %s | %s |\n",
 			f.Code,
 			f.BaseRate,
 			f.RateLow,
@@ -290,7 +290,9 @@ How often a fault is behind a complaint, before anything is read, and what acts 
 			f.Unit,
 			strings.Join(mimics, ", "),
 			strings.Join(covers, ", "),
+			f.Evidence,
 			f.Basis,
+			f.SeverityBasis,
 		)
 	}
 	b.WriteString(`
@@ -317,7 +319,7 @@ They have no code of their own; they act like a fault that has one.
 		"The model is an air conditioner with R-410A at its design point, with the device the source had (a source that does not say: valve "+
 			"and orifice), at about the largest severity of the sources. On %d pairs of fault and reading all sources agree and the model goes "+
 			"their way; on %d it does not, and they are named. Where sources disagree nothing is asked of the model. What the sources are, and how "+
-			"far they can be trusted, stands in fault/testdata/published.csv.\n\n",
+			"far they can be trusted, stands in machine/fault/testdata/published.csv.\n\n",
 		agree,
 		differ,
 	)
