@@ -648,6 +648,29 @@ func TestDuties_Recheck(t *testing.T) {
 	}
 }
 
+// Cylinders that cannot be refilled are banned (article 11, read): from the day the regulation is in force (its article
+// 38: 11 March 2024), for every charge, in the Union only.
+func TestDuties_RefillableCylinders(t *testing.T) {
+	for _, c := range []struct {
+		where    Jurisdiction
+		on, want string
+	}{
+		{EU, "2024-03-10", ""},
+		{EU, "2024-03-11", "open from 2024-03-11 always"},
+		{EU, "2026-11-30", "open from 2024-03-11 always"},
+		{US, "2026-11-30", ""},
+	} {
+		m := Machine{Jurisdiction: c.where, Class: Commercial, Refrigerant: "R-134a", FullCharge: 0.2}
+		got := ""
+		for _, d := range find(duties(t, m, c.on), "", "refillable_cylinders_only") {
+			got = say(d)
+		}
+		if got != c.want {
+			t.Errorf("%s on %s: %q, want %q", c.where, c.on, got, c.want)
+		}
+	}
+}
+
 // Bans on servicing, article 13 (from memory): the same machine on different days.
 func TestDuties_ServiceBan(t *testing.T) {
 	m := Machine{Jurisdiction: EU, Class: Commercial, Refrigerant: "R-404A", FullCharge: 5}

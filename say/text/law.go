@@ -117,6 +117,13 @@ var dutyWords = map[string]dutyEntry{
 			"Solo personas certificadas trabajan en el circuito y compran su refrigerante.",
 		},
 	},
+	"refillable_cylinders_only": {
+		phrase{"Refillable cylinders only", "Solo cilindros rellenables"},
+		phrase{
+			"Cylinders that cannot be refilled are banned: do not buy, use or refill them.",
+			"Los cilindros desechables están prohibidos: no los compre, use ni rellene.",
+		},
+	},
 	"no_venting": {
 		phrase{"No venting", "No liberar refrigerante"},
 		phrase{"Never let refrigerant go on purpose: recover it.", "No libere refrigerante a propósito: recupérelo."},
