@@ -111,16 +111,20 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 	if err != nil {
 		return err
 	}
-	j := verdict.Of(&p, s)
 	if c.JSON {
-		return printJSON(env.Stdout, judgedJSON{p, j})
+		return JudgementJSON(env.Stdout, s, p)
 	}
 	d := units.US()
 	if c.SI {
 		d = units.Metric()
 	}
-	printJudgement(env.Stdout, s, &p, j, d)
+	PrintJudgement(env.Stdout, s, p, d)
 	return nil
+}
+
+// JudgementJSON writes what the command prints with --json: the judgement, and the verdict on it under the key "verdict".
+func JudgementJSON(w io.Writer, s reading.Sheet, p diagnose.Posterior) error {
+	return printJSON(w, judgedJSON{p, verdict.Of(&p, s)})
 }
 
 // at2 puts the file before the place of a failure.
@@ -153,7 +157,9 @@ func (d judgedJSON) MarshalJSON() ([]byte, error) {
 	return slices.Concat(bytes.TrimSuffix(doc, []byte("}")), []byte(`,"verdict":`), v, []byte("}")), nil
 }
 
-func printJudgement(w io.Writer, s reading.Sheet, p *diagnose.Posterior, j *verdict.Judgement, d units.Display) {
+// PrintJudgement writes what the command prints for people.
+func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.Display) {
+	j := verdict.Of(&p, s)
 	amb := s.Machine.AmbientPressure()
 	h1, para := text.Headline(j, d)
 	fmt.Fprintf(w, "%s\n%s\n", h1, para)
