@@ -14,7 +14,7 @@ import (
 )
 
 // TestCrossCheck_HumidAir compares with the independent property library CoolProp, run live. That one is a real-gas
-// formulation with enhancement factor, which explains what is allowed: 0.7 % of W, 0.1 K of dew point and wet bulb,
+// formulation with enhancement factor, which explains what is allowed: 0.7 % of W,
 // 0.15 kJ/kg and 0.3 % of enthalpy, 0.12 % of density.
 func TestCrossCheck_HumidAir(t *testing.T) {
 	var in bytes.Buffer
@@ -39,8 +39,8 @@ func TestCrossCheck_HumidAir(t *testing.T) {
 	sc := bufio.NewScanner(bytes.NewReader(out))
 	for sc.Scan() {
 		var q struct {
-			T, RH, P, W, Dew, Wet, H, Rho float64
-			Version                       string
+			T, RH, P, W, H, Rho float64
+			Version             string
 		}
 		if err := json.Unmarshal(sc.Bytes(), &q); err != nil {
 			t.Fatal(err)
@@ -57,8 +57,6 @@ func TestCrossCheck_HumidAir(t *testing.T) {
 		}
 		at := fmt.Sprintf("%.1f °C, %.0f %%, %.0f Pa: ", q.T-273.15, 100*q.RH, q.P)
 		near(t, at+"W", s.W, q.W, 0.007*q.W, "CoolProp")
-		near(t, at+"dew point", s.DewPoint, q.Dew, 0.1, "CoolProp")
-		near(t, at+"wet bulb", s.WetBulb, q.Wet, 0.1, "CoolProp")
 		near(t, at+"enthalpy", s.H, q.H, 150+0.003*abs(q.H), "CoolProp")
 		near(t, at+"density", s.Rho, q.Rho, 0.0012*q.Rho, "CoolProp")
 	}

@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"coldwright/machine/reading"
+	"coldwright/num"
 )
 
 // DriftPoint is what one visit says about the charge, as a share of the full charge that is missing when the mechanic arrives.
@@ -108,7 +109,7 @@ func DriftOf(points []DriftPoint, today float64) (Drift, bool) {
 			switch {
 			case p.Sd <= 0:
 			case p.AtMost:
-				ll += math.Log(math.Max(1e-12, 0.5*math.Erfc((c-p.Missing)/(p.Sd*math.Sqrt2))))
+				ll += math.Log(math.Max(1e-12, num.NormalCDF((p.Missing-c)/p.Sd)))
 			default:
 				ll += logT(p.Missing-c, p.Sd)
 			}

@@ -15,6 +15,7 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
+	"coldwright/num"
 	"coldwright/refrigerant"
 	"coldwright/verdict/threshold"
 )
@@ -255,7 +256,7 @@ func inParallel(ctx context.Context, n int, f func(int)) {
 	wg.Wait()
 }
 
-const z95 = 1.6448536269514722 // 5 to 95 %
+const z95 = num.Normal90 // 5 to 95 %
 
 // report fills the answer.
 func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis, s reading.Sheet) {

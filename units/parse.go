@@ -333,18 +333,4 @@ func (d *TempDiff) UnmarshalText(b []byte) (err error) {
 // MarshalText writes K at full precision.
 func (d TempDiff) MarshalText() ([]byte, error) { return []byte(full(float64(d)) + " K"), nil }
 
-// UnmarshalText reads a pressure with its unit.
-func (e *PressureEntry) UnmarshalText(b []byte) (err error) {
-	*e, err = ParsePressure(string(b), "")
-	return err
-}
-
-// MarshalText writes kPa at full precision, marked gauge or absolute.
-func (e PressureEntry) MarshalText() ([]byte, error) {
-	if e.Gauge {
-		return []byte(full(e.Pa/Kilo) + " kPa(g)"), nil
-	}
-	return []byte(full(e.Pa/Kilo) + " kPa(a)"), nil
-}
-
 func full(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }

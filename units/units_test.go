@@ -151,15 +151,10 @@ func TestTexts_RoundTrip(t *testing.T) {
 		if err := back.UnmarshalText(b); err != nil || !near(float64(back), float64(k), 1e-9*float64(k)) {
 			t.Fatalf("%v → %s → %v (%v)", k, b, back, err)
 		}
-		p := PressureEntry{Pa: rapid.Float64Range(-9e4, 1e7).Draw(t, "Pa"), Gauge: true}
-		b, _ = p.MarshalText()
-		var q PressureEntry
-		if err := q.UnmarshalText(b); err != nil || !near(q.Pa, p.Pa, 1e-6) || !q.Gauge {
-			t.Fatalf("%v → %s → %v (%v)", p, b, q, err)
-		}
+		gauge := rapid.Float64Range(-9e4, 1e7).Draw(t, "Pa")
 		amb := Pressure(rapid.Float64Range(5e4, 1.1e5).Draw(t, "ambient"))
-		abs := Gauge(p.Pa).Absolute(amb)
-		if !near(float64(abs.Gauge(amb)), p.Pa, 1e-6) {
+		abs := Gauge(gauge).Absolute(amb)
+		if !near(float64(abs.Gauge(amb)), gauge, 1e-6) {
 			t.Fatalf("gauge and absolute do not invert")
 		}
 		f := rapid.Float64Range(-100, 500).Draw(t, "F")
@@ -183,11 +178,6 @@ func TestFormat(t *testing.T) {
 	} {
 		if got != want {
 			t.Errorf("got %q, want %q", got, want)
-		}
-	}
-	for _, q := range Registry() {
-		if q.Min >= q.Max || len(q.Units) == 0 || q.Text == "" {
-			t.Errorf("registry row %+v", q)
 		}
 	}
 }

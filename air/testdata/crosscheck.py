@@ -10,6 +10,5 @@ for line in sys.stdin:
     t, rh, p = (float(x) for x in line.split(";"))
     given = ("T", t, "R", rh, "P", p)
     w = HAPropsSI("W", *given)
-    print(json.dumps({"t": t, "rh": rh, "p": p, "w": w, "dew": HAPropsSI("D", *given), "wet": HAPropsSI("B", *given),
-                      "h": HAPropsSI("H", *given), "rho": (1 + w) / HAPropsSI("Vda", *given)}))
+    print(json.dumps({"t": t, "rh": rh, "p": p, "w": w, "h": HAPropsSI("H", *given), "rho": (1 + w) / HAPropsSI("Vda", *given)}))
 print(json.dumps({"version": CoolProp.__version__}))

@@ -8,6 +8,7 @@ import (
 	"coldwright/air"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/num"
 	"coldwright/units"
 )
 
@@ -298,7 +299,7 @@ func (l *Load) Judge(c Capacity) (Verdict, error) {
 	}
 	share := available / 24
 	v := Verdict{HoursAvailable: available, ExpectedW: c.Expected, ExpectedU: c.ExpectedU, MeasuredW: c.Measured, MeasuredU: c.MeasuredU}
-	above := func(mean, u float64) float64 { return 0.5 * math.Erfc(-mean/(math.Max(u, 1e-9)*math.Sqrt2)) }
+	above := func(mean, u float64) float64 { return num.NormalCDF(mean / math.Max(u, 1e-9)) }
 	v.DayCapacity = c.Expected * share
 	v.DayExcess = l.Sum - v.DayCapacity
 	v.PBoxTooMuch = above(v.DayExcess, math.Hypot(l.U, c.ExpectedU*share))

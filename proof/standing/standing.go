@@ -214,7 +214,7 @@ func quantileT(z, nu float64) float64 {
 }
 
 const (
-	z95, z975 = 1.6448536269514722, 1.959963984540054
+	z95, z975 = num.Normal90, num.Normal95
 	// nuPrior is what the assumed noise of a look is worth in looks; more looks move it to what they scatter.
 	nuPrior = 10
 	week    = 7 * 24 * 60.0

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"coldwright/fail"
+	"coldwright/num"
 	"coldwright/units"
 )
 
@@ -375,7 +376,7 @@ func newJudge(m Mapping, o Options) *judge {
 	}
 	// Nine equal shares of the time constant, each by its middle.
 	for k := range 9 {
-		z := math.Sqrt2 * math.Erfinv(2*(float64(k)+0.5)/9-1)
+		z := num.NormalQuantile((float64(k) + 0.5) / 9)
 		j.nodes = append(j.nodes, lagNode{tau: 60 * tau * math.Exp(tauSd*z), w: 1.0 / 9, peak: math.Inf(-1)})
 	}
 	return j

@@ -331,7 +331,7 @@ const (
 	coarse  = 40
 	// nuPrior is what the assumed noise of a look is worth in looks; more looks move it to what they scatter.
 	nuPrior = 10
-	z95     = 1.6448536269514722
+	z95     = num.Normal90
 )
 
 // steps are n values in equal ratios.
@@ -426,9 +426,6 @@ func (f *readings) fit(kind int, tau float64) curve {
 	return c
 }
 
-// normal distribution.
-func phi(z float64) float64 { return 0.5 * math.Erfc(-z/math.Sqrt2) }
-
 // piece is one piece of the answer: a levelling part b with τ, and a normal line part cut off below zero.
 type piece struct {
 	w       float64
@@ -444,7 +441,7 @@ func (c *curve) pieces(ref, ceiling float64, into []piece) []piece {
 	w := math.Exp(c.logw - ref)
 	line := func(w, b, mean, variance float64) {
 		s := math.Sqrt(variance)
-		p := phi(mean / s)
+		p := num.NormalCDF(mean / s)
 		if w*p > 1e-14 {
 			into = append(into, piece{w * p, c.tau, b, mean, s, p, true})
 		}
@@ -596,7 +593,7 @@ func (p *piece) above(x float64) float64 {
 	if !p.hasLine {
 		return 0
 	}
-	return phi((p.a-x)/p.sa) / math.Max(p.norm, 1e-300)
+	return num.NormalCDF((p.a-x)/p.sa) / math.Max(p.norm, 1e-300)
 }
 
 // Where the coldest part is not known water stands at most as over 40 °C, the hottest plant room; and 60 °C is so warm

@@ -2,13 +2,14 @@ package figure
 
 import (
 	"coldwright/machine/reading"
+	numeric "coldwright/num"
 	"coldwright/practice"
 	"coldwright/say/text"
 	"coldwright/units"
 )
 
 // z95 of a standard normal: 9 of 10 readings fall within.
-const z95 = 1.6449
+const z95 = numeric.Normal90
 
 // BenchMarks takes the ladder's marks from an exercise: what was read, and this same machine with nothing wrong as
 // its instruments would show it. Box and outside air are given; a machine at rest and currents are not on the ladder.
