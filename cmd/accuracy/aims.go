@@ -12,6 +12,7 @@ import (
 func (r *run) aims(same map[string]casebook.Score, different []casebook.Score) {
 	full, b := same[name(casebook.View{Set: casebook.Full, OnFile: true})], same["b"]
 	r.w("## Aims\n")
+	r.w("The aims are ours, set before the figures were known.\n")
 	r.w("| figure | aim | reached | |\n| --- | --- | --- | --- |")
 	line := func(text string, v, want float64, least bool, format func(float64) string) {
 		sign, word := "at most ", "missed"
