@@ -39,6 +39,7 @@ type nextBody struct {
 	Step                                                                  verdict.StepKind
 	Answers                                                               []string
 	Bars                                                                  bool
+	BarsTable                                                             figure.Table
 	Scene                                                                 plot.Scene
 	Fields                                                                []field
 	Picks                                                                 *picks
@@ -235,7 +236,7 @@ func (s *server) next(
 	}
 	data := figure.NextFrom(x, d, v.Machine.Plate().AmbientPressure())
 	data.Shows = data.Shows[:min(3, len(data.Shows))]
-	n.Bars, n.Scene = len(data.Shows) > 0, figure.NextBars(data)
+	n.Bars, n.Scene, n.BarsTable = len(data.Shows) > 0, figure.NextBars(data), data.Table()
 	switch {
 	case data.Answer != "":
 		n.BarsNote = "How often each would show: " + text.LowerFirst(text.SeenAnswer(x.At, data.Answer)) + "."

@@ -27,6 +27,7 @@ type entry struct {
 type readingsBody struct {
 	EndWord, OtherEnd, OtherWord, Caption, Parts, Action, Switch, Form, Count string
 	Circuit                                                                   plot.Scene
+	CircuitTable                                                              figure.Table
 	PH                                                                        *phBody
 	Cautions                                                                  []text.Caution
 	Entries, More                                                             []entry
@@ -79,16 +80,17 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		EndWord: endWords(
 			phase,
 		),
-		OtherEnd:  base + "/readings?end=" + string(other),
-		OtherWord: otherWord,
-		Action:    base + "/readings?end=" + string(phase),
-		Switch:    base + "/readings?end=" + string(phase) + "&show",
-		Form:      s.formID(),
-		Circuit:   figure.Circuit(fig),
-		Caption:   fig.Caption(),
-		Parts:     fig.Parts(),
-		Count:     plural(len(sheet.Readings), "reading") + " so far",
-		Cautions:  text.Cautions("connect", danger(v.Machine)),
+		OtherEnd:     base + "/readings?end=" + string(other),
+		OtherWord:    otherWord,
+		Action:       base + "/readings?end=" + string(phase),
+		Switch:       base + "/readings?end=" + string(phase) + "&show",
+		Form:         s.formID(),
+		Circuit:      figure.Circuit(fig),
+		CircuitTable: fig.Table(),
+		Caption:      fig.Caption(),
+		Parts:        fig.Parts(),
+		Count:        plural(len(sheet.Readings), "reading") + " so far",
+		Cautions:     text.Cautions("connect", danger(v.Machine)),
 	}
 	b.PH = diagram(v, phase, d)
 	if status != http.StatusOK {

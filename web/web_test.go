@@ -3,6 +3,7 @@ package web_test
 import (
 	"net/http"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -137,7 +138,7 @@ func TestPages_WellMade(t *testing.T) {
 	for _, p := range []string{"time", "readings", "judge", "work", "cold", "write", "report"} {
 		queue = append(queue, visit+"/"+p, visit+"/"+p+"?end=after", visit+"/"+p+"?print")
 	}
-	seen := map[string]bool{}
+	seen, figures := map[string]bool{}, 0
 	for len(queue) > 0 {
 		path := queue[0]
 		queue = queue[1:]
@@ -153,6 +154,12 @@ func TestPages_WellMade(t *testing.T) {
 			}
 			if n.Data == "h1" {
 				h1++
+			}
+			if n.Data == "figure" && inside(n, "svg") > 0 {
+				figures++
+				if inside(n.Parent, "table") == 0 {
+					t.Errorf("%s: the figure %q has no table", path, words(n))
+				}
 			}
 			if id := attr(n, "id"); id != "" {
 				if ids[id] {
@@ -189,9 +196,58 @@ func TestPages_WellMade(t *testing.T) {
 			}
 		}
 	}
-	if len(seen) < 25 {
-		t.Errorf("only %d pages", len(seen))
+	if len(seen) < 25 || figures < 20 {
+		t.Errorf("only %d pages with %d figures", len(seen), figures)
 	}
+}
+
+// The numbers of the circuit, read or not, stand beside its figure as a table.
+func TestCircuit_AsTable(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	d.get(visit + "/readings").form("/readings").set(starved...).send()
+	var got [][]string
+	walk(d.get(visit+"/readings").root, func(n *html.Node) {
+		if n.Data == "figure" && attr(n, "class") == "fig-circuit" {
+			got = rows(n)
+		}
+	})
+	for _, want := range [][]string{
+		{"Suction, at the compressor", "17.5 psig", "11 °F under"},
+		{"Discharge line, near the compressor", "not read", ""},
+		{"Sight glass", "Bubbling", ""},
+	} {
+		if !slices.ContainsFunc(got, func(r []string) bool { return slices.Equal(r, want) }) {
+			t.Errorf("no %q in %q", want, got)
+		}
+	}
+}
+
+// rows are the body cells of the tables inside.
+func rows(n *html.Node) (out [][]string) {
+	walk(n, func(n *html.Node) {
+		if n.Data != "tr" || n.Parent.Data != "tbody" {
+			return
+		}
+		var row []string
+		for c := n.FirstChild; c != nil; c = c.NextSibling {
+			if c.Type == html.ElementNode {
+				row = append(row, words(c))
+			}
+		}
+		out = append(out, row)
+	})
+	return out
+}
+
+// inside counts elements of a name inside.
+func inside(n *html.Node, name string) (count int) {
+	walk(n, func(n *html.Node) {
+		if n.Type == html.ElementNode && n.Data == name {
+			count++
+		}
+	})
+	return count
 }
 
 func BenchmarkVisitPage(b *testing.B) {
