@@ -144,6 +144,9 @@ func New(s Store, o Options) *App {
 	}
 }
 
+// Store is where the App keeps its events, for what moves the whole log (package keep).
+func (a *App) Store() Store { return a.store }
+
 // Now is the App's clock.
 func (a *App) Now() time.Time { return a.o.Now().UTC() }
 

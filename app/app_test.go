@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"regexp"
-	"strings"
 	"testing"
 	"time"
 
@@ -366,108 +365,6 @@ func TestWithdraw_IsAnEvent(t *testing.T) {
 	}
 	if err := a.Withdraw(ctx, app.Act{}, visit, "nothing"); fail.CodeOf(err) != fail.NotFound {
 		t.Errorf("%v", err)
-	}
-}
-
-// pictureless is a sheet of events whose first one has a broken time.
-func pictureless(sheet string) string {
-	head, rest, _ := strings.Cut(sheet, "\n")
-	for strings.Contains(strings.SplitN(rest, "\n", 2)[0], ",blob,") {
-		_, rest, _ = strings.Cut(rest, "\n")
-	}
-	return head + "\n" + strings.Replace(rest, ":00:00Z", "", 1)
-}
-
-func TestExportImport(t *testing.T) {
-	a, _, _ := fresh(t)
-	if err := a.Demo(ctx); err != nil {
-		t.Fatal(err)
-	}
-	var lines []string
-	if err := a.Export(ctx, func(l []byte) error { lines = append(lines, string(l)); return nil }); err != nil {
-		t.Fatal(err)
-	}
-	b, s, _ := fresh(t)
-	all := strings.Join(lines, "")
-	// Pictures come first.
-	for len(lines) > 0 && strings.HasPrefix(lines[0], `{"blob"`) {
-		lines = lines[1:]
-	}
-	// What is wrong in a file is said by line, with what would be done; planning changes nothing.
-	changed := strings.Replace(lines[1], `"seq":`, `"seq":9`, 1)
-	bad := strings.Replace(lines[3], `"version":1`, `"version":0`, 1)
-	plan, err := b.PlanImport(ctx, strings.NewReader(lines[0]+lines[1]+"\n{broken\n"+lines[2]+lines[0]+changed+bad))
-	if err != nil || plan.Added != 3 || plan.Known != 1 || count(t, s) != 0 {
-		t.Fatalf("%+v %v", plan, err)
-	}
-	for i, want := range []struct {
-		line int
-		code string
-	}{{4, "not_json"}, {7, "twice"}, {8, "bad_event"}} {
-		if i >= len(plan.Rejected) || plan.Rejected[i].Line != want.line || plan.Rejected[i].Code != want.code {
-			t.Errorf("rejected %d: %+v, want %v", i, plan.Rejected, want)
-		}
-	}
-	for n := range 2 { // the second time adds nothing
-		plan, err := b.PlanImport(ctx, strings.NewReader(all))
-		if err != nil || len(plan.Rejected) != 0 || plan.Added+plan.Known != len(lines) ||
-			n == 0 && (plan.Known != 0 || len(plan.Sites) < 3 || len(plan.Machines) < 6 || plan.Visits < 6) ||
-			n == 1 && plan.Added != 0 {
-			t.Fatalf("round %d: %+v %v", n, plan, err)
-		}
-		if err := b.Import(ctx, app.Act{}, plan); err != nil {
-			t.Fatal(err)
-		}
-	}
-	plan, err = b.PlanImport(ctx, strings.NewReader(changed))
-	if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 || plan.Rejected[0].Code != "other_content" {
-		t.Errorf("an event that is here with other content: %+v %v", plan, err)
-	}
-	// CSV carries the same, byte for byte.
-	var sheet strings.Builder
-	if err := a.ExportCSV(ctx, &sheet); err != nil {
-		t.Fatal(err)
-	}
-	c, _, _ := fresh(t)
-	plan, err = c.PlanImport(ctx, strings.NewReader(sheet.String()))
-	if err != nil || plan.Added != len(lines) {
-		t.Fatalf("%+v %v", plan, err)
-	}
-	if err := c.Import(ctx, app.Act{}, plan); err != nil {
-		t.Fatal(err)
-	}
-	var again strings.Builder
-	if err := c.Export(ctx, func(l []byte) error { again.Write(l); return nil }); err != nil || again.String() != all {
-		t.Errorf("through CSV: %d bytes, want %d (%v)", again.Len(), len(all), err)
-	}
-	for text, line := range map[string]int{"id,device,when\n": 1, pictureless(sheet.String()): 2} {
-		plan, err := c.PlanImport(ctx, strings.NewReader(text))
-		if line == 1 && (err == nil || !strings.Contains(err.Error(), "line 1")) ||
-			line == 2 && (err != nil || len(plan.Rejected) != 1 || plan.Rejected[0].Line != 2) {
-			t.Errorf("%.40q: %+v %v", text, plan, err)
-		}
-	}
-	if count(t, s) != len(lines) {
-		t.Errorf("%d events, want %d", count(t, s), len(lines))
-	}
-	first, err1 := a.Machines(ctx, "", 0, 100)
-	other, err2 := b.Machines(ctx, "", 0, 100)
-	x, y := first.Rows, other.Rows
-	if err1 != nil || err2 != nil || len(x) != len(y) || len(x) < 6 || first.Total != len(x) {
-		t.Fatal(err1, err2, len(x), len(y))
-	}
-	for i := range x {
-		if x[i].Machine.ID != y[i].Machine.ID || x[i].LostG != y[i].LostG || x[i].Reason != y[i].Reason {
-			t.Errorf("row %d differs", i)
-		}
-	}
-	// The demo: several sites, a year of visits, one in progress, on top of the list.
-	sites, err := a.Sites(ctx)
-	if err != nil || len(sites) < 3 || x[0].Open == nil || x[0].Reason != "open_visit" {
-		t.Errorf("%d sites, first %s (%v)", len(sites), x[0].Reason, err)
-	}
-	if err := a.Demo(ctx); err != nil {
-		t.Error("a second call disturbs the demo")
 	}
 }
 

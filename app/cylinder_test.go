@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/rules/ledger"
@@ -204,7 +205,7 @@ func TestLedger_Conserves(t *testing.T) {
 // The demo's cylinders were bought before they were used.
 func TestDemo_Cylinders(t *testing.T) {
 	a, _, _ := fresh(t)
-	must(t, a.Demo(ctx))
+	must(t, keep.Demo(ctx, a))
 	b, err := a.Cylinders(ctx)
 	must(t, err)
 	if len(b.Cylinders) < 4 {

@@ -14,6 +14,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/cli"
 	"coldwright/store"
 )
@@ -44,7 +45,7 @@ func TestMain(m *testing.M) {
 				panic(err)
 			}
 			a := app.New(s, app.Options{Now: time.Now, Rand: rand.Reader, Version: "test"})
-			if err := a.Demo(ctx); err != nil {
+			if err := keep.Demo(ctx, a); err != nil {
 				panic(err)
 			}
 			list, err := a.Machines(ctx, "", 0, 1)

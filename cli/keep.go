@@ -9,6 +9,7 @@ import (
 	"strconv"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/fail"
 	"coldwright/say/text"
 )
@@ -28,9 +29,9 @@ func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
 	defer func() { err = errors.Join(err, s.Close()) }()
 	return env.writeFile(c.Out, func(w io.Writer) error {
 		if c.CSV {
-			return a.ExportCSV(ctx, w)
+			return keep.ExportCSV(ctx, a, w)
 		}
-		return a.Export(ctx, func(line []byte) error { _, err := w.Write(line); return err })
+		return keep.Export(ctx, a, func(line []byte) error { _, err := w.Write(line); return err })
 	})
 }
 
@@ -54,7 +55,7 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	plan, err := a.PlanImport(ctx, in)
+	plan, err := keep.PlanImport(ctx, a, in)
 	if err != nil {
 		return at2(c.File, err)
 	}
@@ -95,10 +96,10 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 		}
 		fmt.Fprintf(env.Stderr, "coldwright: the rejected rows are in %s\n", name)
 	}
-	return a.Import(ctx, app.Act{}, plan)
+	return keep.Import(ctx, a, app.Act{}, plan)
 }
 
-func writeRejected(w io.Writer, list []app.Rejected) error {
+func writeRejected(w io.Writer, list []keep.Rejected) error {
 	out := csv.NewWriter(w)
 	rows := [][]string{{"line", "reason", "text"}}
 	for _, r := range list {

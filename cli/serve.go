@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/say/report"
@@ -102,7 +103,7 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
 	if c.Demo {
-		if err := a.Demo(ctx); err != nil {
+		if err := keep.Demo(ctx, a); err != nil {
 			return err
 		}
 	}

@@ -7,13 +7,15 @@ import (
 	"time"
 
 	"golang.org/x/net/html"
+
+	"coldwright/app/keep"
 )
 
 // The page for a slow leak says for every machine of the demo what its visits say together, and the machine's page leads to it.
 func TestDriftPage(t *testing.T) {
 	d := open(t)
 	d.now = time.Date(2026, 11, 20, 9, 0, 0, 0, time.UTC)
-	if err := d.app.Demo(context.Background()); err != nil {
+	if err := keep.Demo(context.Background(), d.app); err != nil {
 		t.Fatal(err)
 	}
 	var machines []string

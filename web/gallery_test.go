@@ -17,6 +17,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/record"
 )
 
@@ -177,7 +178,7 @@ func emptyBook(show func(leaf)) {
 func (p *phone) export() string {
 	p.t.Helper()
 	var b strings.Builder
-	if err := p.app.Export(context.Background(), func(line []byte) error { b.Write(line); return nil }); err != nil {
+	if err := keep.Export(context.Background(), p.app, func(line []byte) error { b.Write(line); return nil }); err != nil {
 		p.t.Fatal(err)
 	}
 	return b.String()

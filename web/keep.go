@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"strings"
 
+	"coldwright/app/keep"
 	"coldwright/fail"
 	"coldwright/record/photo"
 	"coldwright/say/text"
@@ -60,7 +61,7 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 	case len(content) > maxImport:
 		return refuse("This file is too large for a page, which takes at most 8 MB; coldwright import takes more.")
 	}
-	plan, err := s.app.PlanImport(r.Context(), strings.NewReader(content))
+	plan, err := keep.PlanImport(r.Context(), s.app, strings.NewReader(content))
 	if err != nil {
 		var f *fail.Error
 		if asFail(err, &f) {
@@ -111,11 +112,11 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 
 // importNow adds what is new in the text the page carried; it is checked again, since the record may have grown meanwhile.
 func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
-	plan, err := s.app.PlanImport(r.Context(), strings.NewReader(r.PostForm.Get("content")))
+	plan, err := keep.PlanImport(r.Context(), s.app, strings.NewReader(r.PostForm.Get("content")))
 	if err != nil {
 		return err
 	}
-	if err := s.app.Import(r.Context(), s.act(r), plan); err != nil {
+	if err := keep.Import(r.Context(), s.app, s.act(r), plan); err != nil {
 		return err
 	}
 	return redirect(w, r, "/import?saved")
@@ -124,7 +125,7 @@ func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
 // exportAll gives everything as one event per line.
 func (s *server) exportAll(w http.ResponseWriter, r *http.Request) error {
 	return s.stream(w, r, "application/jsonl; charset=utf-8", "coldwright-events.jsonl", func(out io.Writer) error {
-		return s.app.Export(r.Context(), func(line []byte) error { _, err := out.Write(line); return err })
+		return keep.Export(r.Context(), s.app, func(line []byte) error { _, err := out.Write(line); return err })
 	})
 }
 
@@ -135,7 +136,7 @@ func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
 		r,
 		"text/csv; charset=utf-8; header=present",
 		"coldwright-events.csv",
-		func(out io.Writer) error { return s.app.ExportCSV(r.Context(), out) },
+		func(out io.Writer) error { return keep.ExportCSV(r.Context(), s.app, out) },
 	)
 }
 

@@ -19,6 +19,7 @@ import (
 	"golang.org/x/net/html"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/record"
 	"coldwright/web"
 )
@@ -90,7 +91,7 @@ func TestLearnedPage(t *testing.T) {
 // from here. The bound is the house's.
 func TestFirstLoad(t *testing.T) {
 	d := open(t)
-	if err := d.app.Demo(t.Context()); err != nil {
+	if err := keep.Demo(t.Context(), d.app); err != nil {
 		t.Fatal(err)
 	}
 	outside := regexp.MustCompile(`(?i)(https?:)?//[a-z0-9.-]+\.[a-z]{2,}`)
@@ -229,7 +230,7 @@ func TestExport_BrokenOff(t *testing.T) {
 		torn{app.NewMemStore()},
 		app.Options{Now: time.Now, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "test", Device: "desk"},
 	)
-	if err := a.Demo(t.Context()); err != nil {
+	if err := keep.Demo(t.Context(), a); err != nil {
 		t.Fatal(err)
 	}
 	logged := 0

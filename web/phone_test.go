@@ -20,6 +20,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/record"
 	"coldwright/web"
 )
@@ -37,7 +38,7 @@ type phone struct {
 func browser(t *testing.T, width, height int64, script bool) *phone {
 	t.Helper()
 	p := blank(t, width, height, script)
-	if err := p.app.Demo(context.Background()); err != nil {
+	if err := keep.Demo(context.Background(), p.app); err != nil {
 		t.Fatal(err)
 	}
 	return p

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/fail"
 	"coldwright/proof/pulldown"
 	"coldwright/say/figure"
@@ -219,7 +220,7 @@ func TestFromVisit_DemoInSpanish(t *testing.T) {
 		app.NewMemStore(),
 		app.Options{Now: func() time.Time { return now }, Rand: seeded{rand.New(rand.NewPCG(1, 2))}, Version: "0.1", Device: "desk"},
 	)
-	if err := a.Demo(ctx); err != nil {
+	if err := keep.Demo(ctx, a); err != nil {
 		t.Fatal(err)
 	}
 	list, err := a.Machines(ctx, "", 0, 100)

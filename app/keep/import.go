@@ -1,4 +1,4 @@
-package app
+package keep
 
 import (
 	"bufio"
@@ -15,131 +15,13 @@ import (
 	"strings"
 	"time"
 
+	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/record"
 )
 
-// csvColumns are the columns of events as CSV.
-var csvColumns = []string{"id", "device", "seq", "at", "by", "site", "machine", "visit", "kind", "version", "corrects", "body"}
-
-// blobKind marks a row of CSV that is a picture or a file: its id is the hash, its body a [blobBody].
-const blobKind = "blob"
-
-// blobLine is a picture or a file in an export as JSON lines, blobBody in one as CSV; bytes in base64.
-type (
-	blobLine struct {
-		Blob string `json:"blob"` // hash
-		blobBody
-	}
-	blobBody struct {
-		Type  string `json:"type"`
-		Bytes []byte `json:"bytes"`
-	}
-)
-
-// Export calls f with every picture and file by its hash, then with every event in order of arrival, as one JSON line each.
-func (a *App) Export(ctx context.Context, f func(line []byte) error) error {
-	line := func(x any) error {
-		b, err := json.Marshal(x)
-		if err != nil {
-			return err
-		}
-		return f(append(b, '\n'))
-	}
-	return a.each(
-		ctx,
-		func(b record.Blob) error { return line(blobLine{b.Hash, blobBody{b.Type, b.Bytes}}) },
-		func(e record.Event) error { return line(e) },
-	)
-}
-
-// ExportCSV writes every picture and file, then every event in order of arrival as a row; the last column is the body
-// as JSON, so that nothing is lost.
-func (a *App) ExportCSV(ctx context.Context, w io.Writer) error {
-	out := csv.NewWriter(w)
-	if err := out.Write(csvColumns); err != nil {
-		return err
-	}
-	err := a.each(ctx, func(b record.Blob) error {
-		body, err := json.Marshal(blobBody{b.Type, b.Bytes})
-		if err != nil {
-			return err
-		}
-		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body)})
-	}, func(e record.Event) error {
-		return out.Write([]string{
-			string(
-				e.ID,
-			),
-			e.Device,
-			strconv.FormatInt(e.Seq, 10),
-			e.At.UTC().Format(time.RFC3339Nano),
-			e.By,
-			string(e.Site),
-			string(e.Machine),
-			string(e.Visit),
-			string(e.Kind),
-			strconv.Itoa(e.Version),
-			string(e.Corrects),
-			string(e.Body),
-		})
-	})
-	out.Flush()
-	return errors.Join(err, out.Error())
-}
-
-// each calls first with every blob, then f with every event; an event that arrives meanwhile comes after its blobs too.
-func (a *App) each(ctx context.Context, first func(record.Blob) error, f func(record.Event) error) error {
-	done := map[string]bool{}
-	give := func(hashes []string) error {
-		for _, h := range hashes {
-			if done[h] {
-				continue
-			}
-			b, err := a.store.Blob(ctx, h)
-			if err == nil {
-				err = first(b)
-			}
-			if err != nil {
-				return err
-			}
-			done[h] = true
-		}
-		return nil
-	}
-	for after := ""; ; {
-		hashes, err := a.store.BlobHashes(ctx, after, 500)
-		if err == nil {
-			err = give(hashes)
-		}
-		if err != nil {
-			return err
-		}
-		if len(hashes) == 0 {
-			break
-		}
-		after = hashes[len(hashes)-1]
-	}
-	cursor := int64(0)
-	for {
-		events, next, err := a.store.Since(ctx, cursor, 500)
-		if err != nil || len(events) == 0 {
-			return err
-		}
-		for _, e := range events {
-			if err := give(e.Blobs()); err != nil {
-				return err
-			}
-			if err := f(e); err != nil {
-				return err
-			}
-		}
-		cursor = next
-	}
-}
-
-// ImportPlan is what an import would do.
-type ImportPlan struct {
+// Plan is what an import would do.
+type Plan struct {
 	New      []record.Event `json:"-"`
 	Blobs    []record.Blob  `json:"-"`
 	Added    int            `json:"added"` // events that are new
@@ -164,11 +46,12 @@ const maxLine = record.BlobLimit/3*4 + 64<<10
 
 // PlanImport reads events and says what an import would do; nothing is changed.
 //
-//   - in: JSON lines or CSV, as [App.Export] and [App.ExportCSV] write them; empty lines are passed over
+//   - in: JSON lines or CSV, as [Export] and [ExportCSV] write them; empty lines are passed over
 //   - errors: the file cannot be read at all, or a line is longer than 11 MB; the store fails
 //   - cost: the file is held in memory
-func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) {
-	p := &ImportPlan{Sites: []string{}, Machines: []string{}, Rejected: []Rejected{}}
+func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
+	store := a.Store()
+	p := &Plan{Sites: []string{}, Machines: []string{}, Rejected: []Rejected{}}
 	type numbered struct {
 		line int
 		text string
@@ -243,7 +126,7 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 		named = append(named, n.e.Blobs()...)
 	}
 	slices.Sort(named)
-	notHere, err := a.store.MissingBlobs(ctx, slices.Compact(named)...)
+	notHere, err := store.MissingBlobs(ctx, slices.Compact(named)...)
 	if err != nil {
 		return nil, err
 	}
@@ -261,7 +144,7 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 	}
 	have := map[record.ID]record.Event{}
 	for part := range slices.Chunk(ids, 2000) {
-		there, err := a.store.ByID(ctx, part...)
+		there, err := store.ByID(ctx, part...)
 		if err != nil {
 			return nil, err
 		}
@@ -312,21 +195,21 @@ func (a *App) PlanImport(ctx context.Context, r io.Reader) (*ImportPlan, error) 
 	p.Added = len(p.New)
 	// What is there under the same id is changed, not new.
 	for id, name := range sites {
-		if old, err := a.store.SiteEvents(ctx, id); err != nil {
+		if old, err := store.SiteEvents(ctx, id); err != nil {
 			return nil, err
 		} else if len(old) == 0 {
 			p.Sites = append(p.Sites, name)
 		}
 	}
 	for id, name := range machines {
-		if old, err := a.store.MachineEvents(ctx, id); err != nil {
+		if old, err := store.MachineEvents(ctx, id); err != nil {
 			return nil, err
 		} else if len(old) == 0 {
 			p.Machines = append(p.Machines, name)
 		}
 	}
 	for id := range visits {
-		if _, err := a.store.MachineOf(ctx, id); fail.CodeOf(err) == fail.NotFound {
+		if _, err := store.MachineOf(ctx, id); fail.CodeOf(err) == fail.NotFound {
 			p.Visits++
 		} else if err != nil {
 			return nil, err
@@ -401,8 +284,11 @@ func eventOf(row []string) (e record.Event, err error) {
 	}, nil
 }
 
-// alike reports whether two events say the same; spaces in the body do not count.
+// alike reports whether two events say the same; spaces in the body do not count, nor a number that b does not have.
 func alike(a, b record.Event) bool {
+	if b.Seq == 0 {
+		b.Seq = a.Seq
+	}
 	a.At, b.At = a.At.UTC(), b.At.UTC()
 	x, err1 := json.Marshal(a)
 	y, err2 := json.Marshal(b)
@@ -410,14 +296,16 @@ func alike(a, b record.Event) bool {
 }
 
 // Import appends what a plan found new, all or none; pictures and files first, so that no event stands without its own.
-func (a *App) Import(ctx context.Context, act Act, p *ImportPlan) error {
+func Import(ctx context.Context, a *app.App, act app.Act, p *Plan) error {
+	store := a.Store()
 	for _, b := range p.Blobs {
-		if err := a.store.PutBlobs(ctx, b); err != nil {
+		if err := store.PutBlobs(ctx, b); err != nil {
 			return err
 		}
 	}
 	if len(p.New) == 0 {
 		return nil
 	}
-	return a.append(ctx, act, p.New...)
+	_, err := store.Append(ctx, act.Form, p.New...)
+	return err
 }

@@ -1,4 +1,4 @@
-package app
+package keep
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"time"
 
+	"coldwright/app"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/record"
@@ -19,23 +20,23 @@ import (
 //
 //   - errors: the store fails; a store that holds sites already is left as it is
 //   - source: invented
-func (a *App) Demo(ctx context.Context) error {
-	if ids, err := a.store.Sites(ctx); err != nil || len(ids) > 0 {
+func Demo(ctx context.Context, a *app.App) error {
+	if ids, err := a.Store().Sites(ctx); err != nil || len(ids) > 0 {
 		return err
 	}
 	now := a.Now().Truncate(time.Minute)
 	d := &demo{ctx: ctx, clock: now, rng: rand.New(rand.NewPCG(11, 26))}
 	var seed [32]byte
 	copy(seed[:], "coldwright demo, invented data")
-	d.App = New(
-		a.store,
-		Options{Now: func() time.Time { return d.clock }, Rand: rand.NewChaCha8(seed), Version: a.o.Version, Device: "demo"},
+	d.App = app.New(
+		a.Store(),
+		app.Options{Now: func() time.Time { return d.clock }, Rand: rand.NewChaCha8(seed), Version: a.Version(), Device: "demo"},
 	)
 	return d.fill(now)
 }
 
 type demo struct {
-	*App
+	*app.App
 	ctx   context.Context
 	clock time.Time
 	rng   *rand.Rand
@@ -48,7 +49,7 @@ func (d *demo) do(err error) {
 	}
 }
 
-func (d *demo) act() Act { return Act{By: "R. Lind"} }
+func (d *demo) act() app.Act { return app.Act{By: "R. Lind"} }
 
 func (d *demo) site(name, customer, address, zone string, altitude float64) record.ID {
 	id, err := d.SaveSite(
@@ -89,11 +90,12 @@ func (d *demo) read(
 	if d.err != nil {
 		return
 	}
-	m, _, err := d.visit(d.ctx, visit)
+	v, err := d.Visit(d.ctx, visit, app.Parts{})
 	if err != nil {
 		d.do(err)
 		return
 	}
+	m := v.Machine
 	plate := m.Plate()
 	amb := plate.AmbientPressure()
 	rm, _ := plate.Resolve()
@@ -112,28 +114,28 @@ func (d *demo) read(
 		d.do(fmt.Errorf("demo: %s does not run at %g and %g °F: %v", m.Name, boxF, ambientF, r.Trip))
 		return
 	}
-	o := Observed{Seen: seen, SetRunning: true}
+	o := app.Observed{Seen: seen, SetRunning: true}
 	run := 45.0
 	o.RunningMin = &run
 	temp := func(at reading.Place, k float64) {
 		f := units.Temp(k).F() + 0.5*d.rng.NormFloat64()
-		o.Entries = append(o.Entries, Entry{Place: at, Text: units.Fixed(f, 0), Unit: "°F"})
+		o.Entries = append(o.Entries, app.Entry{Place: at, Text: units.Fixed(f, 0), Unit: "°F"})
 	}
 	gauge := func(at reading.Place, dew float64) {
 		g := float64(units.Pressure(fit.DewT(dew)).Gauge(amb)) / units.Psi
 		o.Entries = append(
 			o.Entries,
-			Entry{Place: at, Text: units.Fixed(g+0.4*d.rng.NormFloat64(), 0), Unit: "psig", Instrument: reading.DigitalGauge.String()},
+			app.Entry{Place: at, Text: units.Fixed(g+0.4*d.rng.NormFloat64(), 0), Unit: "psig", Instrument: reading.DigitalGauge.String()},
 		)
 	}
 	for _, at := range places {
 		switch at {
 		case reading.BoxAir:
-			o.Entries = append(o.Entries, Entry{Place: at, Text: units.Fixed(boxF, 0), Unit: "°F"})
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: units.Fixed(boxF, 0), Unit: "°F"})
 		case reading.BoxDisplay:
-			o.Entries = append(o.Entries, Entry{Place: at, Text: units.Fixed(boxF-5, 0), Unit: "°F"})
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: units.Fixed(boxF-5, 0), Unit: "°F"})
 		case reading.Ambient:
-			o.Entries = append(o.Entries, Entry{Place: at, Text: units.Fixed(ambientF, 0), Unit: "°F"})
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: units.Fixed(ambientF, 0), Unit: "°F"})
 		case reading.SuctionPressure:
 			gauge(at, r.Out[plant.SuctionDew])
 		case reading.DischargePressure:
@@ -247,23 +249,23 @@ func (d *demo) call(machine record.ID, now time.Time, c call) {
 func (d *demo) cylinders(now time.Time) {
 	for _, c := range []struct {
 		days int
-		e    CylinderEntry
+		e    app.CylinderEntry
 	}{
-		{380, CylinderEntry{
+		{380, app.CylinderEntry{
 			Kind: record.CylinderBought, Cylinder: "404-17", Refrigerant: "R-404A", How: "bought", With: "Trade counter",
 			Receipt: "demo-2231", Mass: "24 lb",
 		}},
-		{380, CylinderEntry{
+		{380, app.CylinderEntry{
 			Kind: record.CylinderBought, Cylinder: "448-03", Refrigerant: "R-448A", How: "bought", With: "Trade counter",
 			Receipt: "demo-2231", Mass: "25 lb",
 		}},
-		{380, CylinderEntry{Kind: record.CylinderBought, Cylinder: "REC-1", Refrigerant: "R-404A", How: "had", Mass: "17 lb"}},
-		{190, CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "404-17", Mass: "31 lb 10 oz", Tare: "10 lb"}},
-		{150, CylinderEntry{
+		{380, app.CylinderEntry{Kind: record.CylinderBought, Cylinder: "REC-1", Refrigerant: "R-404A", How: "had", Mass: "17 lb"}},
+		{190, app.CylinderEntry{Kind: record.CylinderWeighed, Cylinder: "404-17", Mass: "31 lb 10 oz", Tare: "10 lb"}},
+		{150, app.CylinderEntry{
 			Kind: record.CylinderSent, Cylinder: "REC-1", How: "reclaimer", With: "Reclaim yard", Receipt: "demo-88",
 			Mass: "17 lb",
 		}},
-		{90, CylinderEntry{
+		{90, app.CylinderEntry{
 			Kind: record.CylinderBought, Cylinder: "404-21", Refrigerant: "R-404A", How: "bought", With: "Trade counter",
 			Receipt: "demo-2507", Mass: "24 lb",
 		}},
@@ -491,7 +493,7 @@ func (d *demo) fill(now time.Time) error {
 			d.act(),
 			visit,
 			record.Before,
-			Observed{Seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"}},
+			app.Observed{Seen: map[string]string{"glass": "bubbling", "condenser_dirt": "none", "coil_ice": "none"}},
 		),
 	)
 	d.pictures(freezer, visit)
