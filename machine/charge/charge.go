@@ -105,7 +105,8 @@ func (m *Machine) Contents(box, ambient units.Temp) ([]Content, error) {
 	return out, nil
 }
 
-// reserve is the share of a plate charge that is spare in the receiver, with its uncertainty: design paper 7.5, judgement.
+// reserve is the share of a plate charge that is spare in the receiver, with its uncertainty. Judgement, ours: a third
+// covers what coil and condenser hold more or less over a year; receivers are sold in steps of a third or so.
 const reserve, reserveU = 0.35, 0.10
 
 // Need returns what the circuit wants at an outside temperature: from its parts, or without those from the plate and the model's ratio.

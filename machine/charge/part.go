@@ -211,17 +211,6 @@ func (p Part) Holds(d Densities, flooded, level float64) Content {
 	return Content{p, rho * p.Volume, math.Hypot(u, volumeU*rho) * p.Volume}
 }
 
-// LiquidWeight returns the weight of liquid that fills a length of tube, as makers print it per foot of condenser tube.
-//
-//   - in: r; inside diameter and length, m; T, K, of the liquid, below the critical temperature
-//   - out: kg
-//   - errors: what the refrigerant refuses
-//   - source: definition; density of saturated liquid
-func LiquidWeight(r *refrigerant.Refrigerant, inside, length float64, T units.Temp) (float64, error) {
-	e, err := r.BubbleT(float64(T), refrigerant.Options{})
-	return math.Pi / 4 * inside * inside * length * e.RhoLiquid, err
-}
-
 // FloodedShare returns the share of a condenser a flooding control fills: what is left dry gives off the same heat
 // over a larger difference.
 //

@@ -1,14 +1,13 @@
 package fault
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
 	"math"
 	"regexp"
 	"strings"
 
+	"coldwright/internal/strictjson"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 )
@@ -178,9 +177,7 @@ func Shipped() (Catalogue, error) { return ParseCatalogue(shipped) }
 //   - source: definition
 func ParseCatalogue(text []byte) (Catalogue, error) {
 	var c Catalogue
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&c); err != nil {
+	if err := strictjson.Decode(text, &c); err != nil {
 		return c, fmt.Errorf("fault catalogue: %w", err)
 	}
 	seen := map[Code]bool{}

@@ -1,14 +1,12 @@
 package plant
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 
+	"coldwright/internal/strictjson"
 	"coldwright/units"
 )
 
@@ -114,13 +112,8 @@ func parseCoefficients(text []byte) (coefficients, error) {
 		Schema string                            `json:"schema"`
 		Blocks map[string]map[string]coefficient `json:"blocks"`
 	}
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&file); err != nil {
+	if err := strictjson.Decode(text, &file); err != nil {
 		return c, fmt.Errorf("plant coefficients: %w", err)
-	}
-	if _, err := dec.Token(); err != io.EOF {
-		return c, fmt.Errorf("plant coefficients: something follows the document")
 	}
 	if file.Schema != "coldwright-plant-1" {
 		return c, fmt.Errorf("plant coefficients: schema %q", file.Schema)

@@ -30,6 +30,9 @@
 //
 // References: Zivi (1964), J. Heat Transfer 86:247-252 (void fraction); effectiveness-NTU relations for a boiling or
 // condensing stream (definition); clearance volumetric efficiency (definition); Leung (1986), AIChE J. 32:1743-1746
-// (flashing liquid, from memory). Exponents, conductance ratios and what the regulators are built like are judgement,
-// named where they stand.
+// (flashing liquid, from memory). Every number of the model stands in coefficients.json with its source or the reason
+// of a judgement. What each component was compared with, and how far off it is: docs/physics.md, section 4.
+//
+// A file each: condenser, evaporator, expansion, compressor, lines, control, exchanger and receiver, with the small
+// structs of what enters and leaves; state walks from one to the next, solve finds the state at which all agree.
 package plant
