@@ -480,21 +480,16 @@ func (a *App) coldTest(ctx context.Context, s record.Site, c *record.ColdFile) C
 }
 
 // coldDoubt puts what a file leaves in doubt beside the field that settles it.
-func coldDoubt(f *fail.Error) map[string]*fail.Error {
-	msg := f.Message
-	if f.Field != "" {
-		msg = f.Field + ": " + msg
+func coldDoubt(e *fail.Error) Wrong {
+	switch setting, _ := e.Args["setting"].(fail.Setting); setting {
+	case "dates":
+		return Wrong{"dates": fail.Of(fail.BadData, "dates", "logger.choose_dates", fail.Args{"why": e})}
+	case "unit":
+		return Wrong{"unit": fail.Of(fail.BadData, "unit", "logger.choose_unit", fail.Args{"why": e})}
+	case "air":
+		return Wrong{"air": fail.Of(fail.BadData, "air", "logger.write_column", fail.Args{"why": e})}
 	}
-	for _, x := range []struct{ option, field, hint string }{
-		{"--dates", "dates", "choose which comes first"},
-		{"--unit", "unit", "choose the unit"},
-		{"--air", "air", "write its heading or its number"},
-	} {
-		if strings.Contains(f.Hint, x.option) {
-			return map[string]*fail.Error{x.field: fail.New(fail.BadData, x.field, msg, x.hint)}
-		}
-	}
-	return map[string]*fail.Error{"file": fail.New(fail.BadData, "file", msg, f.Hint)}
+	return Wrong{"file": fail.Of(fail.BadData, "file", "why.alone", fail.Args{"why": e})}
 }
 
 // AddCold keeps a logger's file with the visit after reading it once: what cannot be judged is not kept.
@@ -557,7 +552,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			return err
 		}
 		if _, err := judgeCold(e.Data, b, site.KnownLocation()); err != nil {
-			return Wrong(coldDoubt(asFail(err)))
+			return coldDoubt(asFail(err))
 		}
 		if err := a.store.PutBlobs(ctx, record.NewBlob("text/csv", e.Data)); err != nil {
 			return err

@@ -352,7 +352,7 @@ func TestRun_Refused(t *testing.T) {
 		t.Error("one reading was judged")
 	}
 	s = freezer(0, 80, 280, 20, reading.Clear)
-	if _, err := Run(context.Background(), Evidence{s, f}, Options{}); err == nil || !strings.Contains(err.Error(), "above") {
+	if _, err := Run(context.Background(), Evidence{s, f}, Options{}); err == nil || !strings.Contains(err.Error(), "judge.swapped") {
 		t.Errorf("swapped gauges: %v", err)
 	}
 	ctx, cancel := context.WithCancel(context.Background())
@@ -519,7 +519,7 @@ func TestRun_TooEarly(t *testing.T) {
 	} {
 		q := s
 		set(&q)
-		if _, err := Run(context.Background(), Evidence{q, f}, Options{}); err == nil || !strings.Contains(err.Error(), "2 minutes") {
+		if _, err := Run(context.Background(), Evidence{q, f}, Options{}); err == nil || !strings.Contains(err.Error(), "minutes=2)") {
 			t.Errorf("judged after two minutes: %v", err)
 		}
 	}

@@ -66,7 +66,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		if errors.As(err, &said) {
 			return nil, said // it keeps its hint
 		}
-		return nil, fail.New(fail.Range, "machine", err.Error(), "check design box, ambient, TD and split, and the refrigerant")
+		return nil, fail.Of(fail.Range, "machine", "machine.no_design", fail.Args{"why": err})
 	}
 	return q, nil
 }

@@ -3,7 +3,6 @@ package diagnose
 import (
 	"context"
 	"errors"
-	"strings"
 	"testing"
 
 	"coldwright/fail"
@@ -172,7 +171,7 @@ func TestRun_Transcritical(t *testing.T) {
 	}}
 	_, err = Run(context.Background(), Evidence{s, f}, Options{})
 	var e *fail.Error
-	if !errors.As(err, &e) || !strings.Contains(e.Message, "transcritical") || e.Hint == "" {
+	if !errors.As(err, &e) || e.Key != "machine.transcritical" {
 		t.Errorf("%v", err)
 	}
 }

@@ -2,7 +2,6 @@ package diagnose
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"runtime"
 	"slices"
@@ -53,12 +52,7 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	var out Posterior
 	s, f := ev.Sheet, ev.Fit
 	if len(s.Readings) < threshold.EnoughToJudge {
-		return out, fail.New(
-			fail.Required,
-			"readings",
-			"a judgement needs at least two readings",
-			"read box air and suction pressure first",
-		)
+		return out, fail.Of(fail.Required, "readings", "judge.few", nil)
 	}
 	m, assumed := s.Machine.Resolve()
 	out.Assumed = assumed
@@ -67,27 +61,14 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	out.Warnings = append(out.Warnings, out.Analysis.Findings...)
 	for _, w := range out.Warnings {
 		if w.Severity == reading.Block && w.Code == reading.SuctionAbove {
-			return out, fail.New(
-				fail.BadData,
-				"readings",
-				"suction pressure is above discharge pressure",
-				"are the gauges swapped, or is the machine standing? Use standing_pressure then",
-			)
+			return out, fail.Of(fail.BadData, "readings", "judge.swapped", nil)
 		}
 	}
-	for _, c := range []struct {
-		field string
-		min   *float64
-		since string
-	}{{"running_min", s.RunningMin, "running"}, {"since_defrost_min", s.SinceDefrostMin, "out of its defrost"}} {
-		if c.min != nil && *c.min < tooEarly {
-			return out, fail.New(
-				fail.BadData,
-				c.field,
-				fmt.Sprintf("the machine is %s for %.3g minutes: no reading means anything yet", c.since, *c.min),
-				fmt.Sprintf("read again after %g minutes, better after 15; what was read is kept", float64(tooEarly)),
-			)
-		}
+	if v := s.RunningMin; v != nil && *v < tooEarly {
+		return out, fail.Of(fail.BadData, "running_min", "judge.too_early", fail.Args{"minutes": *v, "least": float64(tooEarly)})
+	}
+	if v := s.SinceDefrostMin; v != nil && *v < tooEarly {
+		return out, fail.Of(fail.BadData, "since_defrost_min", "judge.after_defrost", fail.Args{"minutes": *v, "least": float64(tooEarly)})
 	}
 	cat := o.Catalogue
 	if cat == nil {

@@ -57,6 +57,9 @@ type Args map[string]any
 // flag, a page by its field.
 type Setting string
 
+// Word is a word of ours that stands for something, such as visit or temperature; the edge says it in its language.
+type Word string
+
 // Error is one failure: its kind, where it is, and the key and arguments of its sentence, which the edge says in the
 // language of the person. Field names the place (a form field, a JSON path, a line and column).
 type Error struct {

@@ -6,10 +6,10 @@ import (
 )
 
 func TestError_CodeAndPlace(t *testing.T) {
-	e := New(BadUnit, "value", `"12" has no unit`, "write 12psig")
+	e := Of(BadUnit, "value", "units.no_unit", Args{"text": "12", "list": []string{"psig"}})
 	err := fmt.Errorf("sheet: %w", e.At("readings[0]"))
-	if CodeOf(err) != BadUnit || HintOf(err) != "write 12psig" || err.Error() != `sheet: readings[0].value: "12" has no unit` {
-		t.Errorf("%v %v %v", err, CodeOf(err), HintOf(err))
+	if CodeOf(err) != BadUnit || err.Error() != "sheet: readings[0].value: units.no_unit (list=[psig], text=12)" {
+		t.Errorf("%v %v", err, CodeOf(err))
 	}
 	if CodeOf(fmt.Errorf("x")) != Internal || Internal.HTTPStatus() != 500 || Usage.Exit() != 2 || NotFound.HTTPStatus() != 404 ||
 		Code("x").Exit() != 1 {

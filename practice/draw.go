@@ -1,11 +1,9 @@
 package practice
 
 import (
-	"fmt"
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 
 	"coldwright/diagnose"
 	"coldwright/diagnose/casebook"
@@ -148,7 +146,7 @@ const tries = 400
 //   - cost: about 1 ms
 func New(seed uint64, level int, machine string, fits Fits) (*Exercise, error) {
 	if !slices.Contains(Levels(), level) {
-		return nil, fail.New(fail.BadValue, "level", fmt.Sprintf("there is no level %d", level), "levels: 1 to 4")
+		return nil, fail.Of(fail.BadValue, "level", "practice.level", fail.Args{"level": level})
 	}
 	cat, err := fault.Shipped()
 	if err != nil {
@@ -158,12 +156,8 @@ func New(seed uint64, level int, machine string, fits Fits) (*Exercise, error) {
 	at := rng.IntN(len(scenarios)) // drawn in any case, so that a picked machine that equals the drawn one is the same exercise
 	if machine != "" {
 		if at = slices.Index(Machines(), machine); at < 0 {
-			return nil, fail.New(
-				fail.BadValue,
-				"machine",
-				fmt.Sprintf("no machine %q on the bench", machine),
-				"machines: "+strings.Join(Machines(), ", "),
-			)
+			return nil, fail.Of(fail.BadValue, "machine", "practice.machine",
+				fail.Args{"machine": machine, "machines": Machines()})
 		}
 	}
 	s := scenarios[at]
@@ -177,12 +171,7 @@ func New(seed uint64, level int, machine string, fits Fits) (*Exercise, error) {
 			return e, nil
 		}
 	}
-	return nil, fail.New(
-		fail.NoAnswer,
-		"seed",
-		fmt.Sprintf("seed %d at level %d finds no machine that runs and shows its fault", seed, level),
-		"take another seed",
-	)
+	return nil, fail.Of(fail.NoAnswer, "seed", "practice.seed_fails", fail.Args{"seed": seed, "level": level})
 }
 
 func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {

@@ -3,10 +3,8 @@ package practice
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"coldwright/diagnose"
 	"coldwright/fail"
@@ -144,36 +142,21 @@ func (s Session) Name(ctx context.Context, cause []fault.Code, repair []string) 
 	can := s.Candidates()
 	switch {
 	case len(s.Sheet().Readings) < Enough:
-		return nil, fail.New(
-			fail.Required,
-			"cause",
-			"needs at least two readings behind it",
-			"read box air and outside air first; a look alone is not a reading",
-		)
+		return nil, fail.Of(fail.Required, "cause", "practice.read_first", nil)
 	case len(cause) == 0:
-		return nil, fail.New(fail.Required, "cause", "is missing", "name what is wrong")
+		return nil, fail.Of(fail.Required, "cause", "practice.cause_missing", nil)
 	case len(cause) > 2:
-		return nil, fail.New(fail.BadValue, "cause", "is more than two", "name the two you are surest of")
+		return nil, fail.Of(fail.BadValue, "cause", "practice.too_many_causes", nil)
 	}
 	cause, repair = distinct(cause), distinct(repair)
 	for _, c := range cause {
 		if !slices.Contains(can, c) || c == fault.Healthy && len(cause) > 1 {
-			return nil, fail.New(
-				fail.BadValue,
-				"cause",
-				fmt.Sprintf("%s cannot be named here", c),
-				"one or two causes of the list, or healthy alone",
-			)
+			return nil, fail.Of(fail.BadValue, "cause", "practice.cause", fail.Args{"cause": c})
 		}
 	}
 	for _, r := range repair {
 		if !slices.Contains(s.Repairs(), r) {
-			return nil, fail.New(
-				fail.BadValue,
-				"repair",
-				fmt.Sprintf("%q is no repair of the list", r),
-				"repairs: "+strings.Join(s.Repairs(), ", "),
-			)
+			return nil, fail.Of(fail.BadValue, "repair", "practice.repair", fail.Args{"repair": r, "repairs": s.Repairs()})
 		}
 	}
 	out := &Result{Named: cause, Repair: repair, Truth: s.truths, Minutes: s.Minutes(), Grams: s.Grams()}

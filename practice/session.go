@@ -6,7 +6,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 
 	"coldwright/diagnose"
 	"coldwright/fail"
@@ -122,12 +121,7 @@ func (s Session) Take(key string) (Session, error) {
 		return s, nil
 	}
 	if !slices.Contains(s.Keys(), key) {
-		return s, fail.New(
-			fail.BadValue,
-			"at",
-			fmt.Sprintf("%q cannot be read on this machine", key),
-			"it has: "+strings.Join(s.Keys(), ", "),
-		)
+		return s, fail.Of(fail.BadValue, "at", "practice.place", fail.Args{"place": key, "places": s.Keys()})
 	}
 	ev := Event{At: key}
 	ev.Minutes, ev.Risk, _ = diagnose.Cost(key, s.Gauges())

@@ -4,7 +4,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"strings"
 
 	"coldwright/fail"
@@ -35,16 +34,15 @@ func HashOf(b []byte) string {
 
 // Check refuses what must not be kept: nothing, more than [BlobLimit], another hash than that of the bytes, or no media type.
 func (b Blob) Check() error {
-	bad := func(code fail.Code, msg, hint string) error { return fail.New(code, "file", msg, hint) }
 	switch {
 	case len(b.Bytes) == 0:
-		return bad(fail.Required, "is empty", "")
+		return fail.Of(fail.Required, "file", "blob.empty", nil)
 	case len(b.Bytes) > BlobLimit:
-		return bad(fail.Range, fmt.Sprintf("is larger than %d MB", BlobLimit>>20), "make it smaller")
+		return fail.Of(fail.Range, "file", "blob.large", fail.Args{"limit": BlobLimit >> 20})
 	case b.Hash != HashOf(b.Bytes):
-		return bad(fail.BadData, "is not what its hash says", "send it again")
+		return fail.Of(fail.BadData, "file", "blob.hash", nil)
 	case !strings.Contains(b.Type, "/") || len(b.Type) > 100 || strings.ContainsAny(b.Type, "\r\n"):
-		return bad(fail.BadData, fmt.Sprintf("%q is no media type", b.Type), "such as image/jpeg")
+		return fail.Of(fail.BadData, "file", "blob.media_type", fail.Args{"type": b.Type})
 	}
 	return nil
 }

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"cmp"
 	"encoding/json"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -477,14 +476,13 @@ func (e Event) Known() bool { return e.Version == 1 && body(e.Kind) != nil }
 
 // Check refuses what must not be written; events of unknown kinds or newer versions pass untouched.
 func (e Event) Check() error {
-	bad := func(field, msg string) error { return fail.New(fail.BadData, field, msg, "") }
 	switch {
 	case len(e.ID) != 36 || strings.Count(string(e.ID), "-") != 4:
-		return bad("id", fmt.Sprintf("%q is no UUID", e.ID))
+		return fail.Of(fail.BadData, "id", "event.id", fail.Args{"id": e.ID})
 	case e.Device == "" || e.Seq < 0 || e.At.IsZero() || e.Kind == "" || e.Version < 1:
-		return bad("event", "device, seq, at, kind and version are required")
+		return fail.Of(fail.BadData, "event", "event.parts", nil)
 	case !json.Valid(e.Body):
-		return bad("body", "is not JSON")
+		return fail.Of(fail.BadData, "body", "event.not_json", nil)
 	}
 	if !e.Known() {
 		return nil
@@ -493,16 +491,16 @@ func (e Event) Check() error {
 	dec := json.NewDecoder(bytes.NewReader(e.Body))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(b); err != nil {
-		return bad("body", fmt.Sprintf("%s: %v", e.Kind, err))
+		return fail.Of(fail.BadData, "body", "event.body", fail.Args{"kind": e.Kind, "why": err})
 	}
 	if c, ok := b.(*ColdBody); ok && (c.Bytes > ColdFileLimit || len(c.File) > ColdFileLimit+1024) {
-		return bad("file", fmt.Sprintf("is larger than %d bytes", ColdFileLimit))
+		return fail.Of(fail.BadData, "file", "event.file_large", fail.Args{"limit": ColdFileLimit})
 	}
 	if c, ok := b.(*ColdBody); ok && len(c.File) == 0 && !isHash(c.SHA256) {
-		return bad("file", "names no content by its hash")
+		return fail.Of(fail.BadData, "file", "event.file_nameless", nil)
 	}
 	if p, ok := b.(*PhotoBody); ok && (!isHash(p.Hash) || p.Type != "image/jpeg" || p.Width < 1 || p.Height < 1) {
-		return bad("photo", "needs the hash, the type image/jpeg and the size of its picture")
+		return fail.Of(fail.BadData, "photo", "event.photo", nil)
 	}
 	if s, ok := b.(*SignBody); ok {
 		if err := s.Check(); err != nil {
@@ -510,7 +508,7 @@ func (e Event) Check() error {
 		}
 	}
 	if e.Kind == Withdrawn && e.Corrects == "" {
-		return bad("corrects", "a withdrawal names what it takes back")
+		return fail.Of(fail.BadData, "corrects", "event.corrects", nil)
 	}
 	if c, ok := b.(*CylinderBody); ok {
 		return e.checkCylinder(c)
@@ -518,22 +516,22 @@ func (e Event) Check() error {
 	switch e.Kind {
 	case Withdrawn: // of what a visit, a machine or the house has
 		if e.Machine == "" && e.Visit != "" {
-			return bad("machine", "is required with a visit")
+			return fail.Of(fail.BadData, "machine", "event.machine_with_visit", nil)
 		}
 		if e.Machine != "" && e.Visit == "" && e.Site == "" {
-			return bad("visit", "machine and visit are required, or the machine's site")
+			return fail.Of(fail.BadData, "visit", "event.machine_visit_or_site", nil)
 		}
 	case SiteSaved:
 		if e.Site == "" {
-			return bad("site", "is required")
+			return fail.Of(fail.BadData, "site", "event.site", nil)
 		}
 	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken, LawSaved, LawHappened:
 		if e.Machine == "" || e.Site == "" {
-			return bad("machine", "machine and site are required")
+			return fail.Of(fail.BadData, "machine", "event.machine_site", nil)
 		}
 	default:
 		if e.Machine == "" || e.Visit == "" {
-			return bad("visit", "machine and visit are required")
+			return fail.Of(fail.BadData, "visit", "event.machine_visit", nil)
 		}
 	}
 	return nil
@@ -541,20 +539,19 @@ func (e Event) Check() error {
 
 // checkCylinder refuses an event of a cylinder that cannot be booked.
 func (e Event) checkCylinder(c *CylinderBody) error {
-	bad := func(field, msg string) error { return fail.New(fail.BadData, field, msg, "") }
 	switch {
 	case e.Site != "" || e.Machine != "" || e.Visit != "":
-		return bad("site", "a cylinder belongs to no site, machine or visit")
+		return fail.Of(fail.BadData, "site", "event.cylinder_alone", nil)
 	case strings.TrimSpace(c.Cylinder) == "" || c.Refrigerant == "":
-		return bad("cylinder", "cylinder and refrigerant are required")
+		return fail.Of(fail.BadData, "cylinder", "event.cylinder_parts", nil)
 	case c.Grams < 0 || c.Grams == 0 && e.Kind != CylinderWeighed:
-		return bad("grams", fmt.Sprintf("%d g cannot be booked", c.Grams))
+		return fail.Of(fail.BadData, "grams", "event.grams", fail.Args{"grams": c.Grams})
 	case e.Kind == CylinderMoved && strings.TrimSpace(c.Other) == "":
-		return bad("other", "which cylinder got it is required")
+		return fail.Of(fail.BadData, "other", "event.cylinder_other", nil)
 	case e.Kind == CylinderSent && !slices.Contains([]string{"reclaimer", "supplier", "destroyed"}, c.How):
-		return bad("how", fmt.Sprintf("%q is none of reclaimer, supplier, destroyed", c.How))
+		return fail.Of(fail.BadData, "how", "event.cylinder_went", fail.Args{"how": c.How})
 	case e.Kind == CylinderBought && c.How != "bought" && c.How != "had":
-		return bad("how", fmt.Sprintf("%q is neither bought nor had", c.How))
+		return fail.Of(fail.BadData, "how", "event.cylinder_came", fail.Args{"how": c.How})
 	}
 	return nil
 }

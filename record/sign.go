@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -78,22 +77,19 @@ type Strokes [][][2]int
 //   - out: the strokes; none for empty text
 //   - errors: what is no such text, leaves the field, is more than a signature needs or too little to be one
 func ParseStrokes(s string) (Strokes, error) {
-	refused := func(msg string) (Strokes, error) {
-		return nil, fail.New(fail.BadValue, "strokes", msg, "wipe the field and sign again, or type the name")
-	}
 	if strings.TrimSpace(s) == "" {
 		return nil, nil
 	}
 	// A point has two numbers of at most five characters with what parts them.
 	if len(s) > 12*SignPoints {
-		return refused(fmt.Sprintf("the drawing has more than %d points", SignPoints))
+		return nil, fail.Of(fail.BadValue, "strokes", "sign.too_long", fail.Args{"limit": SignPoints})
 	}
 	var out Strokes
 	points, length := 0, 0
 	for part := range strings.SplitSeq(s, ";") {
 		words := strings.Fields(part)
 		if len(words) == 0 || len(words)%2 != 0 {
-			return refused("the drawing has a line without points, or half a point")
+			return nil, fail.Of(fail.BadValue, "strokes", "sign.half_point", nil)
 		}
 		var stroke [][2]int
 		x, y := 0, 0
@@ -101,16 +97,15 @@ func ParseStrokes(s string) (Strokes, error) {
 			dx, err1 := strconv.Atoi(words[i])
 			dy, err2 := strconv.Atoi(words[i+1])
 			if err1 != nil || err2 != nil || abs(dx) > SignWidth || abs(dy) > SignHeight {
-				return refused(fmt.Sprintf("%q is no point of a drawing", cut(words[i]+" "+words[i+1], 24)))
+				return nil, fail.Of(fail.BadValue, "strokes", "sign.no_point", fail.Args{"text": words[i] + " " + words[i+1]})
 			}
 			if i > 0 {
 				length += abs(dx) + abs(dy)
 			}
 			x, y = x+dx, y+dy
 			if x < 0 || x > SignWidth || y < 0 || y > SignHeight {
-				return refused(
-					fmt.Sprintf("the drawing leaves its field at %d, %d; allowed: 0 to %d, 0 to %d", x, y, SignWidth, SignHeight),
-				)
+				return nil, fail.Of(fail.BadValue, "strokes", "sign.leaves_field",
+					fail.Args{"x": x, "y": y, "width": SignWidth, "height": SignHeight})
 			}
 			stroke = append(stroke, [2]int{x, y})
 		}
@@ -119,11 +114,12 @@ func ParseStrokes(s string) (Strokes, error) {
 	}
 	switch {
 	case len(out) > SignStrokes:
-		return refused(fmt.Sprintf("the drawing has %d lines, allowed are %d", len(out), SignStrokes))
+		return nil, fail.Of(fail.BadValue, "strokes", "sign.strokes",
+			fail.Args{"count": len(out), "limit": SignStrokes})
 	case points > SignPoints:
-		return refused(fmt.Sprintf("the drawing has %d points, allowed are %d", points, SignPoints))
+		return nil, fail.Of(fail.BadValue, "strokes", "sign.points", fail.Args{"count": points, "limit": SignPoints})
 	case length < signLeast:
-		return refused("the drawing is too small to be a signature")
+		return nil, fail.Of(fail.BadValue, "strokes", "sign.too_small", nil)
 	}
 	return out, nil
 }
@@ -174,22 +170,17 @@ func (b SignBody) Check() error {
 	sum, err := hex.DecodeString(b.Content)
 	switch {
 	case !slices.Contains(Roles(), b.Role):
-		return fail.New(fail.BadValue, "role", fmt.Sprintf("%q signs nothing", cut(string(b.Role), 24)), "allowed: customer, mechanic")
+		return fail.Of(fail.BadValue, "role", "sign.role", fail.Args{"role": string(b.Role)})
 	case name == "":
-		return fail.New(fail.Required, "name", "is missing", "a signature needs the name in letters too")
+		return fail.Of(fail.Required, "name", "sign.name_missing", nil)
 	case len(b.Name) > signName || control:
-		return fail.New(fail.Range, "name", fmt.Sprintf("is no name: one line of at most %d characters", signName), "")
+		return fail.Of(fail.Range, "name", "sign.name", fail.Args{"limit": signName})
 	case b.How != SignDrawn && b.How != SignPaper && b.How != SignTyped:
-		return fail.New(fail.Required, "how", "nothing is signed", "sign in the field, or tick how it was signed")
+		return fail.Of(fail.Required, "how", "sign.nothing", nil)
 	case (b.How == SignDrawn) != (len(b.Strokes) > 0):
-		return fail.New(
-			fail.BadValue,
-			"strokes",
-			"a signature is drawn exactly when it has lines",
-			"sign in the field, or tick how it was signed",
-		)
+		return fail.Of(fail.BadValue, "strokes", "sign.lines", nil)
 	case err != nil || len(sum) != sha256.Size:
-		return fail.New(fail.BadValue, "content", "what was signed is not named", "open the page again")
+		return fail.Of(fail.BadValue, "content", "sign.content", nil)
 	}
 	return nil
 }

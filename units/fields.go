@@ -2,7 +2,6 @@ package units
 
 import (
 	"errors"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -34,7 +33,7 @@ func (f *Fields) Fail(field string, err error) {
 	}
 	var e *fail.Error
 	if !errors.As(err, &e) {
-		e = fail.New(fail.BadValue, "", err.Error(), "")
+		e = fail.Of(fail.BadValue, "", "why.alone", fail.Args{"why": err})
 	}
 	c := *e
 	c.Field = strings.TrimPrefix(f.At+"."+field, ".")
@@ -53,10 +52,10 @@ func (f *Fields) Opt(field, text string, read func(text, fallback string) (float
 	return v
 }
 
-// Must reads a value that may not be missing; the hint says what it is.
-func (f *Fields) Must(field, text, hint string, read func(text, fallback string) (float64, error)) float64 {
+// Must reads a value that may not be missing; missing is the failure that says what it is.
+func (f *Fields) Must(field, text string, missing *fail.Error, read func(text, fallback string) (float64, error)) float64 {
 	if text == "" {
-		f.Fail(field, fail.New(fail.Required, "", "is missing", hint))
+		f.Fail(field, missing)
 		return 0
 	}
 	return f.Opt(field, text, read)
@@ -65,7 +64,7 @@ func (f *Fields) Must(field, text, hint string, read func(text, fallback string)
 // Within refuses a number outside its range.
 func (f *Fields) Within(field string, v, lo, hi float64, unit string) {
 	if !(v >= lo && v <= hi) {
-		f.Fail(field, fail.New(fail.Range, "", fmt.Sprintf("%g is outside %g to %g%s", v, lo, hi, unit), "check the number"))
+		f.Fail(field, fail.Of(fail.Range, "", "units.within", fail.Args{"value": v, "min": lo, "max": hi, "unit": unit}))
 	}
 }
 
@@ -78,7 +77,7 @@ func Word[T ~int](f *Fields, field, text string, words []string) T {
 	if i < 1 {
 		f.Fail(
 			field,
-			fail.New(fail.BadValue, "", fmt.Sprintf("%q is not known here", clip(text)), "allowed: "+strings.Join(words[1:], ", ")),
+			fail.Of(fail.BadValue, "", "word.unknown", fail.Args{"text": text, "words": words[1:]}),
 		)
 		return 0
 	}

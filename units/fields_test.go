@@ -10,18 +10,18 @@ import (
 func TestFields_KeepsTheFirstFailureWithItsPlace(t *testing.T) {
 	var f Fields
 	q := f.Under("doors[0]")
-	if v := q.Must("width", "3 ft", "", ParseSize); math.Abs(v-3*Foot) > 1e-12 || q.Err != nil {
+	if v := q.Must("width", "3 ft", nil, ParseSize); math.Abs(v-3*Foot) > 1e-12 || q.Err != nil {
 		t.Errorf("%v %v", v, q.Err)
 	}
 	if q.Opt("height", "", ParseSize) != 0 || q.Err != nil {
 		t.Errorf("a missing optional value: %v", q.Err)
 	}
-	q.Within("count", 5, 0, 3, " pieces")
-	q.Must("height", "", "clear height", ParseSize)
+	q.Within("count", 5, 0, 3, "pieces")
+	q.Must("height", "", fail.Of(fail.Required, "", "some.height", nil), ParseSize)
 	f.Take(q)
 	f.Take(f.Under("later"))
 	e, ok := f.Err.(*fail.Error)
-	if !ok || e.Field != "doors[0].count" || e.Message != "5 is outside 0 to 3 pieces" {
+	if !ok || e.Field != "doors[0].count" || e.Error() != "doors[0].count: units.within (max=3, min=0, unit=pieces, value=5)" {
 		t.Errorf("%v", f.Err)
 	}
 	var g Fields
@@ -29,7 +29,7 @@ func TestFields_KeepsTheFirstFailureWithItsPlace(t *testing.T) {
 		g.Err != nil {
 		t.Error("words")
 	}
-	if Word[int](&g, "kind", "roof", []string{"", "floor", "wall"}); fail.HintOf(g.Err) != "allowed: floor, wall" {
+	if Word[int](&g, "kind", "roof", []string{"", "floor", "wall"}); g.Err == nil || g.Err.Error() != "kind: word.unknown (text=roof, words=[floor wall])" {
 		t.Errorf("%v", g.Err)
 	}
 	var h Fields

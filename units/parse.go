@@ -1,7 +1,6 @@
 package units
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -108,33 +107,19 @@ func split(text string) (v float64, rest string, err error) {
 	}
 	v, perr := strconv.ParseFloat(number, 64)
 	if perr != nil || math.IsInf(v, 0) || math.IsNaN(v) {
-		return 0, "", fail.New(
-			fail.BadValue,
-			"",
-			fmt.Sprintf("%q is not a number with a unit", clip(text)),
-			"write the number, then the unit, such as 12psig or -7F",
-		)
+		return 0, "", fail.Of(fail.BadValue, "", "units.not_a_number", fail.Args{"text": text})
 	}
 	return v, strings.TrimSpace(s[end:]), nil
 }
 
-// clip keeps messages to one short line.
-func clip(s string) string {
-	r := []rune(strings.Join(strings.Fields(s), " "))
-	if len(r) > 40 {
-		return string(r[:40]) + "…"
-	}
-	return string(r)
-}
-
-func accepted(list []unit) string {
+func accepted(list []unit) []string {
 	var names []string
 	for _, u := range list {
 		if u.names[0] != "" {
 			names = append(names, u.names[0])
 		}
 	}
-	return strings.Join(names, ", ")
+	return names
 }
 
 func find(list []unit, name string) (unit, bool) {
@@ -157,34 +142,30 @@ func parse(text, fallback string, list []unit) (v float64, u unit, err error) {
 	if rest == "" {
 		rest = fallback
 		if _, bare := find(list, ""); rest == "" && !bare {
-			return 0, u, fail.New(fail.BadUnit, "", fmt.Sprintf("%q has no unit", clip(text)), "accepted units: "+accepted(list))
+			return 0, u, fail.Of(fail.BadUnit, "", "units.no_unit", fail.Args{"text": text, "units": accepted(list)})
 		}
 	}
 	u, ok := find(list, rest)
 	if !ok {
-		hint := "accepted units: " + accepted(list)
-		switch strings.ToLower(rest) {
+		switch bare := strings.ToLower(rest); bare {
 		case "psi", "bar":
-			hint = fmt.Sprintf("say whether it is gauge or absolute: %[1]s(g) or %[1]s(a)", strings.ToLower(rest))
+			return 0, u, fail.Of(fail.BadUnit, "", "units.gauge_or_absolute", fail.Args{"text": text, "unit": bare})
 		}
-		return 0, u, fail.New(fail.BadUnit, "", fmt.Sprintf("%q: unit %q is not accepted here", clip(text), clip(rest)), hint)
+		return 0, u, fail.Of(fail.BadUnit, "", "units.other_unit",
+			fail.Args{"text": text, "unit": rest, "units": accepted(list)})
 	}
 	v = v*u.scale + u.offset
 	if math.IsInf(v, 0) {
-		return 0, u, outside(text, "numbers of this world")
+		return 0, u, fail.Of(fail.Range, "", "units.no_such_number", fail.Args{"text": text})
 	}
 	return v, u, nil
-}
-
-func outside(text, allowed string) error {
-	return fail.New(fail.Range, "", fmt.Sprintf("%q is outside what can exist", clip(text)), "allowed: "+allowed)
 }
 
 // ParseTemp reads a temperature; fallback is the unit printed beside a field, "" where a bare number is an error.
 func ParseTemp(text, fallback string) (Temp, error) {
 	v, _, err := parse(text, fallback, temperatures)
 	if err == nil && !(v > 0 && v < 2000) {
-		err = outside(text, "above absolute zero (−273.15 °C, −459.67 °F)")
+		err = fail.Of(fail.Range, "", "units.absolute_zero", fail.Args{"text": text})
 	}
 	if err != nil {
 		return 0, err
@@ -209,7 +190,7 @@ func ParsePressure(text, fallback string) (PressureEntry, error) {
 		low = -1.1 * float64(Atm) // a deep low, below sea level
 	}
 	if v < low || v > 5e8 {
-		return PressureEntry{}, outside(text, "not below a full vacuum, at most 500 MPa")
+		return PressureEntry{}, fail.Of(fail.Range, "", "units.full_vacuum", fail.Args{"text": text})
 	}
 	return PressureEntry{Pa: v, Gauge: u.gauge, Text: strings.TrimSpace(text)}, nil
 }
@@ -218,12 +199,7 @@ func ParsePressure(text, fallback string) (PressureEntry, error) {
 func ParseBarometer(text, fallback string) (Pressure, error) {
 	v, _, err := parse(text, fallback, barometers)
 	if err == nil && !(v >= 30e3 && v <= 110e3) {
-		err = fail.New(
-			fail.Range,
-			"barometer",
-			fmt.Sprintf("%q is no ambient pressure", clip(text)),
-			"allowed: 30 kPa to 110 kPa (8.9 to 32.5 inHg)",
-		)
+		err = fail.Of(fail.Range, "barometer", "units.barometer", fail.Args{"text": text})
 	}
 	return Pressure(v), err
 }
@@ -247,7 +223,7 @@ func ParseMass(text, fallback string) (Mass, error) {
 	}
 	v, _, err := parse(text, fallback, masses)
 	if err == nil && (v < 0 || v > 1e6) {
-		err = outside(text, "zero or more")
+		err = fail.Of(fail.Range, "", "units.not_negative", fail.Args{"text": text})
 	}
 	return Mass(v), err
 }
@@ -272,7 +248,7 @@ func ParseLength(text, fallback string) (float64, error) {
 func ParseMinutes(text, fallback string) (float64, error) {
 	v, _, err := parse(text, fallback, durations)
 	if err == nil && v < 0 {
-		err = outside(text, "zero or more")
+		err = fail.Of(fail.Range, "", "units.not_negative", fail.Args{"text": text})
 	}
 	return v, err
 }
@@ -304,7 +280,7 @@ func ParseEntropy(text, fallback string) (float64, error) {
 func positive(text, fallback string, list []unit) (float64, error) {
 	v, _, err := parse(text, fallback, list)
 	if err == nil && v < 0 {
-		err = outside(text, "zero or more")
+		err = fail.Of(fail.Range, "", "units.not_negative", fail.Args{"text": text})
 	}
 	return v, err
 }
@@ -313,7 +289,7 @@ func positive(text, fallback string, list []unit) (float64, error) {
 func ParseFraction(text string) (float64, error) {
 	v, _, err := parse(text, "", shares)
 	if err == nil && !(v >= 0 && v <= 1) {
-		err = outside(text, "0 to 1 (0 % to 100 %)")
+		err = fail.Of(fail.Range, "", "units.fraction", fail.Args{"text": text})
 	}
 	return v, err
 }

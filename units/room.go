@@ -1,7 +1,6 @@
 package units
 
 import (
-	"fmt"
 	"strconv"
 	"strings"
 
@@ -103,12 +102,7 @@ func ParseTransmittance(text, fallback string) (float64, error) {
 		if err == nil && r > 0 {
 			return USTransmittance / r, nil
 		}
-		return 0, fail.New(
-			fail.BadValue,
-			"",
-			fmt.Sprintf("%q is no insulation value", clip(text)),
-			"write R-25, 0.23 W/m2K or a thickness with its material",
-		)
+		return 0, fail.Of(fail.BadValue, "", "units.insulation", fail.Args{"text": text})
 	}
 	return positive(text, fallback, transmittances)
 }

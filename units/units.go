@@ -1,7 +1,6 @@
 package units
 
 import (
-	"fmt"
 	"math"
 
 	"coldwright/fail"
@@ -77,12 +76,7 @@ func Psig(psi float64) Gauge { return Gauge(psi * Psi) }
 //   - source: US Standard Atmosphere 1976, p = 101325 (1 − 2.25577e-5 h)^5.25588
 func Atmosphere(altitude float64) (Pressure, error) {
 	if !(altitude >= -500 && altitude <= 9000) {
-		return 0, fail.New(
-			fail.Range,
-			"altitude",
-			fmt.Sprintf("%.6g m is outside −500 m to 9,000 m", altitude),
-			"give the altitude of the site, or the barometer reading",
-		)
+		return 0, fail.Of(fail.Range, "altitude", "units.altitude", fail.Args{"altitude": altitude})
 	}
 	return Atm * Pressure(math.Pow(1-2.25577e-5*altitude, 5.25588)), nil
 }

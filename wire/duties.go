@@ -62,7 +62,7 @@ func ReadOwned(r io.Reader) (law.Machine, error) {
 		return law.Machine{}, err
 	}
 	if len(text) > largestDocument {
-		return law.Machine{}, fail.New(fail.BadData, "", "is larger than 1 MB", "one machine a file")
+		return law.Machine{}, fail.Of(fail.BadData, "", "law.file_large", nil)
 	}
 	var j jsonOwned
 	if err := strictjson.Decode(text, &j); err != nil {
@@ -82,11 +82,11 @@ func (j *jsonOwned) machine() (law.Machine, error) {
 		text  *string
 	}{{"jurisdiction", j.Jurisdiction}, {"refrigerant", j.Refrigerant}} {
 		if c.text == nil {
-			return m, fail.New(fail.Required, c.field, "is missing", "required: jurisdiction and refrigerant")
+			return m, fail.Of(fail.Required, c.field, "law.facts_missing", nil)
 		}
 	}
 	if j.GWP != nil && !(*j.GWP >= 0 && *j.GWP < 3e4) {
-		return m, fail.New(fail.BadValue, "gwp100", fmt.Sprintf("%v is no warming potential", *j.GWP), "a number from 0 to 30,000")
+		return m, fail.Of(fail.BadValue, "gwp100", "law.gwp", fail.Args{"gwp": *j.GWP})
 	}
 	err := cmp.Or(
 		words("name", j.Name, &m.Name), words("subsector", j.Subsector, &m.Subsector), words("refrigerant", j.Refrigerant, &m.Refrigerant),
@@ -99,7 +99,7 @@ func (j *jsonOwned) machine() (law.Machine, error) {
 	}
 	known, err := refrigerant.Load(m.Refrigerant)
 	if err != nil {
-		return m, fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+		return m, fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 	}
 	m.Refrigerant = known.Designation()
 	for i := range j.Events {
@@ -125,13 +125,13 @@ func (j *jsonEvent) event(at string) (e law.Event, err error) {
 	case err != nil:
 		return e, err
 	case e.Date.IsZero():
-		return e, fail.New(fail.BadValue, at, "an event without date", "such as \"date\": \"2026-11-25\"")
+		return e, fail.Of(fail.BadValue, at, "law.event_undated", nil)
 	case e.Kind == "":
-		return e, fail.New(fail.BadValue, at, "an event without kind", fmt.Sprintf("one of %q", law.EventKinds()))
+		return e, fail.Of(fail.BadValue, at, "law.event_kindless", fail.Args{"kinds": law.EventKinds()})
 	case weighed && e.Mass == 0:
-		return e, fail.New(fail.BadValue, at, string(e.Kind)+" without mass", "such as \"mass\": \"5 lb\"")
+		return e, fail.Of(fail.BadValue, at, "law.event_massless", fail.Args{"kind": string(e.Kind)})
 	case !weighed && e.Mass != 0:
-		return e, fail.New(fail.BadValue, at, fmt.Sprintf("a mass does not belong to %q", e.Kind), "only added and removed carry one")
+		return e, fail.Of(fail.BadValue, at, "law.event_mass_with", fail.Args{"kind": e.Kind})
 	}
 	return e, nil
 }
@@ -142,7 +142,7 @@ func words(field string, text, to *string) error {
 		return nil
 	}
 	if *to = strings.TrimSpace(*text); *to == "" {
-		return fail.New(fail.BadValue, field, fmt.Sprintf("%q is no text", *text), "leave the key out where there is nothing to say")
+		return fail.Of(fail.BadValue, field, "law.no_text", fail.Args{"text": *text})
 	}
 	return nil
 }
@@ -156,11 +156,7 @@ func among[T ~string](field string, text *string, to *T, allowed []T) error {
 	if slices.Contains(allowed, *to) {
 		return nil
 	}
-	names := make([]string, len(allowed))
-	for i, a := range allowed {
-		names[i] = string(a)
-	}
-	return fail.New(fail.BadValue, field, fmt.Sprintf("%q is not on the list", *text), "one of: "+strings.Join(names, ", "))
+	return fail.Of(fail.BadValue, field, "law.not_listed", fail.Args{"text": *text, "names": allowed})
 }
 
 // mass reads a mass above nothing.
@@ -172,7 +168,7 @@ func mass(field string, text *string, to *units.Mass) (err error) {
 		return in(field, err)
 	}
 	if *to <= 0 {
-		return fail.New(fail.BadValue, field, fmt.Sprintf("%q is nothing", *text), "more than 0; leave it out when it is not known")
+		return fail.Of(fail.BadValue, field, "law.mass_nothing", fail.Args{"text": *text})
 	}
 	return nil
 }

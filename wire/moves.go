@@ -3,7 +3,6 @@ package wire
 import (
 	"cmp"
 	"errors"
-	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -51,12 +50,8 @@ func ReadMoves(r io.Reader) ([]ledger.Move, error) {
 		}
 		m.Reason = ledger.Reason(strings.ToLower(t.Cell("reason")))
 		if m.Reason != "" && !slices.Contains(ledger.Reasons(), m.Reason) {
-			return nil, fail.New(
-				fail.BadValue,
-				t.Place("reason"),
-				fmt.Sprintf("%q is no reason", m.Reason),
-				fmt.Sprintf("one of %v; empty is leak", ledger.Reasons()),
-			)
+			return nil, fail.Of(fail.BadValue, t.Place("reason"), "ledger.reason_typed",
+				fail.Args{"reason": m.Reason, "reasons": ledger.Reasons()})
 		}
 		out = append(out, m)
 	}
@@ -68,5 +63,5 @@ func in(place string, err error) error {
 	if errors.As(err, &e) {
 		return e.In(place)
 	}
-	return fail.New(fail.BadValue, place, err.Error(), "")
+	return fail.Of(fail.BadValue, place, "why.alone", fail.Args{"why": err})
 }

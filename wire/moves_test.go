@@ -38,19 +38,19 @@ func TestReadMoves(t *testing.T) {
 
 func TestReadMoves_Refused(t *testing.T) {
 	for _, c := range []struct{ text, field, says string }{
-		{"", "line 1", "no header"},
-		{"date,weight\n", "line 1, column 2", "weight"},
-		{"date,added,added\n", "line 1, column 3", "twice"},
-		{"date,removed\n", "line 1", "added"},
-		{"date,added\n2026-02-30,1kg\n", "line 2, column date", "2026-02-30"},
-		{"date,added\n2026-02-01,1\n", "line 2, column added", "no unit"},
-		{"date,added\n2026-02-01,1kg\n2026-03-01,-1kg\n", "line 3, column added", "-1kg"},
-		{"date,added,reason\n2026-02-01,1kg,thirst\n", "line 2, column reason", "thirst"},
-		{"date,added\n2026-02-01\n", "line 2", "cells of the header"},
+		{"", "line 1", "table.no_header"},
+		{"date,weight\n", "line 1, column 2", "table.no_column (column=weight"},
+		{"date,added,added\n", "line 1, column 3", "table.twice_keep (column=added)"},
+		{"date,removed\n", "line 1", "table.column_missing (column=added"},
+		{"date,added\n2026-02-30,1kg\n", "line 2, column date", "date.typed (text=2026-02-30)"},
+		{"date,added\n2026-02-01,1\n", "line 2, column added", "units.no_unit (text=1,"},
+		{"date,added\n2026-02-01,1kg\n2026-03-01,-1kg\n", "line 3, column added", "units.not_negative (text=-1kg)"},
+		{"date,added,reason\n2026-02-01,1kg,thirst\n", "line 2, column reason", "ledger.reason_typed (reason=thirst,"},
+		{"date,added\n2026-02-01\n", "line 2", "table.cannot_split"},
 	} {
 		_, err := ReadMoves(strings.NewReader(c.text))
 		var e *fail.Error
-		if !errors.As(err, &e) || !strings.Contains(e.Field, c.field) || !strings.Contains(e.Message, c.says) {
+		if !errors.As(err, &e) || !strings.Contains(e.Field, c.field) || !strings.Contains(e.Error(), c.says) {
 			t.Errorf("%q: %v", c.text, err)
 		}
 	}

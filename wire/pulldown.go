@@ -2,7 +2,6 @@ package wire
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"slices"
 
@@ -60,15 +59,10 @@ func ReadPullDown(r io.Reader) ([]pulldown.Point, error) {
 			return nil, err
 		}
 		if box == nil {
-			return nil, fail.New(fail.Required, t.Place("box"), "is empty", "leave the row out when the box was not read")
+			return nil, fail.Of(fail.Required, t.Place("box"), "test.empty_box", nil)
 		}
 		if !(*box > 180 && *box < 340) {
-			return nil, fail.New(
-				fail.Range,
-				t.Place("box"),
-				fmt.Sprintf("%.1f °F (%.1f °C) cannot be a box", box.F(), box.C()),
-				"allowed: −135 to 150 °F (−93 to 66 °C)",
-			)
+			return nil, fail.Of(fail.Range, t.Place("box"), "pulldown.box", fail.Args{"box": box})
 		}
 		p.Box = *box
 		if p.Product, err = temp("product_c", "product_f"); err != nil {

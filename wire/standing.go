@@ -123,43 +123,25 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 	}
 	gauge = t.Has("pressure_psig")
 	if !gauge && t.Has("barometer_kpa") {
-		return nil, false, fail.New(
-			fail.BadData,
-			"line 1",
-			"barometer_kpa goes with pressure_psig only",
-			"pressure_kpa is absolute already",
-		)
+		return nil, false, fail.Of(fail.BadData, "line 1", "standing.barometer_column", nil)
 	}
 	var gases []string
 	for k := range 21 {
 		c, f := t.Has(gasName(k, false)), t.Has(gasName(k, true))
 		if c && f {
-			return nil, false, fail.New(
-				fail.BadData,
-				"line 1",
-				fmt.Sprintf("both %s and %s are there", gasName(k, false), gasName(k, true)),
-				"keep one of the two",
-			)
+			return nil, false, fail.Of(fail.BadData, "line 1", "standing.gas_twice",
+				fail.Args{"one": gasName(k, false), "other": gasName(k, true)})
 		}
 		if c || f {
 			if k > 1 && len(gases) != k-1 || k > 0 && (t.Has("gas_c") || t.Has("gas_f")) {
-				return nil, false, fail.New(
-					fail.BadData,
-					"line 1",
-					fmt.Sprintf("%s does not follow on", gasName(k, f)),
-					"gas_c alone, or gas_1_c, gas_2_c … without a hole, in the order of --volumes",
-				)
+				return nil, false, fail.Of(fail.BadData, "line 1", "standing.gas_hole",
+					fail.Args{"column": gasName(k, f), "volumes": fail.Setting("volumes")})
 			}
 			gases = append(gases, gasName(k, f))
 		}
 	}
 	if len(gases) == 0 {
-		return nil, false, fail.New(
-			fail.BadData,
-			"line 1",
-			"no temperature of the gas",
-			"a standing pressure means nothing without it; columns: "+columns,
-		)
+		return nil, false, fail.Of(fail.BadData, "line 1", "standing.no_gas", fail.Args{"columns": columns})
 	}
 	for {
 		ok, err := t.Next(len(points))
@@ -182,12 +164,7 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 			}
 			if ok {
 				if outside = units.Pressure(b * units.Kilo); outside < 30e3 || outside > 110e3 {
-					return nil, false, fail.New(
-						fail.Range,
-						t.Place("barometer_kpa"),
-						fmt.Sprintf("%g kPa is no ambient pressure", b),
-						"allowed: 30 to 110 kPa",
-					)
+					return nil, false, fail.Of(fail.Range, t.Place("barometer_kpa"), "standing.barometer", fail.Args{"barometer": b})
 				}
 			}
 		}
@@ -196,7 +173,7 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 			return nil, false, err
 		}
 		if !ok {
-			return nil, false, fail.New(fail.Required, t.Place(name), "is empty", "leave the row out when the gauge was not read")
+			return nil, false, fail.Of(fail.Required, t.Place(name), "test.empty_gauge", nil)
 		}
 		if gauge {
 			p.Pressure = units.Psig(v).Absolute(outside)
@@ -204,12 +181,7 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 			p.Pressure = units.Pressure(v * units.Kilo)
 		}
 		if !(p.Pressure >= 20e3 && p.Pressure <= 30e6) {
-			return nil, false, fail.New(
-				fail.Range,
-				t.Place(name),
-				fmt.Sprintf("%g cannot be a standing pressure", v),
-				"allowed: 20 to 30,000 kPa absolute (up to 4,350 psig)",
-			)
+			return nil, false, fail.Of(fail.Range, t.Place(name), "standing.pressure", fail.Args{"pressure": v})
 		}
 		for _, g := range gases {
 			v, ok, err := t.Number(g)
@@ -217,19 +189,14 @@ func ReadStanding(r io.Reader, ambient units.Pressure) (points []standing.Point,
 				return nil, false, err
 			}
 			if !ok {
-				return nil, false, fail.New(fail.Required, t.Place(g), "is empty", "leave the row out when the gas was not read")
+				return nil, false, fail.Of(fail.Required, t.Place(g), "standing.empty_gas", nil)
 			}
 			x := units.Celsius(v)
 			if strings.HasSuffix(g, "_f") {
 				x = units.Fahrenheit(v)
 			}
 			if !(x >= 200 && x <= 400) {
-				return nil, false, fail.New(
-					fail.Range,
-					t.Place(g),
-					fmt.Sprintf("%.1f °F (%.1f °C) cannot be gas in a circuit", x.F(), x.C()),
-					"allowed: −100 to 260 °F (−73 to 127 °C)",
-				)
+				return nil, false, fail.Of(fail.Range, t.Place(g), "standing.gas_cannot_be", fail.Args{"gas": x})
 			}
 			p.Gas = append(p.Gas, x)
 		}

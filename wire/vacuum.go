@@ -2,7 +2,6 @@ package wire
 
 import (
 	"cmp"
-	"fmt"
 	"io"
 	"slices"
 
@@ -49,15 +48,10 @@ func ReadVacuum(r io.Reader) ([]vacuum.Point, error) {
 			return nil, err
 		}
 		if !ok {
-			return nil, fail.New(fail.Required, t.Place(name), "is empty", "leave the row out when the gauge was not read")
+			return nil, fail.Of(fail.Required, t.Place(name), "test.empty_gauge", nil)
 		}
 		if p.Pressure = units.Pressure(v * scale); !(p.Pressure >= 0 && p.Pressure <= 120e3) {
-			return nil, fail.New(
-				fail.Range,
-				t.Place(name),
-				fmt.Sprintf("%g cannot be a vacuum", v),
-				"allowed: 0 to 900,000 micron (0 to 120,000 Pa), absolute",
-			)
+			return nil, fail.Of(fail.Range, t.Place(name), "vacuum.typed", fail.Args{"pressure": v})
 		}
 		out = append(out, p)
 	}

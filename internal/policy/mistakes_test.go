@@ -1,6 +1,7 @@
 package policy
 
 import (
+	"bytes"
 	"encoding/json"
 	"go/ast"
 	"go/token"
@@ -17,7 +18,10 @@ import (
 // TestMistakes: a failure names its sentence by a key that stands in the program's text, every language has the sentence,
 // the sentence speaks of nothing that the failure does not hand over, and no sentence is there for nobody.
 func TestMistakes(t *testing.T) {
-	type words struct{ Says, Do string }
+	type words struct {
+		Says string `json:"says,omitempty"`
+		Do   string `json:"do,omitempty"`
+	}
 	all := map[string]map[string]words{}
 	files, err := fs.Glob(root, "say/text/mistakes/*.json")
 	if err != nil || len(files) < 2 {
@@ -32,8 +36,12 @@ func TestMistakes(t *testing.T) {
 		if err := json.Unmarshal(text, &m); err != nil {
 			t.Fatal(f, err)
 		}
-		if want, err := canonical(text); err != nil || strings.TrimSpace(string(want)) != strings.TrimSpace(string(text)) {
-			t.Errorf("%s is not canonical JSON (sorted keys, two-space indent): %v", f, err)
+		var want bytes.Buffer
+		enc := json.NewEncoder(&want)
+		enc.SetEscapeHTML(false)
+		enc.SetIndent("", "  ")
+		if err := enc.Encode(m); err != nil || want.String() != string(text) {
+			t.Errorf("%s is not in order (sorted keys, what is wrong before what to do, two-space indent): %v", f, err)
 		}
 		all[strings.TrimSuffix(path.Base(f), ".json")] = m
 	}
@@ -131,7 +139,7 @@ func TestMistakes(t *testing.T) {
 		t.Error("no failure found")
 	}
 	for _, k := range keys {
-		if !used[k] {
+		if !used[k] && !strings.HasPrefix(k, "thing.") {
 			t.Errorf("nobody says %s", k)
 		}
 	}

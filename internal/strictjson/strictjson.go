@@ -29,7 +29,7 @@ func Decode(text []byte, v any) error {
 	}
 	behind := w.next()
 	if _, err := w.dec.Token(); !errors.Is(err, io.EOF) {
-		return fail.New(fail.BadData, position(text, behind), "there is something behind the closing brace", "one document per file")
+		return fail.Of(fail.BadData, position(text, behind), "json.behind", nil)
 	}
 	if err := json.Unmarshal(text, v); err != nil {
 		var kind *json.UnmarshalTypeError // a number that does not fit its field
@@ -100,24 +100,23 @@ func (w *walker) located(err error) error {
 	var anything any
 	var syntax *json.SyntaxError
 	if !errors.As(json.Unmarshal(w.text, &anything), &syntax) {
-		return fail.New(fail.BadData, "", err.Error(), "")
+		return fail.Of(fail.BadData, "", "why.alone", fail.Args{"why": err})
 	}
 	if int(syntax.Offset) >= len(w.text) && strings.Contains(syntax.Error(), "unexpected end") {
-		return fail.New(fail.BadData, position(w.text, syntax.Offset), "the document ends too early", "is the file complete?")
+		return fail.Of(fail.BadData, position(w.text, syntax.Offset), "json.early", nil)
 	}
 	at := max(syntax.Offset-1, 0) // the decoder counts the character it could not take
-	return fail.New(fail.BadData, position(w.text, at), "this is not JSON: "+syntax.Error(), "check commas and quotes there")
+	return fail.Of(fail.BadData, position(w.text, at), "json.syntax", fail.Args{"why": syntax})
 }
 
 func mismatch(place, path, value string, t reflect.Type) error {
 	if path != "" {
 		place += ", " + path
 	}
-	hint := "see the example of the command"
 	if t.Kind() == reflect.String {
-		hint = `values with a unit are text, such as "12 ft" or "35 F"`
+		return fail.Of(fail.BadValue, place, "json.text_wanted", fail.Args{"kind": value})
 	}
-	return fail.New(fail.BadValue, place, "a JSON "+value+" does not fit here", hint)
+	return fail.Of(fail.BadValue, place, "json.other_kind", fail.Args{"kind": value})
 }
 
 var (
@@ -222,10 +221,9 @@ func (w *walker) object(t reflect.Type, path string) error {
 		}
 		switch {
 		case !known:
-			allowed := strings.Join(slices.Sorted(maps.Keys(fields)), ", ")
-			return fail.New(fail.BadData, position(w.text, at)+", "+full, "there is no such key", "allowed here: "+allowed)
+			return fail.Of(fail.BadData, position(w.text, at)+", "+full, "json.no_key", fail.Args{"keys": slices.Sorted(maps.Keys(fields))})
 		case seen[key]:
-			return fail.New(fail.BadData, position(w.text, at)+", "+full, "is given twice", "keep one of the two")
+			return fail.Of(fail.BadData, position(w.text, at)+", "+full, "json.twice", nil)
 		}
 		seen[key] = true
 		if err := w.walk(value, full); err != nil {

@@ -32,7 +32,7 @@ type wall struct {
 // The places are counted by hand in the texts.
 func TestDecode_NamesThePlace(t *testing.T) {
 	for _, c := range []struct{ text, field, says string }{
-		{"{\"name\": \"x\",\n \"walls\": [{\"area\": \"3 m2\"},\n  {\"aera\": \"4 m2\"}]}", "line 3, column 4, walls[1].aera", "no such key"},
+		{"{\"name\": \"x\",\n \"walls\": [{\"area\": \"3 m2\"},\n  {\"aera\": \"4 m2\"}]}", "line 3, column 4, walls[1].aera", "json.no_key"},
 		{"{\"name\": \"x\",\n \"walls\": [{\"area\": 3}]}", "line 2, column 21, walls[0].area", "number"},
 		{"{\"name\": \"°\", \"count\": \"3\"}", "line 1, column 24, count", "string"},
 		{"{\"count\": 3.5}", "line 1, column 14, count", "number 3.5"},
@@ -41,11 +41,11 @@ func TestDecode_NamesThePlace(t *testing.T) {
 		{"[]", "line 1, column 1", "array"},
 		{"{\"name\": \"x\",\n \"name\": \"y\"}", "line 2, column 2, name", "twice"},
 		{"{\"words\": {\"a\": 1,\n\"a\": 2}}", "line 2, column 1, words.a", "twice"},
-		{"{\"Name\": \"x\"}", "line 1, column 2, Name", "no such key"},
-		{"{\"name\": \"x\",\n\n ]", "line 3, column 2", "not JSON"},
-		{"{\"name\": \"x\"", "line 1, column 13", "too early"},
-		{"{\"name\": \"x", "line 1, column 12", "too early"},
-		{"", "line 1, column 1", "too early"},
+		{"{\"Name\": \"x\"}", "line 1, column 2, Name", "json.no_key"},
+		{"{\"name\": \"x\",\n\n ]", "line 3, column 2", "json.syntax"},
+		{"{\"name\": \"x\"", "line 1, column 13", "json.early"},
+		{"{\"name\": \"x", "line 1, column 12", "json.early"},
+		{"", "line 1, column 1", "json.early"},
 		{"{\"name\": \"x\"}\n{}", "line 2, column 1", "behind"},
 	} {
 		var d document

@@ -34,7 +34,7 @@ func Open(r io.Reader, known func(string) bool, columns string) (*Table, error) 
 	t.csv.Comment, t.csv.TrimLeadingSpace, t.csv.ReuseRecord = '#', true, true
 	head, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
-		return nil, fail.New(fail.BadData, "line 1", "the table has no header row", "columns: "+columns)
+		return nil, fail.Of(fail.BadData, "line 1", "table.no_header", fail.Args{"columns": fail.Word(columns)})
 	}
 	if err != nil {
 		return nil, t.broken(err)
@@ -43,10 +43,10 @@ func Open(r io.Reader, known func(string) bool, columns string) (*Table, error) 
 		h = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(h, "\ufeff")))
 		place := fmt.Sprintf("line 1, column %d", i+1)
 		if !known(h) {
-			return nil, fail.New(fail.BadData, place, fmt.Sprintf("no column %q", Clip(h)), "columns: "+columns)
+			return nil, fail.Of(fail.BadData, place, "table.no_column", fail.Args{"column": h, "columns": fail.Word(columns)})
 		}
 		if _, twice := t.col[h]; twice {
-			return nil, fail.New(fail.BadData, place, fmt.Sprintf("column %q is there twice", h), "keep one of the two")
+			return nil, fail.Of(fail.BadData, place, "table.twice_keep", fail.Args{"column": h})
 		}
 		t.col[h] = i
 	}
@@ -58,7 +58,7 @@ func (t *Table) OneOf(a, b string) error {
 	if t.Has(a) != t.Has(b) {
 		return nil
 	}
-	return fail.New(fail.BadData, "line 1", fmt.Sprintf("exactly one of the columns %s and %s is needed", a, b), "columns: "+t.columns)
+	return fail.Of(fail.BadData, "line 1", "table.exactly_one", fail.Args{"one": a, "other": b, "columns": fail.Word(t.columns)})
 }
 
 // Need refuses a table without a column.
@@ -66,7 +66,7 @@ func (t *Table) Need(name string) error {
 	if t.Has(name) {
 		return nil
 	}
-	return fail.New(fail.BadData, "line 1", fmt.Sprintf("the column %q is missing", name), "columns: "+t.columns)
+	return fail.Of(fail.BadData, "line 1", "table.column_missing", fail.Args{"column": name, "columns": fail.Word(t.columns)})
 }
 
 // Cell is the text of a cell, "" where the column is not there.
@@ -88,12 +88,8 @@ func (t *Table) broken(err error) error {
 		if errors.Is(p.Err, csv.ErrFieldCount) {
 			why = fmt.Sprintf("the row does not have the %d cells of the header", len(t.col))
 		}
-		return fail.New(
-			fail.BadData,
-			fmt.Sprintf("line %d, column %d", p.Line, p.Column),
-			why,
-			"every row has as many cells as the header; a comma inside a cell needs quotation marks around the cell",
-		)
+		return fail.Of(fail.BadData, fmt.Sprintf("line %d, column %d", p.Line, p.Column), "table.cannot_split",
+			fail.Args{"reason": why})
 	}
 	return err
 }
@@ -110,12 +106,8 @@ func (t *Table) Next(rows int) (bool, error) {
 	t.rec = rec
 	t.line, _ = t.csv.FieldPos(0)
 	if rows >= MaxRows {
-		return false, fail.New(
-			fail.BadData,
-			fmt.Sprintf("line %d", t.line),
-			fmt.Sprintf("more than %d rows", MaxRows),
-			"keep one reading a minute",
-		)
+		return false, fail.Of(fail.BadData, fmt.Sprintf("line %d", t.line), "table.too_many_rows",
+			fail.Args{"rows": MaxRows})
 	}
 	return true, nil
 }
@@ -130,12 +122,7 @@ func (t *Table) Number(name string) (v float64, ok bool, err error) {
 	}
 	v, perr := strconv.ParseFloat(strings.Replace(s, "−", "-", 1), 64)
 	if perr != nil || math.IsNaN(v) || math.IsInf(v, 0) {
-		return 0, false, fail.New(
-			fail.BadValue,
-			t.Place(name),
-			fmt.Sprintf("%q is not a number", Clip(s)),
-			"dot decimal, no unit: the column names it",
-		)
+		return 0, false, fail.Of(fail.BadValue, t.Place(name), "table.not_a_number", fail.Args{"text": s})
 	}
 	return v, true, nil
 }
@@ -145,22 +132,17 @@ func (t *Table) Minute() (float64, error) {
 	if !t.Has("time") {
 		v, ok, err := t.Number("minute")
 		if err == nil && !ok {
-			err = fail.New(fail.Required, t.Place("minute"), "is empty", "minutes since the start, such as 0, 10, 20")
+			err = fail.Of(fail.Required, t.Place("minute"), "table.empty_minute", nil)
 		}
 		if err == nil && math.Abs(v) > 1e7 {
-			err = fail.New(
-				fail.Range,
-				t.Place("minute"),
-				fmt.Sprintf("%g minutes cannot be a test", v),
-				"allowed: −10,000,000 to 10,000,000",
-			)
+			err = fail.Of(fail.Range, t.Place("minute"), "table.minutes", fail.Args{"minutes": v})
 		}
 		return v, err
 	}
 	s := t.Cell("time")
 	at, err := time.Parse(time.RFC3339, s)
 	if err != nil {
-		return 0, fail.New(fail.BadValue, t.Place("time"), fmt.Sprintf("%q is no time", Clip(s)), "write 2026-06-01T08:30:00Z")
+		return 0, fail.Of(fail.BadValue, t.Place("time"), "table.time", fail.Args{"text": s})
 	}
 	if t.zero.IsZero() {
 		t.zero = at
@@ -190,7 +172,7 @@ func InOrder[T any](rows []T, minute func(T) float64) error {
 	})
 	for i := range rows {
 		if i > 0 && minute(rows[i]) == minute(rows[i-1]) {
-			return fail.New(fail.BadData, fmt.Sprintf("minute %g", minute(rows[i])), "is there twice", "correct one of the two")
+			return fail.Of(fail.BadData, fmt.Sprintf("minute %g", minute(rows[i])), "test.minute_repeated", nil)
 		}
 	}
 	return nil

@@ -2,7 +2,6 @@ package boxload
 
 import (
 	"fmt"
-	"strings"
 
 	"coldwright/air"
 	"coldwright/fail"
@@ -185,7 +184,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 	ambient := units.Atm
 	switch {
 	case j.Altitude != "" && j.Barometer != "":
-		p.Fail("altitude", fail.New(fail.BadData, "", "altitude and barometer are both given", "give one"))
+		p.Fail("altitude", fail.Of(fail.BadData, "", "boxload.altitude_twice", nil))
 	case j.Altitude != "":
 		h := p.Opt("altitude", j.Altitude, units.ParseLength)
 		if ambient, err = units.Atmosphere(h); err != nil {
@@ -199,10 +198,10 @@ func (j *jsonRoom) job() (job Job, err error) {
 	moist := func(field string, a *jsonAir, rh float64) air.State {
 		q := p.Under(field)
 		if a == nil {
-			p.Fail(field, fail.New(fail.Required, "", "is missing", `such as {"t": "36 F", "rh": "90 %"}`))
+			p.Fail(field, fail.Of(fail.Required, "", "boxload.air_missing", nil))
 			return air.State{}
 		}
-		T := q.Must("t", a.T, "temperature of the air, such as 36 F", units.TempValue)
+		T := q.Must("t", a.T, fail.Of(fail.Required, "", "boxload.air_temperature_missing", nil), units.TempValue)
 		if a.RH != "" {
 			rh = q.Opt("rh", a.RH, units.FractionValue)
 		}
@@ -212,7 +211,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 		}
 		s, err := air.FromRH(T, rh, float64(ambient))
 		if err != nil {
-			p.Fail(field, fail.New(fail.Range, "", "there is no such air: "+err.Error(), "allowed: −93 °C to 87 °C, 0.1 % to 100 %"))
+			p.Fail(field, fail.Of(fail.Range, "", "boxload.no_such_air", fail.Args{"why": err}))
 		}
 		return s
 	}
@@ -245,8 +244,8 @@ func (j *jsonRoom) job() (job Job, err error) {
 		q := p.Under(fmt.Sprintf("doors[%d]", i))
 		door := Door{
 			Name:   d.Name,
-			Width:  q.Must("width", d.Width, "clear width, such as 3 ft", units.ParseSize),
-			Height: q.Must("height", d.Height, "clear height, such as 6.5 ft", units.ParseSize),
+			Width:  q.Must("width", d.Width, fail.Of(fail.Required, "", "boxload.door_width_missing", nil), units.ParseSize),
+			Height: q.Must("height", d.Height, fail.Of(fail.Required, "", "boxload.door_height_missing", nil), units.ParseSize),
 			Protection: units.Word[Protection](
 				q,
 				"protection",
@@ -257,33 +256,28 @@ func (j *jsonRoom) job() (job Job, err error) {
 			U:      q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
 		}
 		q.Within("passages_per_day", d.Passages, 0, 1e4, "")
-		q.Within("seconds_each", d.Seconds, 0, 3600, " s")
-		q.Within("open_min_per_day", d.Minutes, 0, 1440, " min")
+		q.Within("seconds_each", d.Seconds, 0, 3600, "s")
+		q.Within("open_min_per_day", d.Minutes, 0, 1440, "min")
 		switch used := d.Passages > 0 || d.Seconds > 0 || d.Minutes > 0; {
 		case d.Open != "" && used:
-			q.Fail("open", fail.New(fail.BadData, "", "the open share and passages are both given", "give one of the two"))
+			q.Fail("open", fail.Of(fail.BadData, "", "boxload.open_twice", nil))
 		case d.Open != "":
 			door.Open = q.Opt("open", d.Open, units.FractionValue)
 		case !used:
 			q.Fail(
 				"open",
-				fail.New(
-					fail.Required,
-					"",
-					"nothing says how long the door stands open",
-					"give open (a share of the day), or passages_per_day with seconds_each, or open_min_per_day",
-				),
+				fail.Of(fail.Required, "", "boxload.open_missing", nil),
 			)
 		case d.Passages > 0 && d.Seconds == 0:
 			q.Fail(
 				"seconds_each",
-				fail.New(fail.Required, "", "is missing", "15 to 25 for a door by hand, 5 to 10 for a fast one (from memory)"),
+				fail.Of(fail.Required, "", "boxload.seconds_missing", nil),
 			)
 		default:
 			door.Open = OpenShare(d.Passages, d.Seconds, d.Minutes, 24)
 		}
-		q.Within("width", door.Width, 0, 20, " m")
-		q.Within("height", door.Height, 0, 20, " m")
+		q.Within("width", door.Width, 0, 20, "m")
+		q.Within("height", door.Height, 0, 20, "m")
 		r.Doors = append(r.Doors, door)
 		p.Take(q)
 	}
@@ -291,7 +285,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 		q := p.Under("air_changes")
 		q.Within("per_day", c.PerDay, 0, 500, "")
 		r.Changes = &Changes{
-			Volume: q.Must("volume", c.Volume, "such as 40 m3", units.ParseVolume),
+			Volume: q.Must("volume", c.Volume, fail.Of(fail.Required, "", "boxload.volume_missing", nil), units.ParseVolume),
 			PerDay: c.PerDay,
 			Beyond: beyond(q, c.Beyond),
 			RelU:   q.Opt("uncertainty", c.Uncertainty, units.FractionValue),
@@ -326,12 +320,12 @@ func (j *jsonRoom) job() (job Job, err error) {
 			if list.kind == People {
 				src.Power = q.Opt("power", s.Power, units.ParsePower)
 			} else {
-				src.Power = q.Must("power", s.Power, "such as 120 W", units.ParsePower)
+				src.Power = q.Must("power", s.Power, fail.Of(fail.Required, "", "boxload.power_missing", nil), units.ParsePower)
 			}
 			q.Within("count", s.Count, 0, 1e4, "")
 			q.Within("hours_per_day", s.Hours, 0, 24, "")
 			if s.Hours == 0 {
-				q.Fail("hours_per_day", fail.New(fail.Required, "", "is missing", "hours a day, 24 for always"))
+				q.Fail("hours_per_day", fail.Of(fail.Required, "", "boxload.hours_missing", nil))
 			}
 			r.Sources = append(r.Sources, src)
 			p.Take(q)
@@ -348,14 +342,14 @@ func (j *jsonRoom) job() (job Job, err error) {
 			U:       q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
 		}
 		def.ByTemp = units.Word[int](q, "ended_by", d.EndedBy, []string{"", "clock", "thermostat"}) == 2
-		q.Within("minutes", d.Minutes, 1, 600, " min")
+		q.Within("minutes", d.Minutes, 1, 600, "min")
 		q.Within("per_day", d.PerDay, 0.1, 48, "")
-		q.Within("drip_min", d.Drip, 0, 60, " min")
+		q.Within("drip_min", d.Drip, 0, 60, "min")
 		if def.Kind == DefrostUnknown {
-			q.Fail("kind", fail.New(fail.Required, "", "is missing", "off-cycle, electric or hot gas"))
+			q.Fail("kind", fail.Of(fail.Required, "", "boxload.defrost_missing", nil))
 		}
 		if def.Kind != OffCycle && def.Power == 0 {
-			q.Fail("power", fail.New(fail.Required, "", "is missing", "the power of the heaters, such as 3 kW"))
+			q.Fail("power", fail.Of(fail.Required, "", "boxload.heaters_missing", nil))
 		}
 		r.Defrosts = []Defrost{def}
 		p.Take(q)
@@ -366,7 +360,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 		r.Margin = p.Opt("margin", j.Margin, units.FractionValue)
 	}
 	if j.RunHours != 0 {
-		p.Within("run_hours", j.RunHours, 1, 24, " h")
+		p.Within("run_hours", j.RunHours, 1, 24, "h")
 	}
 	job.Room = r
 	if j.Machine != nil {
@@ -378,9 +372,9 @@ func (j *jsonRoom) job() (job Job, err error) {
 }
 
 func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
-	length := q.Must("length", b.Length, "inside, such as 10 ft", units.ParseSize)
-	width := q.Must("width", b.Width, "inside, such as 8 ft", units.ParseSize)
-	height := q.Must("height", b.Height, "inside, such as 8 ft", units.ParseSize)
+	length := q.Must("length", b.Length, fail.Of(fail.Required, "", "boxload.length_missing", nil), units.ParseSize)
+	width := q.Must("width", b.Width, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
+	height := q.Must("height", b.Height, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
 	around, above, under := outside, outside, units.Celsius(13)
 	for _, t := range []struct {
 		field, text string
@@ -396,10 +390,10 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
 			}
 		}
 	}
-	const hint = "R-25, 0.23 W/m2K"
+	noU := fail.Of(fail.Required, "", "boxload.u_missing", nil)
 	out := []Surface{
-		{Kind: Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, hint, units.ParseTransmittance), Beyond: around},
-		{Kind: Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, hint, units.ParseTransmittance), Beyond: above},
+		{Kind: Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, noU, units.ParseTransmittance), Beyond: around},
+		{Kind: Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, noU, units.ParseTransmittance), Beyond: above},
 	}
 	if b.Floor == "bare slab" {
 		if b.Under == "" {
@@ -415,7 +409,7 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
 		Surface{
 			Kind:   Floor,
 			Area:   length * width,
-			U:      q.Must("floor", b.Floor, hint+" or bare slab", units.ParseTransmittance),
+			U:      q.Must("floor", b.Floor, fail.Of(fail.Required, "", "boxload.floor_missing", nil), units.ParseTransmittance),
 			Beyond: under,
 		},
 	)
@@ -425,31 +419,31 @@ func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
 	out := Surface{
 		Name:   s.Name,
 		Kind:   units.Word[Kind](q, "kind", s.Kind, surfaceKinds),
-		Area:   q.Must("area", s.Area, "such as 12 m2", units.ParseArea),
+		Area:   q.Must("area", s.Area, fail.Of(fail.Required, "", "boxload.area_missing", nil), units.ParseArea),
 		Beyond: outside,
 		Sun:    units.TempDiff(q.Opt("sun", s.Sun, units.DiffValue)),
 		RelU:   q.Opt("uncertainty", s.Uncertainty, units.FractionValue),
 	}
 	if s.Kind == "" {
-		q.Fail("kind", fail.New(fail.Required, "", "is missing", "wall, ceiling, floor, slab or glass"))
+		q.Fail("kind", fail.Of(fail.Required, "", "boxload.kind_missing", nil))
 	}
 	if s.Beyond != "" {
 		out.Beyond = units.Temp(q.Opt("beyond", s.Beyond, units.TempValue))
 	}
 	if out.Kind != Slab {
-		out.U = q.Must("u", s.U, "such as R-25 or 0.23 W/m2K", units.ParseTransmittance)
+		out.U = q.Must("u", s.U, fail.Of(fail.Required, "", "boxload.u_missing", nil), units.ParseTransmittance)
 		return out
 	}
 	// A slab: insulation in place of a U value, none for bare concrete.
-	q.Within("days_cold", s.DaysCold, 0, 36525, " days")
+	q.Within("days_cold", s.DaysCold, 0, 36525, "days")
 	r := 0.0
 	if u := q.Opt("u", s.U, units.ParseTransmittance); u > 0 {
 		r = 1 / u
 	}
-	per := q.Must("perimeter", s.Perimeter, "of the slab, such as 12 m", units.ParseSize)
+	per := q.Must("perimeter", s.Perimeter, fail.Of(fail.Required, "", "boxload.perimeter_missing", nil), units.ParseSize)
 	if q.Err == nil {
 		if !(out.Area > 0 && per > 0) {
-			q.Fail("area", fail.New(fail.Range, "", "area and perimeter of a slab are above zero", "measure them inside"))
+			q.Fail("area", fail.Of(fail.Range, "", "boxload.slab", nil))
 			return out
 		}
 		out.U = SlabU(out.Area, per, r, s.DaysCold)
@@ -493,7 +487,7 @@ func (g *jsonProduct) goods(q *units.Fields) Goods {
 		if g.Respiration != "" {
 			q.Fail(
 				"respiration",
-				fail.New(fail.BadData, "", "the heat of respiration is given twice", "give respiration or respiration_mg_co2_kg_h"),
+				fail.Of(fail.BadData, "", "boxload.respiration_twice", nil),
 			)
 		}
 		out.Respiration = RespirationHeat(g.CO2)
@@ -501,36 +495,26 @@ func (g *jsonProduct) goods(q *units.Fields) Goods {
 	if out.Stored > 0 && out.Respiration == 0 {
 		q.Fail(
 			"respiration",
-			fail.New(
-				fail.Required,
-				"",
-				"is missing for what is stored",
-				"such as 30 W/t, or leave stored out: goods that do not breathe give no heat",
-			),
+			fail.Of(fail.Required, "", "boxload.respiration_missing", nil),
 		)
 	}
 	if g.Freezing != "" {
 		out.Food.Freezing = units.Temp(q.Opt("freezing", g.Freezing, units.TempValue))
 	}
 	if out.PerDay > 0 || out.Packaging > 0 {
-		out.In = units.Temp(q.Must("in", g.In, "temperature as it comes in, such as 45 F", units.TempValue))
+		out.In = units.Temp(q.Must("in", g.In, fail.Of(fail.Required, "", "boxload.goods_in_missing", nil), units.TempValue))
 	}
 	if out.PerDay > 0 && g.Water == "" && g.Above == "" && g.Below == "" {
 		q.Fail(
 			"water",
-			fail.New(
-				fail.Required,
-				"",
-				"nothing says what the product is",
-				"give its water content (lean meat 75 %, fruit 85 %, vegetables 90 %; common values), or c_above and c_below",
-			),
+			fail.Of(fail.Required, "", "boxload.product_missing", nil),
 		)
 	}
 	if out.Packaging > 0 && out.PackagingHeat == 0 {
-		q.Fail("c_packaging", fail.New(fail.Required, "", "is missing", "such as 1.4 kJ/kgK for cardboard (common value), 0.5 for steel"))
+		q.Fail("c_packaging", fail.Of(fail.Required, "", "boxload.packaging_missing", nil))
 	}
 	if out.Food.Freezing.C() > 0 {
-		q.Fail("freezing", fail.New(fail.Range, "", "no food freezes above 0 °C", "most freeze between −3 °C and −0.5 °C"))
+		q.Fail("freezing", fail.Of(fail.Range, "", "boxload.freezing", nil))
 	}
 	return out
 }
@@ -575,18 +559,13 @@ func (m *jsonMachine) machine(q *units.Fields) *Machine {
 	if given != 1 {
 		q.Fail(
 			"capacity",
-			fail.New(
-				fail.Required,
-				"",
-				"the machine's capacity must come from one place",
-				"give capacity, or map with td, ambient and split, or plate",
-			),
+			fail.Of(fail.Required, "", "boxload.capacity_sources", nil),
 		)
 		return out
 	}
 	if m.Map != "" || m.Plate != nil {
 		if m.Ambient == "" {
-			q.Fail("ambient", fail.New(fail.Required, "", "is missing", "air entering the condenser today, such as 95 F"))
+			q.Fail("ambient", fail.Of(fail.Required, "", "boxload.ambient_missing", nil))
 		}
 	}
 	if m.Map != "" {
@@ -597,10 +576,10 @@ func (m *jsonMachine) machine(q *units.Fields) *Machine {
 			if d.text == "" {
 				q.Fail(
 					d.field,
-					fail.New(fail.Required, "", "is missing", "td: room less evaporating; split: condensing less ambient; such as 10 F"),
+					fail.Of(fail.Required, "", "boxload.td_missing", nil),
 				)
 			}
-			q.Within(d.field, float64(d.v), 1, 45, " K")
+			q.Within(d.field, float64(d.v), 1, 45, "K")
 		}
 		if m.Superheat == "" {
 			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
@@ -609,13 +588,13 @@ func (m *jsonMachine) machine(q *units.Fields) *Machine {
 	}
 	if pl := m.Plate; pl != nil {
 		pq := q.Under("plate")
-		out.PlateCapacity = pq.Must("capacity", pl.Capacity, "at the design point, such as 4.7 kW", units.ParsePower)
+		out.PlateCapacity = pq.Must("capacity", pl.Capacity, fail.Of(fail.Required, "", "boxload.plate_capacity_missing", nil), units.ParsePower)
 		app, err := reading.ParseApplication(pl.Application)
 		if err != nil {
 			pq.Fail("application", err)
 		}
 		if pl.Refrigerant == "" {
-			pq.Fail("refrigerant", fail.New(fail.Required, "", "is missing", "such as R-448A"))
+			pq.Fail("refrigerant", fail.Of(fail.Required, "", "boxload.refrigerant_missing", nil))
 		}
 		out.Plate = &reading.Machine{Refrigerant: pl.Refrigerant, Application: app}
 		set := func(field, text string) *units.Temp {
@@ -630,7 +609,7 @@ func (m *jsonMachine) machine(q *units.Fields) *Machine {
 				return nil
 			}
 			d := units.TempDiff(pq.Opt(field, text, units.DiffValue))
-			pq.Within(field, float64(d), 1, 45, " K")
+			pq.Within(field, float64(d), 1, 45, "K")
 			return &d
 		}
 		out.Plate.Design = reading.Design{
@@ -677,12 +656,7 @@ func (m *Machine) FromMap(room units.Temp) (Capacity, Performance, error) {
 		}
 		p, err := one.At(r, d)
 		if err != nil {
-			return Capacity{}, Performance{}, fail.New(
-				fail.NoAnswer,
-				"machine.map",
-				err.Error(),
-				"check td, split, ambient and the line temperatures",
-			)
+			return Capacity{}, Performance{}, fail.Of(fail.NoAnswer, "machine.map", "boxload.map_fails", fail.Args{"why": err})
 		}
 		return Capacity{
 			Expected:     p.Capacity,
@@ -692,10 +666,5 @@ func (m *Machine) FromMap(room units.Temp) (Capacity, Performance, error) {
 			Extrapolated: p.Extrapolated,
 		}, p, nil
 	}
-	return Capacity{}, Performance{}, fail.New(
-		fail.NotFound,
-		"machine.map",
-		fmt.Sprintf("no compressor map %q", m.Map),
-		"on file: "+strings.Join(keys, "; "),
-	)
+	return Capacity{}, Performance{}, fail.Of(fail.NotFound, "machine.map", "boxload.no_map", fail.Args{"map": m.Map, "keys": keys})
 }

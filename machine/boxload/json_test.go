@@ -3,6 +3,7 @@ package boxload
 import (
 	"errors"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -44,27 +45,27 @@ func TestParse_Good(t *testing.T) {
 // Each wrong line of a room is named with its line, field and what is allowed.
 func TestParse_NamesWhatIsWrong(t *testing.T) {
 	for _, c := range []struct{ old, new, field, says string }{
-		{`"t": "0 F"`, `"t": "0"`, "line 2, room.t", "no unit"},
-		{`"0 F"`, `"-400 F"`, "line 2, room", "no such air"},
-		{`"55 %"`, `"155 %"`, "line 2, outside.rh", "outside"},
-		{`"length"`, `"lenght"`, "line 3, box.lenght", "no such key"},
-		{`"8 ft", "walls"`, `"8 parsec", "walls"`, "line 3, box.height", "not accepted"},
-		{`"R-32", "ceiling"`, `"R-x", "ceiling"`, "line 3, box.walls", "insulation"},
-		{`, "floor": "bare slab"`, ``, "line 3, box.floor", "missing"},
-		{`"seconds_each": 20, `, ``, "line 4, doors[0].seconds_each", "missing"},
-		{`"passages_per_day": 40, "seconds_each": 20, `, ``, "line 4, doors[0].open", "how long"},
-		{`"passages_per_day": 40`, `"open": "3 %", "passages_per_day": 40`, "line 4, doors[0].open", "both"},
-		{`strip curtain`, `beads`, "line 4, doors[0].protection", "not known"},
-		{`, "water": "72 %"`, ``, "line 5, products[0].water", "what the product is"},
-		{`"in": "10 F", `, ``, "line 5, products[0].in", "missing"},
-		{`"hours_per_day": 1}`, `"hours_per_day": 25}`, "line 6, people[0].hours_per_day", "outside"},
-		{`"power": "60 W", `, ``, "line 6, lights[0].power", "missing"},
-		{`"power": "2 kW", `, ``, "line 7, defrost.power", "missing"},
-		{`"minutes": 25`, `"minutes": 0`, "line 7, defrost.minutes", "outside"},
-		{`"map": "R-404A low scroll 9300", `, ``, "line 8, machine.capacity", "one place"},
-		{`"td": "10 F", `, ``, "line 8, machine.td", "missing"},
-		{`"measured": "2 kW"`, `"measured": 2`, "line 8, machine.measured", "number"},
-		{`{"t": "75 F"`, `{"t": 75`, "line 2, outside.t", "number"},
+		{`"t": "0 F"`, `"t": "0"`, "line 2, room.t", "units.no_unit"},
+		{`"0 F"`, `"-400 F"`, "line 2, room", "boxload.no_such_air"},
+		{`"55 %"`, `"155 %"`, "line 2, outside.rh", "units.fraction"},
+		{`"length"`, `"lenght"`, "line 3, box.lenght", "json.no_key"},
+		{`"8 ft", "walls"`, `"8 parsec", "walls"`, "line 3, box.height", "units.other_unit"},
+		{`"R-32", "ceiling"`, `"R-x", "ceiling"`, "line 3, box.walls", "units.insulation"},
+		{`, "floor": "bare slab"`, ``, "line 3, box.floor", "boxload.floor_missing"},
+		{`"seconds_each": 20, `, ``, "line 4, doors[0].seconds_each", "boxload.seconds_missing"},
+		{`"passages_per_day": 40, "seconds_each": 20, `, ``, "line 4, doors[0].open", "boxload.open_missing"},
+		{`"passages_per_day": 40`, `"open": "3 %", "passages_per_day": 40`, "line 4, doors[0].open", "boxload.open_twice"},
+		{`strip curtain`, `beads`, "line 4, doors[0].protection", "word.unknown"},
+		{`, "water": "72 %"`, ``, "line 5, products[0].water", "boxload.product_missing"},
+		{`"in": "10 F", `, ``, "line 5, products[0].in", "boxload.goods_in_missing"},
+		{`"hours_per_day": 1}`, `"hours_per_day": 25}`, "line 6, people[0].hours_per_day", "units.within"},
+		{`"power": "60 W", `, ``, "line 6, lights[0].power", "boxload.power_missing"},
+		{`"power": "2 kW", `, ``, "line 7, defrost.power", "boxload.heaters_missing"},
+		{`"minutes": 25`, `"minutes": 0`, "line 7, defrost.minutes", "units.within"},
+		{`"map": "R-404A low scroll 9300", `, ``, "line 8, machine.capacity", "boxload.capacity_sources"},
+		{`"td": "10 F", `, ``, "line 8, machine.td", "boxload.td_missing"},
+		{`"measured": "2 kW"`, `"measured": 2`, "line 8, machine.measured", "json.text_wanted"},
+		{`{"t": "75 F"`, `{"t": 75`, "line 2, outside.t", "json.text_wanted"},
 	} {
 		bad := strings.Replace(good, c.old, c.new, 1)
 		if bad == good {
@@ -72,18 +73,17 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 		}
 		_, err := Parse([]byte(bad))
 		var e *fail.Error
-		if !errors.As(err, &e) || noColumn.ReplaceAllString(e.Field, "") != c.field || !strings.Contains(e.Message, c.says) || e.Hint == "" {
-			t.Errorf("%s: %v, want %q saying %q with a hint", c.new, err, c.field, c.says)
+		if !errors.As(err, &e) || noColumn.ReplaceAllString(e.Field, "") != c.field || e.Key != c.says {
+			t.Errorf("%s: %v, want %q and %s", c.new, err, c.field, c.says)
 		}
 	}
 	j, err := Parse([]byte(strings.Replace(good, "scroll 9300", "scroll 1", 1)))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, _, err := j.Machine.FromMap(
-		250,
-	); fail.CodeOf(err) != fail.NotFound ||
-		!strings.Contains(fail.HintOf(err), "R-404A low scroll 9300") {
+	var e *fail.Error
+	if _, _, err := j.Machine.FromMap(250); !errors.As(err, &e) || e.Code != fail.NotFound ||
+		!slices.Contains(e.Args["keys"].([]string), "R-404A low scroll 9300") {
 		t.Errorf("an unknown map: %v", err)
 	}
 }

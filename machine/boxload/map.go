@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"coldwright/fail"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -110,13 +111,8 @@ type Performance struct {
 //	  - cost: six states
 func (m *Map) At(r *refrigerant.Refrigerant, d Duty) (Performance, error) {
 	if !(d.S < d.D && d.Suction >= d.S && d.Coil >= d.S) {
-		return Performance{}, fmt.Errorf(
-			"boxload: evaporating %.1f °C, condensing %.1f °C, coil outlet %.1f °C and suction gas %.1f °C contradict each other",
-			d.S.C(),
-			d.D.C(),
-			d.Coil.C(),
-			d.Suction.C(),
-		)
+		return Performance{}, fail.Of(fail.Range, "", "boxload.duty",
+			fail.Args{"evaporating": d.S, "condensing": d.D, "coil": d.Coil, "suction": d.Suction})
 	}
 	o := refrigerant.Options{}
 	low, err := r.DewT(float64(d.S), o)
@@ -167,7 +163,8 @@ func (m *Map) At(r *refrigerant.Refrigerant, d Duty) (Performance, error) {
 	p.MassFlow = p.Map / (hMap - bubble.HLiquid) * rho / rhoMap
 	p.Capacity = p.MassFlow * (hCoil - hLiquid)
 	if !(p.Map > 0 && p.Power > 0 && p.Capacity > 0) {
-		return Performance{}, fmt.Errorf("boxload: the map %s gives no capacity at evaporating %.1f °C, condensing %.1f °C", m.Key, s, c)
+		return Performance{}, fail.Of(fail.NoAnswer, "", "boxload.map_no_capacity",
+			fail.Args{"map": m.Key, "evaporating": units.Celsius(s), "condensing": units.Celsius(c)})
 	}
 	return p, nil
 }

@@ -194,10 +194,10 @@ func (r *Room) Load() (Load, error) {
 	}
 	l.U, l.Margin = math.Sqrt(v), r.Margin
 	if len(l.Items) == 0 {
-		return Load{}, fail.New(fail.Required, "surfaces", "nothing warms this room", "give surfaces, doors, products, people or equipment")
+		return Load{}, fail.Of(fail.Required, "surfaces", "boxload.no_load", nil)
 	}
 	if math.IsNaN(l.Sum) || math.IsInf(l.Sum, 0) {
-		return Load{}, fail.New(fail.NoAnswer, "", "the items do not add up to a number", "check sizes and temperatures")
+		return Load{}, fail.Of(fail.NoAnswer, "", "boxload.no_number", nil)
 	}
 	l.Required = math.Max(0, l.Sum) * (1 + l.Margin) * 24 / l.RunHours
 	if doors > 0.35*l.Sum {
@@ -287,15 +287,10 @@ func (l *Load) Judge(c Capacity) (Verdict, error) {
 	available := 24 - l.StoppedH
 	if !(c.Expected > 0 && c.ExpectedU >= 0 && c.Measured >= 0 && c.MeasuredU >= 0) ||
 		math.IsInf(c.Expected+c.ExpectedU+c.Measured+c.MeasuredU, 0) {
-		return Verdict{}, fail.New(
-			fail.Required,
-			"machine",
-			"there is no capacity to hold against the load",
-			"give the machine's capacity, a compressor map or its plate",
-		)
+		return Verdict{}, fail.Of(fail.Required, "machine", "boxload.no_capacity", nil)
 	}
 	if available <= 0 {
-		return Verdict{}, fail.New(fail.Range, "defrosts", "defrosting takes all day", "check minutes and defrosts per day")
+		return Verdict{}, fail.Of(fail.Range, "defrosts", "boxload.defrost_all_day", nil)
 	}
 	share := available / 24
 	v := Verdict{HoursAvailable: available, ExpectedW: c.Expected, ExpectedU: c.ExpectedU, MeasuredW: c.Measured, MeasuredU: c.MeasuredU}

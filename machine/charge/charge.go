@@ -1,7 +1,6 @@
 package charge
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -37,7 +36,7 @@ func (m *Machine) plant() (plant.Plant, error) {
 	}
 	p, err := plant.New(d, m.Fit)
 	if err != nil {
-		return p, fail.New(fail.NoAnswer, "machine", err.Error(), "check the design values of the machine")
+		return p, fail.Of(fail.NoAnswer, "machine", "machine.cannot_be_built", fail.Args{"why": err})
 	}
 	return p, nil
 }
@@ -56,12 +55,8 @@ func (m *Machine) StateAt(box, ambient units.Temp) (State, plant.Outputs, error)
 	}
 	r := p.Solve(plant.Inputs{BoxT: float64(box), AmbientT: float64(ambient)}, plant.Change{}, plant.Options{})
 	if !r.Status.OK() || r.Trip != plant.TripNone {
-		return State{}, plant.Outputs{}, fail.New(
-			fail.NoAnswer,
-			"",
-			fmt.Sprintf("at %.0f °C outside and %.0f °C in the box the model finds no running state (%s)", ambient.C(), box.C(), r.Trip),
-			"check the design values, or give a milder temperature",
-		)
+		return State{}, plant.Outputs{}, fail.Of(fail.NoAnswer, "", "charge.no_state",
+			fail.Args{"ambient": ambient, "box": box, "trip": r.Trip})
 	}
 	t := func(o plant.Output) units.Temp { return units.Temp(r.Out[o]) }
 	return State{
@@ -140,12 +135,7 @@ func (m *Machine) Need(box, ambient units.Temp) (Need, error) {
 	case m.Full > 0:
 		n.Mass, n.U = m.Full, plateU*m.Full
 	default:
-		return Need{}, fail.New(
-			fail.Required,
-			"parts",
-			"neither a plate nor parts say what the machine takes",
-			"give nameplate, or parts with their sizes",
-		)
+		return Need{}, fail.Of(fail.Required, "parts", "charge.nothing_known", nil)
 	}
 	return n, nil
 }
@@ -321,12 +311,8 @@ func (m *Machine) Reckon(seen Seen) (Answer, error) {
 		a.Findings = append(a.Findings, reading.Finding{Code: code, Severity: sev, Args: args})
 	}
 	if !(seen.Coldest <= seen.Now) {
-		return a, fail.New(
-			fail.Range,
-			"coldest",
-			fmt.Sprintf("the coldest day, %.1f °C, is warmer than now, %.1f °C", seen.Coldest.C(), seen.Now.C()),
-			"coldest is the coldest outside air the condenser will see",
-		)
+		return a, fail.Of(fail.Range, "coldest", "charge.coldest_warmer",
+			fail.Args{"coldest": seen.Coldest, "now": seen.Now})
 	}
 	m.cautions(&seen, find)
 	var err error

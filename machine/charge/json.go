@@ -111,12 +111,7 @@ func (j *jsonJob) job() (job Job, err error) {
 	if len(j.Machine) == 0 {
 		p.Fail(
 			"machine",
-			fail.New(
-				fail.Required,
-				"",
-				"is missing",
-				`such as {"refrigerant": "R-404A", "application": "walk-in freezer", "head_control": "flooding"}`,
-			),
+			fail.Of(fail.Required, "", "charge.machine_missing", nil),
 		)
 		return job, p.Err
 	}
@@ -133,16 +128,16 @@ func (j *jsonJob) job() (job Job, err error) {
 	if j.Nameplate != "" && job.Machine.Full <= 0 {
 		p.Fail(
 			"nameplate",
-			fail.New(fail.Range, "", fmt.Sprintf("%q is no charge", j.Nameplate), "the mass on the plate, such as 9 lb 8 oz"),
+			fail.Of(fail.Range, "", "charge.nameplate", fail.Args{"text": j.Nameplate}),
 		)
 	}
 	job.Machine.Seal = p.Opt("receiver_seal", j.Seal, units.FractionValue)
 	if j.At == nil {
-		p.Fail("at", fail.New(fail.Required, "", "is missing", `such as {"ambient": "84 F", "coldest": "0 F"}`))
+		p.Fail("at", fail.Of(fail.Required, "", "charge.now_missing", nil))
 		return job, p.Err
 	}
 	q := p.Under("at")
-	job.Seen.Now = units.Temp(q.Must("ambient", j.At.Ambient, "air entering the condenser now, such as 84 F", units.TempValue))
+	job.Seen.Now = units.Temp(q.Must("ambient", j.At.Ambient, fail.Of(fail.Required, "", "charge.ambient_missing", nil), units.TempValue))
 	job.Seen.Box, job.Seen.Coldest = job.Machine.Plate.Box, job.Seen.Now
 	if j.At.Box != "" {
 		job.Seen.Box = units.Temp(q.Opt("box", j.At.Box, units.TempValue))
@@ -165,7 +160,7 @@ func (j *jsonJob) job() (job Job, err error) {
 		v      units.Temp
 		lo, hi float64
 	}{{"ambient", job.Seen.Now, -50, 60}, {"coldest", job.Seen.Coldest, -50, 60}, {"box", job.Seen.Box, -60, 40}} {
-		q.Within(t.field, math.Round(t.v.C()*10)/10, t.lo, t.hi, " °C")
+		q.Within(t.field, math.Round(t.v.C()*10)/10, t.lo, t.hi, "°C")
 	}
 	p.Take(q)
 	for i, part := range j.Parts {
@@ -176,12 +171,7 @@ func (j *jsonJob) job() (job Job, err error) {
 	if job.Machine.Full == 0 && len(j.Parts) == 0 {
 		p.Fail(
 			"parts",
-			fail.New(
-				fail.Required,
-				"",
-				"neither a plate nor parts say what the machine takes",
-				"give nameplate, or parts with their sizes",
-			),
+			fail.Of(fail.Required, "", "charge.nothing_known", nil),
 		)
 	}
 	if s := j.Seen; s != nil {
@@ -207,13 +197,13 @@ func (j *jsonJob) job() (job Job, err error) {
 	}
 	for i, w := range j.Log {
 		q := p.Under(fmt.Sprintf("log[%d]", i))
-		const hint = "gross weight, cylinder and all, such as 16 lb 14 oz"
+		weight := fail.Of(fail.Required, "", "charge.gross_missing", nil)
 		job.Log = append(
 			job.Log,
 			Weighing{
 				w.Cylinder,
-				q.Must("before", w.Before, hint, units.MassValue),
-				q.Must("now", w.Now, hint, units.MassValue),
+				q.Must("before", w.Before, weight, units.MassValue),
+				q.Must("now", w.Now, weight, units.MassValue),
 				q.Opt("tare", w.Tare, units.MassValue),
 			},
 		)
@@ -231,21 +221,16 @@ func (j *jsonJob) job() (job Job, err error) {
 			q.Must(
 				"water_capacity",
 				c.WaterCapacity,
-				"stamped on the collar behind WC, such as 47.7 lb",
+				fail.Of(fail.Required, "", "charge.water_capacity_missing", nil),
 				units.MassValue,
 			),
-			q.Must("tare", c.Tare, "stamped on the collar behind TW, such as 26 lb", units.MassValue),
+			q.Must("tare", c.Tare, fail.Of(fail.Required, "", "charge.tare_missing", nil), units.MassValue),
 			q.Opt("gross", c.Gross, units.MassValue),
 		}
 		if cy := job.Cylinder; q.Err == nil && cy.Gross > 0 && cy.Gross < 0.98*cy.Tare {
 			q.Fail(
 				"gross",
-				fail.New(
-					fail.Range,
-					"",
-					fmt.Sprintf("%q is less than the empty cylinder, %q", c.Gross, c.Tare),
-					"is the whole cylinder on the scale?",
-				),
+				fail.Of(fail.Range, "", "charge.gross_below_tare", fail.Args{"gross": c.Gross, "tare": c.Tare}),
 			)
 		}
 		p.Take(q)
@@ -268,52 +253,42 @@ func (j Described) Part() (Part, error) {
 func (j *Described) part(q *units.Fields) Part {
 	out := Part{Kind: units.Word[Kind](q, "kind", j.Kind, kindWords), Name: j.Name}
 	if j.Kind == "" {
-		q.Fail("kind", fail.New(fail.Required, "", "is missing", "allowed: "+strings.Join(KindWords(), ", ")))
+		q.Fail("kind", fail.Of(fail.Required, "", "charge.kind_missing", fail.Args{"kinds": KindWords()}))
 	}
 	bore := 0.0
 	switch {
 	case j.Volume != "" && (j.Size != "" || j.Inside != "" || j.Length != ""):
-		q.Fail("volume", fail.New(fail.BadData, "", "volume and tube are both given", "give the volume, or size (or inside) with length"))
+		q.Fail("volume", fail.Of(fail.BadData, "", "charge.size_twice", nil))
 	case j.Volume != "":
 		out.Volume = q.Opt("volume", j.Volume, units.ParseVolume)
 	case j.Size != "" && j.Inside != "":
-		q.Fail("size", fail.New(fail.BadData, "", "outside size and inside diameter are both given", "give one of the two"))
+		q.Fail("size", fail.Of(fail.BadData, "", "charge.diameter_twice", nil))
 	case j.Size != "":
 		od := q.Opt("size", j.Size, units.ParseSize)
 		t, ok := TubeOf(od)
 		if !ok && q.Err == nil {
 			q.Fail(
 				"size",
-				fail.New(
-					fail.BadValue,
-					"",
-					fmt.Sprintf("%q is no size of copper tube on file", j.Size),
-					"outside diameter: 1/4 in to 2-1/8 in; or give inside",
-				),
+				fail.Of(fail.BadValue, "", "charge.no_tube", fail.Args{"size": j.Size}),
 			)
 		}
 		bore = t.Bore()
 	case j.Inside != "":
 		d := q.Opt("inside", j.Inside, units.ParseSize)
-		q.Within("inside", d, 0.0005, 0.3, " m")
+		q.Within("inside", d, 0.0005, 0.3, "m")
 		bore = math.Pi / 4 * d * d
 	default:
 		q.Fail(
 			"volume",
-			fail.New(
-				fail.Required,
-				"",
-				"nothing says how large this is",
-				"give volume, such as 6 L, or size with length, such as 1/2 in and 60 ft",
-			),
+			fail.Of(fail.Required, "", "charge.size_missing", nil),
 		)
 	}
 	if bore > 0 {
-		length := q.Must("length", j.Length, "of the tube, such as 60 ft", units.ParseSize)
-		q.Within("length", length, 0, 5000, " m")
+		length := q.Must("length", j.Length, fail.Of(fail.Required, "", "charge.length_missing", nil), units.ParseSize)
+		q.Within("length", length, 0, 5000, "m")
 		out.Volume = bore * length
 	}
-	q.Within("volume", out.Volume, 0, 20, " m³")
+	q.Within("volume", out.Volume, 0, 20, "m³")
 	return out
 }
 

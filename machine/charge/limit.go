@@ -30,12 +30,8 @@ const (
 //	  - cost: about 20 saturation points
 func CylinderLimit(r *refrigerant.Refrigerant, waterCapacity float64) (limit float64, full units.Temp, err error) {
 	if !(waterCapacity > 0 && waterCapacity < 1e4) {
-		return 0, 0, fail.New(
-			fail.Range,
-			"water_capacity",
-			fmt.Sprintf("%g kg is no water capacity", waterCapacity),
-			"it is stamped on the collar behind WC, in lb or kg of water",
-		)
+		return 0, 0, fail.Of(fail.Range, "water_capacity", "charge.water_capacity",
+			fail.Args{"mass": units.Mass(waterCapacity)})
 	}
 	o := refrigerant.Options{}
 	ref := units.Celsius(25)
@@ -146,21 +142,13 @@ func Weigh(target, targetU, before, beforeU float64, list []Weighing, hoses floa
 		at := fmt.Sprintf("log[%d]", i)
 		switch {
 		case !(w.Before > 0 && w.Now >= 0):
-			return p, fail.New(fail.Range, at, "a cylinder on a scale weighs something", "gross weight, cylinder and all")
+			return p, fail.Of(fail.Range, at, "charge.weightless", nil)
 		case w.Now > w.Before+2*s.u(w.Before):
-			return p, fail.New(
-				fail.Range,
-				at+".now",
-				fmt.Sprintf("%.3f kg is more than the %.3f kg before: the cylinder gained", w.Now, w.Before),
-				"check before and now; recovered refrigerant is not a charge",
-			)
+			return p, fail.Of(fail.Range, at+".now", "charge.gained",
+				fail.Args{"now": units.Mass(w.Now), "before": units.Mass(w.Before)})
 		case w.Tare > 0 && w.Now < w.Tare-2*s.u(w.Now):
-			return p, fail.New(
-				fail.Range,
-				at+".now",
-				fmt.Sprintf("%.3f kg is less than the empty cylinder, %.3f kg", w.Now, w.Tare),
-				"is the whole cylinder on the scale, and does nothing hang on the hose?",
-			)
+			return p, fail.Of(fail.Range, at+".now", "charge.below_tare",
+				fail.Args{"now": units.Mass(w.Now), "tare": units.Mass(w.Tare)})
 		}
 		p.Added += w.Before - w.Now
 		ub, un := s.u(w.Before), s.u(w.Now)

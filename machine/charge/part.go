@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"coldwright/fail"
 	"coldwright/machine/plant"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -142,7 +143,8 @@ func (s State) Densities(r *refrigerant.Refrigerant) (d Densities, err error) {
 		return d, err
 	}
 	if !(low.P < high.P) {
-		return d, fmt.Errorf("charge: evaporating at %.1f °C is not below condensing at %.1f °C", s.Suction.C(), s.Condensing.C())
+		return d, fail.Of(fail.Range, "", "charge.condensing_below",
+			fail.Args{"evaporating": s.Suction, "condensing": s.Condensing})
 	}
 	liquid, err := r.BubbleT(math.Min(float64(s.Liquid), bubble.T), o)
 	if err != nil {

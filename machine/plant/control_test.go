@@ -201,7 +201,7 @@ func TestEvaporatorRegulator(t *testing.T) {
 		func() Design { d := held.design; d.CoilP = held.f.DewT(set + 6); return d }(),
 		held.f,
 	); err == nil ||
-		!strings.Contains(err.Error(), "evaporator regulator") {
+		!strings.Contains(err.Error(), "machine.regulator_above_coil") {
 		t.Errorf("a regulator set 6 K above the coil it holds was accepted: %v", err)
 	}
 }

@@ -1,7 +1,6 @@
 package plant
 
 import (
-	"fmt"
 	"math"
 
 	"coldwright/fail"
@@ -65,11 +64,8 @@ func NewWithoutCharge(d Design, f *refrigerant.Fit) (Plant, error) {
 	p.build(d)
 	p.size()
 	if !(p.expansion.constant > 0 && p.condenser.air > 0 && p.evaporator.air > 0 && p.compressor.swept > 0) {
-		return Plant{}, fmt.Errorf(
-			"plant: the design point (box %.1f °C, ambient %.1f °C) cannot be built",
-			d.BoxT-units.ZeroC,
-			d.AmbientT-units.ZeroC,
-		)
+		return Plant{}, fail.Of(fail.Range, "machine", "machine.design_point",
+			fail.Args{"box": units.Temp(d.BoxT), "ambient": units.Temp(d.AmbientT)})
 	}
 	return p, nil
 }
@@ -210,25 +206,18 @@ func (d *Design) check(f *refrigerant.Fit) error {
 	}
 	switch {
 	case !(d.TD > 0 && d.Split > 0):
-		return fmt.Errorf("plant: TD %.2f K and split %.2f K must be above zero", d.TD, d.Split)
+		return fail.Of(fail.Range, "machine", "machine.td_and_split", fail.Args{"td": units.TempDiff(d.TD), "split": units.TempDiff(d.Split)})
 	case te < lo || tc > hi:
-		return fmt.Errorf(
-			"plant: %s covers %.1f to %.1f °C, the design point needs %.1f to %.1f °C",
-			f.Designation(),
-			lo-units.ZeroC,
-			hi-units.ZeroC,
-			te-units.ZeroC,
-			tc-units.ZeroC,
-		)
+		return fail.Of(fail.Range, "machine", "machine.refrigerant_covers", fail.Args{
+			"refrigerant": f.Designation(), "min": units.Temp(lo), "max": units.Temp(hi),
+			"evaporating": units.Temp(te), "condensing": units.Temp(tc),
+		})
 	case tc < te+5:
-		return fmt.Errorf("plant: condensing at %.1f °C is not above evaporating at %.1f °C", tc-units.ZeroC, te-units.ZeroC)
+		return fail.Of(fail.Range, "machine", "machine.condensing_below", fail.Args{"condensing": units.Temp(tc), "evaporating": units.Temp(te)})
 	case d.CoilP > 0 && d.td(f) < 0.4*d.TD:
-		return fmt.Errorf(
-			"plant: the evaporator regulator holds %.0f kPa (%.1f °C), but the coil is built for %.1f °C",
-			d.CoilP/units.Kilo,
-			f.DewP(d.CoilP)-units.ZeroC,
-			te-units.ZeroC,
-		)
+		return fail.Of(fail.Range, "machine", "machine.regulator_above_coil", fail.Args{
+			"pressure": d.CoilP / units.Kilo, "held": units.Temp(f.DewP(d.CoilP)), "evaporating": units.Temp(te),
+		})
 	}
 	return nil
 }
@@ -257,21 +246,8 @@ func Condenses(d Design, f *refrigerant.Fit, ambient float64) error {
 	if tc <= hi || crit > coldFluid {
 		return nil
 	}
-	return fail.New(
-		fail.NoAnswer,
-		"machine",
-		fmt.Sprintf(
-			"%s would have to condense at %.1f °C; it has no liquid above %.1f °C and is not modelled above %.1f °C: a transcritical machine is "+
-				"not judged",
-			f.Designation(),
-			tc-units.ZeroC,
-			crit-units.ZeroC,
-			hi-units.ZeroC,
-		),
-		fmt.Sprintf(
-			"for a cascade, give the temperature its condenser is cooled to as ambient (at most %.1f °C with a split of %.1f K)",
-			hi-d.Split-units.ZeroC,
-			d.Split,
-		),
-	)
+	return fail.Of(fail.NoAnswer, "machine", "machine.transcritical", fail.Args{
+		"refrigerant": f.Designation(), "condensing": units.Temp(tc), "critical": units.Temp(crit), "known": units.Temp(hi),
+		"ambient": units.Temp(hi - d.Split), "split": units.TempDiff(d.Split),
+	})
 }

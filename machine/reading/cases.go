@@ -75,29 +75,18 @@ func OpenCases(r io.Reader) (*Cases, error) {
 	c.csv.TrimLeadingSpace = true
 	head, err := c.csv.Read()
 	if err != nil {
-		return nil, fail.New(fail.BadData, "line 1", "the table has no header row", "first row: case_id,refrigerant,…")
+		return nil, fail.Of(fail.BadData, "line 1", "table.no_header_cases", nil)
 	}
 	for i := range head {
 		head[i] = strings.TrimSpace(strings.TrimPrefix(head[i], "\ufeff"))
 		if err := knownColumn(head[i]); err != nil {
-			return nil, fail.New(
-				fail.BadData,
-				fmt.Sprintf("line 1, column %d", i+1),
-				err.Error(),
-				"columns: "+strings.Join(
-					slices.Concat(caseWords, numberNames(), caseSeen),
-					", ",
-				)+", and <place>_kpa, _c, _a or _w, <place>_u, <place>_instrument",
-			)
+			return nil, fail.Of(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), "cases.column",
+				fail.Args{"why": err, "columns": slices.Concat(caseWords, numberNames(), caseSeen)})
 		}
 		for j := range i {
 			if head[j] == head[i] {
-				return nil, fail.New(
-					fail.BadData,
-					fmt.Sprintf("line 1, column %d", i+1),
-					fmt.Sprintf("column %q is there twice", head[i]),
-					"",
-				)
+				return nil, fail.Of(fail.BadData, fmt.Sprintf("line 1, column %d", i+1), "table.twice",
+					fail.Args{"column": head[i]})
 			}
 		}
 	}
@@ -133,14 +122,15 @@ func (c *Cases) read() (Case, error) {
 		}
 		c.n++
 		k = Case{ID: strconv.Itoa(c.n), Line: pe.Line}
-		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", pe.Line), pe.Err.Error(), "check the quotes")
+		k.Err = fail.Of(fail.BadData, fmt.Sprintf("line %d", pe.Line), "table.quotes", fail.Args{"why": pe.Err})
 		return k, nil
 	}
 	c.n++
 	line, _ := c.csv.FieldPos(0)
 	k.Line = line
 	if len(rec) > len(c.head) {
-		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d", line), fmt.Sprintf("%d cells, the header has %d", len(rec), len(c.head)), "")
+		k.Err = fail.Of(fail.BadData, fmt.Sprintf("line %d", line), "table.too_many_cells",
+			fail.Args{"cells": len(rec), "columns": len(c.head)})
 	}
 	j := jsonMachine{Design: &jsonDesign{}}
 	k.with, k.within = map[Place]Instrument{}, map[Place]float64{}
@@ -169,7 +159,8 @@ func (c *Cases) read() (Case, error) {
 		k.ID = strconv.Itoa(c.n)
 	}
 	if _, twice := c.seen[k.ID]; twice && k.Err == nil {
-		k.Err = fail.New(fail.BadData, fmt.Sprintf("line %d, column case_id", line), fmt.Sprintf("%q is there twice", k.ID), "")
+		k.Err = fail.Of(fail.BadData, fmt.Sprintf("line %d, column case_id", line), "cases.twice",
+			fail.Args{"case": k.ID})
 		k.twice = true
 	} else {
 		c.seen[strings.Clone(k.ID)] = struct{}{} // a clone: the cell would hold its whole row in memory
@@ -199,19 +190,11 @@ func (c *Cases) link() error {
 			n, ok := index[h]
 			switch {
 			case !ok:
-				out[i].Err = fail.New(
-					fail.BadData,
-					fmt.Sprintf("line %d, column healthy_case", out[i].Line),
-					fmt.Sprintf("there is no case %q", h),
-					"",
-				)
+				out[i].Err = fail.Of(fail.BadData, fmt.Sprintf("line %d, column healthy_case", out[i].Line), "cases.no_case",
+					fail.Args{"case": h})
 			case out[n].Err != nil:
-				out[i].Err = fail.New(
-					fail.BadData,
-					fmt.Sprintf("line %d, column healthy_case", out[i].Line),
-					fmt.Sprintf("case %q cannot be read", h),
-					"",
-				)
+				out[i].Err = fail.Of(fail.BadData, fmt.Sprintf("line %d, column healthy_case", out[i].Line), "cases.healthy_unreadable",
+					fail.Args{"case": h})
 			default:
 				v := out[n].Sheet
 				v.HealthyVisits = nil
@@ -279,7 +262,7 @@ func CaseColumns() []string {
 
 func knownColumn(name string) error {
 	if !slices.Contains(CaseColumns(), name) {
-		return fmt.Errorf("no column %q", name)
+		return fail.Of(fail.BadData, "", "cases.no_column", fail.Args{"column": name})
 	}
 	return nil
 }
@@ -293,14 +276,14 @@ func columnPlace(name string) (Place, string, error) {
 			}
 		}
 	}
-	return PlaceUnknown, "", fmt.Errorf("no column %q", name)
+	return PlaceUnknown, "", fail.Of(fail.BadData, "", "cases.no_column", fail.Args{"column": name})
 }
 
 func (k *Case) cell(column, cell string, j *jsonMachine) error {
 	number := func() (*float64, error) {
 		v, err := strconv.ParseFloat(cell, 64)
 		if err != nil || v != v || v > 1e9 || v < -1e9 {
-			return nil, fail.New(fail.BadValue, "", fmt.Sprintf("%q is not a number", cell), "dot decimal, no unit: the column names it")
+			return nil, fail.Of(fail.BadValue, "", "table.not_a_number", fail.Args{"text": cell})
 		}
 		return &v, nil
 	}
@@ -335,13 +318,13 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 			yes = true
 		case "no":
 		default:
-			return fail.New(fail.BadValue, "", fmt.Sprintf("%q is not an answer here", cell), "allowed: yes, no")
+			return fail.Of(fail.BadValue, "", "cases.yes_no", fail.Args{"text": cell})
 		}
 		j.Receiver = &yes
 	case "amps_ratio":
 		k.AmpsRatio, err = number()
 		if err == nil && !(*k.AmpsRatio > 0.05 && *k.AmpsRatio < 5) {
-			return fail.New(fail.Range, "", cell+" is no ratio of amperes", "allowed: 0.05 to 5")
+			return fail.Of(fail.Range, "", "cases.amps_ratio", fail.Args{"text": cell})
 		}
 		if err == nil {
 			k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: Amps, Value: *k.AmpsRatio, Text: cell})
@@ -372,12 +355,7 @@ func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, er
 	}
 	if suffix == uSuffix {
 		if lo, hi := p.Range(); !(si > 0 && si < hi-lo) {
-			return fail.New(
-				fail.Range,
-				"",
-				fmt.Sprintf("%q is no uncertainty here", cell),
-				"allowed: above zero, below the range of the place; leave it empty for the instrument's default",
-			)
+			return fail.Of(fail.Range, "", "reading.uncertainty", fail.Args{"text": cell})
 		}
 		k.within[p] = si
 		return nil
@@ -405,12 +383,7 @@ func (k *Case) complete(j *jsonMachine) error {
 			}
 		}
 		if j.RatedAmps != nil || amps > 1 {
-			return fail.New(
-				fail.BadData,
-				"amps_ratio",
-				"stands beside amps_a or rated_amps",
-				"give amps_a with rated_amps, or amps_ratio alone",
-			)
+			return fail.Of(fail.BadData, "amps_ratio", "cases.amps_twice", nil)
 		}
 		one := 1.0
 		j.RatedAmps = &one
@@ -441,12 +414,8 @@ func (k *Case) complete(j *jsonMachine) error {
 	}
 	for _, p := range Places() {
 		if _, ok := k.within[p]; ok {
-			return fail.New(
-				fail.BadData,
-				p.String()+uSuffix,
-				"an uncertainty without its reading",
-				"fill "+p.String()+caseUnits[p.Kind()]+" too, or leave this cell empty",
-			)
+			return fail.Of(fail.BadData, p.String()+uSuffix, "cases.lone_uncertainty",
+				fail.Args{"place": p.String(), "unit": caseUnits[p.Kind()]})
 		}
 	}
 	k.with, k.within = nil, nil

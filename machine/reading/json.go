@@ -72,7 +72,7 @@ const maxMinutes = 60 * 24 * 60 // 60 days
 
 func minutes(name string, v *float64) error {
 	if v != nil && !(*v >= 0 && *v <= maxMinutes) {
-		return fail.New(fail.Range, name, fmt.Sprintf("%g is no number of minutes", *v), "allowed: 0 to 86400 (60 days)")
+		return fail.Of(fail.Range, name, "reading.minutes", fail.Args{"minutes": *v})
 	}
 	return nil
 }
@@ -85,7 +85,7 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		return Sheet{}, jsonError(text, err)
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return Sheet{}, fail.New(fail.BadData, "sheet", "there is something behind the closing brace", "one sheet per file")
+		return Sheet{}, fail.Of(fail.BadData, "sheet", "sheet.behind", nil)
 	}
 	m, err := j.Machine.machine()
 	if err != nil {
@@ -104,7 +104,7 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		s.RoomLoad = &RoomLoad{*l.Share, *l.U}
 	}
 	if len(j.Readings) > 200 {
-		return Sheet{}, fail.New(fail.Range, "readings", fmt.Sprintf("%d readings", len(j.Readings)), "at most 200")
+		return Sheet{}, fail.Of(fail.Range, "readings", "sheet.too_many", fail.Args{"count": len(j.Readings)})
 	}
 	for i, r := range j.Readings {
 		v, err := r.reading(m.AmbientPressure())
@@ -123,14 +123,14 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 			word = trimFloat(v)
 		case nil:
 		default:
-			return Sheet{}, fail.New(fail.BadValue, "seen."+key, "is neither a word nor a share", `write "bubbling" or 0.5`)
+			return Sheet{}, fail.Of(fail.BadValue, "seen."+key, "sheet.seen_kind", nil)
 		}
 		if err := s.Seen.Set(key, word); err != nil {
 			return Sheet{}, at(err, "seen")
 		}
 	}
 	if depth > 0 && len(j.HealthyVisits) > 0 {
-		return Sheet{}, fail.New(fail.BadData, "healthy_visits", "an earlier visit holds visits of its own", "list them side by side")
+		return Sheet{}, fail.Of(fail.BadData, "healthy_visits", "sheet.nested_visits", nil)
 	}
 	if depth == 0 {
 		for i, raw := range j.HealthyVisits {
@@ -172,49 +172,39 @@ func at(err error, place string) error {
 func jsonError(text []byte, err error) error {
 	var syn *json.SyntaxError
 	var typ *json.UnmarshalTypeError
-	line := func(off int64) string {
+	at := func(off int64) (line, column int) {
 		before := text[:min(int(off), len(text))]
-		return fmt.Sprintf("line %d, column %d", bytes.Count(before, []byte("\n"))+1, len(before)-bytes.LastIndexByte(before, '\n'))
+		return bytes.Count(before, []byte("\n")) + 1, len(before) - bytes.LastIndexByte(before, '\n')
+	}
+	line := func(off int64) string {
+		l, c := at(off)
+		return fmt.Sprintf("line %d, column %d", l, c)
 	}
 	switch {
 	case errors.As(err, &syn):
-		return fail.New(fail.BadData, line(syn.Offset), "this is not JSON: "+syn.Error(), "check commas and quotes there")
+		return fail.Of(fail.BadData, line(syn.Offset), "json.syntax", fail.Args{"why": syn})
 	case errors.As(err, &typ):
-		return fail.New(
-			fail.BadValue,
-			typ.Field,
-			fmt.Sprintf("a JSON %s does not fit here (%s)", typ.Value, line(typ.Offset)),
-			`readings are text with a unit, such as "12 psig"`,
-		)
+		l, c := at(typ.Offset)
+		return fail.Of(fail.BadValue, typ.Field, "sheet.kind", fail.Args{"kind": typ.Value, "line": l, "column": c})
 	case strings.Contains(err.Error(), "unknown field"):
 		_, name, _ := strings.Cut(err.Error(), "unknown field ")
-		return fail.New(
-			fail.BadData,
-			strings.Trim(name, `"`),
-			"there is no such key in a sheet",
-			"keys: machine, readings, seen, running_min, since_defrost_min, healthy_visits, room_load and those of their parts",
-		)
+		return fail.Of(fail.BadData, strings.Trim(name, `"`), "sheet.no_key", nil)
 	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return fail.New(fail.BadData, "sheet", "the sheet ends too early", "is the file complete?")
+		return fail.Of(fail.BadData, "sheet", "sheet.early", nil)
 	}
-	return fail.New(fail.BadData, "sheet", err.Error(), "")
+	return fail.Of(fail.BadData, "sheet", "why.alone", fail.Args{"why": err})
 }
 
 func inRange(field string, v *float64, lo, hi float64) error {
 	if v != nil && !(*v >= lo && *v <= hi) {
-		return fail.New(
-			fail.Range,
-			field,
-			fmt.Sprintf("%g is outside %g to %g", *v, lo, hi),
-			"check the unit: temperatures in °C, differences in K, pressures in kPa absolute",
-		)
+		return fail.Of(fail.Range, field, "reading.outside_si", fail.Args{"value": *v, "min": lo, "max": hi})
 	}
 	return nil
 }
 
 func (j jsonMachine) machine() (m Machine, err error) {
 	if strings.TrimSpace(j.Refrigerant) == "" {
-		return m, fail.New(fail.Required, "refrigerant", "is missing", "name it by its designation, such as R-404A")
+		return m, fail.Of(fail.Required, "refrigerant", "machine.refrigerant_missing", nil)
 	}
 	m.Refrigerant = j.Refrigerant
 	if m.Application, err = ParseApplication(j.Application); err != nil {
@@ -295,18 +285,20 @@ func (j jsonMachine) machine() (m Machine, err error) {
 // check refuses what no room has.
 func (j jsonRoomLoad) check() error {
 	for _, c := range []struct {
-		field, hint string
-		v           *float64
-		lo          float64
-	}{
-		{"share", "allowed: 0 to 5; 1 is what a sound machine carries around the clock", j.Share, 0},
-		{"u", "allowed: 0.01 to 5, the standard uncertainty of the share", j.U, 0.01},
-	} {
-		if c.v == nil {
-			return fail.New(fail.Required, c.field, "is missing", c.hint)
-		}
-		if !(*c.v >= c.lo && *c.v <= 5) {
-			return fail.New(fail.Range, c.field, trimFloat(*c.v)+" cannot be", c.hint)
+		field string
+		v     *float64
+		lo    float64
+	}{{"share", j.Share, 0}, {"u", j.U, 0.01}} {
+		switch {
+		case c.v == nil && c.field == "share":
+			return fail.Of(fail.Required, c.field, "sheet.share_missing", nil)
+		case c.v == nil:
+			return fail.Of(fail.Required, c.field, "sheet.share_u_missing", nil)
+		case *c.v >= c.lo && *c.v <= 5:
+		case c.field == "share":
+			return fail.Of(fail.Range, c.field, "sheet.share", fail.Args{"value": *c.v})
+		default:
+			return fail.Of(fail.Range, c.field, "sheet.share_u", fail.Args{"value": *c.v})
 		}
 	}
 	return nil
@@ -363,12 +355,7 @@ func (p Place) ParseU(text, fallback string) (float64, error) {
 		u = v
 	}
 	if lo, hi := p.Range(); !(u > 0 && u < hi-lo) {
-		return 0, fail.New(
-			fail.Range,
-			"",
-			fmt.Sprintf("%q is no uncertainty here", text),
-			"allowed: above zero, below the range of the place; leave it empty for the instrument's default",
-		)
+		return 0, fail.Of(fail.Range, "", "reading.uncertainty", fail.Args{"text": text})
 	}
 	return u, nil
 }

@@ -106,7 +106,7 @@ func ParsePlace(key string) (Place, error) {
 			return p, nil
 		}
 	}
-	return PlaceUnknown, fail.New(fail.BadValue, "at", fmt.Sprintf("no place %q", key), "places: "+keys(Places()))
+	return PlaceUnknown, fail.Of(fail.BadValue, "at", "reading.no_place", fail.Args{"text": key, "places": keys(Places())})
 }
 
 func keys[T fmt.Stringer](list []T) string {
@@ -137,7 +137,7 @@ func (p Place) Parse(text, fallback string, ambient units.Pressure) (float64, er
 	case KindPower:
 		v, err = units.ParsePower(text, fallback)
 	default:
-		err = fail.New(fail.BadValue, "", "no such place", "")
+		err = fail.Of(fail.BadValue, "", "reading.no_such_place", nil)
 	}
 	if err != nil {
 		return 0, err
@@ -153,29 +153,16 @@ func (p Place) check(v float64) error {
 	if v >= lo && v <= hi {
 		return nil
 	}
-	var said, allowed string
 	switch p.Kind() {
-	case KindPressure:
-		said = fmt.Sprintf("%.4g kPa absolute (%.4g psia)", v/units.Kilo, v/units.Psi)
-		allowed = fmt.Sprintf("%.4g to %.4g kPa absolute (%.3g to %.4g psia)", lo/units.Kilo, hi/units.Kilo, lo/units.Psi, hi/units.Psi)
+	case KindPressure: // absolute and in both units: the air outside is not known here
+		return fail.Of(fail.Range, p.String(), "reading.pressure_outside", fail.Args{
+			"value": v / units.Kilo, "min": lo / units.Kilo, "max": hi / units.Kilo,
+			"psi": v / units.Psi, "min_psi": lo / units.Psi, "max_psi": hi / units.Psi,
+		})
 	case KindTemperature:
-		said = fmt.Sprintf("%.1f °F (%.1f °C)", units.Temp(v).F(), units.Temp(v).C())
-		allowed = fmt.Sprintf(
-			"%.0f to %.0f °F (%.0f to %.0f °C)",
-			units.Temp(lo).F(),
-			units.Temp(hi).F(),
-			units.Temp(lo).C(),
-			units.Temp(hi).C(),
-		)
-	default:
-		said, allowed = fmt.Sprintf("%g", v), fmt.Sprintf("%g to %g", lo, hi)
+		return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": units.Temp(v), "min": units.Temp(lo), "max": units.Temp(hi)})
 	}
-	return fail.New(
-		fail.Range,
-		p.String(),
-		said+" is outside what this place can show",
-		"allowed: "+allowed+"; check the unit and the digits",
-	)
+	return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": v, "min": lo, "max": hi})
 }
 
 // Instrument is what a value was read with.
@@ -223,7 +210,8 @@ func ParseInstrument(s string) (Instrument, error) {
 	if s == "" {
 		return InstrumentUnknown, nil
 	}
-	return InstrumentUnknown, fail.New(fail.BadValue, "instrument", fmt.Sprintf("no instrument %q", s), "instruments: "+keys(Instruments()))
+	return InstrumentUnknown, fail.Of(fail.BadValue, "instrument", "reading.no_instrument",
+		fail.Args{"text": s, "instruments": keys(Instruments())})
 }
 
 // U returns the default standard uncertainty of the instrument at a place, SI.

@@ -91,28 +91,28 @@ func TestParseSheet_Options(t *testing.T) {
 
 func TestParseSheet_Refused(t *testing.T) {
 	for _, c := range []struct{ sheet, field, says string }{
-		{`{"machine":{},"readings":[]}`, "machine.refrigerant", "missing"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"12"}]}`, "readings[0].value", "no unit"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"900 F"}]}`, "readings[0].value.box_air", "outside"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"nose","value":"9 F"}]}`, "readings[0].at", "no place"},
-		{`{"machine":{"refrigerant":"R-22","application":"barn"},"readings":[]}`, "machine.application", "not an answer"},
-		{`{"machine":{"refrigerant":"R-22","design":{"td_k":90}},"readings":[]}`, "machine.design.td_k", "outside"},
-		{`{"machine":{"refrigerant":"R-22","exchanger_effectiveness":40},"readings":[]}`, "machine.exchanger_effectiveness", "outside"},
-		{`{"machine":{"refrigerant":"R-22","crankcase_regulator_kpa":2},"readings":[]}`, "machine.crankcase_regulator_kpa", "outside"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "no such key"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "not an answer"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[],"running_min":-4}`, "running_min", "minutes"},
-		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"9 F","u":"1e30 F"}]}`, "readings[0].u", "no uncertainty"},
+		{`{"machine":{},"readings":[]}`, "machine.refrigerant", "machine.refrigerant_missing"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"12"}]}`, "readings[0].value", "units.no_unit"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"900 F"}]}`, "readings[0].value.box_air", "reading.outside"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"nose","value":"9 F"}]}`, "readings[0].at", "reading.no_place"},
+		{`{"machine":{"refrigerant":"R-22","application":"barn"},"readings":[]}`, "machine.application", "reading.no_answer"},
+		{`{"machine":{"refrigerant":"R-22","design":{"td_k":90}},"readings":[]}`, "machine.design.td_k", "reading.outside_si"},
+		{`{"machine":{"refrigerant":"R-22","exchanger_effectiveness":40},"readings":[]}`, "machine.exchanger_effectiveness", "reading.outside_si"},
+		{`{"machine":{"refrigerant":"R-22","crankcase_regulator_kpa":2},"readings":[]}`, "machine.crankcase_regulator_kpa", "reading.outside_si"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "sheet.no_key"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "reading.no_answer"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[],"running_min":-4}`, "running_min", "reading.minutes"},
+		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"box_air","value":"9 F","u":"1e30 F"}]}`, "readings[0].u", "reading.uncertainty"},
 		{
 			`{"machine":{"refrigerant":"R-22"},"readings":[],"healthy_visits":[{"readings":[],"healthy_visits":[{"readings":[]}]}]}`,
-			"healthy_visits[0].healthy_visits", "visits of its own",
+			"healthy_visits[0].healthy_visits", "sheet.nested_visits",
 		},
-		{`{"machine":`, "sheet", "too early"},
-		{"{\n\"machine\": nonsense}", "line 2, column 14", "not JSON"},
+		{`{"machine":`, "sheet", "sheet.early"},
+		{"{\n\"machine\": nonsense}", "line 2, column 14", "json.syntax"},
 	} {
 		_, err := ParseSheet([]byte(c.sheet))
 		var e *fail.Error
-		if !errors.As(err, &e) || e.Field != c.field || !strings.Contains(e.Message, c.says) || strings.Contains(e.Error(), "\n") {
+		if !errors.As(err, &e) || e.Field != c.field || e.Key != c.says || strings.Contains(e.Error(), "\n") {
 			t.Errorf("%s:\n got %v (%T)\nwant %s saying %q", c.sheet, err, err, c.field, c.says)
 		}
 	}

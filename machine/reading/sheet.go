@@ -38,11 +38,7 @@ func parseWord[T word](field, s string, words []string) (T, error) {
 			return T(i), nil
 		}
 	}
-	hint := "allowed:"
-	for _, w := range words[1:] {
-		hint += " " + w + ","
-	}
-	return 0, fail.New(fail.BadValue, field, `"`+s+`" is not an answer here`, hint[:len(hint)-1])
+	return 0, fail.Of(fail.BadValue, field, "reading.no_answer", fail.Args{"text": s, "words": words[1:]})
 }
 
 // The things seen.
@@ -159,12 +155,7 @@ func (s *Seen) Set(key, value string) (err error) {
 			s.ReceiverLevel = p
 		}
 	default:
-		return fail.New(
-			fail.BadValue,
-			"seen",
-			`nothing seen is called "`+key+`"`,
-			"keys: glass, condenser_dirt, coil_ice, coil_fans, condenser_fans, receiver_level, oil_marks, frost_on_compressor, bypass_frost, door",
-		)
+		return fail.Of(fail.BadValue, "seen", "reading.no_seen", fail.Args{"text": key})
 	}
 	return err
 }

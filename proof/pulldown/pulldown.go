@@ -143,21 +143,17 @@ func (s *sample) reaches(t0, set float64) float64 {
 //   - cost: about 40 ms
 func Judge(points []Point, o Options) (Result, error) {
 	if len(points) == 0 {
-		return Result{}, fail.New(fail.Required, "points", "there is no reading yet", "read the box at minute 0, then every few minutes")
+		return Result{}, fail.Of(fail.Required, "points", "pulldown.no_reading", nil)
 	}
 	pts := append([]Point{}, points...)
 	sort.SliceStable(pts, func(i, j int) bool { return pts[i].Minute < pts[j].Minute })
 	for i, p := range pts {
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Box > 180 && p.Box < 340) {
-			return Result{}, fail.New(
-				fail.Range,
-				fmt.Sprintf("point %d", i+1),
-				fmt.Sprintf("%.1f °F at minute %.1f cannot be a box", p.Box.F(), p.Minute),
-				"allowed: −135 to 150 °F",
-			)
+			return Result{}, fail.Of(fail.Range, fmt.Sprintf("point %d", i+1), "pulldown.box_at",
+				fail.Args{"box": p.Box, "minute": p.Minute})
 		}
 		if i > 0 && p.Minute == pts[i-1].Minute {
-			return Result{}, fail.New(fail.BadData, fmt.Sprintf("minute %g", p.Minute), "is there twice", "correct one of the two")
+			return Result{}, fail.Of(fail.BadData, fmt.Sprintf("minute %g", p.Minute), "test.minute_repeated", nil)
 		}
 	}
 	zero := pts[0].Minute

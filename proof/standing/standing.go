@@ -234,12 +234,7 @@ const (
 func Judge(points []Point, o Options) (Result, error) {
 	o = o.defaults()
 	if len(points) == 0 {
-		return Result{}, fail.New(
-			fail.Required,
-			"points",
-			"there is no reading yet",
-			"read pressure and gas temperature at minute 0 and at the end",
-		)
+		return Result{}, fail.Of(fail.Required, "points", "standing.no_reading", nil)
 	}
 	pts := append([]Point{}, points...)
 	if err := table.InOrder(pts, func(p Point) float64 { return p.Minute }); err != nil {
@@ -255,30 +250,17 @@ func Judge(points []Point, o Options) (Result, error) {
 	pLo, pHi, tLo, tHi := math.Inf(1), 0.0, math.Inf(1), 0.0
 	for i, p := range pts {
 		if len(p.Gas) != len(volumes) {
-			return Result{}, fail.New(
-				fail.BadData,
-				"volumes",
-				fmt.Sprintf("%d volumes, but %d gas temperatures in reading %d", len(volumes), len(p.Gas), i+1),
-				"one gas temperature for each volume, in the same order",
-			)
+			return Result{}, fail.Of(fail.BadData, "volumes", "standing.volumes_differ",
+				fail.Args{"volumes": len(volumes), "gas": len(p.Gas), "reading": i + 1})
 		}
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Pressure >= 20e3 && p.Pressure <= 30e6) {
-			return Result{}, fail.New(
-				fail.Range,
-				fmt.Sprintf("reading %d", i+1),
-				fmt.Sprintf("%.6g kPa at minute %g cannot be a standing pressure", float64(p.Pressure)/units.Kilo, p.Minute),
-				"allowed: 20 to 30,000 kPa absolute",
-			)
+			return Result{}, fail.Of(fail.Range, fmt.Sprintf("reading %d", i+1), "standing.pressure_at",
+				fail.Args{"pressure": float64(p.Pressure) / units.Kilo, "minute": p.Minute})
 		}
 		pLo, pHi = math.Min(pLo, float64(p.Pressure)), math.Max(pHi, float64(p.Pressure))
 		for _, T := range p.Gas {
 			if !(T >= 200 && T <= 400) {
-				return Result{}, fail.New(
-					fail.Range,
-					fmt.Sprintf("reading %d", i+1),
-					fmt.Sprintf("%.1f °F cannot be gas in a circuit", T.F()),
-					"allowed: −100 to 260 °F",
-				)
+				return Result{}, fail.Of(fail.Range, fmt.Sprintf("reading %d", i+1), "standing.gas_cannot_be", fail.Args{"gas": T})
 			}
 			tLo, tHi = math.Min(tLo, float64(T)), math.Max(tHi, float64(T))
 		}
@@ -286,12 +268,8 @@ func Judge(points []Point, o Options) (Result, error) {
 	whole := 0.0
 	for i, v := range volumes {
 		if !(v > 0 && v < 1e3) {
-			return Result{}, fail.New(
-				fail.Range,
-				"volumes",
-				fmt.Sprintf("volume %d is %g L", i+1, v*units.Kilo),
-				"allowed: more than 0, under 1,000,000 L",
-			)
+			return Result{}, fail.Of(fail.Range, "volumes", "standing.volume",
+				fail.Args{"part": i + 1, "litres": v * units.Kilo})
 		}
 		whole += v
 	}

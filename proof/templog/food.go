@@ -2,13 +2,10 @@ package templog
 
 import (
 	_ "embed"
-	"fmt"
 	"slices"
-	"strings"
 
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
-	"coldwright/internal/table"
 	"coldwright/units"
 )
 
@@ -66,12 +63,7 @@ func FindFoodLimit(key string) (FoodLimit, error) {
 		}
 		keys = append(keys, l.Key)
 	}
-	return FoodLimit{}, fail.New(
-		fail.NotFound,
-		"limit",
-		fmt.Sprintf("no limit %q", table.Clip(key)),
-		"a temperature such as 41F or 5C, or one of "+strings.Join(keys, ", "),
-	)
+	return FoodLimit{}, fail.Of(fail.NotFound, "limit", "food.no_limit", fail.Args{"text": key, "keys": keys})
 }
 
 // RequiredTolerance is what the rule asks of a thermometer of the kind (product or air), K.

@@ -68,10 +68,6 @@ const (
 	NoteRelative        = "times_in_minutes"
 )
 
-func usage(field, format, value, hint string) *fail.Error {
-	return fail.New(fail.Usage, field, fmt.Sprintf(format, table.Clip(value)), hint)
-}
-
 // plainText takes marks of Unicode off the beginning and turns UTF-16 into UTF-8.
 func plainText(r io.Reader) io.Reader {
 	b := bufio.NewReaderSize(r, 1<<16)
@@ -323,12 +319,7 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if best.score == 0 {
-		return m, nil, fail.New(
-			fail.BadData,
-			"line 1",
-			"no row has both a time and a number",
-			"a logger's file has a row for each reading with a date, a time and a temperature, separated by comma, semicolon, tab or |",
-		)
+		return m, nil, fail.Of(fail.BadData, "line 1", "logger.no_rows", nil)
 	}
 	m.Separator, m.First = best.sep, best.lines[best.first]
 	var data [][]string
@@ -362,12 +353,8 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 			m.Columns = append(m.Columns, strings.TrimSpace(strings.ToValidUTF8(c, "°")))
 		}
 		if len(m.Columns) < width && m.Separator == "," {
-			return m, nil, fail.New(
-				fail.BadData,
-				fmt.Sprintf("line %d", best.lines[best.first]),
-				fmt.Sprintf("the row has %d cells, the heading %d", width, len(m.Columns)),
-				"a decimal comma needs another separator than the comma; export again with semicolons or decimal points",
-			)
+			return m, nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), "logger.cells",
+				fail.Args{"cells": width, "columns": len(m.Columns)})
 		}
 	}
 	name := func(c int) string {
@@ -450,12 +437,7 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if m.Time == nil {
-		return m, nil, fail.New(
-			fail.BadData,
-			fmt.Sprintf("line %d", best.lines[best.first]),
-			"no column holds date and time in every row",
-			"one column with date and time, or one with the date and one with the time",
-		)
+		return m, nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), "logger.no_time", nil)
 	}
 	// The temperatures.
 	var temps []int
@@ -463,22 +445,12 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 		for c := range kinds {
 			if want == strconv.Itoa(c+1) || strings.EqualFold(strings.TrimSpace(want), name(c)) {
 				if kinds[c].number == 0 {
-					return 0, fail.New(
-						fail.BadData,
-						fmt.Sprintf("column %s", table.Clip(want)),
-						"holds no numbers",
-						"name the column of the temperature",
-					)
+					return 0, fail.Of(fail.BadData, fmt.Sprintf("column %s", table.Clip(want)), "logger.no_numbers", nil)
 				}
 				return c, nil
 			}
 		}
-		return 0, fail.New(
-			fail.NotFound,
-			fmt.Sprintf("column %s", table.Clip(want)),
-			"is not in the file",
-			"columns: "+table.Clip(strings.Join(m.Columns, ", ")),
-		)
+		return 0, fail.Of(fail.NotFound, fmt.Sprintf("column %s", table.Clip(want)), "logger.no_column", fail.Args{"columns": m.Columns})
 	}
 	named := false
 	for c, k := range kinds {
@@ -530,12 +502,8 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 		}
 	}
 	if air < 0 && product < 0 {
-		return m, nil, fail.New(
-			fail.BadData,
-			fmt.Sprintf("line %d", max(m.Header, 1)),
-			"no column looks like a temperature",
-			"name it: --air COLUMN (its heading or its number)",
-		)
+		return m, nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", max(m.Header, 1)), "logger.no_temperature",
+			fail.Args{"setting": fail.Setting("air")})
 	}
 	unnamed := 0
 	for _, c := range temps {
@@ -545,12 +513,8 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 	}
 	if unnamed > 0 && o.Air == "" {
 		if !named {
-			return m, nil, fail.New(
-				fail.BadData,
-				fmt.Sprintf("line %d", best.lines[best.first]),
-				fmt.Sprintf("%d columns could be the temperature and no heading tells which", len(temps)),
-				"name it: --air COLUMN (its heading or its number)",
-			)
+			return m, nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", best.lines[best.first]), "logger.which_temperature",
+				fail.Args{"count": len(temps), "setting": fail.Setting("air")})
 		}
 		notes = append(notes, Note{NoteSeveralColumns, len(temps)})
 	}
@@ -574,12 +538,8 @@ func Propose(open Source, o Options) (m Mapping, notes []Note, err error) {
 			if m.Header > 0 {
 				line = m.Header
 			}
-			return nil, fail.New(
-				fail.BadUnit,
-				fmt.Sprintf("line %d, column %d", line, c+1),
-				fmt.Sprintf("%q has no unit", table.Clip(name(c))),
-				"say it: --unit C or --unit F",
-			)
+			return nil, fail.Of(fail.BadUnit, fmt.Sprintf("line %d, column %d", line, c+1), "logger.no_unit",
+				fail.Args{"column": name(c), "setting": fail.Setting("unit")})
 		}
 		return &Column{c + 1, name(c), u}, nil
 	}
@@ -718,12 +678,8 @@ func dateOrder(open Source, m Mapping) (o DateOrder, bySequence bool, err error)
 	case jumps[1] == 0 && jumps[0] > 0:
 		return MonthFirst, true, nil
 	}
-	return o, false, fail.New(
-		fail.BadData,
-		fmt.Sprintf("column %d", m.Time[0]),
-		fmt.Sprintf("%q can be day first or month first", table.Clip(seen)),
-		"say it: --dates dmy or --dates mdy",
-	)
+	return o, false, fail.Of(fail.BadData, fmt.Sprintf("column %d", m.Time[0]), "logger.day_or_month",
+		fail.Args{"text": seen, "setting": fail.Setting("dates")})
 }
 
 // row is a reading: seconds since 1970, K; NaN where the column was empty.
@@ -764,12 +720,7 @@ func (l *logReader) read(r io.Reader, yield func(row) error) error {
 		if err != nil {
 			var p *csv.ParseError
 			if errors.As(err, &p) {
-				return fail.New(
-					fail.BadData,
-					fmt.Sprintf("line %d", p.Line),
-					"the row cannot be split into cells",
-					"a quotation mark stands in the wrong place",
-				)
+				return fail.Of(fail.BadData, fmt.Sprintf("line %d", p.Line), "table.quotation", nil)
 			}
 			return err
 		}
@@ -825,12 +776,8 @@ func (l *logReader) sameHeading(rec []string) error {
 			got = strings.TrimSpace(strings.ToValidUTF8(rec[c.Index-1], "°"))
 		}
 		if got != c.Name {
-			return fail.New(
-				fail.BadData,
-				fmt.Sprintf("line %d, column %d", l.m.Header, c.Index),
-				fmt.Sprintf("the heading is %q, the remembered layout has %q", table.Clip(got), table.Clip(c.Name)),
-				"read this file without the remembered layout",
-			)
+			return fail.Of(fail.BadData, fmt.Sprintf("line %d, column %d", l.m.Header, c.Index), "logger.other_heading",
+				fail.Args{"heading": got, "remembered": c.Name})
 		}
 	}
 	return nil
@@ -852,7 +799,8 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 	if l.m.Minutes {
 		v, _, ok := cellNumber(cell(l.m.Time[0]), comma)
 		if !ok || math.Abs(v) > 1e8 {
-			return out, l.badTime(place(l.m.Time[0]), cell(l.m.Time[0]), "minutes since the start, such as 0, 10, 20")
+			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "table.minutes_time",
+				fail.Args{"text": cell(l.m.Time[0])})
 		}
 		out.t = int64(math.Round(v * 60))
 		l.direction(out.t)
@@ -865,11 +813,11 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 			if clock, ok = parseStamp(c); ok && clock.hasTime && !clock.hasDate {
 				st.seconds, st.hasTime, st.offset, st.hasOffset = clock.seconds, true, clock.offset, clock.hasOffset
 			} else {
-				return out, l.badTime(place(l.m.Time[1]), c, "a time such as 14:05 or 2:05 PM")
+				return out, fail.Of(fail.BadValue, place(l.m.Time[1]), "logger.time_of_day", fail.Args{"text": c})
 			}
 		}
 		if !ok || !st.hasDate || !st.hasTime {
-			return out, l.badTime(place(l.m.Time[0]), s, "a date and time such as 2026-06-01 14:05")
+			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "logger.date_and_time", fail.Args{"text": s})
 		}
 		wall, ok := st.wall(l.m.Dates)
 		if !ok {
@@ -877,12 +825,8 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 			if l.m.Dates == MonthFirst {
 				order = "month first"
 			}
-			return out, fail.New(
-				fail.BadValue,
-				place(l.m.Time[0]),
-				fmt.Sprintf("%q is no date, %s", table.Clip(s), order),
-				"say the order: --dates dmy or --dates mdy",
-			)
+			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "logger.no_date",
+				fail.Args{"text": s, "order": order, "setting": fail.Setting("dates")})
 		}
 		out.t = l.instant(wall, &st)
 	}
@@ -897,12 +841,8 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 		}
 		v, unit, ok := cellNumber(s, comma)
 		if !ok {
-			err = fail.New(
-				fail.BadValue,
-				place(c.Index),
-				fmt.Sprintf("%q is not a temperature", table.Clip(s)),
-				fmt.Sprintf("a number with decimal %q, or an empty cell where nothing was read", l.m.Decimal),
-			)
+			err = fail.Of(fail.BadValue, place(c.Index), "logger.not_a_temperature",
+				fail.Args{"text": s, "decimal": l.m.Decimal})
 			return math.NaN()
 		}
 		if unit == "" {
@@ -918,12 +858,7 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 			t = units.Celsius(v)
 		}
 		if !(t > 180 && t < 400) {
-			err = fail.New(
-				fail.Range,
-				place(c.Index),
-				fmt.Sprintf("%s °%s cannot be a cold space", table.Clip(s), unit),
-				"allowed: −93 to 127 °C (−135 to 260 °F)",
-			)
+			err = fail.Of(fail.Range, place(c.Index), "logger.cold_space", fail.Args{"text": s, "unit": unit})
 			return math.NaN()
 		}
 		return float64(t)
@@ -931,10 +866,6 @@ func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fai
 	out.air = value(l.m.Air)
 	out.product = value(l.m.Product)
 	return out, err
-}
-
-func (l *logReader) badTime(place, value, hint string) *fail.Error {
-	return fail.New(fail.BadValue, place, fmt.Sprintf("%q is no time", table.Clip(value)), hint)
 }
 
 func (l *logReader) direction(t int64) {

@@ -157,7 +157,7 @@ func (m *Mapping) check() error {
 		bad = bad || c < 1
 	}
 	if bad {
-		return fail.New(fail.BadData, "mapping", "the remembered layout is not complete", "propose it again from a file")
+		return fail.Of(fail.BadData, "mapping", "layout.incomplete", nil)
 	}
 	return nil
 }
@@ -174,7 +174,7 @@ func recordOnce(open Source, m Mapping, o Options, sorted bool) (out Record, err
 		var all []row
 		if err := l.read(f, func(r row) error {
 			if len(all) >= maxUnsorted {
-				return fail.New(fail.BadData, "table", "more than 20,000,000 rows out of order", "sort the file by time")
+				return fail.Of(fail.BadData, "table", "coldrecord.out_of_order", nil)
 			}
 			all = append(all, r)
 			return nil
@@ -221,7 +221,7 @@ func recordOnce(open Source, m Mapping, o Options, sorted bool) (out Record, err
 		}
 	}
 	if j.n == 0 && len(j.first) == 0 && !j.haveHeld {
-		return out, fail.New(fail.BadData, "table", "holds no reading", "a row for each reading with a date, a time and a temperature")
+		return out, fail.Of(fail.BadData, "table", "coldrecord.empty", nil)
 	}
 	if l.down {
 		j.notes[NoteNewestFirst]++

@@ -3,6 +3,8 @@ package templog
 import (
 	"strings"
 	"time"
+
+	"coldwright/fail"
 )
 
 // stamp is a date and time as a logger writes it. a and b are the two numbers whose order may be day first or month
@@ -40,7 +42,7 @@ func (o *DateOrder) UnmarshalText(b []byte) error {
 			return nil
 		}
 	}
-	return usage("dates", "%q is no order of dates", string(b), "dmy (day first), mdy (month first) or free (year first, or month by name)")
+	return fail.Of(fail.Usage, "dates", "logger.dates", fail.Args{"text": string(b)})
 }
 
 // months by their first three letters, English and Spanish.

@@ -2,12 +2,9 @@ package vacuum
 
 import (
 	_ "embed"
-	"fmt"
-	"strings"
 
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
-	"coldwright/internal/table"
 )
 
 //go:embed data/evacuation.json
@@ -43,5 +40,5 @@ func FindProfile(key string) (Profile, error) {
 		}
 		keys = append(keys, p.Key)
 	}
-	return Profile{}, fail.New(fail.NotFound, "profile", fmt.Sprintf("no criterion %q", table.Clip(key)), "on file: "+strings.Join(keys, ", "))
+	return Profile{}, fail.Of(fail.NotFound, "profile", "vacuum.no_criterion", fail.Args{"text": key, "keys": keys})
 }

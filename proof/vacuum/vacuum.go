@@ -183,7 +183,7 @@ func Curve(points []Point, o Options, to float64) []CurvePoint {
 func Judge(points []Point, o Options) (Result, error) {
 	o = o.defaults()
 	if len(points) == 0 {
-		return Result{}, fail.New(fail.Required, "points", "there is no reading yet", "read the vacuum at minute 0, then every minute or two")
+		return Result{}, fail.Of(fail.Required, "points", "vacuum.no_reading", nil)
 	}
 	pts := append([]Point{}, points...)
 	if err := table.InOrder(pts, func(p Point) float64 { return p.Minute }); err != nil {
@@ -191,21 +191,12 @@ func Judge(points []Point, o Options) (Result, error) {
 	}
 	for i, p := range pts {
 		if math.IsNaN(p.Minute) || math.IsInf(p.Minute, 0) || !(p.Pressure >= 0 && p.Pressure <= 120e3) {
-			return Result{}, fail.New(
-				fail.Range,
-				fmt.Sprintf("reading %d", i+1),
-				fmt.Sprintf("%.6g micron at minute %g cannot be a vacuum", float64(p.Pressure)/units.Micron, p.Minute),
-				"allowed: 0 to 900,000 micron",
-			)
+			return Result{}, fail.Of(fail.Range, fmt.Sprintf("reading %d", i+1), "vacuum.at",
+				fail.Args{"pressure": float64(p.Pressure) / units.Micron, "minute": p.Minute})
 		}
 	}
 	if o.Volume < 0 || o.Volume > 1e3 || o.Coldest != 0 && !(o.Coldest >= 180 && o.Coldest <= 373) {
-		return Result{}, fail.New(
-			fail.Range,
-			"options",
-			"volume or coldest temperature cannot be",
-			"volume up to 1,000,000 L; coldest part −135 to 212 °F",
-		)
+		return Result{}, fail.Of(fail.Range, "options", "vacuum.options", nil)
 	}
 	if every := (len(pts) + maxRise - 1) / maxRise; every > 1 {
 		thin := pts[:0]

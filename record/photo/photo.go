@@ -46,29 +46,26 @@ type Picture struct {
 //   - source: definition; markers by ITU-T T.81, orientation by Exif 2.3 section 4.6
 //   - cost: about 20 ns for each pixel and up to 192 MB; do one at a time
 func Clean(file []byte) (Picture, error) {
-	bad := func(msg, hint string) (Picture, error) {
-		return Picture{}, fail.New(fail.BadData, "file", msg, hint)
-	}
 	switch {
 	case len(file) == 0:
-		return Picture{}, fail.New(fail.Required, "file", "is missing", "take a photo or choose a picture")
+		return Picture{}, fail.Of(fail.Required, "file", "photo.missing", nil)
 	case len(file) > FileLimit:
 		return Picture{}, TooLarge()
 	}
 	c, format, err := image.DecodeConfig(bytes.NewReader(file))
 	if err != nil {
-		return bad("is no picture that can be read", "JPEG, PNG, GIF and WebP can")
+		return Picture{}, fail.Of(fail.BadData, "file", "photo.no_picture", nil)
 	}
 	if c.Width < 1 || c.Height < 1 {
-		return bad("is an empty picture", "take it again")
+		return Picture{}, fail.Of(fail.BadData, "file", "photo.empty", nil)
 	}
 	if px := int64(c.Width) * int64(c.Height); px > memory || px*pixel(file, c.ColorModel, format) > memory {
-		return bad(fmt.Sprintf("has %d by %d pixels, too many to open", c.Width, c.Height), "take it at a lower resolution")
+		return Picture{}, fail.Of(fail.BadData, "file", "photo.pixels", fail.Args{"width": c.Width, "height": c.Height})
 	}
 	// Opened in full even where its bytes are kept: half a picture is noticed now, not in the report.
 	m, _, err := image.Decode(bytes.NewReader(file))
 	if err != nil {
-		return bad("is not whole: it breaks off or is damaged", "send it again")
+		return Picture{}, fail.Of(fail.BadData, "file", "photo.broken", nil)
 	}
 	turn := 1
 	if format == "jpeg" {
@@ -84,7 +81,7 @@ func Clean(file []byte) (Picture, error) {
 
 // TooLarge is how a file that is too large is refused.
 func TooLarge() *fail.Error {
-	return fail.New(fail.Range, "file", fmt.Sprintf("is larger than %d MB", FileLimit>>20), "take it at a lower resolution")
+	return fail.Of(fail.Range, "file", "photo.large", fail.Args{"limit": FileLimit >> 20})
 }
 
 // Thumbnail makes a kept picture smaller.
@@ -96,7 +93,7 @@ func TooLarge() *fail.Error {
 func Thumbnail(kept []byte) ([]byte, error) {
 	m, err := jpeg.Decode(bytes.NewReader(kept))
 	if err != nil {
-		return nil, fail.New(fail.BadData, "file", "the kept picture cannot be read", "")
+		return nil, fail.Of(fail.BadData, "file", "photo.unreadable", nil)
 	}
 	p, err := encode(scale(m, Small))
 	return p.JPEG, err

@@ -10,7 +10,6 @@ import (
 	"image/gif"
 	"image/jpeg"
 	"image/png"
-	"strings"
 	"testing"
 
 	"coldwright/fail"
@@ -264,22 +263,22 @@ func TestClean_Refused(t *testing.T) {
 		file []byte
 		says string
 	}{
-		"nothing":        {nil, "missing"},
-		"text":           {[]byte("time,box_c\n1,2\n"), "no picture"},
-		"a page":         {[]byte("<!doctype html><script>alert(1)</script>"), "no picture"},
-		"a vector":       {[]byte(`<svg xmlns="http://www.w3.org/2000/svg"/>`), "no picture"},
-		"cut off":        {whole[:len(whole)/2], "not whole"},
-		"only a head":    {whole[:200], "no"},
-		"PNG bomb":       {bomb(50000, 50000), "too many"},
-		"wide bomb":      {bomb(1<<31-1, 1<<30), "no"},
-		"JPEG bomb":      {huge, "too many"},
-		"too large file": {make([]byte, FileLimit+1), "16 MB"},
-		"empty PNG":      {bomb(0, 10), "no picture"},
+		"nothing":        {nil, "photo.missing"},
+		"text":           {[]byte("time,box_c\n1,2\n"), "photo.no_picture"},
+		"a page":         {[]byte("<!doctype html><script>alert(1)</script>"), "photo.no_picture"},
+		"a vector":       {[]byte(`<svg xmlns="http://www.w3.org/2000/svg"/>`), "photo.no_picture"},
+		"cut off":        {whole[:len(whole)/2], "photo.broken"},
+		"only a head":    {whole[:200], "photo.no_picture"},
+		"PNG bomb":       {bomb(50000, 50000), "photo.pixels"},
+		"wide bomb":      {bomb(1<<31-1, 1<<30), "photo.no_picture"},
+		"JPEG bomb":      {huge, "photo.pixels"},
+		"too large file": {make([]byte, FileLimit+1), "photo.large"},
+		"empty PNG":      {bomb(0, 10), "photo.no_picture"},
 	} {
 		_, err := Clean(c.file)
 		var f *fail.Error
-		if !errors.As(err, &f) || f.Field != "file" || !strings.Contains(f.Message, c.says) {
-			t.Errorf("%s: %v, want words with %q", what, err, c.says)
+		if !errors.As(err, &f) || f.Field != "file" || f.Key != c.says {
+			t.Errorf("%s: %v, want %q", what, err, c.says)
 		}
 	}
 	if _, err := Thumbnail([]byte("x")); err == nil {

@@ -221,30 +221,32 @@ func DutyCodes() ([]string, error) {
 
 // Check refuses a machine that cannot be judged.
 func (m *Machine) Check() error {
-	bad := func(field, msg, hint string) error { return fail.New(fail.BadValue, field, msg, hint) }
 	switch {
 	case !slices.Contains(Jurisdictions(), m.Jurisdiction):
-		return bad("jurisdiction", fmt.Sprintf("%q is not on file", m.Jurisdiction), "US, EU or GB; Northern Ireland follows EU")
+		return fail.Of(fail.BadValue, "jurisdiction", "law.jurisdiction",
+			fail.Args{"jurisdiction": m.Jurisdiction})
 	case !slices.Contains(Classes(), m.Class):
-		return bad("class", fmt.Sprintf("%q is no class", m.Class), fmt.Sprintf("one of %q", Classes()))
+		return fail.Of(fail.BadValue, "class", "law.class", fail.Args{"class": m.Class, "classes": Classes()})
 	case !(m.FullCharge >= 0 && m.FullCharge < 1e6):
-		return bad("full_charge", fmt.Sprintf("%g kg is no charge", float64(m.FullCharge)), "allowed: 0 (not known) to 1,000 t")
+		return fail.Of(fail.BadValue, "full_charge", "law.full_charge", fail.Args{"charge": m.FullCharge})
 	case m.GWP != nil && !(*m.GWP >= 0 && *m.GWP < 3e4):
-		return bad("gwp100", fmt.Sprintf("%g is no warming potential", *m.GWP), "allowed: 0 to 30,000")
+		return fail.Of(fail.BadValue, "gwp100", "law.gwp", fail.Args{"gwp": *m.GWP})
 	case m.Method != "" && m.Method != ledger.Annualizing && m.Method != ledger.Rolling:
-		return bad("method", fmt.Sprintf("%q is no method", m.Method), "annualizing or rolling")
+		return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": m.Method})
 	}
 	for i, e := range m.Events {
 		place := fmt.Sprintf("events[%d]", i)
 		switch {
 		case e.Date.IsZero():
-			return bad(place+".date", "is missing", "such as 2026-11-25")
+			return fail.Of(fail.Required, place+".date", "law.event_date_missing", nil)
 		case !slices.Contains(EventKinds(), e.Kind):
-			return bad(place+".kind", fmt.Sprintf("%q is no kind of event", e.Kind), fmt.Sprintf("one of %q", EventKinds()))
+			return fail.Of(fail.BadValue, place+".kind", "law.event_kind",
+				fail.Args{"kind": e.Kind, "kinds": EventKinds()})
 		case (e.Kind == Added || e.Kind == Removed) != (e.Mass > 0):
-			return bad(place+".mass", "a mass stands with added and removed, and only there", "such as 5 lb")
+			return fail.Of(fail.BadValue, place+".mass", "law.event_mass", nil)
 		case e.Reason != "" && !slices.Contains(ledger.Reasons(), e.Reason):
-			return bad(place+".reason", fmt.Sprintf("%q is no reason", e.Reason), fmt.Sprintf("one of %q", ledger.Reasons()))
+			return fail.Of(fail.BadValue, place+".reason", "law.event_reason",
+				fail.Args{"reason": e.Reason, "reasons": ledger.Reasons()})
 		}
 	}
 	return nil
@@ -264,19 +266,15 @@ func Duties(m Machine, on ledger.Date) (Result, error) {
 		return Result{}, err
 	}
 	if on.IsZero() {
-		return Result{}, fail.New(fail.Required, "on", "the day to judge is missing", "such as 2026-11-25")
+		return Result{}, fail.Of(fail.Required, "on", "law.on_missing", nil)
 	}
 	if m.Installed.After(on) {
-		return Result{}, fail.New(
-			fail.Range,
-			"installed",
-			fmt.Sprintf("%s is after the day to judge, %s", m.Installed, on),
-			"judge a day on which the machine stood",
-		)
+		return Result{}, fail.Of(fail.Range, "installed", "law.installed_later",
+			fail.Args{"installed": m.Installed, "day": on})
 	}
 	r, err := refrigerant.Load(m.Refrigerant)
 	if err != nil {
-		return Result{}, fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+		return Result{}, fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 	}
 	m.Refrigerant = r.Designation()
 	sub, err := Substances(m.Refrigerant)

@@ -67,7 +67,7 @@ func Retrofit(m Machine, to string, on ledger.Date) ([]Change, error) {
 	load := func(name string) (*refrigerant.Refrigerant, error) {
 		r, err := refrigerant.Load(name)
 		if err != nil {
-			return nil, fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+			return nil, fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 		}
 		return r, nil
 	}

@@ -56,17 +56,13 @@ func Substances(designation string) (Substance, error) {
 		return Substance{}, err
 	case parts == nil:
 		if !add(designation, 1) {
-			return Substance{}, fail.New(
-				fail.NotFound,
-				"refrigerant",
-				"no group is on file for "+designation,
-				"name it by its designation, such as R-404A",
-			)
+			return Substance{}, fail.Of(fail.NotFound, "refrigerant", "law.no_group", fail.Args{"refrigerant": designation})
 		}
 	default:
 		for _, c := range parts {
 			if !add(c.Designation, c.MassFraction) {
-				return Substance{}, fail.New(fail.NotFound, "refrigerant", "no group is on file for "+c.Designation+" in "+designation, "")
+				return Substance{}, fail.Of(fail.NotFound, "refrigerant", "law.no_group_part",
+					fail.Args{"part": c.Designation, "refrigerant": designation})
 			}
 		}
 	}
@@ -121,7 +117,7 @@ func recoveryLevel(r *refrigerant.Refrigerant, charge units.Mass, since1993 bool
 	if T := float64(units.Fahrenheit(104)); T < r.Limits().TCrit {
 		e, err := r.BubbleT(T, refrigerant.Options{})
 		if err != nil {
-			return Level{}, fail.New(fail.NoAnswer, "refrigerant", err.Error(), "")
+			return Level{}, fail.Of(fail.NoAnswer, "refrigerant", "why.alone", fail.Args{"why": err})
 		}
 		switch psia := e.P / units.Psi; {
 		case psia > v.Limits.VeryHigh:
@@ -149,7 +145,7 @@ func recoveryLevel(r *refrigerant.Refrigerant, charge units.Mass, since1993 bool
 		l.Trust = weaker(l.Trust, row.Trust)
 		return l, nil
 	}
-	return Level{}, fail.New(fail.Internal, "", "no recovery level on file for "+l.Pressure+" pressure", "")
+	return Level{}, fail.Of(fail.Internal, "", "law.no_recovery_level", fail.Args{"pressure": l.Pressure})
 }
 
 // potential finds the warming potential that an instrument goes by.

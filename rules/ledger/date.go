@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"time"
 
 	"coldwright/fail"
@@ -28,12 +27,7 @@ func Day(year int, month time.Month, day int) Date {
 func ParseDate(s string) (Date, error) {
 	t, err := time.Parse(time.DateOnly, s)
 	if err != nil || t.Year() < 1900 {
-		return Date{}, fail.New(
-			fail.BadValue,
-			"",
-			fmt.Sprintf("%q is no date", s),
-			"write year-month-day, such as 2026-11-25, from 1900 on",
-		)
+		return Date{}, fail.Of(fail.BadValue, "", "date.typed", fail.Args{"text": s})
 	}
 	return Date{t}, nil
 }
@@ -111,7 +105,7 @@ func (d *Date) UnmarshalJSON(b []byte) (err error) {
 		return nil
 	}
 	if len(b) < 2 || b[0] != '"' {
-		return fail.New(fail.BadValue, "", fmt.Sprintf("%s is no date", b), "write \"2026-11-25\"")
+		return fail.Of(fail.BadValue, "", "date.json", fail.Args{"text": string(b)})
 	}
 	*d, err = ParseDate(string(b[1 : len(b)-1]))
 	return err

@@ -103,47 +103,44 @@ const most = 1_000_000_000
 //   - errors: [*fail.Error] naming the field
 //   - source: definition
 func (e Entry) Check() error {
-	bad := func(field, msg, hint string) error { return fail.New(fail.BadValue, field, msg, hint) }
 	switch {
 	case e.ID == "":
-		return bad("id", "is missing", "every entry has an id of its own")
+		return fail.Of(fail.Required, "id", "ledger.id_missing", nil)
 	case e.At.IsZero():
-		return bad("at", "is missing", "when it happened")
+		return fail.Of(fail.Required, "at", "ledger.at_missing", nil)
 	case e.Corrects == e.ID:
-		return bad("corrects", "an entry cannot correct itself", "write a new entry that names the old one")
+		return fail.Of(fail.BadValue, "corrects", "ledger.corrects_itself", nil)
 	}
 	if e.Kind == Withdrawn {
 		if e.Corrects == "" || e.Grams != 0 || e.From != (Account{}) || e.To != (Account{}) {
-			return bad("kind", "a withdrawal names what it takes back and moves nothing", "")
+			return fail.Of(fail.BadValue, "kind", "ledger.withdrawal", nil)
 		}
 		return nil
 	}
 	w, ok := ways[e.Kind]
 	switch {
 	case !ok:
-		return bad(
-			"kind",
-			fmt.Sprintf("%q is no kind of entry", e.Kind),
-			"bought, opening, charge, top_up, recover, transfer, heel, sent_away, destroy, loss, counted or withdrawn",
-		)
+		return fail.Of(fail.BadValue, "kind", "ledger.kind", fail.Args{"kind": e.Kind})
 	case !slices.Contains(w.from, e.From.Holder):
-		return bad("from", fmt.Sprintf("%s cannot come from %q", e.Kind, e.From.Holder), fmt.Sprintf("allowed: %v", w.from))
+		return fail.Of(fail.BadValue, "from", "ledger.from",
+			fail.Args{"kind": e.Kind, "holder": e.From.Holder, "from": w.from})
 	case !slices.Contains(w.to, e.To.Holder):
-		return bad("to", fmt.Sprintf("%s cannot go to %q", e.Kind, e.To.Holder), fmt.Sprintf("allowed: %v", w.to))
+		return fail.Of(fail.BadValue, "to", "ledger.to",
+			fail.Args{"kind": e.Kind, "holder": e.To.Holder, "to": w.to})
 	case e.From == e.To:
-		return bad("to", "from and to are the same account", "")
+		return fail.Of(fail.BadValue, "to", "ledger.same_account", nil)
 	case e.Refrigerant == "":
-		return bad("refrigerant", "is missing", "one refrigerant an entry")
+		return fail.Of(fail.Required, "refrigerant", "ledger.refrigerant_missing", nil)
 	case e.Kind == Counted && (e.Grams != 0 || e.Content < 0 || e.Content > most):
-		return bad("content", fmt.Sprintf("%d g cannot be in a cylinder", e.Content), "allowed: 0 g to 1,000 t; the grams are worked out")
+		return fail.Of(fail.BadValue, "content", "ledger.content", fail.Args{"grams": e.Content})
 	case e.Kind != Counted && e.Content != 0:
-		return bad("content", "belongs to a counted entry only", "")
+		return fail.Of(fail.BadValue, "content", "ledger.content_counted", nil)
 	case e.Kind != Counted && (e.Grams <= 0 || e.Grams > most):
-		return bad("grams", fmt.Sprintf("%d g cannot be booked", e.Grams), "allowed: 1 g to 1,000 t")
+		return fail.Of(fail.BadValue, "grams", "ledger.grams", fail.Args{"grams": e.Grams})
 	}
 	for field, a := range map[string]Account{"from": e.From, "to": e.To} {
 		if a.Name == "" && (a.Holder == Cylinder || a.Holder == Machine) {
-			return bad(field, fmt.Sprintf("which %s?", a.Holder), "its number or id")
+			return fail.Of(fail.BadValue, field, "ledger.which", fail.Args{"holder": a.Holder})
 		}
 	}
 	return nil

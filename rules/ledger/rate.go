@@ -2,7 +2,6 @@ package ledger
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 
 	"coldwright/fail"
@@ -87,10 +86,10 @@ const year = 365
 //	  - source: 40 CFR 82.152, leak rate
 func LeakRate(in RateInput) (Rate, error) {
 	if !(in.FullCharge > 0) {
-		return Rate{}, fail.New(fail.Required, "full_charge", "is missing or zero", "the normal operating charge, such as 60lb")
+		return Rate{}, fail.Of(fail.Required, "full_charge", "ledger.full_charge_missing", nil)
 	}
 	if in.AsOf.IsZero() {
-		return Rate{}, fail.New(fail.Required, "as_of", "is missing", "the day to judge, such as 2026-11-25")
+		return Rate{}, fail.Of(fail.Required, "as_of", "ledger.as_of_missing", nil)
 	}
 	moves := slices.Clone(in.Moves)
 	slices.SortStableFunc(moves, func(a, b Move) int { return a.Date.Compare(b.Date) })
@@ -99,19 +98,14 @@ func LeakRate(in RateInput) (Rate, error) {
 	for i := 0; i < len(moves); {
 		day := moves[i].Date
 		if day.IsZero() {
-			return Rate{}, fail.New(fail.Required, "date", "is missing", "")
+			return Rate{}, fail.Of(fail.Required, "date", "field.missing", nil)
 		}
 		a := Addition{Date: day}
 		var counted, recharge, removed units.Mass
 		for ; i < len(moves) && moves[i].Date == day; i++ {
 			m := moves[i]
 			if m.Added < 0 || m.Removed < 0 {
-				return Rate{}, fail.New(
-					fail.Range,
-					"mass",
-					fmt.Sprintf("negative mass on %s", day),
-					"zero or more; what came out stands in removed",
-				)
+				return Rate{}, fail.Of(fail.Range, "mass", "ledger.negative", fail.Args{"day": day})
 			}
 			if day.After(in.AsOf) || day.Before(in.Since) {
 				continue
@@ -125,12 +119,8 @@ func LeakRate(in RateInput) (Rate, error) {
 				recharge += m.Added
 			case Seasonal, Installation, Retrofit:
 			default:
-				return Rate{}, fail.New(
-					fail.BadValue,
-					"reason",
-					fmt.Sprintf("%q is no reason", m.Reason),
-					fmt.Sprintf("one of %v", Reasons()),
-				)
+				return Rate{}, fail.Of(fail.BadValue, "reason", "ledger.reason",
+					fail.Args{"reason": m.Reason, "reasons": Reasons()})
 			}
 			a.n++
 		}

@@ -15,9 +15,9 @@ import (
 	"sync"
 	"time"
 
-	"coldwright/air"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/num"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -99,6 +99,9 @@ func (v Voice) say(e *fail.Error) Said {
 		w.Says = v.sentence("field.missing")
 	}
 	s.Says, s.Do = v.fill(w.Says, e.Args), v.fill(w.Do, e.Args)
+	if why := e.Unwrap(); why != nil && w.Do == "" {
+		s.Do = v.why(why).Do
+	}
 	return s
 }
 
@@ -123,13 +126,37 @@ func (v Voice) engine(err error) (Said, bool) {
 		}
 		return v.say(e), true
 	}
-	var damp *air.RangeError
-	if errors.As(err, &damp) {
-		return v.say(fail.Of(fail.Range, "", "air.outside", fail.Args{
-			"quantity": damp.Quantity, "value": damp.Value, "min": damp.Min, "max": damp.Max,
-		})), true
+	var outside *num.RangeError
+	if errors.As(err, &outside) {
+		return v.outside(outside), true
 	}
 	return Said{}, false
+}
+
+// outside says that a model does not hold for a value, in the units asked for. Its pressures are absolute.
+func (v Voice) outside(e *num.RangeError) Said {
+	show := func(x float64) any {
+		switch e.Dimension {
+		case num.Temperature:
+			return units.Temp(x)
+		case num.Pressure:
+			return x / units.Kilo
+		case num.Enthalpy, num.Entropy:
+			return x / units.Kilo
+		}
+		return x
+	}
+	unit := map[num.Dimension]string{
+		num.Pressure: "kPa", num.Enthalpy: "kJ/kg", num.Entropy: "kJ/(kg K)", num.Density: "kg/m³", num.Volume: "m³",
+	}[e.Dimension]
+	args := fail.Args{
+		"subject": e.Subject, "quantity": fail.Word(e.Quantity), "value": show(e.Value), "min": show(e.Min), "max": show(e.Max),
+		"unit": unit, "reason": fail.Word(e.Reason),
+	}
+	if e.Reason == "" {
+		return v.say(fail.Of(fail.Range, "", "engine.outside", args))
+	}
+	return v.say(fail.Of(fail.Range, "", "engine.outside_because", args))
 }
 
 var (
@@ -138,7 +165,8 @@ var (
 )
 
 func (v Voice) fill(s string, args fail.Args) string {
-	return placeholder.ReplaceAllStringFunc(s, func(m string) string { return v.argument(args[m[1:len(m)-1]]) })
+	s = placeholder.ReplaceAllStringFunc(s, func(m string) string { return v.argument(args[m[1:len(m)-1]]) })
+	return strings.TrimSpace(strings.ReplaceAll(s, "  ", " ")) // an argument may be empty, such as the unit of a plain number
 }
 
 // where is a place in the language: the words line and column are ours, all else stands in the person's own file.
@@ -187,6 +215,11 @@ func (v Voice) argument(a any) string {
 			return v.Setting(string(a))
 		}
 		return `"` + string(a) + `"`
+	case fail.Word:
+		if s := v.sentence("thing." + string(a)); s != "" {
+			return s
+		}
+		return clip(string(a), 200)
 	case reading.Place:
 		return LowerFirst(Place(a, v.language()).Label)
 	case *fail.Error:
@@ -226,8 +259,11 @@ func (s Said) Line() string {
 
 // number prints up to six digits, in full and with a true minus sign.
 func number(x float64) string {
-	if math.IsNaN(x) || math.IsInf(x, 0) {
+	switch {
+	case math.IsNaN(x):
 		return "–"
+	case math.Abs(x) > 1e300: // an error carries finite numbers; this one stands for no limit
+		return [2]string{"−∞", "∞"}[max(0, int(math.Copysign(1, x)))]
 	}
 	if r, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64); err == nil {
 		x = r
