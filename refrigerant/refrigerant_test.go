@@ -104,14 +104,23 @@ func (r *Refrigerant) quantity(tb testing.TB, q eos.Point, name string, h0, s0 f
 	return 0
 }
 
-// notApplicable: the note says that the equation misses this printed value, so it is not tested against.
-func notApplicable(note string) bool {
-	return strings.HasPrefix(note, "equation gives") || strings.Contains(note, "does not apply")
+// missed: the note says what the equation gives where that is not the printed value.
+func missed(t *testing.T, note string) (gives float64, ok bool) {
+	t.Helper()
+	rest, ok := strings.CutPrefix(note, "equation gives ")
+	if !ok {
+		return 0, false
+	}
+	number, _, _ := strings.Cut(rest, " ")
+	return num64(t, strings.TrimSuffix(number, ":")), true
 }
 
-// TestEquations_PublishedValues walks every check value printed with the 61 pure fluids; source, table and tolerance stand in each row.
+// TestEquations_PublishedValues walks every check value on file of the pure fluids; source, table and tolerance stand in
+// each row. Three kinds are counted apart: values printed in the papers; printed values the equation is known to miss, for
+// which the note's own value must come out, and not the printed one; and another program's solutions of the same
+// equation, which say that our solver solves and nothing about the equation.
 func TestEquations_PublishedValues(t *testing.T) {
-	tested, left := 0, 0
+	printed, off, solver := 0, 0, 0
 	for _, name := range data.Fluids() {
 		f, err := data.LoadFluid(name)
 		if err != nil {
@@ -124,43 +133,37 @@ func TestEquations_PublishedValues(t *testing.T) {
 		r := mustLoad(t, name)
 		for _, b := range blocks {
 			for _, row := range b.Rows {
-				if notApplicable(row.Note) {
-					left++
-					continue
-				}
 				got, err := r.checkRow(t, row)
 				if err != nil {
 					t.Errorf("%s %+v: %v", name, row, err)
 					continue
 				}
-				tested++
+				where := fmt.Sprintf("%s %s %s at T=%v p=%v rho=%v/%v (%s, %s)", name, row.State, row.Quantity,
+					deref(row.T), deref(row.P), deref(row.RhoMolar), deref(row.RhoMass), b.Source.Cite, b.Source.Table)
 				// One unit of the last printed digit, and the double precision of the solver.
 				tol := row.Tolerance*1.0001 + 2e-9*math.Abs(row.Expected)
+				if gives, ok := missed(t, row.Note); ok {
+					off++
+					// Nine digits stand in the note.
+					if math.Abs(got/gives-1) > 6e-9 || math.Abs(got-row.Expected) <= row.Tolerance {
+						t.Errorf("%s: got %.12g; the note says %.9g, printed is %.9g ± %.2g", where, got, gives, row.Expected, row.Tolerance)
+					}
+					continue
+				}
+				if strings.HasPrefix(b.Source.Evidence, "solution of the same equation") {
+					solver++
+				} else {
+					printed++
+				}
 				if !(math.Abs(got-row.Expected) <= tol) {
-					t.Errorf(
-						"%s %s %s at T=%v p=%v rho=%v/%v: got %.12g, want %.12g ± %.2g (%s, %s)",
-						name,
-						row.State,
-						row.Quantity,
-						deref(
-							row.T,
-						),
-						deref(row.P),
-						deref(row.RhoMolar),
-						deref(row.RhoMass),
-						got,
-						row.Expected,
-						tol,
-						b.Source.Cite,
-						b.Source.Table,
-					)
+					t.Errorf("%s: got %.12g, want %.12g ± %.2g", where, got, row.Expected, tol)
 				}
 			}
 		}
 	}
-	t.Logf("%d published values met, %d rows carry a note that they do not apply", tested, left)
-	if tested < 3200 {
-		t.Errorf("only %d values were tested", tested)
+	t.Logf("%d printed values met, %d known to be missed, %d solutions of another program", printed, off, solver)
+	if printed != 2693 || off != 29 || solver != 549 {
+		t.Errorf("%d printed, %d known to be missed, %d of another program; on file are 2693, 29 and 549", printed, off, solver)
 	}
 }
 
@@ -228,33 +231,38 @@ func TestMixture_PublishedResiduals(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	n := 0
+	printed, computed, early := 0, 0, 0
 	for _, row := range rows {
-		if row.Note != "" { // the paper used an R-1234yf equation from before its publication
-			continue
-		}
 		parts := []Part{{row.Components[0], 0.5}, {row.Components[1], 0.5}}
 		r, err := Blend(parts)
 		if err != nil {
 			t.Fatal(err)
 		}
 		got := r.m.Residual(row.Mole, row.T, row.Rho).A
-		n++
-		if math.Abs(got-row.Expected) > row.Tolerance*1.5 {
-			t.Errorf(
-				"%v %v: alpha_r = %.14f, want %.14f ± %g (%s %s)",
-				row.Components,
-				row.Mole,
-				got,
-				row.Expected,
-				row.Tolerance,
-				row.Source.Cite,
-				row.Source.Table,
-			)
+		where := fmt.Sprintf("%v %v: alpha_r = %.14f, printed %.14f ± %g (%s %s)", row.Components, row.Mole, got, row.Expected,
+			row.Tolerance, row.Source.Cite, row.Source.Table)
+		if strings.HasPrefix(row.Note, "the paper used an R-1234yf equation from before its publication") {
+			// By the note it misses by 0.9 % or in the last digits: near it, and not on it.
+			early++
+			if d := math.Abs(got - row.Expected); d <= row.Tolerance || d > 0.01*math.Abs(row.Expected) {
+				t.Errorf("%s: an early equation should be near by", where)
+			}
+			continue
+		}
+		if row.Note != "" {
+			t.Errorf("%s: a note nobody knows: %s", where, row.Note)
+		}
+		if strings.HasPrefix(row.Source.Evidence, "computed by CoolProp") {
+			computed++
+		} else {
+			printed++
+		}
+		if math.Abs(got-row.Expected) > row.Tolerance {
+			t.Error(where)
 		}
 	}
-	if n < 20 {
-		t.Errorf("only %d rows tested", n)
+	if printed != 12 || computed != 10 || early != 4 {
+		t.Errorf("%d printed, %d computed by another program, %d of an early equation; on file are 12, 10 and 4", printed, computed, early)
 	}
 }
 
@@ -355,23 +363,20 @@ func TestDewP_LaboratoryPairs(t *testing.T) {
 	}
 }
 
-// TestDewT_Card: values read off a printed chart, to the nearest psi and degree. Common practice, no source; ±1.
+// TestDewT_Card: pairs read off a printed pressure–temperature chart, both to the nearest whole number. Common practice, no
+// source. At the pressure the temperature is off by no more than half a degree and what half a psi is worth there.
 func TestDewT_Card(t *testing.T) {
 	r := mustLoad(t, "R-404A")
+	dew := func(psig float64) float64 {
+		e, err := r.DewP(psig*6894.757293168+101325, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return (e.T-273.15)*1.8 + 32
+	}
 	for _, c := range []struct{ f, psig float64 }{{-7, 26}, {103, 247}, {-10, 24}, {105, 252}} {
-		T := (c.f-32)/1.8 + 273.15
-		e, err := r.DewT(T, Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		psig := (e.P - 101325) / 6894.757293168
-		back, err := r.DewP(c.psig*6894.757293168+101325, Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
-		f := (back.T-273.15)*1.8 + 32
-		if math.Abs(psig-c.psig) > 1.01 && math.Abs(f-c.f) > 1.01 {
-			t.Errorf("%g °F: %.2f psig, card %g; %g psig: %.2f °F, card %g", c.f, psig, c.psig, c.psig, f, c.f)
+		if lo, hi := dew(c.psig-0.5)-0.5, dew(c.psig+0.5)+0.5; c.f < lo || c.f > hi {
+			t.Errorf("%g psig: %.2f °F, the chart says %g, which rounds from %.2f to %.2f", c.psig, dew(c.psig), c.f, lo, hi)
 		}
 	}
 }
@@ -554,21 +559,12 @@ func TestReference_IIR(t *testing.T) {
 	}
 }
 
-// TestHeatOfVaporisation: figures of the design's independent evaluation: R-134a at 0 °C 292.8 kPa, 198.6 kJ/kg;
-// R-404A dew/bubble 600.3/610.2 kPa at 0 °C, 1815/1830 kPa at 40 °C; −40 °C dew 131.0 kPa. Source: Lemmon (2003) and
-// Tillner-Roth and Baehr (1994), evaluated by another program.
+// TestHeatOfVaporisation: R-134a at 0 °C, 0.29280 MPa and 398.60 - 200.00 kJ/kg: Tillner-Roth and Baehr (1994), J. Phys.
+// Chem. Ref. Data 23:657-729, as printed in ASHRAE Fundamentals (2017), ch. 30; to half the last digit.
 func TestHeatOfVaporisation(t *testing.T) {
 	e, err := mustLoad(t, "R-134a").DewT(273.15, Options{})
-	if err != nil || math.Abs(e.P-292.8e3) > 60 || math.Abs(e.HVapour-e.HLiquid-198.6e3) > 60 {
+	if err != nil || math.Abs(e.P-292.80e3) > 5 || math.Abs(e.HVapour-e.HLiquid-198.60e3) > 7 {
 		t.Errorf("R-134a: %g Pa, %g J/kg (%v)", e.P, e.HVapour-e.HLiquid, err)
-	}
-	r := mustLoad(t, "R-404A")
-	for _, c := range []struct{ T, dew, bub float64 }{{273.15, 600.3e3, 610.2e3}, {313.15, 1815e3, 1830e3}, {233.15, 131.0e3, 0}} {
-		d, err1 := r.DewT(c.T, Options{})
-		b, err2 := r.BubbleT(c.T, Options{})
-		if err1 != nil || err2 != nil || math.Abs(d.P/c.dew-1) > 5e-4 || (c.bub > 0 && math.Abs(b.P/c.bub-1) > 5e-4) {
-			t.Errorf("R-404A at %g K: dew %g, bubble %g; want %g, %g", c.T, d.P, b.P, c.dew, c.bub)
-		}
 	}
 }
 

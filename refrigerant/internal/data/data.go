@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"slices"
 	"strings"
@@ -315,7 +316,43 @@ type Safety struct {
 func strict(text []byte, v any) error {
 	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.DisallowUnknownFields()
-	return dec.Decode(v)
+	if err := dec.Decode(v); err != nil {
+		return err
+	}
+	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+		return errors.New("something stands behind the document")
+	}
+	return nil
+}
+
+// The words with which a statement of evidence may begin, by how well the number is known.
+var evidence = []string{
+	"read", "second-hand: ", "memory-confirmed", "memory", "from memory", "computed by CoolProp", "solution of the same equation",
+	"component values compared", "HFC and PFC values read",
+}
+
+// check refuses a source that says nothing of itself, or, where evidence is asked for, not how its numbers were read.
+func (s *Source) check(of string, withEvidence bool) error {
+	if s.Cite == "" {
+		return fmt.Errorf("refrigerant data: %s cites no source", of)
+	}
+	if withEvidence && !slices.ContainsFunc(evidence, func(w string) bool { return strings.HasPrefix(s.Evidence, w) }) {
+		return fmt.Errorf("refrigerant data: %s, %s: evidence %q is of no known kind", of, s.Cite, s.Evidence)
+	}
+	return nil
+}
+
+// checkAll checks a list of sources, of which there must be one.
+func checkAll(list []Source, of string, withEvidence bool) error {
+	if len(list) == 0 {
+		return fmt.Errorf("refrigerant data: %s cites no source", of)
+	}
+	for i := range list {
+		if err := list[i].check(of, withEvidence); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 func file(dir, name string) string { return dir + "/" + strings.ReplaceAll(name, "/", "_") + ".json" }
@@ -372,9 +409,12 @@ func LoadPseudoPure(designation string) (*Fluid, error) {
 }
 
 func (f *Fluid) check() error {
+	if err := checkAll(f.Source.Equation, f.Designation, false); err != nil {
+		return err
+	}
 	switch {
-	case len(f.Source.Equation) == 0 || f.Source.Equation[0].Cite == "":
-		return fmt.Errorf("refrigerant data: %s cites no source", f.Designation)
+	case f.Source.ReadIn == "":
+		return fmt.Errorf("refrigerant data: %s does not say where its coefficients were read", f.Designation)
 	case f.Validity.TMin <= 0 || f.Validity.TMax <= f.Validity.TMin || f.Validity.PMax <= 0:
 		return fmt.Errorf("refrigerant data: %s states no validity range", f.Designation)
 	case f.MolarMass <= 0 || f.GasConstant <= 0 || f.Reducing.T <= 0 || f.Reducing.Rho <= 0:
@@ -389,8 +429,15 @@ func FluidChecks(f *Fluid) ([]CheckBlock, error) {
 		return nil, nil
 	}
 	var blocks []CheckBlock
-	err := strict(f.Checks, &blocks)
-	return blocks, err
+	if err := strict(f.Checks, &blocks); err != nil {
+		return nil, fmt.Errorf("refrigerant data: check values of %s: %w", f.Designation, err)
+	}
+	for i := range blocks {
+		if err := blocks[i].Source.check("check values of "+f.Designation, true); err != nil {
+			return nil, err
+		}
+	}
+	return blocks, nil
 }
 
 // LoadPair reads the parameters of a pair in the order asked, ErrAbsent when nobody published any. swapped reports that the file has the
@@ -407,8 +454,11 @@ func LoadPair(i, j string) (p *Pair, swapped bool, err error) {
 	if err != nil {
 		return nil, false, err
 	}
-	if len(p.Source) == 0 || p.Source[0].Cite == "" {
-		return nil, false, fmt.Errorf("refrigerant data: pair %s/%s cites no source", i, j)
+	if err := checkAll(p.Source, "pair "+i+"/"+j, false); err != nil {
+		return nil, false, err
+	}
+	if p.ReadIn == "" && p.Basis != "estimated-by-analogy" {
+		return nil, false, fmt.Errorf("refrigerant data: pair %s/%s does not say where it was read", i, j)
 	}
 	return p, swapped, nil
 }
@@ -416,7 +466,10 @@ func LoadPair(i, j string) (p *Pair, swapped bool, err error) {
 // LoadDeparture reads a departure function.
 func LoadDeparture(name string) (*Departure, error) {
 	d := new(Departure)
-	return d, read(file("departure", name), d)
+	if err := read(file("departure", name), d); err != nil {
+		return nil, err
+	}
+	return d, checkAll(d.Source, "departure "+name, false)
 }
 
 // LoadBlend reads a composition.
@@ -432,7 +485,7 @@ func LoadBlend(designation string) (*Blend, error) {
 	if sum < 0.9999 || sum > 1.0001 {
 		return nil, fmt.Errorf("refrigerant data: mass fractions of %s add up to %g", designation, sum)
 	}
-	return b, nil
+	return b, checkAll(b.Source, designation, true)
 }
 
 // MixtureChecks reads the published values of binary mixtures.
@@ -441,8 +494,15 @@ func MixtureChecks() ([]MixtureCheck, error) {
 		Schema string         `json:"schema"`
 		Rows   []MixtureCheck `json:"rows"`
 	}
-	err := read("mixture_checks.json", &v)
-	return v.Rows, err
+	if err := read("mixture_checks.json", &v); err != nil {
+		return nil, err
+	}
+	for i := range v.Rows {
+		if err := v.Rows[i].Source.check("mixture checks", true); err != nil {
+			return nil, err
+		}
+	}
+	return v.Rows, nil
 }
 
 type gwpTable struct {
@@ -464,11 +524,29 @@ type safetyTable struct {
 var (
 	gwps = sync.OnceValues(func() (*gwpTable, error) {
 		v := new(gwpTable)
-		return v, read("gwp.json", v)
+		if err := read("gwp.json", v); err != nil {
+			return nil, err
+		}
+		for _, g := range v.Rows {
+			src := v.Source[g.Edition]
+			if err := src.check("GWP of "+g.Designation+" in "+g.Edition, true); err != nil {
+				return nil, err
+			}
+		}
+		return v, nil
 	})
 	safeties = sync.OnceValues(func() (*safetyTable, error) {
 		v := new(safetyTable)
-		return v, read("safety.json", v)
+		if err := read("safety.json", v); err != nil {
+			return nil, err
+		}
+		for _, r := range v.Rows {
+			src := Source{Cite: v.Edition, Evidence: r.Evidence}
+			if err := src.check("safety group of "+r.Designation, true); err != nil {
+				return nil, err
+			}
+		}
+		return v, checkAll(v.Source, "safety groups", true)
 	})
 )
 
