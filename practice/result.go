@@ -11,6 +11,7 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // Enough is how many readings a judgement needs; a cause named on fewer is a guess and is not taken.
@@ -24,9 +25,6 @@ var opening = []reading.Place{reading.BoxAir, reading.BoxDisplay, reading.Ambien
 
 // expertSteps is where even an expert stops.
 const expertSteps = 16
-
-// also is the probability from which the expert names a second cause. Judgement.
-const also = 0.4
 
 // Step is one reading of a path and what the judgement made of it.
 type Step struct {
@@ -344,7 +342,7 @@ func said(p *diagnose.Posterior) []fault.Code {
 		return out
 	}
 	for _, m := range p.Marginals {
-		if m.Probability >= also && !slices.Contains(out, merged(m.Fault)) && len(out) < 2 {
+		if m.Probability >= threshold.Even && !slices.Contains(out, merged(m.Fault)) && len(out) < 2 {
 			out = append(out, merged(m.Fault))
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"coldwright/diagnose"
+	"coldwright/verdict/threshold"
 )
 
 // DriftWords say whether a machine has been losing refrigerant between its visits. since is the range of days in
@@ -16,7 +17,7 @@ func DriftWords(d diagnose.Drift, known, hidden bool, since, rate, missing strin
 	switch {
 	case !known:
 		return "Too few visits to tell.", "Two visits with readings say whether it loses refrigerant between them." + hides
-	case d.Leaking >= 0.5:
+	case d.Leaking >= threshold.LeakLikely:
 		return "It has been losing refrigerant.", fmt.Sprintf(
 			"%s that it has a slow leak. If so, it began %s and loses %s. Missing now: %s.",
 			UpperFirst(HundredWord(d.Leaking)),
@@ -24,7 +25,7 @@ func DriftWords(d diagnose.Drift, known, hidden bool, since, rate, missing strin
 			rate,
 			missing,
 		)
-	case d.Leaking >= 0.15:
+	case d.Leaking >= threshold.Possible:
 		return "It may be losing a little.", fmt.Sprintf(
 			"%s that it has a slow leak: the visits cannot tell yet.%s",
 			UpperFirst(HundredWord(d.Leaking)),

@@ -85,7 +85,7 @@ const (
 
 // What a page shows of a list of causes. Judgement, ours: what fits a phone and what nobody would act on.
 const (
-	SuspectsShown = 5
+	SuspectsShown = 5        // on a phone the list still ends above the fold of the evidence
 	SeverityFrom  = Unlikely // how bad it is, is said of a cause that is not very unlikely
 	NoneShownFrom = Unlikely
 	RuledOutShown = 2 // of causes ruled out so many are still named: people want to see what was excluded
@@ -96,7 +96,8 @@ const (
 	// AtSetPoint is what a box may stand above its set point and count as held, K: a control's own swing of 2 °F.
 	// Common practice, no source.
 	AtSetPoint = 1.1
-	// LeakLikely is the probability of a leak in a vacuum test from which its size is said. More likely than not.
+	// LeakLikely is the probability of a leak, in a vacuum test or between visits, from which its size is said: more
+	// likely than not.
 	LeakLikely = 0.5
 	// RoomTooMuch is the room's load as a share of what a sound machine carries from which it is called too much: the
 	// step it is shown in, 5 %.
