@@ -18,6 +18,7 @@ import (
 	"golang.org/x/net/html"
 
 	"coldwright/app"
+	"coldwright/app/keep"
 	"coldwright/cli"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
@@ -462,7 +463,7 @@ func (a *agreement) visit(id record.ID, listed, pdf bool) {
 func TestAgree_Demonstration(t *testing.T) {
 	d := open(t)
 	ctx := context.Background()
-	if err := d.app.Demo(ctx); err != nil {
+	if err := keep.Demo(ctx, d.app); err != nil {
 		t.Fatal(err)
 	}
 	list, err := d.app.Machines(ctx, "", 0, 100)
