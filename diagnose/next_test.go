@@ -1,0 +1,66 @@
+package diagnose
+
+import (
+	"math"
+	"testing"
+
+	"coldwright/machine/reading"
+)
+
+// Information between two causes and one reading: far apart it is the entropy of the choice, one bit; the same
+// prediction tells nothing; and two readings tell at least as much as one, together at most the choice. Source: Cover
+// and Thomas (2006), Elements of Information Theory, ch. 2.
+func TestOutcomes_Information(t *testing.T) {
+	names, si := []string{"a", "b"}, func(v float64) float64 { return v }
+	w, one := []float64{0.5, 0.5}, []float64{1, 1}
+	far, changes, answers := outcomes(w, []float64{0, 20}, one, names, si)
+	if math.Abs(far-1) > 1e-3 || math.Abs(changes-0.5) > 1e-3 || len(answers) != 2 || answers[1].First != "b" || answers[1].Sure < 0.999 ||
+		math.Abs(answers[1].Low-10) > 1.2 {
+		t.Errorf("far apart: %g bit, changes %g, %v", far, changes, answers)
+	}
+	same, changes, _ := outcomes([]float64{0.7, 0.3}, []float64{5, 5}, one, names, si)
+	if same > 1e-6 || changes > 1e-9 {
+		t.Errorf("the same prediction tells %g bit, changes %g", same, changes)
+	}
+	// Two unit normals 2 apart: 0.486 bit (binary-input Gaussian channel at amplitude 1, by quadrature).
+	near, _, _ := outcomes(w, []float64{-1, 1}, one, names, si)
+	if math.Abs(near-0.486) > 2e-3 {
+		t.Errorf("two standard deviations apart: %g bit, want 0.486", near)
+	}
+	both := informationOfTwo(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0, 0})
+	if both < near || both > 1 {
+		t.Errorf("two readings tell %g bit, one %g", both, near)
+	}
+	// √2 times the distance in one direction: the same problem in one variable.
+	root := math.Sqrt2
+	line, _, _ := outcomes(w, []float64{-root, root}, one, names, si)
+	if math.Abs(both-line) > 0.02 {
+		t.Errorf("two independent readings tell %g bit, their sum %g", both, line)
+	}
+	// A second reading that errs with the first adds nothing.
+	if copied := informationOfTwo(w, []float64{-1, 1}, one, []float64{-1, 1}, one, []float64{0.97, 0.97}); copied > near+0.03 {
+		t.Errorf("a copy adds information: %g over %g", copied, near)
+	}
+}
+
+func BenchmarkNextReading(b *testing.B) {
+	f, s := fit(b, "R-404A"), benchSheet()
+	q, ranked := judged(b, s, f)
+	for b.Loop() {
+		q.next(ranked, nil, s)
+	}
+}
+
+// TestNext_SecondThermometer: where the box's own thermometer is the only one, a probe beside it is among the
+// readings offered, and a lying display would show there as a difference. Common practice, no source.
+func TestNext_SecondThermometer(t *testing.T) {
+	s := freezer(1, 76, 16, 235, reading.Clear)
+	s.Readings[0].At = reading.BoxDisplay
+	p := run(t, s, fit(t, "R-404A"), Options{})
+	for _, n := range p.Next {
+		if n.At == reading.BoxAir.String() {
+			return
+		}
+	}
+	t.Errorf("no probe offered: %+v", p.Next)
+}
