@@ -9,8 +9,8 @@ import (
 
 func TestShipped_Sound(t *testing.T) {
 	c := catalogue(t)
-	// The suggested shares of the house reference add up to one on a machine without open drive and accumulator, and
-	// evaporator, box joints and box valve hold about a fifth, as the survey that counted 21 % in display cases.
+	// The shares add up to one on a machine without open drive and accumulator (definition), and evaporator, box joints
+	// and box valve hold about a fifth, as the survey that counted 21 % in display cases.
 	sum, box := 0.0, 0.0
 	for _, p := range c.Places {
 		if p.Needs == "open_drive" || p.Needs == "accumulator" {

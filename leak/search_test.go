@@ -2,7 +2,9 @@ package leak
 
 import (
 	"math"
+	"regexp"
 	"slices"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -183,13 +185,22 @@ func TestAgain(t *testing.T) {
 	})
 }
 
-// The logistic passes the points of the house curve for a probe in still air (judgement of the reference on base rates, section 3).
-func TestDetect_HouseCurve(t *testing.T) {
-	m, _ := catalogue(t).Method("detector")
-	for _, r := range []struct{ x, want float64 }{{10, 0.95}, {3, 0.80}, {1, 0.50}, {0.3, 0.10}} {
+// The logistic passes the points that the catalogue names as judgement for a probe in still air: they stand in the
+// source itself, as rating: chance.
+func TestDetect_PassesTheNamedPoints(t *testing.T) {
+	c := catalogue(t)
+	m, _ := c.Method("detector")
+	i := slices.IndexFunc(c.Sources, func(s Source) bool { return s.Key == "probe_curve" })
+	points := regexp.MustCompile(`([\d.]+): (0\.\d+)`).FindAllStringSubmatch(c.Sources[i].Where, -1)
+	if len(points) != 4 {
+		t.Fatalf("%d points in %q", len(points), c.Sources[i].Where)
+	}
+	for _, p := range points {
+		rating, err1 := strconv.ParseFloat(p[1], 64)
+		want, err2 := strconv.ParseFloat(p[2], 64)
 		// Two parameters and a ceiling of 0.95 do not meet four points of judgement exactly.
-		if got := m.Detect(r.x * m.Threshold); math.Abs(got-r.want) > 0.08 {
-			t.Errorf("at %g of the threshold %.3f, want %.2f within 0.08", r.x, got, r.want)
+		if got := m.Detect(rating * m.Threshold); err1 != nil || err2 != nil || math.Abs(got-want) > 0.08 {
+			t.Errorf("at %g of the threshold %.3f, want %.2f within 0.08", rating, got, want)
 		}
 	}
 }

@@ -24,6 +24,7 @@ type StandingQuality struct {
 	Large    [3]int  // losses at or above the one asked about: called tight, undecided, leaking
 	Small    [3]int  // losses below it
 	Coverage float64 // 90 % intervals that hold the true change
+	Squared  float64 // mean squared error of the change over its squared standard uncertainty: 1 where it is honest
 	Seen     float64 // losses as large as the smallest the test said it could see, called leaking
 	Long     [3]int  // tight machines held 12 h or more
 	LongLeak [3]int  // losses above the one asked about, held 12 h or more
@@ -109,6 +110,8 @@ func evaluateStanding(rng *rand.Rand, n int) (q StandingQuality, err error) {
 		if h.Low <= truth && truth <= h.High {
 			in++
 		}
+		z := (h.Change.Value - truth) / h.Change.U
+		q.Squared += z * z / float64(n)
 		p, _ = SimulateStanding(rng, h.SmallestShare, hours, looks)
 		if h, err = standing.Judge(p, standing.Options{Gauge: true}); err != nil {
 			return q, err

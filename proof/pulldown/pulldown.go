@@ -70,8 +70,9 @@ type Result struct {
 	Reason     string    // code, when too short
 }
 
-// Priors. Judgement (design paper section 8): air 5 min, product 6 h, coupling 1, all log-normal; product 3 °F below
-// the air ± 8 °F at the start; final temperature 14 ± 14 °F below the set point.
+// Priors. Judgement, ours, because no table of temperature against time of a walk-in is published: air 5 min, product
+// 6 h, coupling 1, all log-normal; product 3 °F below the air ± 8 °F at the start; final temperature 14 ± 14 °F below
+// the set point.
 const (
 	muTauA, sdTauA = 1.6094379124341003, 0.5 // ln 5 min
 	muTauP, sdTauP = 5.886104031450156, 0.8  // ln 360 min

@@ -5,6 +5,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"coldwright/units"
 )
 
@@ -61,29 +63,27 @@ func TestJudge_Verdicts(t *testing.T) {
 	}
 }
 
-// TestJudge_HonestIntervals: on boxes drawn from the prior, 90 % intervals hold the truth 85 to 95 % of the
-// time at 2 h and 6 h, and the error is of the size the design paper's prototype found (20 min, every 4: 2.7 and 5.2
-// °F rms; 60 min, every 10: 1.4 and 3.7).
+// TestJudge_HonestIntervals: on boxes drawn from the prior, 90 % intervals hold the truth nine times of ten, are no
+// wider than that needs, and say more than the prior does (definition of a calibrated forecast). Bounds are three
+// standard errors of the number of boxes; the forecast is made with the true prior, so nothing else is allowed for.
 func TestJudge_HonestIntervals(t *testing.T) {
-	n := 120
-	if testing.Short() {
-		n = 60
-	}
-	for _, c := range []struct {
-		length, every float64
-		rms2, rms6    float64
-	}{{20, 4, 2.7, 5.2}, {60, 10, 1.4, 3.7}} {
+	const n = 120
+	coverage := 3 * math.Sqrt(0.9*0.1/n)
+	for _, c := range []struct{ length, every float64 }{{20, 4}, {60, 10}} {
 		rng := rand.New(rand.NewPCG(5, 6))
-		var in2, in6, e2, e6 float64
-		for range n {
-			set := float64(units.Fahrenheit(0))
-			start := float64(units.Fahrenheit(30))
-			var z [dims]float64
-			for i := range z {
-				z[i] = rng.NormFloat64()
+		set, start := float64(units.Fahrenheit(0)), float64(units.Fahrenheit(30))
+		type sums struct{ in, z2, e2, before float64 }
+		var at [2]sums
+		horizons := []float64{120, 360}
+		var prior [2][]float64 // what boxes do that were never read
+		for range 4000 {
+			s := drawn(rng, start, set)
+			for k, m := range horizons {
+				prior[k] = append(prior[k], s.at(c.length+m))
 			}
-			z[5] = 0
-			s := build(&z, start, set, 0)
+		}
+		for range n {
+			s := drawn(rng, start, set)
 			var p []Point
 			for m := 0.0; m <= c.length; m += c.every {
 				f := units.Temp(s.at(m)).F() + 0.7*rng.NormFloat64()
@@ -93,42 +93,44 @@ func TestJudge_HonestIntervals(t *testing.T) {
 			if err != nil || len(r.Forecast) != 3 {
 				t.Fatal(err, r)
 			}
-			for k, m := range []float64{120, 360} {
+			for k, m := range horizons {
 				b, truth := r.Forecast[k+1], s.at(c.length+m)
-				hit := float64(b.Low) <= truth && truth <= float64(b.High)
-				err := (float64(b.Mid) - truth) / units.Fahr
-				if k == 0 {
-					e2 += err * err
-					if hit {
-						in2++
-					}
-				} else {
-					e6 += err * err
-					if hit {
-						in6++
-					}
+				if float64(b.Low) <= truth && truth <= float64(b.High) {
+					at[k].in += 1.0 / n
 				}
+				off := float64(b.Mid) - truth
+				z := off / (float64(b.High-b.Low) / (2 * 1.645))
+				at[k].z2 += z * z / n
+				at[k].e2 += off * off / n
 			}
 		}
-		N := float64(n)
-		t.Logf(
-			"%g min every %g: 2 h within %.2f, rms %.1f °F; 6 h within %.2f, rms %.1f °F",
-			c.length,
-			c.every,
-			in2/N,
-			math.Sqrt(e2/N),
-			in6/N,
-			math.Sqrt(e6/N),
-		)
-		for _, v := range []float64{in2 / N, in6 / N} {
-			if v < 0.80 || v > 0.98 {
-				t.Errorf("%g min: coverage %.2f", c.length, v)
+		for k, m := range horizons {
+			x := at[k]
+			spread := stat.Variance(prior[k], nil)
+			t.Logf("%g min every %g: at %g h within %.3f, z² %.2f, rms %.1f °F, before any reading %.1f °F",
+				c.length, c.every, m/60, x.in, x.z2, math.Sqrt(x.e2)/units.Fahr, math.Sqrt(spread)/units.Fahr)
+			if math.Abs(x.in-0.9) > coverage {
+				t.Errorf("%g min, at %g h: %.3f within, want 0.9 ± %.3f", c.length, m/60, x.in, coverage)
 			}
-		}
-		if math.Sqrt(e2/N) > 1.5*c.rms2 || math.Sqrt(e6/N) > 1.5*c.rms6 {
-			t.Errorf("%g min: rms %.2f and %.2f °F, prototype %.1f and %.1f", c.length, math.Sqrt(e2/N), math.Sqrt(e6/N), c.rms2, c.rms6)
+			// The square of a standard normal has variance 2; the tails here are somewhat heavier: four standard errors.
+			if d := 4 * math.Sqrt(2.0/n); math.Abs(x.z2-1) > d {
+				t.Errorf("%g min, at %g h: squared error over squared spread %.2f, want 1 ± %.2f", c.length, m/60, x.z2, d)
+			}
+			if x.e2 > spread/4 {
+				t.Errorf("%g min, at %g h: readings leave more than half of the prior's spread", c.length, m/60)
+			}
 		}
 	}
+}
+
+// drawn is a box from the prior.
+func drawn(rng *rand.Rand, start, set float64) sample {
+	var z [dims]float64
+	for i := range z {
+		z[i] = rng.NormFloat64()
+	}
+	z[5] = 0
+	return build(&z, start, set, 0)
 }
 
 // The order of the points and the zero of the clock change nothing; the same points give the same answer (properties).

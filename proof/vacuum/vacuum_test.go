@@ -7,6 +7,9 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/gasflow"
+	"coldwright/num"
+	"coldwright/proof/size"
 	"coldwright/units"
 )
 
@@ -19,7 +22,7 @@ func curveOf(p0, a, b, tau, minutes, every float64) []Point {
 	return out
 }
 
-// A leak climbs in a straight line, moisture levels off below the vapour pressure at the coldest part (design reference, section 3).
+// A leak climbs in a straight line, moisture levels off below the vapour pressure at the coldest part (definition of the model).
 func TestJudge_Verdicts(t *testing.T) {
 	room := Options{Volume: 0.020, Coldest: units.Celsius(18)}
 	for _, c := range []struct {
@@ -39,7 +42,7 @@ func TestJudge_Verdicts(t *testing.T) {
 		{"slow moisture seen too short", curveOf(200, 0, 4000, 90, 6, 1), room, Undecided, LineOrLevelling},
 		{"ends too high", curveOf(900, 0, 0, 1, 30, 1), room, Undecided, AboveAccept},
 		{"falls", curveOf(900, -20, 0, 1, 30, 1), room, Undecided, PressureFalls},
-		// The trap of the design reference: ice in a coil at −10 °F stands at about 560 micron, so that 500 and holding proves nothing.
+		// Ice in a coil at −10 °F stands at about 560 micron (IAPWS R14-08), so that 500 and holding proves nothing.
 		{"freezer coil at 500 micron", curveOf(490, 0, 10, 5, 60, 2), Options{Coldest: units.Fahrenheit(-10)}, CannotProveDry, TooColdForDry},
 		{"the same coil warmed", curveOf(490, 0, 10, 5, 60, 2), Options{Coldest: units.Fahrenheit(50)}, DryAndTight, ""},
 		{"coldest part not known", curveOf(200, 0, 0, 5, 60, 2), Options{}, CannotProveDry, ColdestUnknown},
@@ -78,11 +81,11 @@ func TestJudge_Verdicts(t *testing.T) {
 	}
 }
 
-// Worked numbers of the design reference: 20 L rising 50 micron a minute let in 2.22e-3 Pa m³/s, 2.2e-2 std cc/s of
-// air; 2 micron a minute 8.9e-5 and 8.8e-4 (arithmetic). Filling 20 L at 20 °C to 2,000 micron takes 0.0394 g of
-// water.
+// By hand, 1 micron being 0.13332 Pa: 20 L rising 50 micron a minute let in 50·0.13332/60·0.020 = 2.222e-3 Pa m³/s,
+// over 0.101325 Pa m³ that is 2.193e-2 std cm³/s; 2 micron a minute 8.89e-5 and 8.77e-4. Filling 20 L at 20 °C to 2,000
+// micron takes 266.6·0.020·18.015/(8.3145·293.15) = 0.0394 g of water.
 func TestJudge_Sizes(t *testing.T) {
-	for _, c := range []struct{ a, q, cc float64 }{{50, 2.22e-3, 2.2e-2}, {2, 8.9e-5, 8.8e-4}} {
+	for _, c := range []struct{ a, q, cc float64 }{{50, 2.222e-3, 2.193e-2}, {2, 8.89e-5, 8.77e-4}} {
 		r, err := Judge(
 			curveOf(200, c.a, 0, 1, 60, 1),
 			Options{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: load(t, "R-404A")},
@@ -91,18 +94,24 @@ func TestJudge_Sizes(t *testing.T) {
 			t.Fatal(r, err)
 		}
 		near(t, "slope", r.Leak.Value, c.a, 0.02*c.a, "as drawn")
-		near(t, "Pa m³/s", *r.Flow, c.q, 0.03*c.q, "design reference, arithmetic")
-		near(t, "std cc/s", *r.StdCC, c.cc, 0.03*c.cc, "design reference, arithmetic")
-		// "A vacuum rise test in minutes only sees big leaks": thousands of grams a year for 50 micron a minute (design reference).
-		if len(r.Leaks) != 1 || c.a == 50 && r.Leaks[0].GramsPerYear < 2000 {
-			t.Errorf("%+v", r.Leaks)
+		near(t, "Pa m³/s", *r.Flow, c.q, 0.02*c.q, "by hand; the slope is fitted within 2 %")
+		near(t, "std cc/s", *r.StdCC, c.cc, 0.02*c.cc, "by hand; the slope is fitted within 2 %")
+		// The same hole passes R-404A from its dew pressure at 40 °C to the atmosphere (Poiseuille; size.Of has its own tests).
+		if len(r.Leaks) != 1 {
+			t.Fatalf("%+v", r.Leaks)
 		}
+		air := gasflow.Drive{Gas: gasflow.Air(gasflow.Room), Inside: float64(units.Atm)}
+		want, err := size.Of(load(t, "R-404A")[0], 0, gasflow.FromThroughput(c.q, num.ZeroCelsius), air, units.Atm)
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "g/year", r.Leaks[0].GramsPerYear, want.GramsPerYear, 0.02*want.GramsPerYear, "the same flow")
 	}
 	r, _ := Judge(curveOf(0, 0, 2000, 5, 60, 1), Options{Volume: 0.020, Coldest: units.Celsius(15)})
-	near(t, "water, g", *r.WaterGrams, 0.0394, 0.0006, "design reference, arithmetic")
+	near(t, "water, g", *r.WaterGrams, 0.0394, 0.0006, "by hand; the levelling part is fitted within 1.5 %")
 }
 
-// The published criteria on file are those of the design reference; every row has a source, a label and a date.
+// Every row on file has a source, a label and a date, and UFGS 15182, 3.3.3 is on file as it is printed.
 func TestProfiles(t *testing.T) {
 	for _, p := range Profiles() {
 		if p.Source == "" || p.Read == "" || p.Evidence != "SEEN" && p.Evidence != "MEMORY" ||
