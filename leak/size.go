@@ -1,6 +1,8 @@
 package leak
 
-import "math"
+import (
+	"math"
+)
 
 // grid is the sizes a leak may have, g of refrigerant a year at running pressure: 1, 2, 4 … 65,536.
 const gridSizes = 17

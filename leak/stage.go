@@ -1,6 +1,8 @@
 package leak
 
-import "fmt"
+import (
+	"fmt"
+)
 
 // Stage is how far a leak has come from being found to being closed for good.
 type Stage string

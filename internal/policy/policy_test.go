@@ -79,6 +79,7 @@ var allowed = map[string][]string{
 	"github.com/chromedp/cdproto":     {"test"},
 	"golang.org/x/net":                {"test"},
 	"golang.org/x/image":              {"record/photo"},
+	"golang.org/x/text":               {"proof/templog"},
 	"github.com/makiuchi-d/gozxing":   {"test"},
 }
 

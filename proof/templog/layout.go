@@ -1,19 +1,13 @@
 package templog
 
 import (
-	"bufio"
-	"encoding/binary"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
 	"time"
-	"unicode/utf16"
-	"unicode/utf8"
 
 	"coldwright/fail"
 	"coldwright/internal/table"
@@ -67,210 +61,6 @@ const (
 	NoteRejected        = "rejected_rows"
 	NoteRelative        = "times_in_minutes"
 )
-
-// plainText takes marks of Unicode off the beginning and turns UTF-16 into UTF-8.
-func plainText(r io.Reader) io.Reader {
-	b := bufio.NewReaderSize(r, 1<<16)
-	head, _ := b.Peek(3)
-	switch {
-	case len(head) >= 3 && string(head) == "\xef\xbb\xbf":
-		_, _ = b.Discard(3)
-	case len(head) >= 2 && string(head[:2]) == "\xff\xfe":
-		_, _ = b.Discard(2)
-		return &wide{r: b, order: binary.LittleEndian}
-	case len(head) >= 2 && string(head[:2]) == "\xfe\xff":
-		_, _ = b.Discard(2)
-		return &wide{r: b, order: binary.BigEndian}
-	}
-	return b
-}
-
-type wide struct {
-	r     *bufio.Reader
-	order binary.ByteOrder
-	rest  []byte
-}
-
-// Read decodes UTF-16.
-func (w *wide) Read(p []byte) (int, error) {
-	for len(w.rest) == 0 {
-		var two [2]byte
-		if _, err := io.ReadFull(w.r, two[:]); err != nil {
-			if errors.Is(err, io.ErrUnexpectedEOF) {
-				err = io.EOF
-			}
-			return 0, err
-		}
-		c := rune(w.order.Uint16(two[:]))
-		if utf16.IsSurrogate(c) {
-			if _, err := io.ReadFull(w.r, two[:]); err == nil {
-				c = utf16.DecodeRune(c, rune(w.order.Uint16(two[:])))
-			}
-		}
-		w.rest = utf8.AppendRune(w.rest[:0], c)
-	}
-	n := copy(p, w.rest)
-	w.rest = w.rest[n:]
-	return n, nil
-}
-
-func rowsOf(r io.Reader, sep string) *csv.Reader {
-	c := csv.NewReader(r)
-	c.Comma, _ = utf8.DecodeRuneInString(sep)
-	c.FieldsPerRecord, c.LazyQuotes, c.ReuseRecord, c.TrimLeadingSpace = -1, true, true, sep != "\t"
-	return c
-}
-
-// blankCell reports cells by which loggers say that there is no reading.
-func blankCell(s string) bool {
-	if s == "" {
-		return true
-	}
-	switch strings.ToLower(s) {
-	case "-", "--", "---", "nan", "n/a", "na", "null", "none", "err", "error", "ol", "open", "no data":
-		return true
-	}
-	return false
-}
-
-// cellNumber reads a number with an optional unit behind it. comma says that the decimal sign is a comma.
-func cellNumber(s string, comma bool) (v float64, unit string, ok bool) {
-	end := len(s)
-	for end > 0 && !(s[end-1] >= '0' && s[end-1] <= '9' || s[end-1] == '.') {
-		end--
-	}
-	if end < len(s) {
-		if unit = unitWord(s[end:], true); unit == "" {
-			return 0, "", false
-		}
-		s = strings.TrimSpace(s[:end])
-	}
-	if comma {
-		if strings.Contains(s, ".") {
-			return 0, "", false
-		}
-		s = strings.Replace(s, ",", ".", 1)
-	}
-	if strings.HasPrefix(s, "−") {
-		s = "-" + strings.TrimPrefix(s, "−")
-	}
-	if s == "" || s[0] != '-' && s[0] != '+' && s[0] != '.' && (s[0] < '0' || s[0] > '9') {
-		return 0, "", false
-	}
-	v, err := strconv.ParseFloat(s, 64)
-	return v, unit, err == nil && !math.IsInf(v, 0) && !math.IsNaN(v)
-}
-
-// unitWord finds a unit of temperature in a heading or behind a number. bare accepts a letter alone.
-func unitWord(s string, bare bool) string {
-	for _, u := range []string{"C", "F", "K"} { // air_c, value_f
-		if h := strings.TrimSpace(s); len(h) > 2 && strings.EqualFold(h[len(h)-2:], "_"+u) {
-			return u
-		}
-	}
-	s = strings.ToLower(strings.NewReplacer("\xb0", "°", "º", "°", "˚", "°", "_", " ", "-", " ", "/", " ", ",", " ").Replace(s))
-	s = strings.ToValidUTF8(s, "°") // a degree sign in another code page
-	for _, u := range []struct{ word, unit string }{{"celsius", "C"}, {"fahrenheit", "F"}, {"kelvin", "K"}, {"℃", "C"}, {"℉", "F"}} {
-		if strings.Contains(s, u.word) {
-			return u.unit
-		}
-	}
-	for _, l := range []string{"c", "f", "k"} {
-		u := strings.ToUpper(l)
-		for _, form := range []string{
-			"°" + l, "° " + l, "(" + l + ")", "[" + l + "]", "{" + l + "}", "deg" + l, "deg " + l, "deg. " + l,
-			"grados " + l,
-		} {
-			if i := strings.Index(s, form); i >= 0 && (i+len(form) == len(s) || !(s[i+len(form)] >= 'a' && s[i+len(form)] <= 'z')) {
-				return u
-			}
-		}
-		words := strings.Fields(s)
-		if n := len(
-			words,
-		); n > 0 && words[n-1] == l &&
-			(bare && n == 1 || n > 1 && (strings.HasPrefix(words[n-2], "temp") || isPlaceWord(words[n-2]))) {
-			return u
-		}
-	}
-	return ""
-}
-
-var (
-	airWords = []string{
-		"air",
-		"aire",
-		"luft",
-		"return",
-		"retorno",
-		"supply",
-		"box",
-		"room",
-		"ambient",
-		"ambiente",
-		"cabinet",
-		"chamber",
-		"cámara",
-		"camara",
-		"cooler",
-		"freezer",
-	}
-	productWords = []string{"product", "producto", "food", "alimento", "core", "kern", "nucleo", "núcleo", "simulant", "simulator"}
-	otherWords   = []string{
-		"humid",
-		"hum",
-		"rh",
-		"%",
-		"battery",
-		"bater",
-		"volt",
-		"index",
-		"no.",
-		"no",
-		"nr",
-		"#",
-		"serial",
-		"record",
-		"status",
-		"door",
-		"puerta",
-		"press",
-		"dew",
-		"signal",
-		"alarm",
-		"id",
-		"row",
-		"min",
-		"max",
-		"limit",
-		"setpoint",
-		"set point",
-		"event",
-	}
-	tempWords = []string{"temp", "temperature", "temperatura", "temperatur", "channel", "ch", "probe", "sensor", "sonda", "t"}
-)
-
-func isPlaceWord(w string) bool {
-	return slices.Contains(airWords, w) || slices.Contains(productWords, w)
-}
-
-// hasWord reports whether one of the words stands in a heading; words of three letters or less only whole.
-func hasWord(heading string, words []string) bool {
-	h := strings.ToLower(heading)
-	parts := strings.FieldsFunc(h, func(r rune) bool { return strings.ContainsRune(" _-/()[]{}.,:;0123456789", r) })
-	for _, w := range words {
-		if len(w) <= 4 && !strings.ContainsAny(w, "%#.") {
-			if slices.Contains(parts, w) {
-				return true
-			}
-			continue
-		}
-		if strings.Contains(h, w) {
-			return true
-		}
-	}
-	return false
-}
 
 // Options tune reading and judging a record; zero values are the documented defaults.
 type Options struct {
@@ -682,252 +472,37 @@ func dateOrder(open Source, m Mapping) (o DateOrder, bySequence bool, err error)
 		fail.Args{"text": seen, "setting": fail.Setting("dates")})
 }
 
-// row is a reading: seconds since 1970, K; NaN where the column was empty.
-type row struct {
-	t            int64
-	air, product float64
-}
-
-// logReader streams the rows of a file.
-type logReader struct {
-	m        Mapping
-	o        Options
-	notes    map[string]int
-	noOffset bool
-	shift    int64 // of clocks set back or forward where no zone is known
-	prev     int64
-	step     int64
-	rows     int
-	down     bool // newest first
-}
-
-// read calls yield for each reading in the order of the file.
-func (l *logReader) read(r io.Reader, yield func(row) error) error {
-	c := rowsOf(plainText(r), l.m.Separator)
-	comma := l.m.Decimal == ","
-	reject := func(line int, rec []string, err *fail.Error) error {
-		if l.o.Reject == nil {
-			return err
-		}
-		l.notes[NoteRejected]++
-		return l.o.Reject(line, slices.Clone(rec), err)
+// check refuses a remembered layout that cannot be.
+func (m *Mapping) check() error {
+	bad := !slices.Contains([]string{",", ";", "\t", "|"}, m.Separator) || m.Decimal != "." && m.Decimal != "," || len(m.Time) < 1 ||
+		len(m.Time) > 2 ||
+		m.Air == nil && m.Product == nil ||
+		m.Dates == OrderUnknown
+	for _, c := range []*Column{m.Air, m.Product} {
+		bad = bad || c != nil && (c.Index < 1 || !slices.Contains([]string{"C", "F", "K"}, c.Unit))
 	}
-	for {
-		rec, err := c.Read()
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			var p *csv.ParseError
-			if errors.As(err, &p) {
-				return fail.Of(fail.BadData, fmt.Sprintf("line %d", p.Line), "table.quotation", nil)
-			}
-			return err
-		}
-		line, _ := c.FieldPos(0)
-		if line < l.m.Header {
-			continue
-		}
-		if line == l.m.Header {
-			if err := l.sameHeading(rec); err != nil {
-				return err
-			}
-			continue
-		}
-		if line < l.m.First { // remarks above a table without a heading, units below one
-			continue
-		}
-		empty := true
-		for _, cell := range rec {
-			if strings.TrimSpace(cell) != "" {
-				empty = false
-				break
-			}
-		}
-		if empty {
-			continue
-		}
-		out, bad := l.parse(line, rec, comma)
-		if bad != nil {
-			if err := reject(line, rec, bad); err != nil {
-				return err
-			}
-			continue
-		}
-		if math.IsNaN(out.air) && math.IsNaN(out.product) {
-			l.notes[NoteMissing]++
-			continue
-		}
-		l.rows++
-		if err := yield(out); err != nil {
-			return err
-		}
+	for _, c := range m.Time {
+		bad = bad || c < 1
 	}
-}
-
-// sameHeading checks a remembered layout against the file.
-func (l *logReader) sameHeading(rec []string) error {
-	for _, c := range []*Column{l.m.Air, l.m.Product} {
-		if c == nil {
-			continue
-		}
-		got := ""
-		if c.Index <= len(rec) {
-			got = strings.TrimSpace(strings.ToValidUTF8(rec[c.Index-1], "°"))
-		}
-		if got != c.Name {
-			return fail.Of(fail.BadData, fmt.Sprintf("line %d, column %d", l.m.Header, c.Index), "logger.other_heading",
-				fail.Args{"heading": got, "remembered": c.Name})
-		}
+	if bad {
+		return fail.Of(fail.BadData, "mapping", "layout.incomplete", nil)
 	}
 	return nil
 }
 
-func (l *logReader) parse(line int, rec []string, comma bool) (out row, bad *fail.Error) {
-	cell := func(index int) string {
-		if index > len(rec) {
-			return ""
-		}
-		return strings.TrimSpace(rec[index-1])
+// Describe is a layout in one line, for a person to confirm.
+func (m Mapping) Describe() string {
+	s := fmt.Sprintf("separator %q, decimal %q, time in column %d", m.Separator, m.Decimal, m.Time[0])
+	if len(m.Time) > 1 {
+		s += fmt.Sprintf(" and %d", m.Time[1])
 	}
-	place := func(index int) string {
-		if index <= len(l.m.Columns) && l.m.Columns[index-1] != "" {
-			return fmt.Sprintf("line %d, column %d (%s)", line, index, table.Clip(l.m.Columns[index-1]))
-		}
-		return fmt.Sprintf("line %d, column %d", line, index)
-	}
-	if l.m.Minutes {
-		v, _, ok := cellNumber(cell(l.m.Time[0]), comma)
-		if !ok || math.Abs(v) > 1e8 {
-			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "table.minutes_time",
-				fail.Args{"text": cell(l.m.Time[0])})
-		}
-		out.t = int64(math.Round(v * 60))
-		l.direction(out.t)
-	} else {
-		s := cell(l.m.Time[0])
-		st, ok := parseStamp(s)
-		if ok && len(l.m.Time) == 2 {
-			var clock stamp
-			c := cell(l.m.Time[1])
-			if clock, ok = parseStamp(c); ok && clock.hasTime && !clock.hasDate {
-				st.seconds, st.hasTime, st.offset, st.hasOffset = clock.seconds, true, clock.offset, clock.hasOffset
-			} else {
-				return out, fail.Of(fail.BadValue, place(l.m.Time[1]), "logger.time_of_day", fail.Args{"text": c})
-			}
-		}
-		if !ok || !st.hasDate || !st.hasTime {
-			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "logger.date_and_time", fail.Args{"text": s})
-		}
-		wall, ok := st.wall(l.m.Dates)
-		if !ok {
-			order := "day first"
-			if l.m.Dates == MonthFirst {
-				order = "month first"
-			}
-			return out, fail.Of(fail.BadValue, place(l.m.Time[0]), "logger.no_date",
-				fail.Args{"text": s, "order": order, "setting": fail.Setting("dates")})
-		}
-		out.t = l.instant(wall, &st)
-	}
-	var err *fail.Error
-	value := func(c *Column) float64 {
-		if c == nil {
-			return math.NaN()
-		}
-		s := cell(c.Index)
-		if blankCell(s) {
-			return math.NaN()
-		}
-		v, unit, ok := cellNumber(s, comma)
-		if !ok {
-			err = fail.Of(fail.BadValue, place(c.Index), "logger.not_a_temperature",
-				fail.Args{"text": s, "decimal": l.m.Decimal})
-			return math.NaN()
-		}
-		if unit == "" {
-			unit = c.Unit
-		}
-		var t units.Temp
-		switch unit {
-		case "F":
-			t = units.Fahrenheit(v)
-		case "K":
-			t = units.Temp(v)
-		default:
-			t = units.Celsius(v)
-		}
-		if !(t > 180 && t < 400) {
-			err = fail.Of(fail.Range, place(c.Index), "logger.cold_space", fail.Args{"text": s, "unit": unit})
-			return math.NaN()
-		}
-		return float64(t)
-	}
-	out.air = value(l.m.Air)
-	out.product = value(l.m.Product)
-	return out, err
-}
-
-func (l *logReader) direction(t int64) {
-	if l.rows > 0 {
-		if l.rows == 1 {
-			l.down = t < l.prev
-		}
-		if t < l.prev && !l.down || t > l.prev && l.down {
-			l.notes[NoteUnsorted]++
-		} else if d := t - l.prev; d != 0 {
-			l.step = max(d, -d)
+	for _, c := range []struct {
+		what string
+		c    *Column
+	}{{"air", m.Air}, {"product", m.Product}} {
+		if c.c != nil {
+			s += fmt.Sprintf(", %s in column %d %q in °%s", c.what, c.c.Index, c.c.Name, c.c.Unit)
 		}
 	}
-	l.prev = t
-}
-
-// instant turns a time on the wall into a moment: with its offset, by the zone, or as it stands. A clock set back
-// makes an hour happen twice; the one that follows on is taken.
-func (l *logReader) instant(wall int64, st *stamp) int64 {
-	if st.hasOffset {
-		t := wall - int64(st.offset)
-		l.direction(t)
-		return t
-	}
-	l.noOffset = true
-	if l.o.Zone != nil {
-		at := instants(wall, l.o.Zone)
-		switch len(at) {
-		case 0:
-			l.notes[NoteNoSuchTime]++
-			_, off := time.Unix(wall-86400, 0).In(l.o.Zone).Zone()
-			at = []int64{wall - int64(off)}
-		case 2:
-			if l.rows > 0 && (!l.down && at[0] < l.prev || l.down && l.rows > 1 && at[1] <= l.prev) {
-				at = at[1:]
-			}
-		}
-		l.direction(at[0])
-		return at[0]
-	}
-	t := wall + l.shift
-	if l.rows > 2 && !l.down && l.step > 0 && l.step < 3600 {
-		d := t - l.prev
-		switch {
-		// An hour back and a step on: summer time has ended.
-		case d < 0 && d+3600 > 0 && 2*(d+3600) <= 3*l.step:
-			l.shift += 3600
-			l.notes[NoteClockBack]++
-			t += 3600
-		// An hour on and a step, in a Sunday's small hours: summer time has begun.
-		case d > 3600 && 2*(d-3600) <= 3*l.step && 2*(d-3600) >= l.step && sundayNight(wall):
-			l.shift -= 3600
-			l.notes[NoteClockForward]++
-			t -= 3600
-		}
-	}
-	l.direction(t)
-	return t
-}
-
-// sundayNight reports a Sunday before five in the morning, when clocks are changed.
-func sundayNight(wall int64) bool {
-	t := time.Unix(wall, 0).UTC()
-	return t.Weekday() == time.Sunday && t.Hour() <= 4
+	return s
 }

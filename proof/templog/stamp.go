@@ -143,7 +143,7 @@ func parseStamp(s string) (st stamp, ok bool) {
 			return st, false
 		}
 		if st.year < 1970 || st.year > 2199 ||
-			st.a == 0 && st.b == 0 && (st.month < 1 || st.month > 12 || st.day < 1 || st.day > daysIn(st.year, st.month)) {
+			st.a == 0 && st.b == 0 && (st.month < 1 || st.month > 12 || st.day < 1 || noSuchDay(st.year, st.month, st.day)) {
 			return st, false
 		}
 		if st.a != 0 || st.b != 0 {
@@ -242,17 +242,9 @@ func parseStamp(s string) (st stamp, ok bool) {
 	return st, i == n
 }
 
-func daysIn(year, month int) int {
-	switch month {
-	case 4, 6, 9, 11:
-		return 30
-	case 2:
-		if year%4 == 0 && (year%100 != 0 || year%400 == 0) {
-			return 29
-		}
-		return 28
-	}
-	return 31
+// noSuchDay reports a day that the month does not have; the calendar is asked from the 29th on only.
+func noSuchDay(year, month, day int) bool {
+	return day > 28 && time.Date(year, time.Month(month), day, 0, 0, 0, 0, time.UTC).Day() != day
 }
 
 // wall is the time on the wall as seconds since 1970 without regard to offsets; false when there is no such day.
@@ -264,21 +256,11 @@ func (st *stamp) wall(o DateOrder) (int64, bool) {
 			day, month = st.b, st.a
 		}
 	}
-	if month < 1 || month > 12 || day < 1 || day > daysIn(st.year, month) {
+	if month < 1 || month > 12 || day < 1 || noSuchDay(st.year, month, day) {
 		return 0, false
 	}
-	// Days from the civil date: Hinnant's algorithm (definition of the Gregorian calendar).
-	y := int64(st.year)
-	m := int64(month)
-	if m <= 2 {
-		y--
-		m += 12
-	}
-	era := y / 400
-	yoe := y - era*400
-	doy := (153*(m-3)+2)/5 + int64(day) - 1
-	doe := yoe*365 + yoe/4 - yoe/100 + doy
-	return (era*146097+doe-719468)*86400 + int64(max(st.seconds, 0)), true
+	midnight := time.Date(st.year, time.Month(month), day, 0, 0, 0, 0, time.UTC)
+	return midnight.Unix() + int64(max(st.seconds, 0)), true
 }
 
 // instants are the moments at which clocks of a place show a time: none when they skip it, two when they show it twice.

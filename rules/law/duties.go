@@ -320,7 +320,7 @@ func Duties(m Machine, on ledger.Date) (Result, error) {
 				res.CO2eKg = &co2e
 			}
 		}
-		c := &court{m: &m, on: on, in: in, r: r, sub: sub, gwp: f}
+		c := &assessment{m: &m, on: on, in: in, r: r, sub: sub, gwp: f}
 		if err := c.judge(); err != nil {
 			return Result{}, err
 		}
