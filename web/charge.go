@@ -10,6 +10,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 type chargeBody struct {
@@ -20,8 +21,8 @@ type chargeBody struct {
 	Cautions                                      []text.Caution
 	Rules                                         []string // when to stop, and what else counts
 	Over, Head                                    string
-	Gross, Cylinder, Tare                         field
-	Before, BeforeU, Coldest                      field
+	Gross, Cylinder, Tare                         form.Field
+	Before, BeforeU, Coldest                      form.Field
 	ScaleErrors, SetErrors                        []string
 	Form, Form2, Form3                            string
 	Log                                           []testRow
@@ -32,10 +33,10 @@ type chargeBody struct {
 }
 
 func (s *server) charge(w http.ResponseWriter, r *http.Request) error {
-	return s.showCharge(w, r, http.StatusOK, "", mistakes{})
+	return s.showCharge(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Charge: true})
 	if err == nil {
 		err = v.ChargeErr
@@ -44,7 +45,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		return err
 	}
 	c := v.Charge
-	d := display(r)
+	d := form.Units(r)
 	b := chargeBody{
 		Base: visitPath(
 			v.Visit.ID,
@@ -70,7 +71,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 			v.Machine.ID,
 		)+"/edit"
 	case c.Answer == nil:
-		b.Missing = message(failure(c.Err))
+		b.Missing = form.Message(failure(c.Err))
 	}
 	if p != nil {
 		b.Over, b.Head = "While it flows", "What does the scale read now?"
@@ -161,21 +162,21 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		r,
 		scale,
 		wrong,
-		numberField("gross", "Cylinder on the scale", "With its content: 38 lb 4 oz, or 17.35 kg", unit, ""),
+		form.NumberField("gross", "Cylinder on the scale", "With its content: 38 lb 4 oz, or 17.35 kg", unit, ""),
 		"",
 	)
 	b.Cylinder = testInput(
 		r,
 		scale,
 		wrong,
-		textField("cylinder", "Cylinder", "Its number; another number starts another cylinder", ""),
+		form.TextField("cylinder", "Cylinder", "Its number; another number starts another cylinder", ""),
 		last,
 	)
 	b.Tare = testInput(
 		r,
 		scale,
 		wrong,
-		numberField("tare", "Empty weight", "Stamped on the collar behind TW; once is enough", unit, ""),
+		form.NumberField("tare", "Empty weight", "Stamped on the collar behind TW; once is enough", unit, ""),
 		"",
 	)
 	before, beforeU, coldest := "", "", ""
@@ -192,17 +193,17 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 		r,
 		set,
 		wrong,
-		numberField("before", "In the circuit before", "0 after recovery and evacuation; empty: nobody knows", unit, ""),
+		form.NumberField("before", "In the circuit before", "0 after recovery and evacuation; empty: nobody knows", unit, ""),
 		before,
 	)
-	b.BeforeU = testInput(r, set, wrong, numberField("before_u", "Give or take", "How sure that is", unit, ""), beforeU)
-	out := numberField("coldest", "Coldest day outside", "With head-pressure control by flooding, winter wants more", d.Temp, "")
+	b.BeforeU = testInput(r, set, wrong, form.NumberField("before_u", "Give or take", "How sure that is", unit, ""), beforeU)
+	out := form.NumberField("coldest", "Coldest day outside", "With head-pressure control by flooding, winter wants more", d.Temp, "")
 	out.Signed = true
 	b.Coldest = testInput(r, set, wrong, out, coldest)
 	if set {
-		b.SetErrors = wrong.rest()
+		b.SetErrors = wrong.Rest()
 	} else {
-		b.ScaleErrors = wrong.rest()
+		b.ScaleErrors = wrong.Rest()
 	}
 	pg := s.visitPage(v, d, "Charge", false)
 	pg.Class, pg.Body = "two", b
@@ -213,14 +214,14 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 
 // fillBody is how full a recovery cylinder may get: asked and answered without a trace.
 type fillBody struct {
-	Water, Tare, Gross field
+	Water, Tare, Gross form.Field
 	Errors             []string
 	Answer, Findings   []string
 	Asked              bool
 }
 
 func (s *server) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d units.Display) {
-	q, unit, wrong := r.URL.Query(), massUnit(d), mistakes{}
+	q, unit, wrong := r.URL.Query(), massUnit(d), form.Mistakes{}
 	b.Fill.Asked = q.Has("water_capacity")
 	if b.Fill.Asked {
 		f, err := s.app.CylinderFill(
@@ -250,20 +251,20 @@ func (s *server) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, 
 			for _, x := range f.Findings {
 				b.Fill.Findings = append(b.Fill.Findings, text.Say(text.English, x, d, units.Atm))
 			}
-		case !wrong.take(err):
-			b.Fill.Errors = append(b.Fill.Errors, message(failure(err)))
+		case !wrong.Take(err):
+			b.Fill.Errors = append(b.Fill.Errors, form.Message(failure(err)))
 		}
 	}
 	for _, f := range []struct {
-		to   *field
-		made field
+		to   *form.Field
+		made form.Field
 	}{
-		{&b.Fill.Water, numberField("water_capacity", "Water capacity", "Stamped behind WC", unit, q.Get("water_capacity"))},
-		{&b.Fill.Tare, numberField("tare", "Empty weight", "Stamped behind TW", unit, q.Get("tare"))},
-		{&b.Fill.Gross, numberField("gross", "On the scale now", "Empty: not weighed", unit, q.Get("gross"))},
+		{&b.Fill.Water, form.NumberField("water_capacity", "Water capacity", "Stamped behind WC", unit, q.Get("water_capacity"))},
+		{&b.Fill.Tare, form.NumberField("tare", "Empty weight", "Stamped behind TW", unit, q.Get("tare"))},
+		{&b.Fill.Gross, form.NumberField("gross", "On the scale now", "Empty: not weighed", unit, q.Get("gross"))},
 	} {
 		f.made.ID = "fill-" + f.made.Name
-		wrong.say(&f.made)
+		wrong.Place(&f.made)
 		*f.to = f.made
 	}
 }
@@ -292,25 +293,25 @@ func chargeVerdict(a charge.Advice) string {
 
 func (s *server) addScale(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
-	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(display(r))}
+	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(form.Units(r))}
 	return s.tested(
 		w,
 		r,
 		"/charge",
 		"scale",
-		mistakes{},
+		form.Mistakes{},
 		func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) },
 		s.showCharge,
 	)
 }
 
 func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
-	f, d := r.PostForm, display(r)
+	f, d := r.PostForm, form.Units(r)
 	e := app.ChargeEntry{
 		Before:   f.Get("before"),
 		BeforeU:  f.Get("before_u"),
 		Unit:     massUnit(d),
-		Coldest:  signed(r, "coldest"),
+		Coldest:  form.Signed(r, "coldest"),
 		TempUnit: d.Temp,
 	}
 	return s.tested(
@@ -318,7 +319,7 @@ func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
 		r,
 		"/charge",
 		"set",
-		mistakes{},
+		form.Mistakes{},
 		func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) },
 		s.showCharge,
 	)
@@ -330,7 +331,7 @@ func (s *server) bookCharge(w http.ResponseWriter, r *http.Request) error {
 		r,
 		"/charge",
 		"",
-		mistakes{},
+		form.Mistakes{},
 		func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) },
 		s.showCharge,
 	)

@@ -15,6 +15,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 type coldFileBody struct {
@@ -33,8 +34,8 @@ type coldRecordBody struct {
 	Base, Form, Keep                     string
 	Closed                               bool
 	Files                                []coldFileBody
-	Rule, Unit, Dates                    picks
-	Limit, Tolerance, Logger, Place, Air field
+	Rule, Unit, Dates                    form.Choice
+	Limit, Tolerance, Logger, Place, Air form.Field
 	FileBad                              string
 	Errors, Needs                        []string
 	Decision                             string
@@ -43,15 +44,15 @@ type coldRecordBody struct {
 }
 
 func (s *server) coldRecord(w http.ResponseWriter, r *http.Request) error {
-	return s.showColdRecord(w, r, http.StatusOK, "", mistakes{})
+	return s.showColdRecord(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong mistakes) error {
+func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Cold: true})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := coldRecordBody{Base: visitPath(v.Visit.ID), Form: s.formID(), Closed: !v.Visit.Closed.IsZero(), Decision: say(templog.FoodDecision)}
 	b.Next = key{Href: b.Base + "/write", Label: "Go on: write it down"}
 	for i := range v.Cold {
@@ -67,7 +68,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 			x.Name = "Logger's file"
 		}
 		if err := v.Cold[i].Err; err != nil {
-			x.Verdict = message(failure(err))
+			x.Verdict = form.Message(failure(err))
 			b.Files = append(b.Files, x)
 			continue
 		}
@@ -113,57 +114,57 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 	if freezing(v.Machine) {
 		rule = "frozen_quality"
 	}
-	b.Rule = picks{ID: "f-rule", Name: "rule", Label: "Limit", Value: rule}
+	b.Rule = form.Choice{ID: "f-rule", Name: "rule", Label: "Limit", Value: rule}
 	for _, l := range templog.FoodLimits() {
-		b.Rule.Options = append(b.Rule.Options, option{l.Key, text.FoodLimit(l, d)})
+		b.Rule.Options = append(b.Rule.Options, form.Option{Value: l.Key, Label: text.FoodLimit(l, d)})
 	}
-	b.Rule.Options = append(b.Rule.Options, option{"own", "Another limit, below"})
-	b.Unit = picks{
+	b.Rule.Options = append(b.Rule.Options, form.Option{Value: "own", Label: "Another limit, below"})
+	b.Unit = form.Choice{
 		ID:      "f-unit",
 		Name:    "unit",
 		Label:   "Unit in the file",
-		Options: []option{{"", "As the file says"}, {"C", "°C"}, {"F", "°F"}},
+		Options: []form.Option{{Value: "", Label: "As the file says"}, {Value: "C", Label: "°C"}, {Value: "F", Label: "°F"}},
 	}
-	b.Dates = picks{
+	b.Dates = form.Choice{
 		ID:      "f-dates",
 		Name:    "dates",
 		Label:   "Dates in the file",
-		Options: []option{{"", "As they follow on"}, {"dmy", "Day first"}, {"mdy", "Month first"}},
+		Options: []form.Option{{Value: "", Label: "As they follow on"}, {Value: "dmy", Label: "Day first"}, {Value: "mdy", Label: "Month first"}},
 	}
 	if mine {
 		b.Form = get("form")
 		b.Rule.Value, b.Unit.Value, b.Dates.Value = get("rule"), get("unit"), get("dates")
 	}
-	limit := numberField("limit", "Another limit", "Only with that choice above", d.Temp, "")
+	limit := form.NumberField("limit", "Another limit", "Only with that choice above", d.Temp, "")
 	limit.Signed = freezing(v.Machine)
 	b.Limit = testInput(r, mine, wrong, limit, "")
 	b.Tolerance = testInput(
 		r,
 		mine,
 		wrong,
-		numberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""),
+		form.NumberField("tolerance", "The logger may be off by", "Empty: what the food code asks of a thermometer", d.DiffUnit(), ""),
 		"",
 	)
-	b.Logger = testInput(r, mine, wrong, textField("logger", "Which logger", "Maker's mark, number, last check", ""), "")
+	b.Logger = testInput(r, mine, wrong, form.TextField("logger", "Which logger", "Maker's mark, number, last check", ""), "")
 	b.Place = testInput(
 		r,
 		mine,
 		wrong,
-		textField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""),
+		form.TextField("place", "Where its sensor hung", "Warmest part, return air, or in which product", ""),
 		"",
 	)
-	b.Air = testInput(r, mine, wrong, textField("air", "Column of the air", "Its heading or number, when the file has several", ""), "")
-	wrong.pick(&b.Rule)
-	wrong.pick(&b.Unit)
-	wrong.pick(&b.Dates)
+	b.Air = testInput(r, mine, wrong, form.TextField("air", "Column of the air", "Its heading or number, when the file has several", ""), "")
+	wrong.PlaceChoice(&b.Rule)
+	wrong.PlaceChoice(&b.Unit)
+	wrong.PlaceChoice(&b.Dates)
 	if e, ok := wrong["file"]; ok {
-		b.FileBad = message(e)
+		b.FileBad = form.Message(e)
 		delete(wrong, "file")
 	}
 	if mine {
 		b.Keep = "The file itself must be chosen again."
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Cold record", false)
 	p.Class, p.Body = "two", b
 	s.page(w, r, status, "coldrecord", p)
@@ -199,17 +200,17 @@ func upload(r *http.Request) (name string, data []byte, err error) {
 
 func (s *server) addColdRecord(w http.ResponseWriter, r *http.Request) error {
 	name, data, err := upload(r)
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	if err != nil {
-		wrong.field("file", err)
+		wrong.Add("file", err)
 		return s.showColdRecord(w, r, http.StatusUnprocessableEntity, "", wrong)
 	}
-	f, d := r.PostForm, display(r)
+	f, d := r.PostForm, form.Units(r)
 	e := app.ColdEntry{
 		Name:      name,
 		Data:      data,
 		Rule:      f.Get("rule"),
-		Limit:     signed(r, "limit"),
+		Limit:     form.Signed(r, "limit"),
 		TempUnit:  d.Temp,
 		DiffUnit:  d.DiffUnit(),
 		Unit:      oneWord(f.Get("unit"), "C", "F"),

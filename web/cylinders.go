@@ -14,19 +14,20 @@ import (
 	"coldwright/say/figure"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type cylindersBody struct {
 	Rows   []row
 	Totals *figure.Table
 	Form   string
-	Items  []item
+	Items  []form.Item
 	Errors []string
 }
 
 type cylinderForm struct {
 	ID, Head, Text, Key, Form string
-	Items                     []item
+	Items                     []form.Item
 	Errors                    []string
 }
 
@@ -46,8 +47,8 @@ func cylinderPath(name string) string {
 }
 
 // gasPick asks for a refrigerant; the first options are those likely here.
-func gasPick(value string, first []option) picks {
-	p := picks{
+func gasPick(value string, first []form.Option) form.Choice {
+	p := form.Choice{
 		ID:      "f-refrigerant",
 		Name:    "refrigerant",
 		Label:   "Refrigerant",
@@ -56,21 +57,21 @@ func gasPick(value string, first []option) picks {
 		Options: first,
 	}
 	for _, g := range refrigerant.Designations() {
-		p.Options = append(p.Options, option{g, g})
+		p.Options = append(p.Options, form.Option{Value: g, Label: g})
 	}
 	return p
 }
 
 func (s *server) cylinders(w http.ResponseWriter, r *http.Request) error {
-	return s.showCylinders(w, r, http.StatusOK, mistakes{})
+	return s.showCylinders(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	book, err := s.app.Cylinders(r.Context())
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := cylindersBody{Form: s.formID()}
 	for _, c := range book.Cylinders {
 		line := row{Href: cylinderPath(c.Name), Main: c.Name, Lines: []string{content(c, d)}}
@@ -102,37 +103,37 @@ func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status in
 		}
 		return proposed
 	}
-	say := func(f field) item { wrong.say(&f); return item{Field: &f} }
-	gas := gasPick(get("refrigerant", ""), []option{{"", "Choose"}})
-	wrong.pick(&gas)
-	how := picks{
+	say := func(f form.Field) form.Item { wrong.Place(&f); return form.Item{Field: &f} }
+	gas := gasPick(get("refrigerant", ""), []form.Option{{Value: "", Label: "Choose"}})
+	wrong.PlaceChoice(&gas)
+	how := form.Choice{
 		Name:    "how",
 		Label:   "Where it came from",
 		Value:   get("how", "bought"),
-		Options: []option{{"bought", "Bought"}, {"had", "Here before this book"}},
+		Options: []form.Option{{Value: "bought", Label: "Bought"}, {Value: "had", Label: "Here before this book"}},
 	}
-	wrong.pick(&how)
-	b.Items = []item{
-		say(textField("cylinder", "Cylinder", "The number on it, or one you give it", get("cylinder", ""))),
+	wrong.PlaceChoice(&how)
+	b.Items = []form.Item{
+		say(form.TextField("cylinder", "Cylinder", "The number on it, or one you give it", get("cylinder", ""))),
 		{Select: &gas},
 		{Picks: &how},
-		say(numberField("mass", "Refrigerant in it", "Net: 24 lb, or 10.9 kg", massUnit(d), get("mass", ""))),
+		say(form.NumberField("mass", "Refrigerant in it", "Net: 24 lb, or 10.9 kg", massUnit(d), get("mass", ""))),
 		say(
-			textField("with", "Supplier", "", get("with", "")),
+			form.TextField("with", "Supplier", "", get("with", "")),
 		),
-		say(textField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))),
+		say(form.TextField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))),
 		say(onField(get("on", ""))),
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	s.page(w, r, status, "cylinders", &page{Title: "Cylinders", Tab: "machines", Class: "two", Body: b})
 	return nil
 }
 
-func onField(value string) field {
-	return textField("on", "Day", "Empty: now. Otherwise year-month-day, such as 2026-11-25", value)
+func onField(value string) form.Field {
+	return form.TextField("on", "Day", "Empty: now. Otherwise year-month-day, such as 2026-11-25", value)
 }
 
 // mass is a weight of the book; below zero it keeps its sign.
@@ -171,11 +172,11 @@ func content(c app.Cylinder, d units.Display) string {
 }
 
 func (s *server) cylinder(w http.ResponseWriter, r *http.Request) error {
-	return s.showCylinder(w, r, http.StatusOK, r.URL.Query().Get("number"), "", mistakes{})
+	return s.showCylinder(w, r, http.StatusOK, r.URL.Query().Get("number"), "", form.Mistakes{})
 }
 
 // showCylinder shows one cylinder; part is the kind of event that was refused.
-func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int, number, part string, wrong mistakes) error {
+func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int, number, part string, wrong form.Mistakes) error {
 	book, err := s.app.Cylinders(r.Context())
 	if err != nil {
 		return err
@@ -184,7 +185,7 @@ func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int
 	if !ok {
 		return fail.New(fail.NotFound, "", "there is no such cylinder in the book", "go back to the list")
 	}
-	d, unit := display(r), massUnit(display(r))
+	d, unit := form.Units(r), massUnit(form.Units(r))
 	b := cylinderBody{Name: c.Name, Head: content(*c, d)}
 	for _, f := range c.Findings {
 		b.Findings = append(b.Findings, text.LedgerFinding(f.Code, text.English))
@@ -195,75 +196,75 @@ func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int
 			holds = plainMass(h.Grams, d)
 		}
 	}
-	form := func(kind record.Kind, head, words, key string, fields ...field) {
+	addForm := func(kind record.Kind, head, words, key string, fields ...form.Field) {
 		mine := part == string(kind)
 		f := cylinderForm{ID: strings.TrimPrefix(string(kind), "cylinder_"), Head: head, Text: words, Key: key, Form: s.formID()}
 		if mine {
 			f.Form = r.PostForm.Get("form")
 		}
 		if len(c.Holds) > 1 {
-			p := picks{ID: f.ID + "-refrigerant", Name: "refrigerant", Label: "Which refrigerant", Hint: "The book has more than one in it"}
+			p := form.Choice{ID: f.ID + "-refrigerant", Name: "refrigerant", Label: "Which refrigerant", Hint: "The book has more than one in it"}
 			for _, h := range c.Holds {
-				p.Options = append(p.Options, option{h.Refrigerant, h.Refrigerant})
+				p.Options = append(p.Options, form.Option{Value: h.Refrigerant, Label: h.Refrigerant})
 			}
-			f.Items = append(f.Items, item{Select: &p})
+			f.Items = append(f.Items, form.Item{Select: &p})
 		}
 		if kind == record.CylinderSent {
-			p := picks{
+			p := form.Choice{
 				Name:    "how",
 				Label:   "Where to",
 				Value:   "reclaimer",
-				Options: []option{{"reclaimer", "Reclaimer"}, {"supplier", "Back to the supplier"}, {"destroyed", "To be destroyed"}},
+				Options: []form.Option{{Value: "reclaimer", Label: "Reclaimer"}, {Value: "supplier", Label: "Back to the supplier"}, {Value: "destroyed", Label: "To be destroyed"}},
 			}
 			if mine {
 				p.Value = r.PostForm.Get("how")
-				wrong.pick(&p)
+				wrong.PlaceChoice(&p)
 			}
-			f.Items = append(f.Items, item{Picks: &p})
+			f.Items = append(f.Items, form.Item{Picks: &p})
 		}
 		for _, x := range fields {
 			x = testInput(r, mine, wrong, x, x.Value)
 			x.ID = f.ID + "-" + x.Name
-			f.Items = append(f.Items, item{Field: &x})
+			f.Items = append(f.Items, form.Item{Field: &x})
 		}
 		if mine {
-			f.Errors = wrong.rest()
+			f.Errors = wrong.Rest()
 		}
 		b.Forms = append(b.Forms, f)
 	}
-	form(
+	addForm(
 		record.CylinderWeighed,
 		"Weigh it",
 		"If the book says otherwise, the difference is booked as an entry of its own.",
 		"Save the weighing",
-		numberField(
+		form.NumberField(
 			"mass",
 			"On the scale",
 			"38 lb 4 oz, or 17.35 kg",
 			unit,
 			"",
 		),
-		numberField("tare", "Empty weight", "Behind TW on the collar; leave empty if you typed the content alone", unit, ""),
+		form.NumberField("tare", "Empty weight", "Behind TW on the collar; leave empty if you typed the content alone", unit, ""),
 		onField(""),
 	)
-	form(
+	addForm(
 		record.CylinderSent,
 		"Hand it over",
 		"",
 		"Save the hand-over",
-		numberField(
+		form.NumberField(
 			"mass",
 			"How much",
 			"By the receipt or the scale",
 			unit,
 			holds,
 		),
-		textField("with", "Who took it", "", ""),
-		textField("receipt", "Receipt", "Its number", ""),
+		form.TextField("with", "Who took it", "", ""),
+		form.TextField("receipt", "Receipt", "Its number", ""),
 		onField(""),
 	)
-	form(record.CylinderMoved, "Move some into another cylinder", "Same refrigerant only; never above 80 % liquid.", "Save the move",
-		textField("other", "Into cylinder", "Its number", ""), numberField("mass", "How much", "", unit, ""), onField(""))
+	addForm(record.CylinderMoved, "Move some into another cylinder", "Same refrigerant only; never above 80 % liquid.", "Save the move",
+		form.TextField("other", "Into cylinder", "Its number", ""), form.NumberField("mass", "How much", "", unit, ""), onField(""))
 	for i, x := range slices.Backward(c.Lines) {
 		l := cylinderLine{Date: x.At.Format("2 January 2006"), Words: lineWords(x, book.Names, d), Note: x.Note}
 		l.After = mass(x.After, d) + " after it"
@@ -326,7 +327,7 @@ func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
 		Receipt:     f.Get("receipt"),
 		On:          f.Get("on"),
 		Mass:        f.Get("mass"),
-		MassUnit:    massUnit(display(r)),
+		MassUnit:    massUnit(form.Units(r)),
 		Tare:        f.Get("tare"),
 	}
 	if !slices.Contains(record.CylinderKinds(), e.Kind) {
@@ -336,8 +337,8 @@ func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return redirect(w, r, cylinderPath(strings.TrimSpace(e.Cylinder)))
 	}
-	wrong := mistakes{}
-	if !wrong.take(err) {
+	wrong := form.Mistakes{}
+	if !wrong.Take(err) {
 		return err
 	}
 	if e.Kind == record.CylinderBought {

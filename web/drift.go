@@ -9,6 +9,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type driftBody struct {
@@ -60,7 +61,7 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	date := func(day float64) string { return app.DateOf(day).In(v.Site.Location()).Format("2 January 2006") }
 	share := func(x float64) string { return units.Fixed(100*x, 0) }
 	since := "before the first visit on file"

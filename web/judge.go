@@ -17,6 +17,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 func asFail(err error, f **fail.Error) bool { return errors.As(err, f) }
@@ -41,8 +42,8 @@ type nextBody struct {
 	Bars                                                                  bool
 	BarsTable                                                             figure.Table
 	Scene                                                                 plot.Scene
-	Fields                                                                []field
-	Picks                                                                 *picks
+	Fields                                                                []form.Field
+	Picks                                                                 *form.Choice
 	Keys                                                                  []key
 }
 
@@ -59,16 +60,16 @@ type judgeBody struct {
 }
 
 func (s *server) judge(w http.ResponseWriter, r *http.Request) error {
-	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
+func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	d, base := display(r), visitPath(v.Visit.ID)
+	d, base := form.Units(r), visitPath(v.Visit.ID)
 	end := v.End(phase)
 	b := judgeBody{Readings: base + "/readings?end=" + string(phase), Work: base + "/work"}
 	if phase == record.After {
@@ -111,7 +112,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 			b.Warnings = append(b.Warnings, line)
 		}
 	}
-	b.Warnings = append(b.Warnings, wrong.left(post)...)
+	b.Warnings = append(b.Warnings, unasked(wrong, post)...)
 	b.Next = s.next(v, phase, j, sheet, d, status, r, typed, wrong)
 
 	ladder := figure.LadderData{Marks: figure.Marks(post, sheet), Display: d}
@@ -135,8 +136,8 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	return nil
 }
 
-// left are mistakes about fields the next box does not show.
-func (m mistakes) left(post *diagnose.Posterior) []string {
+// unasked are mistakes about fields the next box does not show.
+func unasked(m form.Mistakes, post *diagnose.Posterior) []string {
 	if len(m) == 0 {
 		return nil
 	}
@@ -147,13 +148,13 @@ func (m mistakes) left(post *diagnose.Posterior) []string {
 			asked[reading.DrierIn.String()] = true
 		}
 	}
-	rest := mistakes{}
+	rest := form.Mistakes{}
 	for k, e := range m {
 		if !asked[k] {
 			rest[k] = e
 		}
 	}
-	return rest.rest()
+	return rest.Rest()
 }
 
 func looks(s reading.Sheet) int {
@@ -193,7 +194,7 @@ func (s *server) next(
 	status int,
 	r *http.Request,
 	typed func(string) (string, bool),
-	wrong mistakes,
+	wrong form.Mistakes,
 ) *nextBody {
 	base := visitPath(v.Visit.ID)
 	step := j.Next
@@ -250,7 +251,7 @@ func (s *server) next(
 		}
 		for _, q := range places {
 			f := placeField(v, phase, q, d)
-			f.Was = came(r, f.Name, *f.Was)
+			f.Was = form.CameWith(r, f.Name, *f.Was)
 			if q == reading.DrierIn {
 				f.Label = "Before it"
 				if liquid, ok := sheet.Find(reading.LiquidLine); ok && f.Value == "" {
@@ -265,7 +266,7 @@ func (s *server) next(
 			if t, ok := typed(f.Name); ok {
 				f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
 			}
-			wrong.say(&f)
+			wrong.Place(&f)
 			n.Fields = append(n.Fields, f)
 		}
 	} else {

@@ -13,6 +13,7 @@ import (
 	"coldwright/fail"
 	"coldwright/record/photo"
 	"coldwright/say/text"
+	"coldwright/web/form"
 )
 
 // maxImport is how much a page takes in at once; the command line takes more.
@@ -65,7 +66,7 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		var f *fail.Error
 		if asFail(err, &f) {
-			said := text.Voice{Display: display(r)}.Mistake(f)
+			said := text.Voice{Display: form.Units(r)}.Mistake(f)
 			return refuse(strings.TrimSpace(text.Stop(text.UpperFirst(said.Line())) + " " + said.Advice()))
 		}
 		return err

@@ -12,6 +12,7 @@ import (
 	"coldwright/record"
 	"coldwright/say/report"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type labelsBody struct {
@@ -19,7 +20,7 @@ type labelsBody struct {
 	Alone                                   bool // the address opens on this very machine only
 	Count                                   string
 	Errors                                  []string
-	Items                                   []item
+	Items                                   []form.Item
 }
 
 // base is the server's own address as its codes name it: the one it was started with, else the one this request came to.
@@ -70,10 +71,10 @@ func (s *server) labelled(r *http.Request) (app.SiteView, bool, error) {
 }
 
 func (s *server) labels(w http.ResponseWriter, r *http.Request) error {
-	return s.showLabels(w, r, http.StatusOK, mistakes{})
+	return s.showLabels(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, one, err := s.labelled(r)
 	if err != nil {
 		return err
@@ -98,38 +99,38 @@ func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, 
 		return otherwise
 	}
 	usual := "a4"
-	if display(r).Temp == "°F" {
+	if form.Units(r).Temp == "°F" {
 		usual = "letter"
 	}
-	paper := picks{
+	paper := form.Choice{
 		ID:      "f-paper",
 		Name:    "paper",
 		Label:   "Paper",
 		Value:   get("paper", usual),
-		Options: []option{{"a4", "A4"}, {"letter", "Letter"}},
+		Options: []form.Option{{Value: "a4", Label: "A4"}, {Value: "letter", Label: "Letter"}},
 	}
-	size := picks{
+	size := form.Choice{
 		ID:      "f-size",
 		Name:    "size",
 		Label:   "Label",
 		Hint:    "How many a sheet holds: " + sizes(),
 		Value:   get("size", "medium"),
-		Options: []option{{"small", "Small"}, {"medium", "Medium"}, {"large", "Large"}},
+		Options: []form.Option{{Value: "small", Label: "Small"}, {Value: "medium", Label: "Medium"}, {Value: "large", Label: "Large"}},
 	}
-	start := numberField("start", "First free label", "Counted along the rows; what was used before stays free", "", get("start", "1"))
-	edges := picks{
+	start := form.NumberField("start", "First free label", "Counted along the rows; what was used before stays free", "", get("start", "1"))
+	edges := form.Choice{
 		ID:      "f-edges",
 		Name:    "edges",
 		Label:   "Edges",
 		Value:   get("edges", "no"),
-		Options: []option{{"no", "Sheet of labels"}, {"yes", "Plain paper, to cut"}},
+		Options: []form.Option{{Value: "no", Label: "Sheet of labels"}, {Value: "yes", Label: "Plain paper, to cut"}},
 	}
-	for _, p := range []*picks{&paper, &size} {
-		wrong.pick(p)
+	for _, p := range []*form.Choice{&paper, &size} {
+		wrong.PlaceChoice(p)
 	}
-	wrong.say(&start)
-	b.Items = []item{{Picks: &paper}, {Picks: &size}, {Field: &start}, {Picks: &edges}}
-	b.Errors = wrong.rest()
+	wrong.Place(&start)
+	b.Items = []form.Item{{Picks: &paper}, {Picks: &size}, {Field: &start}, {Picks: &edges}}
+	b.Errors = wrong.Rest()
 	s.page(w, r, status, "labels", &page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }
@@ -152,16 +153,16 @@ func (s *server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	if len(v.Machines) == 0 {
 		wrong["site"] = fail.New(fail.Required, "", "there is no machine at this site", "add one from its plate first")
 	}
 	start, err := report.LabelStart(r.Form.Get("start"))
 	if err != nil {
-		wrong.field("start", err)
+		wrong.Add("start", err)
 		return s.showLabels(w, r, http.StatusUnprocessableEntity, wrong)
 	}
-	d := display(r)
+	d := form.Units(r)
 	var list []report.Label
 	for _, m := range v.Machines {
 		l := report.Label{
@@ -182,7 +183,7 @@ func (s *server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
 		list,
 		report.LabelOptions{Paper: r.Form.Get("paper"), Size: r.Form.Get("size"), Start: start, Edges: r.Form.Get("edges") == "yes"},
 	)
-	if err != nil && !wrong.take(err) {
+	if err != nil && !wrong.Take(err) {
 		return err
 	}
 	if len(wrong) > 0 {

@@ -13,58 +13,59 @@ import (
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
 	"coldwright/say/text"
+	"coldwright/web/form"
 )
 
 // lawPart is the part of the machine page that asks what the rules need.
 type lawPart struct {
 	Base        string
 	Open        bool // a form was refused: show it
-	What        picks
-	On, Note    field
+	What        form.Choice
+	On, Note    form.Field
 	EventErrors []string
 	Form, Form2 string
-	Facts       []picks
+	Facts       []form.Choice
 	FactErrors  []string
 	Happened    []lawRow
-	Yes         []picks
-	Other       picks    // another refrigerant
-	Asked       string   // the one asked about
-	Changes     []string // what it would mean
+	Yes         []form.Choice
+	Other       form.Choice // another refrigerant
+	Asked       string      // the one asked about
+	Changes     []string    // what it would mean
 	Machine     string
 }
 
 type lawRow struct{ Date, Words, Note, Event, Form string }
 
 // lawPartOf builds the part; part names the form that was refused.
-func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wrong mistakes) (*lawPart, error) {
+func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wrong form.Mistakes) (*lawPart, error) {
 	m := v.Machine
 	b := &lawPart{Base: machinePath(m.ID) + "/law", Open: part != "", Form: s.formID(), Form2: s.formID()}
 	event, facts := part == "event", part == "facts"
 	if err := retrofit(r, v, b); err != nil {
 		return nil, err
 	}
-	b.What = picks{ID: "law-what", Name: "what", Label: "What happened", Options: []option{{"", "Choose"}}}
+	b.What = form.Choice{ID: "law-what", Name: "what", Label: "What happened", Options: []form.Option{{Value: "", Label: "Choose"}}}
 	for _, w := range app.LawEventWords() {
-		b.What.Options = append(b.What.Options, option{w, text.LawEvent(w, text.English)})
+		b.What.Options = append(b.What.Options, form.Option{Value: w, Label: text.LawEvent(w, text.English)})
 	}
 	if event {
 		b.What.Value = r.PostForm.Get("what")
-		wrong.pick(&b.What)
+		wrong.PlaceChoice(&b.What)
 	}
-	b.On = testInput(r, event, wrong, textField("on", "Day", "Empty: today. Otherwise year-month-day, such as 2026-11-25", ""), "")
-	b.Note = testInput(r, event, wrong, textField("text", "Note", "", ""), "")
+	b.On = testInput(r, event, wrong, form.TextField("on", "Day", "Empty: today. Otherwise year-month-day, such as 2026-11-25", ""), "")
+	b.Note = testInput(r, event, wrong, form.TextField("text", "Note", "", ""), "")
 	b.On.ID, b.Note.ID = "law-on", "law-text"
 	stored := m.Law
 	if facts {
 		stored = lawBody(r)
 	}
 	pick := func(name, label, hint, value string, none string, list []string, say func(string) string) {
-		p := picks{ID: "law-" + name, Name: name, Label: label, Hint: hint, Value: value, Options: []option{{"", none}}}
+		p := form.Choice{ID: "law-" + name, Name: name, Label: label, Hint: hint, Value: value, Options: []form.Option{{Value: "", Label: none}}}
 		for _, w := range list {
-			p.Options = append(p.Options, option{w, say(w)})
+			p.Options = append(p.Options, form.Option{Value: w, Label: say(w)})
 		}
 		if facts {
-			wrong.pick(&p)
+			wrong.PlaceChoice(&p)
 		}
 		b.Facts = append(b.Facts, p)
 	}
@@ -89,7 +90,7 @@ func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wro
 		text.UpperFirst,
 	)
 	yes := func(name, label string, on bool) {
-		p := picks{Name: name, Label: label, Value: "no", Options: []option{{"yes", "Yes"}, {"no", "No"}}}
+		p := form.Choice{Name: name, Label: label, Value: "no", Options: []form.Option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}}}
 		if on {
 			p.Value = "yes"
 		}
@@ -99,9 +100,9 @@ func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wro
 	yes("shutdown", "A repair needs the shutdown of an industrial process", stored.Shutdown)
 	switch {
 	case event:
-		b.EventErrors = wrong.rest()
+		b.EventErrors = wrong.Rest()
 	case facts:
-		b.FactErrors = wrong.rest()
+		b.FactErrors = wrong.Rest()
 	}
 	for _, x := range slices.Backward(app.LawEvents(m, v.Site.Location())) {
 		b.Happened = append(
@@ -127,8 +128,8 @@ func (s *server) lawSaved(w http.ResponseWriter, r *http.Request, part string, e
 	if err == nil {
 		return redirect(w, r, machinePath(id(r, "machine"))+"#law")
 	}
-	wrong := mistakes{}
-	if !wrong.take(err) {
+	wrong := form.Mistakes{}
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showMachine(w, r, http.StatusUnprocessableEntity, part, wrong)
@@ -154,10 +155,10 @@ func (s *server) withdrawLaw(w http.ResponseWriter, r *http.Request) error {
 func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
 	m := v.Machine
 	b.Machine, b.Asked = machinePath(m.ID), r.URL.Query().Get("to")
-	b.Other = picks{ID: "law-to", Name: "to", Label: "Another refrigerant", Value: b.Asked, Options: []option{{"", "Choose"}}}
+	b.Other = form.Choice{ID: "law-to", Name: "to", Label: "Another refrigerant", Value: b.Asked, Options: []form.Option{{Value: "", Label: "Choose"}}}
 	for _, g := range refrigerant.Designations() {
 		if g != m.Refrigerant {
-			b.Other.Options = append(b.Other.Options, option{g, g})
+			b.Other.Options = append(b.Other.Options, form.Option{Value: g, Label: g})
 		}
 	}
 	if b.Asked == "" {
@@ -166,7 +167,7 @@ func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
 	var f *fail.Error
 	switch err := v.RetrofitErr; {
 	case errors.As(err, &f) && f.Code != fail.NotFound:
-		b.Other.Bad = message(f)
+		b.Other.Bad = form.Message(f)
 	case err != nil:
 		return err
 	}

@@ -11,6 +11,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 // leakButton is a button of a find: what it says and the act it sends.
@@ -38,7 +39,7 @@ type leakRow struct {
 	Photo                                      string
 	Tag                                        *tag
 	Bar                                        plot.Scene
-	Method                                     picks
+	Method                                     form.Choice
 }
 
 type leakGuard struct{ Text string }
@@ -56,23 +57,23 @@ type leakBody struct {
 	Looked                                      []doneRow
 	Size, Smallest                              []string
 	SetForm, SetNote                            string
-	High, Low                                   field
-	Charge, Draught                             picks
+	High, Low                                   form.Field
+	Charge, Draught                             form.Choice
 }
 
 // leakLanguage is the language of the pages.
 const leakLanguage = text.English
 
 func (s *server) leakSearch(w http.ResponseWriter, r *http.Request) error {
-	return s.showLeak(w, r, http.StatusOK, mistakes{})
+	return s.showLeak(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.LeakSearch(r.Context(), id(r, "visit"))
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := leakBody{Base: visitPath(v.Visit.ID), Closed: !v.Visit.Closed.IsZero(), SetForm: s.formID()}
 	b.Para = "Likely places first, most chance for each minute. What finds nothing still counts: it moves the leak elsewhere."
 	for _, f := range v.Finds {
@@ -104,10 +105,10 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	for _, f := range v.Finds {
 		found[f.Place] = f.Stage
 	}
-	methods := []option{}
+	methods := []form.Option{}
 	for _, m := range v.Catalogue.Methods {
 		if !m.Whole && m.Usable(v.Conditions) {
-			methods = append(methods, option{m.Key, text.LeakMethod(m.Key, leakLanguage)})
+			methods = append(methods, form.Option{Value: m.Key, Label: text.LeakMethod(m.Key, leakLanguage)})
 		}
 	}
 	suggested := map[string]string{}
@@ -124,7 +125,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 			Bar:     figure.SuspectBar(x.P),
 			Base:    b.Base,
 			Form:    s.formID(),
-			Method:  picks{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
+			Method:  form.Choice{ID: "m-" + k, Name: "method", Label: "Looked with", Value: suggested[k], Options: methods},
 		}
 		row.Photo = photoPath(b.Base, record.Where{Step: "search", Place: k})
 		if b.Closed {
@@ -182,23 +183,23 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	if status != http.StatusOK {
 		high, low, charge, draught = r.PostForm.Get("high"), r.PostForm.Get("low"), r.PostForm.Get("charge"), r.PostForm.Get("draught")
 	}
-	b.High = numberField("high", "High side now", "", d.PressureUnit(), high)
-	b.Low = numberField("low", "Low side now", "", d.PressureUnit(), low)
-	b.Charge = picks{ID: "f-charge", Name: "charge", Label: "What stands in it", Value: charge}
+	b.High = form.NumberField("high", "High side now", "", d.PressureUnit(), high)
+	b.Low = form.NumberField("low", "Low side now", "", d.PressureUnit(), low)
+	b.Charge = form.Choice{ID: "f-charge", Name: "charge", Label: "What stands in it", Value: charge}
 	for _, g := range []leak.Charge{leak.Refrigerant, leak.Nitrogen, leak.Trace} {
-		b.Charge.Options = append(b.Charge.Options, option{string(g), text.LeakCharge(string(g), leakLanguage)})
+		b.Charge.Options = append(b.Charge.Options, form.Option{Value: string(g), Label: text.LeakCharge(string(g), leakLanguage)})
 	}
-	b.Draught = picks{Name: "draught", Label: "Air", Value: draught, Options: []option{{"", "Still"}, {"1", "Fans or wind"}}}
+	b.Draught = form.Choice{Name: "draught", Label: "Air", Value: draught, Options: []form.Option{{Value: "", Label: "Still"}, {Value: "1", Label: "Fans or wind"}}}
 	b.SetNote = map[string]string{
 		"entered": "As you entered it.", "standing_reading": "Taken from the standing pressure read.",
 		"readings": "Taken from the running pressures read. If it stands still now, enter what the gauges show.",
 		"design":   "Nothing read yet: taken from the design. Enter what the gauges show.",
 	}[v.Basis] + " High side " + d.FormatPressure(v.Conditions.High, v.Conditions.Ambient) + ", low side " +
 		d.FormatPressure(v.Conditions.Low, v.Conditions.Ambient) + "."
-	wrong.say(&b.High)
-	wrong.say(&b.Low)
-	wrong.pick(&b.Charge)
-	b.Errors = wrong.rest()
+	wrong.Place(&b.High)
+	wrong.Place(&b.Low)
+	wrong.PlaceChoice(&b.Charge)
+	b.Errors = wrong.Rest()
 	p := s.visitPage(&v.VisitView, d, "Leak search", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(&v.VisitView, "search", b.Base+"/search")
@@ -390,8 +391,8 @@ func (s *server) searched(w http.ResponseWriter, r *http.Request, err error, to 
 	if err == nil {
 		return redirect(w, r, visitPath(id(r, "visit"))+"/search"+to)
 	}
-	wrong := mistakes{}
-	if !wrong.take(err) {
+	wrong := form.Mistakes{}
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showLeak(w, r, http.StatusUnprocessableEntity, wrong)
@@ -417,7 +418,7 @@ func (s *server) setLeak(w http.ResponseWriter, r *http.Request) error {
 			id(r, "visit"),
 			f.Get("high"),
 			f.Get("low"),
-			display(r).PressureUnit(),
+			form.Units(r).PressureUnit(),
 			f.Get("charge"),
 			f.Get("draught") != "",
 		),

@@ -15,6 +15,7 @@ import (
 	"coldwright/record"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type loadRow struct{ Name, Value, Off, Share string }
@@ -25,7 +26,7 @@ type loadBody struct {
 	Cells                                                []cell
 	Rows                                                 []loadRow
 	Lines, Findings, Errors                              []string
-	Groups                                               []group
+	Groups                                               []form.Group
 	Open                                                 bool // the form stands open: nothing is known yet, or something was refused
 }
 
@@ -312,30 +313,30 @@ var roomGroups = []struct {
 	{"The machine", []string{"capacity", "measured"}},
 }
 
-func roomPicks() map[string]picks {
-	goods := []option{{"", "Choose"}}
+func roomPicks() map[string]form.Choice {
+	goods := []form.Option{{Value: "", Label: "Choose"}}
 	for _, k := range slices.SortedFunc(maps.Keys(app.GoodsWater), cmp.Compare) {
-		goods = append(goods, option{k, text.UpperFirst(k)})
+		goods = append(goods, form.Option{Value: k, Label: text.UpperFirst(k)})
 	}
-	return map[string]picks{
+	return map[string]form.Choice{
 		"door_curtain": {
 			Name:  "door_curtain",
 			Label: "In the opening",
-			Options: []option{
-				{"", "Nothing"},
-				{boxload.StripCurtain.String(), "Strip curtain"},
-				{boxload.AirCurtain.String(), "Air curtain"},
+			Options: []form.Option{
+				{Value: "", Label: "Nothing"},
+				{Value: boxload.StripCurtain.String(), Label: "Strip curtain"},
+				{Value: boxload.AirCurtain.String(), Label: "Air curtain"},
 			},
 		},
 		"goods_kind": {ID: "f-goods_kind", Name: "goods_kind", Label: "What they are", Options: goods},
 		"defrost_kind": {
 			Name:  "defrost_kind",
 			Label: "How the coil is cleared",
-			Options: []option{
-				{"", "Not at all"},
-				{boxload.OffCycle.String(), "Off-cycle"},
-				{boxload.Electric.String(), "Electric"},
-				{boxload.HotGas.String(), "Hot gas"},
+			Options: []form.Option{
+				{Value: "", Label: "Not at all"},
+				{Value: boxload.OffCycle.String(), Label: "Off-cycle"},
+				{Value: boxload.Electric.String(), Label: "Electric"},
+				{Value: boxload.HotGas.String(), Label: "Hot gas"},
 			},
 		},
 	}
@@ -351,15 +352,15 @@ func goodsKind(water float64) string {
 }
 
 func (s *server) load(w http.ResponseWriter, r *http.Request) error {
-	return s.showLoad(w, r, http.StatusOK, mistakes{})
+	return s.showLoad(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Room(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
 	}
-	d, m := display(r), v.Machine
+	d, m := form.Units(r), v.Machine
 	b := loadBody{
 		Base:    machinePath(m.ID),
 		Machine: m.Name,
@@ -401,7 +402,7 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 	}
 	all, chosen := roomFields(d), roomPicks()
 	for _, g := range roomGroups {
-		out := group{Title: g.title}
+		out := form.Group{Title: g.title}
 		for _, name := range g.names {
 			value := stored(name)
 			if status != http.StatusOK {
@@ -409,22 +410,22 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 			}
 			if p, ok := chosen[name]; ok {
 				p.Value = value
-				wrong.pick(&p)
+				wrong.PlaceChoice(&p)
 				if p.ID != "" {
-					out.Items = append(out.Items, item{Select: &p})
+					out.Items = append(out.Items, form.Item{Select: &p})
 				} else {
-					out.Items = append(out.Items, item{Picks: &p})
+					out.Items = append(out.Items, form.Item{Picks: &p})
 				}
 				continue
 			}
 			f := all[name]
-			in := numberField(f.name, f.label, f.hint, f.unit, value)
-			wrong.say(&in)
-			out.Items = append(out.Items, item{Field: &in})
+			in := form.NumberField(f.name, f.label, f.hint, f.unit, value)
+			wrong.Place(&in)
+			out.Items = append(out.Items, form.Item{Field: &in})
 		}
 		b.Groups = append(b.Groups, out)
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := &page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.page(w, r, status, "load", p)
 	return nil
@@ -448,7 +449,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	l := v.Load
 	if l == nil {
 		if v.Err != nil {
-			b.Sentence = message(failure(v.Err))
+			b.Sentence = form.Message(failure(v.Err))
 		}
 		return
 	}
@@ -463,7 +464,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	}
 	switch x := v.Verdict; {
 	case v.Err != nil:
-		b.Sentence = message(failure(v.Err))
+		b.Sentence = form.Message(failure(v.Err))
 	case x != nil:
 		b.Judged, b.Good = x.Outcome != boxload.Undecided, x.Outcome == boxload.Enough
 		b.Verdict, b.Sentence = outcomeWords(x.Outcome), text.Sentence(text.English, x.Outcome.String())
@@ -530,7 +531,7 @@ func outcomeWords(o boxload.Outcome) string {
 }
 
 func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
-	d, wrong := display(r), mistakes{}
+	d, wrong := form.Units(r), form.Mistakes{}
 	f := r.PostForm
 	b := record.RoomBody{
 		DoorCurtain: oneWord(f.Get("door_curtain"), boxload.StripCurtain.String(), boxload.AirCurtain.String()),
@@ -538,7 +539,7 @@ func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
 		GoodsWater:  app.GoodsWater[f.Get("goods_kind")],
 	}
 	for name, x := range roomFields(d) {
-		v := wrong.optional(name, f.Get(name), x.unit, x.parse)
+		v := wrong.Optional(name, f.Get(name), x.unit, x.parse)
 		switch {
 		case x.optional != nil:
 			*x.optional(&b) = v
@@ -555,7 +556,7 @@ func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
 		if err == nil {
 			return redirect(w, r, machinePath(id(r, "machine"))+"/load")
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}

@@ -14,6 +14,7 @@ import (
 	"coldwright/say/figure"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type nameValue struct{ Name, Value string }
@@ -31,16 +32,16 @@ type machineBody struct {
 }
 
 func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
-	return s.showMachine(w, r, http.StatusOK, "", mistakes{})
+	return s.showMachine(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showMachine shows the page; part says which of its forms for the law was refused.
-func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{Clocks: true, Retrofit: r.URL.Query().Get("to")})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := machineBody{
 		Name:     m.Machine.Name,
 		Finding:  reason(m.MachineRow, d, m.Now),
@@ -63,7 +64,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		}
 		p.VisitPath = visitPath(v.ID)
 	} else {
-		f := textField("complaint", "What is the complaint?", "Leave empty for a check", "")
+		f := form.TextField("complaint", "What is the complaint?", "Leave empty for a check", "")
 		b.Slab = &slab{
 			Over:  "Next",
 			Head:  "Start a visit",
@@ -254,7 +255,7 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	b := siteBody{Name: v.Site.Name, Add: "/machines/new?site=" + string(v.Site.ID), Edit: "/sites/" + string(v.Site.ID) + "/edit"}
-	for _, l := range []string{v.Site.Customer, v.Site.Address, altitude(v.Site.AltitudeM, display(r))} {
+	for _, l := range []string{v.Site.Customer, v.Site.Address, altitude(v.Site.AltitudeM, form.Units(r))} {
 		if l != "" {
 			b.Lines = append(b.Lines, l)
 		}
@@ -277,7 +278,7 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 	for _, m := range v.Machines {
 		b.Rows = append(
 			b.Rows,
-			row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, display(r), s.app.Now())}},
+			row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, form.Units(r), s.app.Now())}},
 		)
 	}
 	if len(b.Rows) > 0 {
@@ -291,25 +292,25 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 }
 
 // siteForm shows the form with what was typed or what is stored.
-func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong mistakes) error {
+func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
 	unit := "ft"
-	if display(r).Temp == "°C" {
+	if form.Units(r).Temp == "°C" {
 		unit = "m"
 	}
-	fields := []field{
-		textField("name", "Name", "As everyone calls it, such as School kitchen", get("name")),
-		textField("customer", "Customer", "", get("customer")),
-		textField("address", "Address", "", get("address")),
-		numberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
-		textField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
+	fields := []form.Field{
+		form.TextField("name", "Name", "As everyone calls it, such as School kitchen", get("name")),
+		form.TextField("customer", "Customer", "", get("customer")),
+		form.TextField("address", "Address", "", get("address")),
+		form.NumberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
+		form.TextField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
 	}
-	rules := picks{
+	rules := form.Choice{
 		ID:      "f-jurisdiction",
 		Name:    "jurisdiction",
 		Label:   "Whose rules on refrigerant hold",
 		Hint:    "Northern Ireland goes by the European Union's",
 		Value:   get("jurisdiction"),
-		Options: []option{{"", "Guess it from the time zone"}},
+		Options: []form.Option{{Value: "", Label: "Guess it from the time zone"}},
 	}
 	if guess, err := app.RulesOf(record.Site{SiteBody: record.SiteBody{Zone: get("zone")}}); err != nil {
 		return err
@@ -317,17 +318,17 @@ func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(strin
 		rules.Options[0].Label += ": " + text.Jurisdiction(guess.Jurisdiction, text.English)
 	}
 	for _, j := range law.Jurisdictions() {
-		rules.Options = append(rules.Options, option{string(j), text.Jurisdiction(j, text.English)})
+		rules.Options = append(rules.Options, form.Option{Value: string(j), Label: text.Jurisdiction(j, text.English)})
 	}
-	rules.Options = append(rules.Options, option{app.NoRules, "None of these"})
-	wrong.pick(&rules)
-	g := group{}
+	rules.Options = append(rules.Options, form.Option{Value: app.NoRules, Label: "None of these"})
+	wrong.PlaceChoice(&rules)
+	g := form.Group{}
 	for i := range fields {
-		wrong.say(&fields[i])
-		g.Items = append(g.Items, item{Field: &fields[i]})
+		wrong.Place(&fields[i])
+		g.Items = append(g.Items, form.Item{Field: &fields[i]})
 	}
-	g.Items = append(g.Items, item{Select: &rules})
-	b := formBody{Head: "Add a site", Action: r.URL.Path, Key: "Save the site", Form: s.formID(), Groups: []group{g}}
+	g.Items = append(g.Items, form.Item{Select: &rules})
+	b := formBody{Head: "Add a site", Action: r.URL.Path, Key: "Save the site", Form: s.formID(), Groups: []form.Group{g}}
 	if r.PathValue("site") != "" {
 		b.Head = "Correct the site"
 	}
@@ -335,7 +336,7 @@ func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(strin
 	if r.Method == http.MethodPost {
 		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }
@@ -354,19 +355,19 @@ func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
 			"zone":         v.Site.Zone,
 			"jurisdiction": v.Site.Jurisdiction,
 		}
-		if display(r).Temp == "°C" {
+		if form.Units(r).Temp == "°C" {
 			stored["altitude"] = units.Fixed(v.Site.AltitudeM, 0)
 		} else {
 			stored["altitude"] = units.Fixed(v.Site.AltitudeM/units.Foot, 0)
 		}
 	}
-	return s.siteForm(w, r, func(k string) string { return stored[k] }, mistakes{})
+	return s.siteForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
 }
 
 func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
-	f, wrong := r.PostForm, mistakes{}
+	f, wrong := r.PostForm, form.Mistakes{}
 	unit := "ft"
-	if display(r).Temp == "°C" {
+	if form.Units(r).Temp == "°C" {
 		unit = "m"
 	}
 	b := record.SiteBody{
@@ -376,10 +377,10 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 		Zone:         strings.TrimSpace(f.Get("zone")),
 		Jurisdiction: f.Get("jurisdiction"),
 	}
-	if alt := wrong.optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
+	if alt := wrong.Optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
 		b.AltitudeM = *alt
 		if _, err := units.Atmosphere(*alt); err != nil {
-			wrong.field("altitude", err)
+			wrong.Add("altitude", err)
 		}
 	}
 	if b.Zone != "" && b.KnownLocation() == nil {
@@ -390,7 +391,7 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 		if err == nil {
 			return redirect(w, r, "/sites/"+string(site))
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}
@@ -398,12 +399,12 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 }
 
 // machineForm shows the plate's form.
-func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong mistakes) error {
+func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
 	sites, err := s.app.Sites(r.Context())
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := formBody{
 		Head:   "Add a machine",
 		Text:   "Refrigerant and what it must hold are enough to start. The rest makes the bands narrower.",
@@ -419,78 +420,78 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	if r.Method == http.MethodPost {
 		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
 	}
-	words := func(name, label, hint string, list []string, say func(string, ...text.Language) string, none string) picks {
-		p := picks{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: get(name)}
+	words := func(name, label, hint string, list []string, say func(string, ...text.Language) string, none string) form.Choice {
+		p := form.Choice{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: get(name)}
 		if none != "" {
-			p.Options = append(p.Options, option{"", none})
+			p.Options = append(p.Options, form.Option{Value: "", Label: none})
 		}
 		for _, w := range list {
-			p.Options = append(p.Options, option{w, say(w)})
+			p.Options = append(p.Options, form.Option{Value: w, Label: say(w)})
 		}
-		wrong.pick(&p)
+		wrong.PlaceChoice(&p)
 		return p
 	}
-	in := func(f field) item { wrong.say(&f); return item{Field: &f} }
-	one := func(p picks) item { return item{Picks: &p} }
-	sel := func(p picks) item { return item{Select: &p} }
-	var first group
+	in := func(f form.Field) form.Item { wrong.Place(&f); return form.Item{Field: &f} }
+	one := func(p form.Choice) form.Item { return form.Item{Picks: &p} }
+	sel := func(p form.Choice) form.Item { return form.Item{Select: &p} }
+	var first form.Group
 	if !editing {
-		p := picks{ID: "f-site", Name: "site", Label: "Site", Value: get("site"), Hint: "Or write the name of a new one below"}
+		p := form.Choice{ID: "f-site", Name: "site", Label: "Site", Value: get("site"), Hint: "Or write the name of a new one below"}
 		if len(sites) == 0 {
 			p.Hint = "Write the name of the site below"
 		}
-		p.Options = append(p.Options, option{"", "A new site"})
+		p.Options = append(p.Options, form.Option{Value: "", Label: "A new site"})
 		for _, v := range sites {
-			p.Options = append(p.Options, option{string(v.ID), v.Name})
+			p.Options = append(p.Options, form.Option{Value: string(v.ID), Label: v.Name})
 		}
-		wrong.pick(&p)
+		wrong.PlaceChoice(&p)
 		first.Items = append(
 			first.Items,
 			sel(p),
-			in(textField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))),
+			in(form.TextField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))),
 		)
 	}
-	gases := picks{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
-	gases.Options = append(gases.Options, option{"", "Choose"})
+	gases := form.Choice{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
+	gases.Options = append(gases.Options, form.Option{Value: "", Label: "Choose"})
 	for _, g := range refrigerant.Designations() {
-		gases.Options = append(gases.Options, option{g, g})
+		gases.Options = append(gases.Options, form.Option{Value: g, Label: g})
 	}
-	wrong.pick(&gases)
-	set := numberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
+	wrong.PlaceChoice(&gases)
+	set := form.NumberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
 	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") ||
 		get("set_point_sign") == "minus"
 	set.Value = strings.TrimPrefix(set.Value, "-")
 	apps := words("application", "What it cools", "", reading.ApplicationWords(), text.Application, "Choose")
 	first.Items = append(
 		first.Items,
-		in(textField("name", "Name of the machine", "Such as Walk-in freezer 1", get("name"))),
+		in(form.TextField("name", "Name of the machine", "Such as Walk-in freezer 1", get("name"))),
 		sel(gases),
 		sel(apps),
 		in(set),
 	)
-	receiver := picks{
+	receiver := form.Choice{
 		Name:    "receiver",
 		Label:   "Liquid receiver",
 		Value:   get("receiver"),
-		Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}},
+		Options: []form.Option{{Value: "", Label: "Not known"}, {Value: "yes", Label: "Yes"}, {Value: "no", Label: "None"}},
 	}
-	design := group{Title: "How it is built", Items: []item{
+	design := form.Group{Title: "How it is built", Items: []form.Item{
 		sel(words("expansion", "Valve", "", reading.ExpansionWords(), text.Expansion, "Not known")),
 		one(receiver),
 		sel(words("head_control", "Head control for the cold", "", reading.HeadControlWords(), text.HeadControl, "Not known")),
-		in(numberField("td", "Design TD", "Box less suction saturation, as designed", d.DiffUnit(), get("td"))),
-		in(numberField("split", "Design split", "Head saturation less outside air", d.DiffUnit(), get("split"))),
-		in(numberField("subcooling", "Design subcooling", "Only without a receiver, if the plate says", d.DiffUnit(), get("subcooling"))),
+		in(form.NumberField("td", "Design TD", "Box less suction saturation, as designed", d.DiffUnit(), get("td"))),
+		in(form.NumberField("split", "Design split", "Head saturation less outside air", d.DiffUnit(), get("split"))),
+		in(form.NumberField("subcooling", "Design subcooling", "Only without a receiver, if the plate says", d.DiffUnit(), get("subcooling"))),
 		one(
-			picks{
+			form.Choice{
 				Name:    "exchanger",
 				Label:   "Heat exchanger between liquid and suction line",
 				Value:   get("exchanger"),
-				Options: []option{{"", "Not known"}, {"yes", "Yes"}, {"no", "None"}},
+				Options: []form.Option{{Value: "", Label: "Not known"}, {Value: "yes", Label: "Yes"}, {Value: "no", Label: "None"}},
 			},
 		),
 		in(
-			numberField(
+			form.NumberField(
 				"crankcase",
 				"Crankcase regulator set to",
 				"Most pressure it lets into the compressor; empty if there is none",
@@ -499,7 +500,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 			),
 		),
 		in(
-			numberField(
+			form.NumberField(
 				"evaporator",
 				"Evaporator regulator set to",
 				"Least pressure it leaves in the coil; empty if there is none",
@@ -507,17 +508,17 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 				get("evaporator"),
 			),
 		),
-		in(numberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
-		in(numberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
+		in(form.NumberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
+		in(form.NumberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
 	}}
-	papers := group{Title: "Papers", Items: []item{
-		in(textField("maker", "Maker", "", get("maker"))), in(textField("serial", "Serial number", "", get("serial"))),
-		in(textField("installed", "Installed", "Year or date", get("installed"))),
+	papers := form.Group{Title: "Papers", Items: []form.Item{
+		in(form.TextField("maker", "Maker", "", get("maker"))), in(form.TextField("serial", "Serial number", "", get("serial"))),
+		in(form.TextField("installed", "Installed", "Year or date", get("installed"))),
 	}}
-	note := textField("note", "Note", "", get("note"))
-	papers.Items = append(papers.Items, item{Area: &note})
-	b.Groups = []group{first, design, papers}
-	b.Errors = wrong.rest()
+	note := form.TextField("note", "Note", "", get("note"))
+	papers.Items = append(papers.Items, form.Item{Area: &note})
+	b.Groups = []form.Group{first, design, papers}
+	b.Errors = wrong.Rest()
 	p := &page{Title: b.Head, Tab: "machines", Body: b}
 	if editing {
 		m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
@@ -575,7 +576,7 @@ func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 		if err != nil {
 			return err
 		}
-		d, m := display(r), v.Machine
+		d, m := form.Units(r), v.Machine
 		stored = map[string]string{
 			"name":         m.Name,
 			"refrigerant":  m.Refrigerant,
@@ -617,13 +618,13 @@ func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 			stored["rated_amps"] = tidy(units.Fixed(*m.RatedAmps, 1))
 		}
 	}
-	return s.machineForm(w, r, func(k string) string { return stored[k] }, mistakes{})
+	return s.machineForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
 }
 
 func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
 
 func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
-	f, wrong, d := r.PostForm, mistakes{}, display(r)
+	f, wrong, d := r.PostForm, form.Mistakes{}, form.Units(r)
 	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
 	b := record.MachineBody{
 		Name: get(
@@ -637,26 +638,26 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 		Serial:      get("serial"),
 		Installed:   get("installed"),
 		Note:        get("note"),
-		SetPointK: wrong.optionalTemp(
+		SetPointK: wrong.OptionalTemp(
 			"set_point",
-			signed(r, "set_point"),
+			form.Signed(r, "set_point"),
 			d.Temp,
 		),
-		DesignTDK: wrong.optionalDiff("td", get("td"), d.DiffUnit()),
-		DesignSplitK: wrong.optionalDiff(
+		DesignTDK: wrong.OptionalDiff("td", get("td"), d.DiffUnit()),
+		DesignSplitK: wrong.OptionalDiff(
 			"split",
 			get("split"),
 			d.DiffUnit(),
 		),
-		RatedAmps: wrong.optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
+		RatedAmps: wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
 	}
-	b.DesignSubcoolK = wrong.optionalDiff("subcooling", get("subcooling"), d.DiffUnit())
-	b.CrankcaseGaugePa = wrong.optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)
-	b.EvaporatorGaugePa = wrong.optional("evaporator", get("evaporator"), gaugeUnit(d), gaugePressure)
+	b.DesignSubcoolK = wrong.OptionalDiff("subcooling", get("subcooling"), d.DiffUnit())
+	b.CrankcaseGaugePa = wrong.Optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)
+	b.EvaporatorGaugePa = wrong.Optional("evaporator", get("evaporator"), gaugeUnit(d), gaugePressure)
 	if v := get("full_charge"); v != "" {
 		m, err := units.ParseMass(v, massUnit(d))
 		if err != nil {
-			wrong.field("full_charge", err)
+			wrong.Add("full_charge", err)
 		}
 		g := int64(float64(m)*units.Kilo + 0.5)
 		b.FullChargeG = &g
@@ -708,7 +709,7 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 		if err == nil {
 			return redirect(w, r, machinePath(made))
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"coldwright/record"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type partsBody struct {
@@ -17,7 +18,7 @@ type partsBody struct {
 	Cells                             []cell
 	Rows                              []loadRow
 	Lines, Errors                     []string
-	Groups                            []group
+	Groups                            []form.Group
 	Open                              bool // the form stands open: nothing is known yet, or something was refused
 }
 
@@ -35,7 +36,7 @@ var slotNames = map[string]string{
 }
 
 func (s *server) parts(w http.ResponseWriter, r *http.Request) error {
-	return s.showParts(w, r, http.StatusOK, mistakes{})
+	return s.showParts(w, r, http.StatusOK, form.Mistakes{})
 }
 
 // partUnits are the units of a bare number: of a tube's size, its length, a volume.
@@ -46,12 +47,12 @@ func partUnits(d units.Display) map[string]string {
 	return map[string]string{"size": "in", "length": "ft", "volume": "ft³"}
 }
 
-func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Parts(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
 	}
-	d, m := display(r), v.Machine
+	d, m := form.Units(r), v.Machine
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	b := partsBody{
 		Base:    machinePath(m.ID),
@@ -64,7 +65,7 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 		b.Form = r.PostForm.Get("form")
 	}
 	if v.Err != nil {
-		b.Note = message(failure(v.Err))
+		b.Note = form.Message(failure(v.Err))
 	}
 	if a := v.Answer; a != nil {
 		byParts, u := a.Full, a.FullU
@@ -99,20 +100,20 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 	}
 	unit := partUnits(d)
 	for _, slot := range app.PartSlots() {
-		g := group{Title: slotNames[slot.Key]}
+		g := form.Group{Title: slotNames[slot.Key]}
 		add := func(what, label, hint, value string) {
 			name := slot.Key + "_" + what
 			if status != http.StatusOK {
 				value = r.PostForm.Get(name)
 			}
 			// A value is shown with the unit it was typed in.
-			in := textField(name, label, hint, value)
+			in := form.TextField(name, label, hint, value)
 			in.Unit = unit[what]
 			if strings.ContainsFunc(value, unicode.IsLetter) || strings.ContainsAny(value, `"³`) {
 				in.Unit = ""
 			}
-			wrong.say(&in)
-			g.Items = append(g.Items, item{Field: &in})
+			wrong.Place(&in)
+			g.Items = append(g.Items, form.Item{Field: &in})
 		}
 		p := stored[slot.Key]
 		switch {
@@ -128,7 +129,7 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 		}
 		b.Groups = append(b.Groups, g)
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := &page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.page(w, r, status, "parts", p)
 	return nil
@@ -144,7 +145,7 @@ func withUnit(value, unit string) string {
 }
 
 func (s *server) saveParts(w http.ResponseWriter, r *http.Request) error {
-	unit, f, wrong := partUnits(display(r)), r.PostForm, mistakes{}
+	unit, f, wrong := partUnits(form.Units(r)), r.PostForm, form.Mistakes{}
 	entries := map[string]app.PartEntry{}
 	for _, slot := range app.PartSlots() {
 		get := func(what string) string { return withUnit(f.Get(slot.Key+"_"+what), unit[what]) }
@@ -154,7 +155,7 @@ func (s *server) saveParts(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return redirect(w, r, machinePath(id(r, "machine"))+"/parts")
 	}
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showParts(w, r, http.StatusUnprocessableEntity, wrong)

@@ -12,6 +12,7 @@ import (
 	"coldwright/record"
 	"coldwright/record/photo"
 	"coldwright/say/text"
+	"coldwright/web/form"
 )
 
 // photoLanguage is the language of the pages.
@@ -37,15 +38,15 @@ type keptBody struct {
 	Back, Where, Corrects, Again string
 	Photos                       []photoItem
 	Notes                        []noteItem
-	Select                       *picks
-	Caption, Text                field
+	Select                       *form.Choice
+	Caption, Text                form.Field
 	FileBad                      string
 	Open                         bool
 	Errors, NoteErrors           []string
 }
 
 // NoteSelect is the same question in the form for notes.
-func (b keptBody) NoteSelect() picks {
+func (b keptBody) NoteSelect() form.Choice {
 	out := *b.Select
 	out.ID = "k-where-note"
 	return out
@@ -134,24 +135,24 @@ func (s *server) kept(v *app.VisitView, step, back string) *keptBody {
 }
 
 // captionField is asked in several forms of a page, each with its own id.
-func captionField(value, form string) field {
-	f := textField("caption", "Caption", "What it shows, for the report", value)
-	f.ID = "k-caption-" + form
+func captionField(value, formID string) form.Field {
+	f := form.TextField("caption", "Caption", "What it shows, for the report", value)
+	f.ID = "k-caption-" + formID
 	return f
 }
 
-func noteField(value string) field {
-	f := textField("text", "Note", "Stands in the report as written", value)
+func noteField(value string) form.Field {
+	f := form.TextField("text", "Note", "Stands in the report as written", value)
 	f.ID = "k-text"
 	return f
 }
 
 func (s *server) photos(w http.ResponseWriter, r *http.Request) error {
-	return s.showPhotos(w, r, http.StatusOK, "", mistakes{})
+	return s.showPhotos(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showPhotos shows everything of a visit; part says which form was refused.
-func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true})
 	if err != nil {
 		return err
@@ -160,18 +161,18 @@ func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, 
 	where := whereOf(r.Form.Get("where"))
 	b := s.kept(v, "", photoPath(base, where))
 	b.All, b.Where, b.Open = "", whereKey(where), true
-	b.Select = &picks{
+	b.Select = &form.Choice{
 		ID:      "k-where",
 		Name:    "where",
 		Label:   "Belongs to",
 		Value:   b.Where,
-		Options: []option{{"", text.Where("", "", photoLanguage)}},
+		Options: []form.Option{{Value: "", Label: text.Where("", "", photoLanguage)}},
 	}
 	if where.Place != "" {
-		b.Select.Options = append(b.Select.Options, option{b.Where, text.Where(where.Step, where.Place, photoLanguage)})
+		b.Select.Options = append(b.Select.Options, form.Option{Value: b.Where, Label: text.Where(where.Step, where.Place, photoLanguage)})
 	}
 	for _, k := range text.WhereKeys() {
-		b.Select.Options = append(b.Select.Options, option{k, text.Where(k, "", photoLanguage)})
+		b.Select.Options = append(b.Select.Options, form.Option{Value: k, Label: text.Where(k, "", photoLanguage)})
 	}
 	for _, n := range v.Visit.Notes {
 		if string(n.Event) == r.Form.Get("note") {
@@ -184,18 +185,18 @@ func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, 
 	switch part {
 	case "photo":
 		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.say(&b.Caption)
+		wrong.Place(&b.Caption)
 		if e, ok := wrong["file"]; ok {
-			b.FileBad = message(e)
+			b.FileBad = form.Message(e)
 			delete(wrong, "file")
 		}
-		b.Errors = wrong.rest()
+		b.Errors = wrong.Rest()
 	case "note":
 		b.NoteForm, b.Text.Value = r.PostForm.Get("form"), r.PostForm.Get("text")
-		wrong.say(&b.Text)
-		b.NoteErrors = wrong.rest()
+		wrong.Place(&b.Text)
+		b.NoteErrors = wrong.Rest()
 	}
-	p := s.visitPage(v, display(r), "Photos and notes", false)
+	p := s.visitPage(v, form.Units(r), "Photos and notes", false)
 	p.Body, p.Pictures = b, true
 	s.page(w, r, status, "photos", p)
 	return nil
@@ -245,7 +246,7 @@ func tooMuch(err error) bool {
 }
 
 func (s *server) addPhoto(w http.ResponseWriter, r *http.Request) error {
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	files, err := pictures(r)
 	if err == nil {
 		err = s.app.AddPhoto(r.Context(), s.act(r), id(r, "visit"), whereOf(r.PostForm.Get("where")), r.PostForm.Get("caption"), files...)
@@ -253,19 +254,19 @@ func (s *server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return redirect(w, r, local(r.PostForm.Get("back"), visitPath(id(r, "visit"))+"/photos"))
 	}
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showPhotos(w, r, http.StatusUnprocessableEntity, "photo", wrong)
 }
 
 func (s *server) addNote(w http.ResponseWriter, r *http.Request) error {
-	f, wrong := r.PostForm, mistakes{}
+	f, wrong := r.PostForm, form.Mistakes{}
 	err := s.app.SaveNote(r.Context(), s.act(r), id(r, "visit"), whereOf(f.Get("where")), f.Get("text"), record.ID(f.Get("note")))
 	if err == nil {
 		return redirect(w, r, local(f.Get("back"), visitPath(id(r, "visit"))+"/photos"))
 	}
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showPhotos(w, r, http.StatusUnprocessableEntity, "note", wrong)
@@ -311,10 +312,10 @@ func (s *server) plateKept(m *app.MachineView, back string) *keptBody {
 }
 
 func (s *server) platePhotos(w http.ResponseWriter, r *http.Request) error {
-	return s.showPlatePhotos(w, r, http.StatusOK, mistakes{})
+	return s.showPlatePhotos(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
 	if err != nil {
 		return err
@@ -323,12 +324,12 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 	b.Open = true
 	if status != http.StatusOK {
 		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.say(&b.Caption)
+		wrong.Place(&b.Caption)
 		if e, ok := wrong["file"]; ok {
-			b.FileBad = message(e)
+			b.FileBad = form.Message(e)
 			delete(wrong, "file")
 		}
-		b.Errors = wrong.rest()
+		b.Errors = wrong.Rest()
 	}
 	s.page(
 		w,
@@ -338,7 +339,7 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 		&page{
 			Title:    "Photo of the plate, " + m.Machine.Name,
 			Tab:      "machines",
-			Plate:    plate(m.Site, m.Machine, nil, display(r)),
+			Plate:    plate(m.Site, m.Machine, nil, form.Units(r)),
 			Body:     b,
 			Pictures: true,
 		},
@@ -347,7 +348,7 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 }
 
 func (s *server) addPlatePhoto(w http.ResponseWriter, r *http.Request) error {
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	files, err := pictures(r)
 	if err == nil {
 		err = s.app.AddPlatePhoto(r.Context(), s.act(r), id(r, "machine"), r.PostForm.Get("caption"), files...)
@@ -355,7 +356,7 @@ func (s *server) addPlatePhoto(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return redirect(w, r, local(r.PostForm.Get("back"), machinePath(id(r, "machine"))))
 	}
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showPlatePhotos(w, r, http.StatusUnprocessableEntity, wrong)

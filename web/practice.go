@@ -16,27 +16,28 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 // The practice bench keeps nothing here: seed, level, machine and the list of what was read stand in the address, and
 // everything follows from them.
 
 type practiceBody struct {
-	Levels  picks
-	Machine picks
-	Seed    field
+	Levels  form.Choice
+	Machine form.Choice
+	Seed    form.Field
 }
 
 func (s *server) practice(w http.ResponseWriter, r *http.Request) error {
-	return s.showPractice(w, r, http.StatusOK, mistakes{})
+	return s.showPractice(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	b := practiceBody{
-		Levels:  picks{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
-		Machine: picks{ID: "f-machine", Name: "machine", Label: "Machine", Value: q.Get("machine"), Options: []option{{"", "Draw one"}}},
-		Seed: numberField(
+		Levels:  form.Choice{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
+		Machine: form.Choice{ID: "f-machine", Name: "machine", Label: "Machine", Value: q.Get("machine"), Options: []form.Option{{Value: "", Label: "Draw one"}}},
+		Seed: form.NumberField(
 			"seed",
 			"Number of the exercise",
 			"The same number, machine and choice give the same exercise: work it out side by side",
@@ -45,14 +46,14 @@ func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int
 		),
 	}
 	for _, l := range practice.Levels() {
-		b.Levels.Options = append(b.Levels.Options, option{strconv.Itoa(l), text.PracticeLevel(l)})
+		b.Levels.Options = append(b.Levels.Options, form.Option{Value: strconv.Itoa(l), Label: text.PracticeLevel(l)})
 	}
 	for _, m := range practice.Machines() {
-		b.Machine.Options = append(b.Machine.Options, option{m, text.PracticeMachine(m)})
+		b.Machine.Options = append(b.Machine.Options, form.Option{Value: m, Label: text.PracticeMachine(m)})
 	}
-	wrong.say(&b.Seed)
-	wrong.pick(&b.Levels)
-	wrong.pick(&b.Machine)
+	wrong.Place(&b.Seed)
+	wrong.PlaceChoice(&b.Levels)
+	wrong.PlaceChoice(&b.Machine)
 	s.page(w, r, status, "practice", &page{Title: "Practice", Class: "two", Body: b})
 	return nil
 }
@@ -117,25 +118,25 @@ type benchBody struct {
 	Seed, Level, Machine, Did string
 	Done                      []benchRow
 	Groups                    []benchGroup
-	Cause, Cause2, Fix, Fix2  picks
+	Cause, Cause2, Fix, Fix2  form.Choice
 	Enough                    bool
 	Errors                    []string
 }
 
 func (s *server) bench(w http.ResponseWriter, r *http.Request) error {
-	return s.showBench(w, r, http.StatusOK, mistakes{})
+	return s.showBench(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	so, err := s.session(q)
 	if err != nil {
-		if wrong.take(err) && wrong["at"] == nil {
+		if wrong.Take(err) && wrong["at"] == nil {
 			return s.showPractice(w, r, http.StatusUnprocessableEntity, wrong)
 		}
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := benchBody{
 		Complaint: text.PracticeComplaint(so.Level), Spent: text.PracticeSpent(so.Minutes(), so.Grams()),
 		Seed: q.Get("seed"), Level: q.Get("level"), Machine: q.Get("machine"), Did: strings.Join(so.Done(), ","),
@@ -168,30 +169,30 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 			b.Groups = append(b.Groups, g)
 		}
 	}
-	var causes, fixes []option
+	var causes, fixes []form.Option
 	for _, c := range so.Candidates() {
-		causes = append(causes, option{c.String(), text.Fault(c.String()).Name})
+		causes = append(causes, form.Option{Value: c.String(), Label: text.Fault(c.String()).Name})
 	}
 	for _, f := range so.Repairs() {
-		fixes = append(fixes, option{f, text.Remedy(f)})
+		fixes = append(fixes, form.Option{Value: f, Label: text.Remedy(f)})
 	}
-	list := func(name, label, hint, none string, options []option) picks {
-		return picks{
+	list := func(name, label, hint, none string, options []form.Option) form.Choice {
+		return form.Choice{
 			ID:      "f-" + name,
 			Name:    name,
 			Label:   label,
 			Hint:    hint,
 			Value:   q.Get(name),
-			Options: append([]option{{"", none}}, options...),
+			Options: append([]form.Option{{Value: "", Label: none}}, options...),
 		}
 	}
 	b.Cause, b.Fix = list("cause", "What is wrong", "", "Choose", causes), list("repair", "What to do about it", "", "Choose", fixes)
 	if so.Level >= practice.LevelTwo {
 		b.Cause2, b.Fix2 = list("cause2", "And also", "", "Nothing else", causes), list("repair2", "And also", "", "Nothing else", fixes)
 	}
-	wrong.pick(&b.Cause)
-	wrong.pick(&b.Fix)
-	b.Errors = wrong.rest()
+	wrong.PlaceChoice(&b.Cause)
+	wrong.PlaceChoice(&b.Fix)
+	b.Errors = wrong.Rest()
 	s.page(w, r, status, "bench", &page{Title: "Practice", Class: "two bench", Plate: benchPlate(so.Exercise, d), Body: b})
 	return nil
 }
@@ -239,7 +240,7 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	so, err := s.session(q)
 	if err != nil {
-		return s.showBench(w, r, http.StatusUnprocessableEntity, mistakes{})
+		return s.showBench(w, r, http.StatusUnprocessableEntity, form.Mistakes{})
 	}
 	var cause []fault.Code
 	var repair []string
@@ -256,13 +257,13 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 	}
 	res, err := so.Name(r.Context(), cause, repair)
 	if err != nil {
-		wrong := mistakes{}
-		if wrong.take(err) {
+		wrong := form.Mistakes{}
+		if wrong.Take(err) {
 			return s.showBench(w, r, http.StatusUnprocessableEntity, wrong)
 		}
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := truthBody{
 		Points: strconv.Itoa(
 			res.Points,

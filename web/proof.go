@@ -16,6 +16,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 // testRow is a reading of a test with what takes it back.
@@ -36,11 +37,11 @@ type testBody struct {
 	Cautions                                 []text.Caution
 	Rules                                    []string // what else holds at this step, closed until wanted
 	StartOver, StartHead, StartKey, StartAct string
-	Start, Extra                             []item
+	Start, Extra                             []form.Item
 	ExtraName                                string
 	AddOver, AddAct                          string
-	Add                                      []field
-	Minute                                   field
+	Add                                      []form.Field
+	Minute                                   form.Field
 	StartErrors, AddErrors                   []string
 	Form, Form2, TakeForm, Event             string
 	Drawn                                    bool
@@ -56,7 +57,7 @@ type testBody struct {
 func say(code string) string { return text.Trial(code, text.English) }
 
 // testInput is a number of one of a page's forms: what was typed when that form was refused, else what is proposed.
-func testInput(r *http.Request, mine bool, wrong mistakes, f field, proposed string) field {
+func testInput(r *http.Request, mine bool, wrong form.Mistakes, f form.Field, proposed string) form.Field {
 	f.Value = proposed
 	if f.Signed {
 		f.Below = strings.HasPrefix(proposed, "−")
@@ -64,7 +65,7 @@ func testInput(r *http.Request, mine bool, wrong mistakes, f field, proposed str
 	}
 	if mine && r.PostForm.Has(f.Name) {
 		f.Value, f.Below = r.PostForm.Get(f.Name), r.PostForm.Get(f.Name+"_sign") == "minus"
-		wrong.say(&f)
+		wrong.Place(&f)
 	}
 	return f
 }
@@ -109,16 +110,16 @@ func earlier(n int) string {
 }
 
 func (s *server) tight(w http.ResponseWriter, r *http.Request) error {
-	return s.showTight(w, r, http.StatusOK, "", mistakes{})
+	return s.showTight(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showTight shows the page; part says which of its forms was refused.
-func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
 	}
-	d, amb := display(r), v.Machine.Plate().AmbientPressure()
+	d, amb := form.Units(r), v.Machine.Plate().AmbientPressure()
 	b := s.newTest(v, "/tight")
 	b.H1, b.Para = "Prove it tight", "Dry nitrogen stands in the circuit. A colder day lowers it too, so the gas temperature is read with it."
 	b.Next = key{Href: b.Base + "/dry", Label: "Go on: prove it dry"}
@@ -139,15 +140,15 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 	if t != nil && t.PlatePa != nil {
 		plate = tidy(d.PressureNumber(units.Pressure(*t.PlatePa), amb))
 	}
-	one := func(f field, proposed string) item {
+	one := func(f form.Field, proposed string) form.Item {
 		f.ID += "-start"
 		f = testInput(r, start, wrong, f, proposed)
-		return item{Field: &f}
+		return form.Item{Field: &f}
 	}
 	b.StartOver, b.StartHead, b.StartKey = "Pressure on and settled, cylinder shut", "Start with what stands in it now", "Start the clock"
-	b.Start = []item{
+	b.Start = []form.Item{
 		one(
-			numberField(
+			form.NumberField(
 				"plate",
 				"Lowest test pressure on the plates",
 				"Of all parts under pressure; the low side is often the lower one",
@@ -157,20 +158,20 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 			plate,
 		),
 		one(
-			numberField("pressure", "Pressure now", "", press, ""),
+			form.NumberField("pressure", "Pressure now", "", press, ""),
 			"",
 		),
-		one(numberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
+		one(form.NumberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
 	}
 	b.ExtraName = "More parts, or the inner volume"
-	b.Extra = []item{
+	b.Extra = []form.Item{
 		one(
-			numberField("gas_2", "Temperature of a second part", "Such as the coil, when it stands warmer or colder", temp, ""),
+			form.NumberField("gas_2", "Temperature of a second part", "Such as the coil, when it stands warmer or colder", temp, ""),
 			"",
 		),
-		one(numberField("gas_3", "Temperature of a third part", "", temp, ""), ""),
+		one(form.NumberField("gas_3", "Temperature of a third part", "", temp, ""), ""),
 		one(
-			textField(
+			form.TextField(
 				"volumes",
 				"Inner volumes",
 				"In the order of the temperatures: 12 L; 8 L. With them a leak is told in weight a year",
@@ -182,15 +183,15 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 	if t != nil && len(t.Points) > 0 {
 		last := t.Points[len(t.Points)-1]
 		b.AddOver = "Read gauge and thermometer again"
-		b.Add = append(b.Add, testInput(r, part == "add", wrong, numberField("pressure", "Pressure now", "", press, ""), ""))
+		b.Add = append(b.Add, testInput(r, part == "add", wrong, form.NumberField("pressure", "Pressure now", "", press, ""), ""))
 		for i := range last.GasK {
 			label := "Gas temperature"
 			if len(last.GasK) > 1 {
 				label = fmt.Sprintf("Gas temperature, part %d", i+1)
 			}
-			b.Add = append(b.Add, testInput(r, part == "add", wrong, numberField(fmt.Sprintf("gas_%d", i+1), label, "", temp, ""), ""))
+			b.Add = append(b.Add, testInput(r, part == "add", wrong, form.NumberField(fmt.Sprintf("gas_%d", i+1), label, "", temp, ""), ""))
 		}
-		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
+		b.Minute = testInput(r, part == "add", wrong, form.NumberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
 		b.StartHead, b.StartKey = "Start another test", "Start again"
 	}
 	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it tight", "tight")
@@ -202,17 +203,17 @@ func (s *server) showTest(
 	r *http.Request,
 	status int,
 	part string,
-	wrong mistakes,
+	wrong form.Mistakes,
 	v *app.VisitView,
 	d units.Display,
 	b *testBody,
 	title, step string,
 ) error {
 	if part == "start" {
-		b.StartErrors = wrong.rest()
+		b.StartErrors = wrong.Rest()
 		b.Form2 = r.PostForm.Get("form")
 	} else {
-		b.AddErrors = wrong.rest()
+		b.AddErrors = wrong.Rest()
 	}
 	if status != http.StatusOK && part == "add" {
 		b.Form = r.PostForm.Get("form")
@@ -256,7 +257,7 @@ func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb un
 		)
 	}
 	if err := v.Hold.Err; err != nil {
-		b.Verdict, b.Sentence = "Not judged", message(failure(err))
+		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(
@@ -303,13 +304,13 @@ func failure(err error) *fail.Error {
 }
 
 // holdEntry reads the fields of a standing-pressure test.
-func (s *server) holdEntry(r *http.Request, wrong mistakes) app.HoldEntry {
-	f, d := r.PostForm, display(r)
+func (s *server) holdEntry(r *http.Request, wrong form.Mistakes) app.HoldEntry {
+	f, d := r.PostForm, form.Units(r)
 	e := app.HoldEntry{
 		Pressure: f.Get("pressure"),
 		Unit:     d.PressureUnit(),
 		TempUnit: d.Temp,
-		Minute:   wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes),
+		Minute:   wrong.Optional("minute", f.Get("minute"), "min", units.ParseMinutes),
 	}
 	for _, name := range []string{"gas_1", "gas_2", "gas_3"} {
 		e.Gas = append(e.Gas, f.Get(name))
@@ -322,16 +323,16 @@ func (s *server) tested(
 	w http.ResponseWriter,
 	r *http.Request,
 	path, part string,
-	wrong mistakes,
+	wrong form.Mistakes,
 	save func() error,
-	show func(http.ResponseWriter, *http.Request, int, string, mistakes) error,
+	show func(http.ResponseWriter, *http.Request, int, string, form.Mistakes) error,
 ) error {
 	if len(wrong) == 0 {
 		err := save()
 		if err == nil {
 			return redirect(w, r, visitPath(id(r, "visit"))+path)
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}
@@ -339,7 +340,7 @@ func (s *server) tested(
 }
 
 func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	e := app.HoldStart{HoldEntry: s.holdEntry(r, wrong), Plate: r.PostForm.Get("plate"), Volumes: r.PostForm.Get("volumes")}
 	return s.tested(
 		w,
@@ -353,7 +354,7 @@ func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	e := s.holdEntry(r, wrong)
 	return s.tested(
 		w,
@@ -367,15 +368,15 @@ func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) dry(w http.ResponseWriter, r *http.Request) error {
-	return s.showDry(w, r, http.StatusOK, "", mistakes{})
+	return s.showDry(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := s.newTest(v, "/dry")
 	b.H1, b.Para = "Prove it dry", "Shut the pump off and watch the vacuum: a leak climbs on and on, moisture levels off."
 	b.Next = key{Href: b.Base + "/charge", Label: "Go on: charge"}
@@ -398,12 +399,12 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		}
 	}
 	start, unit := part == "start", text.VacuumUnit(d)
-	one := func(f field, proposed string) item {
+	one := func(f form.Field, proposed string) form.Item {
 		f.ID += "-start"
 		f = testInput(r, start, wrong, f, proposed)
-		return item{Field: &f}
+		return form.Item{Field: &f}
 	}
-	cold := numberField(
+	cold := form.NumberField(
 		"coldest",
 		"Temperature of the coldest part",
 		"The coil in a cold box: ice there holds the vacuum up. Without it dryness is not proven",
@@ -411,37 +412,37 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 		"",
 	)
 	cold.Signed = freezing(v.Machine)
-	rules := picks{
+	rules := form.Choice{
 		ID:      "f-criterion",
 		Name:    "criterion",
 		Label:   "Criterion",
 		Value:   criterion,
-		Options: []option{{"", text.Criterion(vacuum.DefaultProfile(), d)}},
+		Options: []form.Option{{Value: "", Label: text.Criterion(vacuum.DefaultProfile(), d)}},
 	}
 	for _, p := range vacuum.Profiles() {
-		rules.Options = append(rules.Options, option{p.Key, text.Criterion(p, d)})
+		rules.Options = append(rules.Options, form.Option{Value: p.Key, Label: text.Criterion(p, d)})
 	}
 	if start {
 		rules.Value = r.PostForm.Get("criterion")
-		wrong.pick(&rules)
+		wrong.PlaceChoice(&rules)
 	}
 	b.StartOver, b.StartHead, b.StartKey = "At the moment the pump is shut off", "Start with what the vacuum gauge shows", "Start the clock"
-	b.Start = []item{
-		one(numberField("pressure", "Vacuum now", "At the far end, not at the pump", unit, ""), ""),
+	b.Start = []form.Item{
+		one(form.NumberField("pressure", "Vacuum now", "At the far end, not at the pump", unit, ""), ""),
 		one(cold, coldest),
 		{Select: &rules},
 	}
 	b.ExtraName = "Inner volume"
-	b.Extra = []item{
+	b.Extra = []form.Item{
 		one(
-			textField("volume", "Inner volume under vacuum", "Such as 20 L or 0.7 ft3. With it a leak is told in weight a year", ""),
+			form.TextField("volume", "Inner volume under vacuum", "Such as 20 L or 0.7 ft3. With it a leak is told in weight a year", ""),
 			volume,
 		),
 	}
 	if b.Running {
 		b.AddOver = "Read the vacuum gauge again, every minute or two"
-		b.Add = []field{testInput(r, part == "add", wrong, numberField("pressure", "Vacuum now", "", unit, ""), "")}
-		b.Minute = testInput(r, part == "add", wrong, numberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
+		b.Add = []form.Field{testInput(r, part == "add", wrong, form.NumberField("pressure", "Vacuum now", "", unit, ""), "")}
+		b.Minute = testInput(r, part == "add", wrong, form.NumberField("minute", "Minutes since the start", "Empty: now", "min", ""), "")
 		b.StartHead, b.StartKey = "Start another test", "Start again"
 	}
 	return s.showTest(w, r, status, part, wrong, v, d, &b, "Prove it dry", "dry")
@@ -464,7 +465,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
 		)
 	}
 	if err := v.Rise.Err; err != nil {
-		b.Verdict, b.Sentence = "Not judged", message(failure(err))
+		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
@@ -493,10 +494,10 @@ func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
 }
 
 func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
-	f, d, wrong := r.PostForm, display(r), mistakes{}
+	f, d, wrong := r.PostForm, form.Units(r), form.Mistakes{}
 	e := app.RiseStart{
 		RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)},
-		Coldest:   signed(r, "coldest"),
+		Coldest:   form.Signed(r, "coldest"),
 		TempUnit:  d.Temp,
 		Volume:    f.Get("volume"),
 		Criterion: f.Get("criterion"),
@@ -513,11 +514,11 @@ func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) addDry(w http.ResponseWriter, r *http.Request) error {
-	f, wrong := r.PostForm, mistakes{}
+	f, wrong := r.PostForm, form.Mistakes{}
 	e := app.RiseEntry{
 		Pressure: f.Get("pressure"),
-		Unit:     text.VacuumUnit(display(r)),
-		Minute:   wrong.optional("minute", f.Get("minute"), "min", units.ParseMinutes),
+		Unit:     text.VacuumUnit(form.Units(r)),
+		Minute:   wrong.Optional("minute", f.Get("minute"), "min", units.ParseMinutes),
 	}
 	return s.tested(w, r, "/dry", "add", wrong, func() error { return s.app.AddRise(r.Context(), s.act(r), id(r, "visit"), e) }, s.showDry)
 }

@@ -13,6 +13,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 type cell struct {
@@ -27,8 +28,8 @@ type timeBody struct {
 	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, EndWord   string
 	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption string
 	Cells                                                            []cell
-	Pad                                                              []option
-	Other, Box, Set, Minute                                          field
+	Pad                                                              []form.Option
+	Other, Box, Set, Minute                                          form.Field
 	Errors                                                           []string
 	Room                                                             string
 	Cautions                                                         []text.Caution
@@ -42,8 +43,8 @@ type timeBody struct {
 type momentsBody struct {
 	Action, Form, NowStamp string
 	Rows                   []momentRow
-	Buttons                []option
-	Ago                    field
+	Buttons                []form.Option
+	Ago                    form.Field
 	Error                  string
 	Open                   bool
 }
@@ -51,12 +52,12 @@ type momentsBody struct {
 type momentRow struct{ Words, Since, Clock, Event, Form string }
 
 // moments says what the clocks of machine and defrost show.
-func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, wrong mistakes) momentsBody {
+func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, wrong form.Mistakes) momentsBody {
 	end := v.Visit.End(phase)
 	b := momentsBody{Action: visitPath(v.Visit.ID) + "/time/mark?end=" + string(phase), Form: s.formID(), NowStamp: stamp(v.Now)}
-	b.Ago = numberField("ago", "It was earlier", "How many minutes ago; empty: now", "min", "")
+	b.Ago = form.NumberField("ago", "It was earlier", "How many minutes ago; empty: now", "min", "")
 	if e, ok := wrong["ago"]; ok {
-		b.Ago.Value, b.Ago.Bad, b.Ago.Focus, b.Open = r.PostForm.Get("ago"), message(e), true, true
+		b.Ago.Value, b.Ago.Bad, b.Ago.Focus, b.Open = r.PostForm.Get("ago"), form.Message(e), true, true
 		b.Form = r.PostForm.Get("form")
 		delete(wrong, "ago")
 	}
@@ -86,14 +87,14 @@ func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, 
 		row("Defrosting since", record.DefrostBegan)
 	}
 	if !on {
-		b.Buttons = append(b.Buttons, option{record.SwitchedOn, "It starts running"})
+		b.Buttons = append(b.Buttons, form.Option{Value: record.SwitchedOn, Label: "It starts running"})
 	}
 	if began && !over {
-		b.Buttons = append(b.Buttons, option{record.DefrostEnded, "The defrost is over"})
+		b.Buttons = append(b.Buttons, form.Option{Value: record.DefrostEnded, Label: "The defrost is over"})
 	} else {
-		b.Buttons = append(b.Buttons, option{record.DefrostBegan, "A defrost begins"})
+		b.Buttons = append(b.Buttons, form.Option{Value: record.DefrostBegan, Label: "A defrost begins"})
 		if !over {
-			b.Buttons = append(b.Buttons, option{record.DefrostEnded, "A defrost is just over"})
+			b.Buttons = append(b.Buttons, form.Option{Value: record.DefrostEnded, Label: "A defrost is just over"})
 		}
 	}
 	return b
@@ -104,14 +105,14 @@ func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	phase, wrong := phaseOf(r, v.Visit), mistakes{}
-	ago := wrong.optional("ago", r.PostForm.Get("ago"), "min", units.ParseMinutes)
+	phase, wrong := phaseOf(r, v.Visit), form.Mistakes{}
+	ago := wrong.Optional("ago", r.PostForm.Get("ago"), "min", units.ParseMinutes)
 	if len(wrong) == 0 {
 		err := s.app.Time(r.Context(), s.act(r), v.Visit.ID, phase, r.PostForm.Get("what"), ago)
 		if err == nil {
 			return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase)+"#machine")
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}
@@ -119,16 +120,16 @@ func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) time(w http.ResponseWriter, r *http.Request) error {
-	return s.showTime(w, r, http.StatusOK, mistakes{})
+	return s.showTime(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	d, base := display(r), visitPath(v.Visit.ID)
+	d, base := form.Units(r), visitPath(v.Visit.ID)
 	q := "?end=" + string(phase)
 	b := timeBody{
 		Closed:   !v.Visit.Closed.IsZero(),
@@ -147,8 +148,8 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Form2 = r.PostForm.Get("form")
 	}
 	freeze := freezing(v.Machine)
-	input := func(name, label, hint, value string) field {
-		f := numberField(name, label, hint, d.Temp, strings.TrimPrefix(value, "−"))
+	input := func(name, label, hint, value string) form.Field {
+		f := form.NumberField(name, label, hint, d.Temp, strings.TrimPrefix(value, "−"))
 		if freeze {
 			f.Signed, f.Below = true, value == "" || strings.HasPrefix(value, "−")
 		} else {
@@ -157,7 +158,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		if r.Method == http.MethodPost && r.PostForm.Has(name) {
 			f.Value, f.Below = r.PostForm.Get(name), r.PostForm.Get(name+"_sign") == "minus"
 		}
-		wrong.say(&f)
+		wrong.Place(&f)
 		return f
 	}
 	b.Moments = s.moments(r, v, phase, wrong)
@@ -169,7 +170,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		}
 		b.Box = input("box", "Box, entering the coil", "", value)
 		b.Set = input("set", "It must hold", "", tidy(d.TempNumber(v.Machine.SetPoint(), 1)))
-		b.Errors = wrong.rest()
+		b.Errors = wrong.Rest()
 		p := s.visitPage(v, d, "Pull-down", true)
 		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
 		p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
@@ -202,21 +203,21 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	n := math.Round(lastNumber(d, last.Box)/step) * step
 	for k := -1; k < 5; k++ {
 		x := units.Fixed(n-float64(k)*step, 1)
-		b.Pad = append(b.Pad, option{x, x})
+		b.Pad = append(b.Pad, form.Option{Value: x, Label: x})
 	}
-	b.Other = numberField("other", "Another value", "", d.Temp, "")
+	b.Other = form.NumberField("other", "Another value", "", d.Temp, "")
 	if freeze {
 		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" ||
 			last.Box < units.Celsius(0) && d.Temp == "°C"
 	}
-	b.Minute = numberField("minute", "Minutes since the start", "Empty: now", "min", "")
+	b.Minute = form.NumberField("minute", "Minutes since the start", "Empty: now", "min", "")
 	if e, ok := wrong["minute"]; ok {
-		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), message(e)
+		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), form.Message(e)
 		b.Other.Value = r.PostForm.Get("other")
 		delete(wrong, "minute")
 	}
 	if e, ok := wrong["box"]; ok {
-		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), message(e), true
+		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), form.Message(e), true
 		delete(wrong, "box")
 	}
 	b.Room = text.RoomTooMuch(v.End(phase).Room, text.English)
@@ -227,7 +228,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	}
 	fig := figure.PullDownFrom(shownPoints, &set, res, d)
 	b.Scene, b.Caption, b.Table, b.Forecast = figure.PullDown(fig), fig.Caption(), fig.Table(), figure.Forecast(res, d)
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Pull-down", true)
 	p.Class, p.Body, p.Clock = "two", b, true
 	p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
@@ -247,16 +248,16 @@ func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	phase, d, wrong := phaseOf(r, v.Visit), display(r), mistakes{}
+	phase, d, wrong := phaseOf(r, v.Visit), form.Units(r), form.Mistakes{}
 	set := v.Machine.SetPoint()
-	if t := wrong.optionalTemp("set", signed(r, "set"), d.Temp); t != nil {
+	if t := wrong.OptionalTemp("set", form.Signed(r, "set"), d.Temp); t != nil {
 		set = units.Temp(*t)
 	}
-	box := signed(r, "box")
+	box := form.Signed(r, "box")
 	if box == "" {
 		wrong["box"] = fail.New(fail.Required, "box", "is missing", "read the air entering the coil")
 	}
-	wrong.optionalTemp("box", box, d.Temp)
+	wrong.OptionalTemp("box", box, d.Temp)
 	if len(wrong) == 0 {
 		act := s.act(r)
 		if err := s.app.StartPull(r.Context(), app.Act{By: act.By, Form: part(act.Form, "start")}, v.Visit.ID, phase, set); err != nil {
@@ -267,7 +268,7 @@ func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
 		if err == nil {
 			return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}
@@ -279,12 +280,12 @@ func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	phase, d, wrong := phaseOf(r, v.Visit), display(r), mistakes{}
+	phase, d, wrong := phaseOf(r, v.Visit), form.Units(r), form.Mistakes{}
 	value := r.PostForm.Get("box")
 	if value == "" {
-		value = signed(r, "other")
+		value = form.Signed(r, "other")
 	}
-	minute := wrong.optional("minute", r.PostForm.Get("minute"), "min", units.ParseMinutes)
+	minute := wrong.Optional("minute", r.PostForm.Get("minute"), "min", units.ParseMinutes)
 	if len(wrong) > 0 {
 		return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 	}
@@ -293,7 +294,7 @@ func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
 		return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 	}
 	var f *fail.Error
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		if !asFail(err, &f) || f.Code != fail.Conflict {
 			return err
 		}

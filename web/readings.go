@@ -13,15 +13,16 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 // entry is one place on the readings form.
 type entry struct {
 	Key, Label, With string
-	Field, U         field
+	Field, U         form.Field
 	Had              bool // shown with a value: emptied, it is taken back
-	Instrument       picks
-	Picks            *picks
+	Instrument       form.Choice
+	Picks            *form.Choice
 }
 
 type readingsBody struct {
@@ -32,7 +33,7 @@ type readingsBody struct {
 	Cautions                                                                  []text.Caution
 	Entries, More                                                             []entry
 	OpenMore                                                                  bool
-	RunningMin, SinceDefrost                                                  field
+	RunningMin, SinceDefrost                                                  form.Field
 	Errors                                                                    []string
 }
 
@@ -62,17 +63,17 @@ var firstPlaces = []reading.Place{
 }
 
 func (s *server) readings(w http.ResponseWriter, r *http.Request) error {
-	return s.showReadings(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+	return s.showReadings(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
-	lines := figure.PHLines(display(r))
+func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+	lines := figure.PHLines(form.Units(r))
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true, Chart: &lines})
 	if err != nil {
 		return err
 	}
 	phase := phaseOf(r, v.Visit)
-	d, base := display(r), visitPath(v.Visit.ID)
+	d, base := form.Units(r), visitPath(v.Visit.ID)
 	other, otherWord := otherEnd(phase)
 	sheet := v.End(phase).Sheet
 	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
@@ -96,11 +97,11 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
-	keep := func(f *field) {
+	keep := func(f *form.Field) {
 		if t, ok := typed(f.Name); ok {
 			f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
 		}
-		wrong.say(f)
+		wrong.Place(f)
 	}
 	onMap := map[string]bool{}
 	for _, t := range fig.Tags {
@@ -116,26 +117,26 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 		}
 		have, read := sheet.Find(at)
 		e.With = text.LowerFirst(text.Instrument(have.Instrument))
-		e.Instrument = picks{ID: "i-" + e.Key, Name: "i_" + e.Key, Label: "Read with", Value: have.Instrument.String()}
+		e.Instrument = form.Choice{ID: "i-" + e.Key, Name: "i_" + e.Key, Label: "Read with", Value: have.Instrument.String()}
 		if !read {
 			e.Instrument.Value = ""
 		}
-		e.Instrument.Options = append(e.Instrument.Options, option{"", "Not said"})
+		e.Instrument.Options = append(e.Instrument.Options, form.Option{Value: "", Label: "Not said"})
 		for _, i := range reading.Instruments() {
-			e.Instrument.Options = append(e.Instrument.Options, option{i.String(), text.Instrument(i)})
+			e.Instrument.Options = append(e.Instrument.Options, form.Option{Value: i.String(), Label: text.Instrument(i)})
 		}
 		if t, ok := typed(e.Instrument.Name); ok {
 			e.Instrument.Value = t
 		}
-		e.Field.Was = came(r, e.Key, *e.Field.Was)
-		e.Instrument.Was = came(r, e.Instrument.Name, instrument(e.Instrument.Value))
+		e.Field.Was = form.CameWith(r, e.Key, *e.Field.Was)
+		e.Instrument.Was = form.CameWith(r, e.Instrument.Name, instrument(e.Instrument.Value))
 		e.Had = read
-		e.U = textField("u_"+e.Key, "Known to within", "Standard uncertainty; empty: that of the instrument", "")
+		e.U = form.TextField("u_"+e.Key, "Known to within", "Standard uncertainty; empty: that of the instrument", "")
 		e.U.Unit, e.U.Number = uncertaintyUnit(at, d), true
 		if have.U > 0 {
 			e.U.Value = tidy(shownU(have.U, at, d))
 		}
-		e.U.Was = came(r, e.U.Name, e.U.Value)
+		e.U.Was = form.CameWith(r, e.U.Name, e.U.Value)
 		keep(&e.U)
 		keep(&e.Field)
 		if slices.Contains(firstPlaces, at) || read || e.Field.Bad != "" {
@@ -147,18 +148,18 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	// A place tapped in the drawing must be on the page even while the others are folded away: a link into a closed part opens it.
 	if onMap["glass"] {
 		p := seenPicks("glass", sheet.Seen)
-		p.Was = came(r, p.Name, p.Value)
+		p.Was = form.CameWith(r, p.Name, p.Value)
 		if t, ok := typed(p.Name); ok {
 			p.Value = t
 		}
 		b.Entries = append(b.Entries, entry{Key: "glass", Label: p.Label, Picks: &p})
 	}
-	minutes := func(name, label, hint string, have *float64) field {
-		f := numberField(name, label, hint, "min", "")
+	minutes := func(name, label, hint string, have *float64) form.Field {
+		f := form.NumberField(name, label, hint, "min", "")
 		if have != nil {
 			f.Value = tidy(units.Fixed(*have, 1))
 		}
-		f.Was = came(r, name, f.Value)
+		f.Was = form.CameWith(r, name, f.Value)
 		keep(&f)
 		return f
 	}
@@ -172,7 +173,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	}
 	b.RunningMin = minutes("running_min", "Running for", hints[0], end.RunningMin)
 	b.SinceDefrost = minutes("since_defrost_min", "Since the last defrost", hints[1], end.SinceDefrostMin)
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Readings", false)
 	p.Class, p.Body = "wide-left", b
 	p.Kept = s.kept(v, "connect", visitPath(v.Visit.ID)+"/readings")
@@ -227,13 +228,13 @@ func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instru
 }
 
 // observed reads the places, answers and minutes of a form.
-func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display, wrong mistakes) app.Observed {
+func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display, wrong form.Mistakes) app.Observed {
 	var o app.Observed
 	for _, at := range reading.Places() {
 		name := at.String()
-		typed, with, u := signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
+		typed, with, u := form.Signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
 		switch {
-		case untouched(r, name, typed) && untouched(r, "i_"+name, r.PostForm.Get("i_"+name)) && untouched(r, "u_"+name, u):
+		case form.Untouched(r, name, typed) && form.Untouched(r, "i_"+name, r.PostForm.Get("i_"+name)) && form.Untouched(r, "u_"+name, u):
 		case strings.TrimSpace(typed) == "":
 			// Emptied by hand. A field that was empty when the page was made says nothing: another tab may have filled it.
 			if slices.Contains(r.PostForm["had"], name) {
@@ -250,9 +251,9 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 	end := v.Visit.End(p)
 	o.RunningMin, o.SinceDefrostMin = end.RunningMin, end.SinceDefrostMin
 	for name, to := range map[string]**float64{"running_min": &o.RunningMin, "since_defrost_min": &o.SinceDefrostMin} {
-		if typed := r.PostForm.Get(name); !untouched(r, name, typed) {
+		if typed := r.PostForm.Get(name); !form.Untouched(r, name, typed) {
 			o.SetRunning = true
-			*to = wrong.optional(name, typed, "min", units.ParseMinutes)
+			*to = wrong.Optional(name, typed, "min", units.ParseMinutes)
 		}
 	}
 	return o
@@ -270,11 +271,11 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	phase, wrong := phaseOf(r, v.Visit), mistakes{}
+	phase, wrong := phaseOf(r, v.Visit), form.Mistakes{}
 	if r.URL.Query().Has("show") {
 		return s.switchUnits(w, r, v, phase)
 	}
-	o := observed(r, v, phase, display(r), wrong)
+	o := observed(r, v, phase, form.Units(r), wrong)
 	// Fields that could not be read here are said together with those the application refuses.
 	err = nil
 	if len(wrong) == 0 {
@@ -283,7 +284,7 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 	if err == nil && len(wrong) == 0 {
 		return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase))
 	}
-	if err != nil && !wrong.take(err) {
+	if err != nil && !wrong.Take(err) {
 		return err
 	}
 	return s.showReadings(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
@@ -291,14 +292,14 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 
 // switchUnits shows the form in other units without saving. What was typed stays, with the unit it was typed in.
 func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.VisitView, phase record.Phase) error {
-	old := display(r)
-	p := readProfile(r)
-	p.Temp, p.Pressure = oneOf("temp", r.PostForm.Get("temp")), oneOf("pressure", r.PostForm.Get("pressure"))
-	p.write(w)
+	old := form.Units(r)
+	p := form.ReadProfile(r)
+	p.Temp, p.Pressure = form.OneOf("temp", r.PostForm.Get("temp")), form.OneOf("pressure", r.PostForm.Get("pressure"))
+	p.Write(w)
 	kept := map[string]string{}
 	for _, at := range reading.Places() {
 		name := at.String()
-		typed := strings.TrimSpace(signed(r, name))
+		typed := strings.TrimSpace(form.Signed(r, name))
 		t, read := readingOf(v.Visit.End(phase), at)
 		if typed == "" || read && strings.ReplaceAll(typed, "-", "−") == shown(t.Value, at, old, v.Machine.Plate().AmbientPressure()) {
 			continue
@@ -317,7 +318,7 @@ func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.Visi
 		}
 	}
 	r.PostForm.Set("shown", strings.Join([]string{p.Temp, p.Pressure, old.Mass}, "|"))
-	return s.showReadings(w, r, http.StatusOK, func(name string) (string, bool) { t, ok := kept[name]; return t, ok }, mistakes{})
+	return s.showReadings(w, r, http.StatusOK, func(name string) (string, bool) { t, ok := kept[name]; return t, ok }, form.Mistakes{})
 }
 
 // saveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
@@ -326,14 +327,14 @@ func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	phase, wrong := phaseOf(r, v.Visit), mistakes{}
-	o := observed(r, v, phase, display(r), wrong)
+	phase, wrong := phaseOf(r, v.Visit), form.Mistakes{}
+	o := observed(r, v, phase, form.Units(r), wrong)
 	if len(wrong) == 0 {
 		err = s.app.SaveReadings(r.Context(), s.act(r), v.Visit.ID, phase, o)
 		if err == nil {
 			return redirect(w, r, visitPath(v.Visit.ID)+"/judge?end="+string(phase))
 		}
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 	}

@@ -9,13 +9,14 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/report"
 	"coldwright/say/text"
+	"coldwright/web/form"
 )
 
 // signPart is one person's part of the page: what to sign with, or what was signed.
 type signPart struct {
 	Role, Title, Strokes, Bad string
-	Name                      field
-	How                       picks
+	Name                      form.Field
+	How                       form.Choice
 	Done                      bool
 	Drawn                     *plot.Scene
 	Words, Event              string
@@ -32,15 +33,15 @@ type signBody struct {
 }
 
 func (s *server) sign(w http.ResponseWriter, r *http.Request) error {
-	return s.showSign(w, r, http.StatusOK, mistakes{})
+	return s.showSign(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true, Content: true})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	data := s.reportData(v, d)
 	b := signBody{
 		Base: visitPath(
@@ -77,26 +78,26 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 			continue
 		}
 		b.Any = true
-		p.Name = textField(key+"_name", "Name in letters", "", signName(v, role))
-		p.How = picks{ID: "f-" + key + "_how", Name: key + "_how", Label: "Without drawing", Options: []option{
+		p.Name = form.TextField(key+"_name", "Name in letters", "", signName(v, role))
+		p.How = form.Choice{ID: "f-" + key + "_how", Name: key + "_how", Label: "Without drawing", Options: []form.Option{
 			{
-				record.SignPaper,
-				text.UpperFirst(text.SignHow(text.English, record.SignPaper)),
+				Value: record.SignPaper,
+				Label: text.UpperFirst(text.SignHow(text.English, record.SignPaper)),
 			},
-			{record.SignTyped, text.UpperFirst(text.SignHow(text.English, record.SignTyped))},
+			{Value: record.SignTyped, Label: text.UpperFirst(text.SignHow(text.English, record.SignTyped))},
 		}}
 		if r.PostForm.Has(p.Name.Name) {
 			p.Name.Value, p.How.Value, p.Strokes = r.PostForm.Get(p.Name.Name), r.PostForm.Get(p.How.Name), r.PostForm.Get(key+"_strokes")
 		}
-		wrong.say(&p.Name)
-		wrong.pick(&p.How)
+		wrong.Place(&p.Name)
+		wrong.PlaceChoice(&p.How)
 		if e, ok := wrong[key+"_strokes"]; ok {
-			p.Bad = message(e)
+			p.Bad = form.Message(e)
 			delete(wrong, key+"_strokes")
 		}
 		b.Parts = append(b.Parts, p)
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Sign the report", false)
 	p.Class, p.Body, p.Sign = "two", b, true
 	s.page(w, r, status, "sign", p)
@@ -112,7 +113,7 @@ func signName(v *app.VisitView, role record.Role) string {
 }
 
 func (s *server) saveSign(w http.ResponseWriter, r *http.Request) error {
-	visit, f, wrong := id(r, "visit"), r.PostForm, mistakes{}
+	visit, f, wrong := id(r, "visit"), r.PostForm, form.Mistakes{}
 	if event := f.Get("take_back"); event != "" {
 		// The page comes back as it was left, with what is being signed on it.
 		act := s.act(r)
@@ -139,10 +140,10 @@ func (s *server) saveSign(w http.ResponseWriter, r *http.Request) error {
 	if err == nil {
 		return redirect(w, r, visitPath(visit)+"/report#signatures")
 	}
-	if !wrong.take(err) {
+	if !wrong.Take(err) {
 		return err
 	}
-	byField := mistakes{}
+	byField := form.Mistakes{}
 	for k, e := range wrong {
 		byField[strings.ReplaceAll(k, ".", "_")] = e.In("")
 	}

@@ -16,22 +16,23 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 type meBody struct {
 	Saved bool
 	Back  string
-	Picks []picks
-	By    field
+	Picks []form.Choice
+	By    form.Field
 }
 
 func (s *server) me(w http.ResponseWriter, r *http.Request) error {
-	p := readProfile(r)
+	p := form.ReadProfile(r)
 	b := meBody{Saved: r.URL.Query().Has("saved"), Back: "/me?saved"}
 	list := func(name, label, hint, value string) {
-		q := picks{Name: name, Label: label, Hint: hint, Value: value}
-		for _, c := range choices[name] {
-			o := option{c, c}
+		q := form.Choice{Name: name, Label: label, Hint: hint, Value: value}
+		for _, c := range form.Choices[name] {
+			o := form.Option{Value: c, Label: c}
 			switch c {
 			case "device":
 				o.Label = "As device"
@@ -51,7 +52,7 @@ func (s *server) me(w http.ResponseWriter, r *http.Request) error {
 	list("lang", "Language of reports", "", p.Lang)
 	list("paper", "Paper of reports", "", p.Paper)
 	list("look", "Look", "Sun: black on white, thicker lines, larger type", p.Look)
-	b.By = textField("by", "Your name or van", "Stands beside what you enter", p.By)
+	b.By = form.TextField("by", "Your name or van", "Stands beside what you enter", p.By)
 	s.page(w, r, http.StatusOK, "me", &page{Title: "How you like it", Tab: "me", Body: b})
 	return nil
 }
@@ -60,7 +61,7 @@ func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
 	v := r.PostForm
 	if v.Get("keep") != "" {
 		// A page's own switch sends only some of it; the rest stays.
-		old := readProfile(r)
+		old := form.ReadProfile(r)
 		for name, value := range map[string]string{
 			"temp": old.Temp, "pressure": old.Pressure, "mass": old.Mass, "look": old.Look,
 			"by": old.By, "lang": old.Lang, "paper": old.Paper,
@@ -70,7 +71,7 @@ func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 	}
-	profileFrom(v).write(w)
+	form.ProfileFrom(v).Write(w)
 	return redirect(w, r, local(v.Get("back"), "/me?saved"))
 }
 
@@ -106,7 +107,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				row{
 					Href:  visitPath(m.Open.ID),
 					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-					Lines: []string{reason(m, display(r), s.app.Now())},
+					Lines: []string{reason(m, form.Units(r), s.app.Now())},
 					Small: m.Machine.Refrigerant,
 				},
 			)
@@ -122,16 +123,16 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				Over: "Open visit, started " + m.Open.Opened.In(m.Site.Location()).
 					Format("15:04"),
 				Head:   m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-				Text:   s.finding(v, display(r)),
+				Text:   s.finding(v, form.Units(r)),
 				Judged: v.End(v.Visit.Phase).Judged,
 				Href:   now.Href,
 				Key:    "Go on: " + text.LowerFirst(now.Title),
 			}
-			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, display(r))
+			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, form.Units(r))
 			continue
 		}
 		b.Rows = append(b.Rows, row{
-			Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name), Lines: []string{s.finding(v, display(r))},
+			Href: visitPath(m.Open.ID), Main: m.Site.Name + ", " + text.LowerFirst(m.Machine.Name), Lines: []string{s.finding(v, form.Units(r))},
 			Small: m.Machine.Refrigerant + " · next: " + text.LowerFirst(now.Title),
 		})
 	}
@@ -145,7 +146,7 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 				row{
 					Href:  machinePath(m.Machine.ID),
 					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-					Lines: []string{reason(m, display(r), s.app.Now())},
+					Lines: []string{reason(m, form.Units(r), s.app.Now())},
 					Small: m.Machine.Refrigerant,
 				},
 			)
@@ -238,7 +239,7 @@ const judgedInList = 12
 const inList = 50
 
 func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
-	d := display(r)
+	d := form.Units(r)
 	b := machinesBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
 	from := offset(r)
 	list, err := s.app.Machines(r.Context(), b.Query, from, inList)

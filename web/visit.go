@@ -16,6 +16,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 // step is a step of the visit in the list.
@@ -224,8 +225,8 @@ type visitBody struct {
 	Closed                              bool
 	Form, Form2                         string
 	Errors                              []string
-	Complaint, Food, BoxAir, BoxDisplay field
-	Looks                               []picks
+	Complaint, Food, BoxAir, BoxDisplay form.Field
+	Looks                               []form.Choice
 	ArriveCautions, LookCautions        []text.Caution
 	SoFar, Notes                        []string
 }
@@ -234,15 +235,15 @@ type visitBody struct {
 var looked = []string{"door", "coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
 
 func (s *server) visit(w http.ResponseWriter, r *http.Request) error {
-	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, mistakes{})
+	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong mistakes) error {
+func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	b := visitBody{
 		Machine:        v.Machine.Name,
 		Base:           visitPath(v.Visit.ID),
@@ -257,22 +258,22 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
-	keep := func(f *field) {
+	keep := func(f *form.Field) {
 		if t, ok := typed(f.Name); ok {
 			f.Value = t
 			f.Below = r.PostForm.Get(f.Name+"_sign") == "minus"
 		}
-		wrong.say(f)
+		wrong.Place(f)
 	}
-	b.Complaint = textField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
-	b.Food = textField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
-	b.Complaint.Was, b.Food.Was = came(r, "complaint", v.Visit.Complaint), came(r, "food", v.Visit.Food)
+	b.Complaint = form.TextField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
+	b.Food = form.TextField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
+	b.Complaint.Was, b.Food.Was = form.CameWith(r, "complaint", v.Visit.Complaint), form.CameWith(r, "food", v.Visit.Food)
 	b.BoxAir = placeField(v, record.Before, reading.BoxAir, d)
 	b.BoxDisplay = placeField(v, record.Before, reading.BoxDisplay, d)
-	for _, f := range []*field{&b.BoxAir, &b.BoxDisplay} {
-		f.Was = came(r, f.Name, *f.Was)
+	for _, f := range []*form.Field{&b.BoxAir, &b.BoxDisplay} {
+		f.Was = form.CameWith(r, f.Name, *f.Was)
 	}
-	for _, f := range []*field{&b.Complaint, &b.Food, &b.BoxAir, &b.BoxDisplay} {
+	for _, f := range []*form.Field{&b.Complaint, &b.Food, &b.BoxAir, &b.BoxDisplay} {
 		keep(f)
 	}
 	m, _ := v.Machine.Plate().Resolve()
@@ -281,11 +282,11 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 			continue
 		}
 		p := seenPicks(k, v.Visit.Before.Seen)
-		p.Was = came(r, p.Name, p.Value)
+		p.Was = form.CameWith(r, p.Name, p.Value)
 		b.Looks = append(b.Looks, p)
 	}
 	b.SoFar, b.Notes = soFar(v, d)
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Visit", false)
 	p.Class, p.Body = "visit3", b
 	p.Kept = s.kept(v, "", b.Base)
@@ -294,16 +295,16 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	return nil
 }
 
-func seenPicks(key string, have reading.Seen) picks {
+func seenPicks(key string, have reading.Seen) form.Choice {
 	words := text.Seen(key)
-	p := picks{ID: "s-" + key, Name: "s_" + key, Label: words.Label, Hint: words.Hint, Value: have.Get(key)}
+	p := form.Choice{ID: "s-" + key, Name: "s_" + key, Label: words.Label, Hint: words.Hint, Value: have.Get(key)}
 	known := false
 	for _, a := range words.Answers {
-		p.Options = append(p.Options, option{a.Value, a.Label})
+		p.Options = append(p.Options, form.Option{Value: a.Value, Label: a.Label})
 		known = known || a.Value == p.Value
 	}
 	if p.Value != "" && !known {
-		p.Options = append(p.Options, option{p.Value, p.Value})
+		p.Options = append(p.Options, form.Option{Value: p.Value, Label: p.Value})
 	}
 	return p
 }
@@ -362,9 +363,9 @@ func freezing(m *record.Machine) bool {
 }
 
 // placeField is the input of a place with what is stored, shown in the units of the person.
-func placeField(v *app.VisitView, p record.Phase, at reading.Place, d units.Display) field {
+func placeField(v *app.VisitView, p record.Phase, at reading.Place, d units.Display) form.Field {
 	words := text.Place(at)
-	f := numberField(at.String(), words.Label, words.Hint, unitOf(at, d), "")
+	f := form.NumberField(at.String(), words.Label, words.Hint, unitOf(at, d), "")
 	for _, t := range v.Visit.End(p).Readings {
 		if t.Reading.At == at {
 			f.Value = shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
@@ -414,29 +415,29 @@ func typedFrom(r *http.Request) func(string) (string, bool) {
 }
 
 func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
-	visit, d := id(r, "visit"), display(r)
+	visit, d := id(r, "visit"), form.Units(r)
 	v, err := s.app.Visit(r.Context(), visit, app.Parts{})
 	if err != nil {
 		return err
 	}
 	o := app.Observed{}
 	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
-		if typed := signed(r, at.String()); !untouched(r, at.String(), typed) && !unchanged(v, record.Before, at, typed, "", nil, d) {
+		if typed := form.Signed(r, at.String()); !form.Untouched(r, at.String(), typed) && !unchanged(v, record.Before, at, typed, "", nil, d) {
 			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp})
 		}
 	}
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	// The readings first: if they are refused, nothing of the form is kept.
 	act := s.act(r)
 	if err := s.app.SaveReadings(r.Context(), app.Act{By: act.By, Form: part(act.Form, "readings")}, visit, record.Before, o); err != nil {
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
 	}
 	b := record.ArriveBody{Complaint: v.Visit.Complaint, Food: v.Visit.Food}
 	for name, to := range map[string]*string{"complaint": &b.Complaint, "food": &b.Food} {
-		if typed := strings.TrimSpace(r.PostForm.Get(name)); !untouched(r, name, typed) {
+		if typed := strings.TrimSpace(r.PostForm.Get(name)); !form.Untouched(r, name, typed) {
 			*to = typed
 		}
 	}
@@ -464,7 +465,7 @@ func part(form, name string) string {
 func seenOf(r *http.Request, keys []string) map[string]string {
 	out := map[string]string{}
 	for _, k := range keys {
-		if v := r.PostForm.Get("s_" + k); v != "" && !untouched(r, "s_"+k, v) {
+		if v := r.PostForm.Get("s_" + k); v != "" && !form.Untouched(r, "s_"+k, v) {
 			out[k] = v
 		}
 	}
@@ -473,9 +474,9 @@ func seenOf(r *http.Request, keys []string) map[string]string {
 
 func (s *server) look(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
-	wrong := mistakes{}
+	wrong := form.Mistakes{}
 	if err := s.app.SaveReadings(r.Context(), s.act(r), visit, record.Before, app.Observed{Seen: seenOf(r, looked)}); err != nil {
-		if !wrong.take(err) {
+		if !wrong.Take(err) {
 			return err
 		}
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)

@@ -3,12 +3,8 @@ package web
 import (
 	"bytes"
 	"compress/gzip"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
-	"fmt"
 	"html/template"
-	"io"
 	"net/http"
 	"strings"
 
@@ -17,7 +13,7 @@ import (
 	"coldwright/record"
 	"coldwright/say/plot"
 	"coldwright/say/text"
-	"coldwright/units"
+	"coldwright/web/form"
 )
 
 // Options tune the pages.
@@ -237,7 +233,7 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	case fail.Conflict:
 		head = "It has changed meanwhile"
 	}
-	said := text.Voice{Display: display(r)}.Mistake(f)
+	said := text.Voice{Display: form.Units(r)}.Mistake(f)
 	s.page(w, r, f.Code.HTTPStatus(), "error", &page{Title: head, Body: errorBody{Head: head, Message: said.Sentence(), Hint: said.Advice()}})
 }
 
@@ -252,7 +248,7 @@ type page struct {
 	Shown                                    string // the units the page is in, sent back with its forms
 	Plate                                    []plateCell
 	Strip                                    *strip
-	Me                                       profile
+	Me                                       form.Profile
 	Print, Clock, Sign                       bool
 	Kept                                     *keptBody // photos and notes below the page
 	Pictures                                 bool      // the page itself sends pictures
@@ -277,8 +273,8 @@ type strip struct{ Href, Since, Now, Clock, Words string }
 
 // page renders into memory first, so that a page is whole or not there.
 func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name string, p *page) {
-	p.Me = readProfile(r)
-	d := display(r)
+	p.Me = form.ReadProfile(r)
+	d := form.Units(r)
 	p.Me.Temp, p.Me.Pressure, p.Me.Mass = d.Temp, d.Pressure, d.Mass
 	p.Shown = strings.Join([]string{d.Temp, d.Pressure, d.Mass}, "|")
 	p.Look, p.Print, p.Here = p.Me.DataLook(), r.URL.Query().Has("print"), r.URL.RequestURI()
@@ -340,24 +336,7 @@ func local(path, otherwise string) string {
 }
 
 func (s *server) act(r *http.Request) app.Act {
-	return app.Act{By: readProfile(r).By, Form: once(r)}
-}
-
-// once is the id of a form with what it says. Sent twice it is the same; changed after going back to it, it is
-// another, so that nothing typed is taken for a double tap.
-func once(r *http.Request) string {
-	form := r.PostForm.Get("form")
-	if len(form) != 36 {
-		return form
-	}
-	said := sha256.New()
-	_, _ = io.WriteString(said, r.URL.Path+"?"+r.PostForm.Encode()) // a hash takes everything
-	if r.MultipartForm != nil {
-		for _, f := range r.MultipartForm.File["file"] {
-			_, _ = fmt.Fprintf(said, "&%q %d", f.Filename, f.Size)
-		}
-	}
-	return form[:24] + hex.EncodeToString(said.Sum(nil))[:12]
+	return app.Act{By: form.ReadProfile(r).By, Form: form.IdempotencyKey(r)}
 }
 
 // formID is the id of a form about to be shown.
@@ -369,20 +348,10 @@ func (s *server) formID() string {
 	return string(id)
 }
 
-// display is the units a page is in. A form says which units stood beside its fields: another tab may have switched
-// meanwhile, and a bare number means what its own page said.
-func display(r *http.Request) units.Display {
-	d := readProfile(r).display()
-	if f := strings.Split(r.PostForm.Get("shown"), "|"); len(f) == 3 {
-		d = units.Display{Temp: oneOf("temp", f[0]), Pressure: oneOf("pressure", f[1]), Mass: oneOf("mass", f[2])}
-	}
-	return d
-}
-
 // Temps and Pressures are what a person may choose to see.
-func (p *page) Temps() []string { return choices["temp"] }
+func (p *page) Temps() []string { return form.Choices["temp"] }
 
 // Pressures lists the units of pressures.
-func (p *page) Pressures() []string { return choices["pressure"] }
+func (p *page) Pressures() []string { return form.Choices["pressure"] }
 
 func id(r *http.Request, name string) record.ID { return record.ID(r.PathValue(name)) }

@@ -16,6 +16,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/web/form"
 )
 
 type doneRow struct{ Words, Event, Form string }
@@ -24,22 +25,22 @@ type workBody struct {
 	Base, Advice, Form, Form2, Form3, Form4 string
 	Cautions, ChargeCautions                []text.Caution
 	WorkErrors, LeakErrors, GasErrors       []string
-	Kind, Direction                         picks
-	Text, Place, How, Mass, Cylinder        field
+	Kind, Direction                         form.Choice
+	Text, Place, How, Mass, Cylinder        form.Field
 	Done                                    []doneRow
 }
 
 func (s *server) work(w http.ResponseWriter, r *http.Request) error {
-	return s.showWork(w, r, http.StatusOK, "", mistakes{})
+	return s.showWork(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showWork shows the page; part says which of its forms was refused.
-func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong mistakes) error {
+func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
 	}
-	d, dg := display(r), danger(v.Machine)
+	d, dg := form.Units(r), danger(v.Machine)
 	b := workBody{
 		Base: visitPath(v.Visit.ID), Form: s.formID(), Form2: s.formID(), Form3: s.formID(), Form4: s.formID(),
 		Cautions: text.Cautions("repair", dg), ChargeCautions: text.Cautions("charge", dg),
@@ -54,38 +55,38 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 		}
 		return ""
 	}
-	b.Kind = picks{ID: "f-code", Name: "code", Label: "Kind of work", Value: get("work", "code"), Options: []option{{"", "Choose"}}}
+	b.Kind = form.Choice{ID: "f-code", Name: "code", Label: "Kind of work", Value: get("work", "code"), Options: []form.Option{{Value: "", Label: "Choose"}}}
 	for _, c := range text.WorkCodes() {
 		if c != "other" {
-			b.Kind.Options = append(b.Kind.Options, option{c, text.Work(c)})
+			b.Kind.Options = append(b.Kind.Options, form.Option{Value: c, Label: text.Work(c)})
 		}
 	}
-	b.Kind.Options = append(b.Kind.Options, option{"other", text.Work("other")})
-	b.Text = textField("text", "What exactly", "For the report, in words the customer understands", get("work", "text"))
-	b.Place = textField("place", "Where", "Such as liquid line at the wall clamp", get("leak", "place"))
-	b.How = textField("how", "How it was found", "Detector, bubbles, oil", get("leak", "how"))
-	b.Direction = picks{
+	b.Kind.Options = append(b.Kind.Options, form.Option{Value: "other", Label: text.Work("other")})
+	b.Text = form.TextField("text", "What exactly", "For the report, in words the customer understands", get("work", "text"))
+	b.Place = form.TextField("place", "Where", "Such as liquid line at the wall clamp", get("leak", "place"))
+	b.How = form.TextField("how", "How it was found", "Detector, bubbles, oil", get("leak", "how"))
+	b.Direction = form.Choice{
 		Name:    "direction",
 		Label:   "Which way",
 		Value:   get("gas", "direction"),
-		Options: []option{{"recovered", "Out of the machine"}, {"added", "Into the machine"}},
+		Options: []form.Option{{Value: "recovered", Label: "Out of the machine"}, {Value: "added", Label: "Into the machine"}},
 	}
-	b.Mass = numberField("mass", "Weight", "By the scale: 9 lb 8 oz, or 4.3 kg", massUnit(d), get("gas", "mass"))
-	b.Cylinder = textField("cylinder", "Cylinder", "Its number; one refrigerant only", get("gas", "cylinder"))
+	b.Mass = form.NumberField("mass", "Weight", "By the scale: 9 lb 8 oz, or 4.3 kg", massUnit(d), get("gas", "mass"))
+	b.Cylinder = form.TextField("cylinder", "Cylinder", "Its number; one refrigerant only", get("gas", "cylinder"))
 	switch part {
 	case "work":
-		wrong.pick(&b.Kind)
-		wrong.say(&b.Text)
-		b.WorkErrors = wrong.rest()
+		wrong.PlaceChoice(&b.Kind)
+		wrong.Place(&b.Text)
+		b.WorkErrors = wrong.Rest()
 	case "leak":
-		wrong.say(&b.Place)
-		wrong.say(&b.How)
-		b.LeakErrors = wrong.rest()
+		wrong.Place(&b.Place)
+		wrong.Place(&b.How)
+		b.LeakErrors = wrong.Rest()
 	case "gas":
-		wrong.pick(&b.Direction)
-		wrong.say(&b.Mass)
-		wrong.say(&b.Cylinder)
-		b.GasErrors = wrong.rest()
+		wrong.PlaceChoice(&b.Direction)
+		wrong.Place(&b.Mass)
+		wrong.Place(&b.Cylinder)
+		b.GasErrors = wrong.Rest()
 	}
 	for _, x := range v.Visit.Work {
 		words := text.Work(x.Code)
@@ -130,8 +131,8 @@ func (s *server) saved(w http.ResponseWriter, r *http.Request, part string, err 
 	if err == nil {
 		return redirect(w, r, visitPath(id(r, "visit"))+"/work#"+part)
 	}
-	wrong := mistakes{}
-	if !wrong.take(err) {
+	wrong := form.Mistakes{}
+	if !wrong.Take(err) {
 		return err
 	}
 	return s.showWork(w, r, http.StatusUnprocessableEntity, part, wrong)
@@ -171,7 +172,7 @@ func (s *server) moveGas(w http.ResponseWriter, r *http.Request) error {
 		w,
 		r,
 		"gas",
-		s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(display(r)), f.Get("cylinder")),
+		s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(form.Units(r)), f.Get("cylinder")),
 	)
 }
 
@@ -188,7 +189,7 @@ type coldBody struct {
 	Keys                                             []key
 	Cautions                                         []text.Caution
 	CanHealthy, Healthy, Proof                       bool
-	Confirm                                          *picks
+	Confirm                                          *form.Choice
 	Scene                                            plot.Scene
 	Table                                            figure.Table
 }
@@ -198,7 +199,7 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, base := display(r), visitPath(v.Visit.ID)
+	d, base := form.Units(r), visitPath(v.Visit.ID)
 	b := coldBody{
 		Base:     base,
 		Form:     s.formID(),
@@ -236,9 +237,9 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	}
 	b.CanHealthy = open && !v.Visit.Healthy && (len(after.Readings) >= 2 || len(v.Visit.Before.Readings) >= 2 && len(v.Visit.Work) == 0)
 	if open {
-		b.Confirm = &picks{ID: "f-fault", Name: "fault", Label: "The cause the repair confirmed", Value: v.Visit.Confirmed}
+		b.Confirm = &form.Choice{ID: "f-fault", Name: "fault", Label: "The cause the repair confirmed", Value: v.Visit.Confirmed}
 		if v.Visit.Confirmed == "" {
-			b.Confirm.Options = []option{{"", "Choose"}}
+			b.Confirm.Options = []form.Option{{Value: "", Label: "Choose"}}
 		}
 		codes := fault.Singles()
 		// The first suspects, so that the answer is near the top of the list.
@@ -253,7 +254,7 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 		for _, c := range append(codes, fault.Healthy) {
 			if !slices.Contains(said, c) {
 				said = append(said, c)
-				b.Confirm.Options = append(b.Confirm.Options, option{c.String(), text.Fault(c.String()).Name})
+				b.Confirm.Options = append(b.Confirm.Options, form.Option{Value: c.String(), Label: text.Fault(c.String()).Name})
 			}
 		}
 	}
@@ -295,19 +296,19 @@ type writeBody struct {
 	Base, Headline, Form, ClosedWords, What string
 	Closed                                  bool
 	Errors                                  []string
-	Advice, Mechanic, Customer              field
+	Advice, Mechanic, Customer              form.Field
 }
 
 func (s *server) write(w http.ResponseWriter, r *http.Request) error {
-	return s.showWrite(w, r, http.StatusOK, mistakes{})
+	return s.showWrite(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong mistakes) error {
+func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true})
 	if err != nil {
 		return err
 	}
-	d := display(r)
+	d := form.Units(r)
 	get := func(name, otherwise string) string {
 		if r.PostForm.Has(name) {
 			return r.PostForm.Get(name)
@@ -322,22 +323,22 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 		Form:     s.formID(),
 		Closed:   !v.Visit.Closed.IsZero(),
 		What:     "One page: what was wrong, what was done, what is proven, what to do, with before and after on one scale.",
-		Advice:   textField("advice", "What the customer should do", "One line each; leave empty for none", get("advice", "")),
-		Mechanic: textField(
+		Advice:   form.TextField("advice", "What the customer should do", "One line each; leave empty for none", get("advice", "")),
+		Mechanic: form.TextField(
 			"mechanic",
 			"Mechanic",
 			"Your name or van",
-			get("mechanic", readProfile(r).By),
+			get("mechanic", form.ReadProfile(r).By),
 		),
-		Customer: textField("customer", "For the customer", "Who signs there", get("customer", "")),
+		Customer: form.TextField("customer", "For the customer", "Who signs there", get("customer", "")),
 	}
 	if b.Closed {
 		b.ClosedWords = "Closed " + v.Visit.Closed.In(v.Site.Location()).Format("2 January 2006, 15:04")
 	}
-	for _, f := range []*field{&b.Advice, &b.Mechanic, &b.Customer} {
-		wrong.say(f)
+	for _, f := range []*form.Field{&b.Advice, &b.Mechanic, &b.Customer} {
+		wrong.Place(f)
 	}
-	b.Errors = wrong.rest()
+	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Write it down", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(v, "", b.Base+"/write")
@@ -358,11 +359,11 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 		),
 		Customer: strings.TrimSpace(f.Get("customer")),
 		Advice:   strings.TrimSpace(f.Get("advice")),
-		Shown:    report.Headline(s.reportData(v, display(r))),
+		Shown:    report.Headline(s.reportData(v, form.Units(r))),
 	}
 	if err := s.app.CloseVisit(r.Context(), s.act(r), v.Visit.ID, b); err != nil {
-		wrong := mistakes{}
-		if !wrong.take(err) {
+		wrong := form.Mistakes{}
+		if !wrong.Take(err) {
 			return err
 		}
 		return s.showWrite(w, r, http.StatusUnprocessableEntity, wrong)
@@ -389,11 +390,11 @@ func reportLanguage(r *http.Request) (text.Language, error) {
 	if asked := r.URL.Query().Get("lang"); asked != "" {
 		return text.ParseLanguage(asked)
 	}
-	return text.ParseLanguage(readProfile(r).Lang)
+	return text.ParseLanguage(form.ReadProfile(r).Lang)
 }
 
 func (s *server) report(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(display(r), false))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(form.Units(r), false))
 	if err != nil {
 		return err
 	}
@@ -401,7 +402,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	d, base := display(r), visitPath(v.Visit.ID)
+	d, base := form.Units(r), visitPath(v.Visit.ID)
 	p := s.visitPage(v, d, "", true)
 	p.Unread = nil // the report says it itself, in its language
 	p.Title = text.Report("title", l, text.LowerFirst(v.Machine.Name))
@@ -422,7 +423,7 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(display(r), true))
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(form.Units(r), true))
 	if err != nil {
 		return err
 	}
@@ -430,8 +431,8 @@ func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	data := s.reportData(v, display(r), l)
-	if data.Paper, err = report.ParsePaper(cmp.Or(r.URL.Query().Get("paper"), readProfile(r).Paper)); err != nil {
+	data := s.reportData(v, form.Units(r), l)
+	if data.Paper, err = report.ParsePaper(cmp.Or(r.URL.Query().Get("paper"), form.ReadProfile(r).Paper)); err != nil {
 		return err
 	}
 	var b bytes.Buffer

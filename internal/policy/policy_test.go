@@ -161,13 +161,14 @@ func TestLayers(t *testing.T) {
 			}
 			if !s.test {
 				var bans []ban
+				inWeb := s.pkg == "web" || strings.HasPrefix(s.pkg, "web/")
 				if own < edge {
 					bans = append(bans, pure...)
 				}
-				if s.pkg == "web" || s.pkg == "cli" {
+				if inWeb || s.pkg == "cli" {
 					bans = append(bans, page...)
 				}
-				if s.pkg == "web" {
+				if inWeb {
 					bans = append(bans, ban{"os", "pages run inside a browser as well: no files"})
 				}
 				for _, b := range bans {

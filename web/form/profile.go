@@ -1,4 +1,4 @@
-package web
+package form
 
 import (
 	"net/http"
@@ -10,15 +10,15 @@ import (
 	"coldwright/units"
 )
 
-// profile is what a person likes to see on this device.
-type profile struct {
+// Profile is what a person likes to see on this device.
+type Profile struct {
 	Temp, Pressure, Mass, Look, By string
 	Lang, Paper                    string // of reports
 }
 
 const cookieName = "coldwright"
 
-var choices = map[string][]string{
+var Choices = map[string][]string{
 	"temp":     {"°F", "°C"},
 	"pressure": {"psig", "bar(g)", "kPa(a)"},
 	"mass":     {"lb oz", "kg"},
@@ -27,45 +27,45 @@ var choices = map[string][]string{
 	"paper":    {string(report.A4), string(report.Letter)},
 }
 
-// oneOf returns v if it is among the choices of a key, else the first.
-func oneOf(key, v string) string {
-	for _, c := range choices[key] {
+// OneOf returns v if it is among the choices of a key, else the first.
+func OneOf(key, v string) string {
+	for _, c := range Choices[key] {
 		if c == v {
 			return v
 		}
 	}
-	return choices[key][0]
+	return Choices[key][0]
 }
 
-func profileFrom(v url.Values) profile {
+func ProfileFrom(v url.Values) Profile {
 	by := strings.TrimSpace(v.Get("by"))
 	if len(by) > 80 {
 		by = strings.ToValidUTF8(by[:80], "")
 	}
-	return profile{
-		oneOf("temp", v.Get("temp")),
-		oneOf("pressure", v.Get("pressure")),
-		oneOf("mass", v.Get("mass")),
-		oneOf("look", v.Get("look")),
+	return Profile{
+		OneOf("temp", v.Get("temp")),
+		OneOf("pressure", v.Get("pressure")),
+		OneOf("mass", v.Get("mass")),
+		OneOf("look", v.Get("look")),
 		by,
-		oneOf("lang", v.Get("lang")),
-		oneOf("paper", v.Get("paper")),
+		OneOf("lang", v.Get("lang")),
+		OneOf("paper", v.Get("paper")),
 	}
 }
 
-func readProfile(r *http.Request) profile {
+func ReadProfile(r *http.Request) Profile {
 	c, err := r.Cookie(cookieName)
 	if err != nil {
-		return profileFrom(nil)
+		return ProfileFrom(nil)
 	}
 	v, err := url.ParseQuery(c.Value)
 	if err != nil {
-		return profileFrom(nil)
+		return ProfileFrom(nil)
 	}
-	return profileFrom(v)
+	return ProfileFrom(v)
 }
 
-func (p profile) write(w http.ResponseWriter) {
+func (p Profile) Write(w http.ResponseWriter) {
 	v := url.Values{
 		"temp":     {p.Temp},
 		"pressure": {p.Pressure},
@@ -88,14 +88,24 @@ func (p profile) write(w http.ResponseWriter) {
 	)
 }
 
-func (p profile) display() units.Display {
+func (p Profile) Units() units.Display {
 	return units.Display{Temp: p.Temp, Pressure: p.Pressure, Mass: p.Mass}
 }
 
 // DataLook is the value of data-look; "" leaves it to the device.
-func (p profile) DataLook() string {
+func (p Profile) DataLook() string {
 	if p.Look == "device" {
 		return ""
 	}
 	return p.Look
+}
+
+// Units is the units a page is in. A form says which units stood beside its fields: another tab may have switched
+// meanwhile, and a bare number means what its own page said.
+func Units(r *http.Request) units.Display {
+	d := ReadProfile(r).Units()
+	if f := strings.Split(r.PostForm.Get("shown"), "|"); len(f) == 3 {
+		d = units.Display{Temp: OneOf("temp", f[0]), Pressure: OneOf("pressure", f[1]), Mass: OneOf("mass", f[2])}
+	}
+	return d
 }

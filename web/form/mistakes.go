@@ -1,0 +1,88 @@
+package form
+
+import (
+	"errors"
+	"maps"
+	"net/http"
+	"slices"
+	"strings"
+
+	"coldwright/app"
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/say/text"
+	"coldwright/units"
+)
+
+// Mistakes are failures by field, as they come back from the application or from reading the form here.
+type Mistakes map[string]*fail.Error
+
+func (m Mistakes) Take(err error) bool {
+	var wrong app.Wrong
+	var f *fail.Error
+	switch {
+	case errors.As(err, &wrong):
+		for k, e := range wrong {
+			if slices.Contains(reading.SeenKeys(), k) {
+				k = "s_" + k // the name of its field
+			}
+			m[k] = e
+		}
+		return true
+	case errors.As(err, &f) && f.Code.HTTPStatus() == http.StatusUnprocessableEntity:
+		m[f.Field] = f
+		return true
+	}
+	return false
+}
+
+// Place puts a mistake beside its field and forgets it, so that what is left can be said above the form. The first one gets the focus.
+func (m Mistakes) Place(f *Field) {
+	if e, ok := m[f.Name]; ok {
+		f.Bad, f.Focus = Message(e, unitsOf(f.Unit)), true
+		delete(m, f.Name)
+	}
+}
+
+// Message is a failure for beside its field: what is wrong, then what to do, in the units asked for.
+func Message(err error, d ...units.Display) string {
+	v := text.Voice{}
+	if len(d) > 0 {
+		v.Display = d[0]
+	}
+	return v.Mistake(err).Beside()
+}
+
+// unitsOf are the units of a person whose form has this unit beside a field.
+func unitsOf(unit string) units.Display {
+	switch unit {
+	case "°C", "K", "bar(g)", "kPa(a)", "kg":
+		return units.Metric()
+	}
+	return units.US()
+}
+
+func (m Mistakes) PlaceChoice(p *Choice) {
+	if e, ok := m[p.Name]; ok {
+		p.Bad = Message(e)
+		delete(m, p.Name)
+	}
+}
+
+func (m Mistakes) Rest() []string {
+	var out []string
+	for _, k := range slices.Sorted(maps.Keys(m)) {
+		said := text.Voice{}.Mistake(m[k])
+		out = append(out, strings.TrimSpace(said.Sentence()+" "+said.Advice()))
+	}
+	return out
+}
+
+// Add files a failure under the name of a form's field.
+func (m Mistakes) Add(name string, err error) {
+	var f *fail.Error
+	if !errors.As(err, &f) {
+		f = fail.New(fail.BadValue, name, err.Error(), "")
+	}
+	m[name] = f
+}
