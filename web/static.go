@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-//go:embed static pages
+//go:embed static layout.html error.html
 var files embed.FS
 
 // asset is a static file under a name that changes with its content, so that it may be kept for ever.

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -21,7 +21,7 @@ type searchBody struct {
 // onPage is how many rows a page of found things or of learned ones holds.
 const onPage = 20
 
-func (s *server) search(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Search(w http.ResponseWriter, r *http.Request) error {
 	b := searchBody{Query: strings.TrimSpace(r.URL.Query().Get("q")), Help: text.SearchHelp}
 	from := offset(r)
 	hits, err := s.app.Search(r.Context(), b.Query, from, onPage)
@@ -39,7 +39,7 @@ func (s *server) search(w http.ResponseWriter, r *http.Request) error {
 		b.Head = "Found for “" + b.Query + "”"
 	}
 	b.Pager = pager("/search", b.Query, from, onPage, hits.More)
-	s.page(w, r, http.StatusOK, "search", &page{Title: "Search", Tab: "machines", Body: b})
+	s.show(w, r, http.StatusOK, "search", &Page{Title: "Search", Tab: "machines", Body: b})
 	return nil
 }
 
@@ -85,7 +85,7 @@ type learnedBody struct {
 	ConfirmedAll, HealthyRest string
 }
 
-func (s *server) learned(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Learned(w http.ResponseWriter, r *http.Request) error {
 	l, err := s.app.Learned(r.Context(), onPage)
 	if err != nil {
 		return err
@@ -123,6 +123,6 @@ func (s *server) learned(w http.ResponseWriter, r *http.Request) error {
 	if n := l.HealthyVisits - len(l.Healthy); n > 0 {
 		b.HealthyRest = fmt.Sprintf("And %d earlier ones.", n)
 	}
-	s.page(w, r, http.StatusOK, "learned", &page{Title: "What was learned", Tab: "machines", Class: "wide-left", Body: b})
+	s.show(w, r, http.StatusOK, "learned", &Page{Title: "What was learned", Tab: "machines", Class: "wide-left", Body: b})
 	return nil
 }

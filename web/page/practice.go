@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"encoding/hex"
@@ -28,11 +28,11 @@ type practiceBody struct {
 	Seed    form.Field
 }
 
-func (s *server) practice(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Practice(w http.ResponseWriter, r *http.Request) error {
 	return s.showPractice(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	b := practiceBody{
 		Levels:  form.Choice{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
@@ -54,7 +54,7 @@ func (s *server) showPractice(w http.ResponseWriter, r *http.Request, status int
 	wrong.Place(&b.Seed)
 	wrong.PlaceChoice(&b.Levels)
 	wrong.PlaceChoice(&b.Machine)
-	s.page(w, r, status, "practice", &page{Title: "Practice", Class: "two", Body: b})
+	s.show(w, r, status, "practice", &Page{Title: "Practice", Class: "two", Body: b})
 	return nil
 }
 
@@ -66,7 +66,7 @@ func or(s, otherwise string) string {
 }
 
 // newSeed is a number short enough to say across a table.
-func (s *server) newSeed() string {
+func (s *Pages) newSeed() string {
 	h := fnv.New32a()
 	_, _ = h.Write([]byte(s.formID())) // a hash does not fail
 	n, _ := strconv.ParseUint(hex.EncodeToString(h.Sum(nil)), 16, 32)
@@ -74,7 +74,7 @@ func (s *server) newSeed() string {
 }
 
 // session builds an exercise and what was read from the address.
-func (s *server) session(q url.Values) (practice.Session, error) {
+func (s *Pages) session(q url.Values) (practice.Session, error) {
 	seed, err := strconv.ParseUint(strings.TrimSpace(q.Get("seed")), 10, 64)
 	if err != nil {
 		return practice.Session{}, fail.New(fail.BadValue, "seed", "is a whole number from 0 up", "such as 7")
@@ -123,11 +123,11 @@ type benchBody struct {
 	Errors                    []string
 }
 
-func (s *server) bench(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Bench(w http.ResponseWriter, r *http.Request) error {
 	return s.showBench(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showBench(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	so, err := s.session(q)
 	if err != nil {
@@ -193,11 +193,11 @@ func (s *server) showBench(w http.ResponseWriter, r *http.Request, status int, w
 	wrong.PlaceChoice(&b.Cause)
 	wrong.PlaceChoice(&b.Fix)
 	b.Errors = wrong.Rest()
-	s.page(w, r, status, "bench", &page{Title: "Practice", Class: "two bench", Plate: benchPlate(so.Exercise, d), Body: b})
+	s.show(w, r, status, "bench", &Page{Title: "Practice", Class: "two bench", Plate: benchPlate(so.Exercise, d), Body: b})
 	return nil
 }
 
-func benchPlate(e *practice.Exercise, d units.Display) []plateCell {
+func benchPlate(e *practice.Exercise, d units.Display) []PlateCell {
 	m, _ := e.Plate.Resolve()
 	device := text.Expansion(m.Expansion.String())
 	if m.Receiver {
@@ -205,7 +205,7 @@ func benchPlate(e *practice.Exercise, d units.Display) []plateCell {
 	} else {
 		device += ", no receiver"
 	}
-	cells := []plateCell{
+	cells := []PlateCell{
 		{Name: "Exercise " + strconv.FormatUint(e.Seed, 10), Value: text.PracticeMachine(e.Key)},
 		{Name: "Refrigerant", Value: m.Refrigerant},
 		{Name: "Holds", Value: d.FormatTemp(m.Box, 0)},
@@ -216,7 +216,7 @@ func benchPlate(e *practice.Exercise, d units.Display) []plateCell {
 	if m.HeadControl != reading.HeadNone {
 		cells = append(
 			cells,
-			plateCell{Name: "Head control", Value: text.HeadControl(m.HeadControl.String()) + " below " + d.FormatTemp(m.HeadSet, 0)},
+			PlateCell{Name: "Head control", Value: text.HeadControl(m.HeadControl.String()) + " below " + d.FormatTemp(m.HeadSet, 0)},
 		)
 	}
 	return cells
@@ -236,7 +236,7 @@ type truthBody struct {
 	Again, Same                           string
 }
 
-func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Truth(w http.ResponseWriter, r *http.Request) error {
 	q := r.URL.Query()
 	so, err := s.session(q)
 	if err != nil {
@@ -305,7 +305,7 @@ func (s *server) truth(w http.ResponseWriter, r *http.Request) error {
 		)
 	}
 	b.Path, b.Best = pathRows(res.Path, d), pathRows(res.Expert, d)
-	s.page(w, r, http.StatusOK, "truth", &page{Title: "The truth", Class: "two", Plate: benchPlate(so.Exercise, d), Body: b})
+	s.show(w, r, http.StatusOK, "truth", &Page{Title: "The truth", Class: "two", Plate: benchPlate(so.Exercise, d), Body: b})
 	return nil
 }
 

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -62,11 +62,11 @@ func gasPick(value string, first []form.Option) form.Choice {
 	return p
 }
 
-func (s *server) cylinders(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Cylinders(w http.ResponseWriter, r *http.Request) error {
 	return s.showCylinders(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showCylinders(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	book, err := s.app.Cylinders(r.Context())
 	if err != nil {
 		return err
@@ -128,7 +128,7 @@ func (s *server) showCylinders(w http.ResponseWriter, r *http.Request, status in
 		b.Form = r.PostForm.Get("form")
 	}
 	b.Errors = wrong.Rest()
-	s.page(w, r, status, "cylinders", &page{Title: "Cylinders", Tab: "machines", Class: "two", Body: b})
+	s.show(w, r, status, "cylinders", &Page{Title: "Cylinders", Tab: "machines", Class: "two", Body: b})
 	return nil
 }
 
@@ -171,12 +171,12 @@ func content(c app.Cylinder, d units.Display) string {
 	return strings.Join(parts, ", ") + "."
 }
 
-func (s *server) cylinder(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Cylinder(w http.ResponseWriter, r *http.Request) error {
 	return s.showCylinder(w, r, http.StatusOK, r.URL.Query().Get("number"), "", form.Mistakes{})
 }
 
 // showCylinder shows one cylinder; part is the kind of event that was refused.
-func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int, number, part string, wrong form.Mistakes) error {
+func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int, number, part string, wrong form.Mistakes) error {
 	book, err := s.app.Cylinders(r.Context())
 	if err != nil {
 		return err
@@ -276,7 +276,7 @@ func (s *server) showCylinder(w http.ResponseWriter, r *http.Request, status int
 		}
 		b.Lines = append(b.Lines, l)
 	}
-	s.page(w, r, status, "cylinder", &page{Title: "Cylinder " + c.Name, Tab: "machines", Class: "two", Body: b})
+	s.show(w, r, status, "cylinder", &Page{Title: "Cylinder " + c.Name, Tab: "machines", Class: "two", Body: b})
 	return nil
 }
 
@@ -312,8 +312,8 @@ func lineWords(x app.CylinderLine, names map[string]string, d units.Display) str
 	return out
 }
 
-// saveCylinder takes the forms of both pages.
-func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
+// SaveCylinder takes the forms of both pages.
+func (s *Pages) SaveCylinder(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.CylinderEntry{
 		Kind: record.Kind(
@@ -331,7 +331,7 @@ func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
 		Tare:        f.Get("tare"),
 	}
 	if !slices.Contains(record.CylinderKinds(), e.Kind) {
-		return s.missing(w, r)
+		return s.Missing(w, r)
 	}
 	err := s.app.SaveCylinder(r.Context(), s.act(r), e)
 	if err == nil {
@@ -347,7 +347,7 @@ func (s *server) saveCylinder(w http.ResponseWriter, r *http.Request) error {
 	return s.showCylinder(w, r, http.StatusUnprocessableEntity, e.Cylinder, string(e.Kind), wrong)
 }
 
-func (s *server) withdrawCylinder(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) WithdrawCylinder(w http.ResponseWriter, r *http.Request) error {
 	if err := s.app.WithdrawCylinder(r.Context(), s.act(r), record.ID(r.PostForm.Get("event"))); err != nil {
 		return err
 	}

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"errors"
@@ -37,7 +37,7 @@ type lawPart struct {
 type lawRow struct{ Date, Words, Note, Event, Form string }
 
 // lawPartOf builds the part; part names the form that was refused.
-func (s *server) lawPartOf(r *http.Request, v *app.MachineView, part string, wrong form.Mistakes) (*lawPart, error) {
+func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wrong form.Mistakes) (*lawPart, error) {
 	m := v.Machine
 	b := &lawPart{Base: machinePath(m.ID) + "/law", Open: part != "", Form: s.formID(), Form2: s.formID()}
 	event, facts := part == "event", part == "facts"
@@ -124,7 +124,7 @@ func lawBody(r *http.Request) record.LawBody {
 	}
 }
 
-func (s *server) lawSaved(w http.ResponseWriter, r *http.Request, part string, err error) error {
+func (s *Pages) lawSaved(w http.ResponseWriter, r *http.Request, part string, err error) error {
 	if err == nil {
 		return redirect(w, r, machinePath(id(r, "machine"))+"#law")
 	}
@@ -135,16 +135,16 @@ func (s *server) lawSaved(w http.ResponseWriter, r *http.Request, part string, e
 	return s.showMachine(w, r, http.StatusUnprocessableEntity, part, wrong)
 }
 
-func (s *server) saveLaw(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveLaw(w http.ResponseWriter, r *http.Request) error {
 	return s.lawSaved(w, r, "facts", s.app.SaveLaw(r.Context(), s.act(r), id(r, "machine"), lawBody(r)))
 }
 
-func (s *server) addLawEvent(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddLawEvent(w http.ResponseWriter, r *http.Request) error {
 	b := record.LawEventBody{What: r.PostForm.Get("what"), On: r.PostForm.Get("on"), Text: strings.TrimSpace(r.PostForm.Get("text"))}
 	return s.lawSaved(w, r, "event", s.app.AddLawEvent(r.Context(), s.act(r), id(r, "machine"), b))
 }
 
-func (s *server) withdrawLaw(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) WithdrawLaw(w http.ResponseWriter, r *http.Request) error {
 	if err := s.app.WithdrawLawEvent(r.Context(), s.act(r), id(r, "machine"), record.ID(r.PostForm.Get("event"))); err != nil {
 		return err
 	}

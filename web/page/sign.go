@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -32,11 +32,11 @@ type signBody struct {
 	Parts                             []signPart
 }
 
-func (s *server) sign(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Sign(w http.ResponseWriter, r *http.Request) error {
 	return s.showSign(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showSign(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true, Content: true})
 	if err != nil {
 		return err
@@ -100,7 +100,7 @@ func (s *server) showSign(w http.ResponseWriter, r *http.Request, status int, wr
 	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Sign the report", false)
 	p.Class, p.Body, p.Sign = "two", b, true
-	s.page(w, r, status, "sign", p)
+	s.show(w, r, status, "sign", p)
 	return nil
 }
 
@@ -112,7 +112,7 @@ func signName(v *app.VisitView, role record.Role) string {
 	return v.Visit.Close.Mechanic
 }
 
-func (s *server) saveSign(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveSign(w http.ResponseWriter, r *http.Request) error {
 	visit, f, wrong := id(r, "visit"), r.PostForm, form.Mistakes{}
 	if event := f.Get("take_back"); event != "" {
 		// The page comes back as it was left, with what is being signed on it.

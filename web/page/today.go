@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -26,7 +26,7 @@ type meBody struct {
 	By    form.Field
 }
 
-func (s *server) me(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Me(w http.ResponseWriter, r *http.Request) error {
 	p := form.ReadProfile(r)
 	b := meBody{Saved: r.URL.Query().Has("saved"), Back: "/me?saved"}
 	list := func(name, label, hint, value string) {
@@ -53,11 +53,11 @@ func (s *server) me(w http.ResponseWriter, r *http.Request) error {
 	list("paper", "Paper of reports", "", p.Paper)
 	list("look", "Look", "Sun: black on white, thicker lines, larger type", p.Look)
 	b.By = form.TextField("by", "Your name or van", "Stands beside what you enter", p.By)
-	s.page(w, r, http.StatusOK, "me", &page{Title: "How you like it", Tab: "me", Body: b})
+	s.show(w, r, http.StatusOK, "me", &Page{Title: "How you like it", Tab: "me", Body: b})
 	return nil
 }
 
-func (s *server) saveMe(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveMe(w http.ResponseWriter, r *http.Request) error {
 	v := r.PostForm
 	if v.Get("keep") != "" {
 		// A page's own switch sends only some of it; the rest stays.
@@ -88,14 +88,14 @@ func machinePath(id record.ID) string { return "/machines/" + string(id) }
 // onToday is how many machines the start page shows at most; judgedInList holds for its open visits too.
 const onToday = 30
 
-func (s *server) today(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Today(w http.ResponseWriter, r *http.Request) error {
 	list, err := s.app.Machines(r.Context(), "", 0, onToday)
 	if err != nil {
 		return err
 	}
 	rows := list.Rows
 	b := todayBody{Title: "Open visits", Day: s.app.Now().Format("Monday 2 January"), Empty: len(rows) == 0}
-	p := &page{Title: "Today", Tab: "today", Class: "wide-left"}
+	p := &Page{Title: "Today", Tab: "today", Class: "wide-left"}
 	for _, m := range rows {
 		if m.Open == nil {
 			continue
@@ -158,12 +158,12 @@ func (s *server) today(w http.ResponseWriter, r *http.Request) error {
 		b.Title = "Also"
 	}
 	p.Body = b
-	s.page(w, r, http.StatusOK, "today", p)
+	s.show(w, r, http.StatusOK, "today", p)
 	return nil
 }
 
 // finding is where a visit stands, in a sentence or two.
-func (s *server) finding(v *app.VisitView, d units.Display) string {
+func (s *Pages) finding(v *app.VisitView, d units.Display) string {
 	e := v.End(v.Visit.Phase)
 	out := ""
 	if box, ok := app.LastBox(v.Visit.End(v.Visit.Phase)); ok {
@@ -238,7 +238,7 @@ const judgedInList = 12
 // inList is how many machines a page of the list holds.
 const inList = 50
 
-func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Machines(w http.ResponseWriter, r *http.Request) error {
 	d := form.Units(r)
 	b := machinesBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
 	from := offset(r)
@@ -286,7 +286,7 @@ func (s *server) machines(w http.ResponseWriter, r *http.Request) error {
 			b.Groups = append(b.Groups, group)
 		}
 	}
-	s.page(w, r, http.StatusOK, "machines", &page{Title: "Machines", Tab: "machines", Body: b})
+	s.show(w, r, http.StatusOK, "machines", &Page{Title: "Machines", Tab: "machines", Body: b})
 	return nil
 }
 
@@ -334,7 +334,7 @@ func pager(path, query string, from, size int, more bool) pages {
 }
 
 // worst is the largest distance of a reading from the middle of its band, and what it may be. ready: only when it was judged before.
-func (s *server) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string, j *verdict.Judgement) {
+func (s *Pages) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string, j *verdict.Judgement) {
 	v, err := s.app.Glance(r.Context(), m, ready)
 	if err != nil || v == nil {
 		return 0, false, "Not judged", nil

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"io"
@@ -43,11 +43,11 @@ type coldRecordBody struct {
 	Cautions                             []text.Caution
 }
 
-func (s *server) coldRecord(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) ColdRecord(w http.ResponseWriter, r *http.Request) error {
 	return s.showColdRecord(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong form.Mistakes) error {
+func (s *Pages) showColdRecord(w http.ResponseWriter, r *http.Request, status int, _ string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Cold: true})
 	if err != nil {
 		return err
@@ -167,7 +167,7 @@ func (s *server) showColdRecord(w http.ResponseWriter, r *http.Request, status i
 	b.Errors = wrong.Rest()
 	p := s.visitPage(v, d, "Cold record", false)
 	p.Class, p.Body = "two", b
-	s.page(w, r, status, "coldrecord", p)
+	s.show(w, r, status, "coldrecord", p)
 	return nil
 }
 
@@ -198,7 +198,7 @@ func upload(r *http.Request) (name string, data []byte, err error) {
 	return path.Base(strings.ReplaceAll(head.Filename, "\\", "/")), b, err
 }
 
-func (s *server) addColdRecord(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddColdRecord(w http.ResponseWriter, r *http.Request) error {
 	name, data, err := upload(r)
 	wrong := form.Mistakes{}
 	if err != nil {
@@ -244,8 +244,8 @@ func oneWord(s string, allowed ...string) string {
 	return ""
 }
 
-// coldFile gives a kept file back as it came.
-func (s *server) coldFile(w http.ResponseWriter, r *http.Request) error {
+// ColdFile gives a kept file back as it came.
+func (s *Pages) ColdFile(w http.ResponseWriter, r *http.Request) error {
 	f, b, err := s.app.ColdFile(r.Context(), id(r, "visit"), id(r, "event"))
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -31,12 +31,12 @@ type machineBody struct {
 	Law                                 *lawPart
 }
 
-func (s *server) machine(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Machine(w http.ResponseWriter, r *http.Request) error {
 	return s.showMachine(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showMachine shows the page; part says which of its forms for the law was refused.
-func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showMachine(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{Clocks: true, Retrofit: r.URL.Query().Get("to")})
 	if err != nil {
 		return err
@@ -52,7 +52,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		Site:     m.Site.Name,
 		SiteHref: "/sites/" + string(m.Site.ID),
 	}
-	p := &page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
+	p := &Page{Title: m.Machine.Name, Tab: "machines", Class: "wide-left", Plate: plate(m.Site, m.Machine, nil, d)}
 	p.notRead(m.Unread)
 	if v := m.Open; v != nil {
 		b.Slab = &slab{
@@ -121,7 +121,7 @@ func (s *server) showMachine(w http.ResponseWriter, r *http.Request, status int,
 		return err
 	}
 	p.Body, p.Kept = b, s.plateKept(m, machinePath(m.Machine.ID))
-	s.page(w, r, status, "machine", p)
+	s.show(w, r, status, "machine", p)
 	return nil
 }
 
@@ -193,15 +193,15 @@ func altitude(m float64, d units.Display) string {
 }
 
 // plate is the title block: which machine, what it holds.
-func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display) []plateCell {
-	out := []plateCell{
+func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display) []PlateCell {
+	out := []PlateCell{
 		{Name: site.Name, Value: m.Name, Href: machinePath(m.ID)},
 		{Name: "Refrigerant", Value: m.Refrigerant},
 		{Name: "Holds", Value: d.FormatTemp(m.SetPoint(), 0)},
 	}
-	third := plateCell{Name: "Outside now", Value: "not read"}
+	third := PlateCell{Name: "Outside now", Value: "not read"}
 	if v == nil {
-		third = plateCell{Name: "Cools", Value: text.Application(m.Application)}
+		third = PlateCell{Name: "Cools", Value: text.Application(m.Application)}
 	} else {
 		for _, t := range v.End(v.Phase).Readings {
 			if t.Reading.At == reading.Ambient {
@@ -211,15 +211,15 @@ func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display
 	}
 	out = append(out, third)
 	if m.FullChargeG != nil {
-		out = append(out, plateCell{Name: "Full charge", Value: d.FormatMass(grams(*m.FullChargeG)), Desk: true})
+		out = append(out, PlateCell{Name: "Full charge", Value: d.FormatMass(grams(*m.FullChargeG)), Desk: true})
 	}
 	if v != nil {
-		out = append(out, plateCell{Name: "Visit", Value: v.Opened.In(site.Location()).Format("2 January, 15:04"), Desk: true})
+		out = append(out, PlateCell{Name: "Visit", Value: v.Opened.In(site.Location()).Format("2 January, 15:04"), Desk: true})
 	}
 	return out
 }
 
-func (s *server) openVisit(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) OpenVisit(w http.ResponseWriter, r *http.Request) error {
 	visit, err := s.app.OpenVisit(r.Context(), s.act(r), id(r, "machine"), r.PostForm.Get("complaint"))
 	if err != nil {
 		return err
@@ -227,8 +227,8 @@ func (s *server) openVisit(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, visitPath(visit))
 }
 
-// visits leads to the open visit, or says that there is none.
-func (s *server) visits(w http.ResponseWriter, r *http.Request) error {
+// Visits leads to the open visit, or says that there is none.
+func (s *Pages) Visits(w http.ResponseWriter, r *http.Request) error {
 	list, err := s.app.Machines(r.Context(), "", 0, 1)
 	if err != nil {
 		return err
@@ -249,7 +249,7 @@ type siteBody struct {
 	Books           []nameValue
 }
 
-func (s *server) site(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Site(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Site(r.Context(), id(r, "site"))
 	if err != nil {
 		return err
@@ -285,14 +285,14 @@ func (s *server) site(w http.ResponseWriter, r *http.Request) error {
 		b.Labels = "/labels?site=" + string(v.Site.ID)
 	}
 	b.Books = books(v.Site, s.app.Now())
-	p := &page{Title: v.Site.Name, Tab: "machines", Body: b}
+	p := &Page{Title: v.Site.Name, Tab: "machines", Body: b}
 	p.notRead(v.Site.Unread)
-	s.page(w, r, http.StatusOK, "site", p)
+	s.show(w, r, http.StatusOK, "site", p)
 	return nil
 }
 
 // siteForm shows the form with what was typed or what is stored.
-func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
+func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
 	unit := "ft"
 	if form.Units(r).Temp == "°C" {
 		unit = "m"
@@ -337,11 +337,11 @@ func (s *server) siteForm(w http.ResponseWriter, r *http.Request, get func(strin
 		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
 	}
 	b.Errors = wrong.Rest()
-	s.page(w, r, status, "form", &page{Title: b.Head, Tab: "machines", Body: b})
+	s.show(w, r, status, "form", &Page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }
 
-func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) NewSite(w http.ResponseWriter, r *http.Request) error {
 	stored := map[string]string{"altitude": "0"}
 	if i := id(r, "site"); i != "" {
 		v, err := s.app.Site(r.Context(), i)
@@ -364,7 +364,7 @@ func (s *server) newSite(w http.ResponseWriter, r *http.Request) error {
 	return s.siteForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
 }
 
-func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveSite(w http.ResponseWriter, r *http.Request) error {
 	f, wrong := r.PostForm, form.Mistakes{}
 	unit := "ft"
 	if form.Units(r).Temp == "°C" {
@@ -399,7 +399,7 @@ func (s *server) saveSite(w http.ResponseWriter, r *http.Request) error {
 }
 
 // machineForm shows the plate's form.
-func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
+func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
 	sites, err := s.app.Sites(r.Context())
 	if err != nil {
 		return err
@@ -519,7 +519,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 	papers.Items = append(papers.Items, form.Item{Area: &note})
 	b.Groups = []form.Group{first, design, papers}
 	b.Errors = wrong.Rest()
-	p := &page{Title: b.Head, Tab: "machines", Body: b}
+	p := &Page{Title: b.Head, Tab: "machines", Body: b}
 	if editing {
 		m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
 		if err != nil {
@@ -527,7 +527,7 @@ func (s *server) machineForm(w http.ResponseWriter, r *http.Request, get func(st
 		}
 		p.Kept = s.plateKept(m, r.URL.Path) // to type from
 	}
-	s.page(w, r, status, "form", p)
+	s.show(w, r, status, "form", p)
 	return nil
 }
 
@@ -569,7 +569,7 @@ func massUnit(d units.Display) string {
 	return "lb"
 }
 
-func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 	stored := map[string]string{"site": r.URL.Query().Get("site")}
 	if i := id(r, "machine"); i != "" {
 		v, err := s.app.Machine(r.Context(), i, app.MachineParts{})
@@ -623,7 +623,7 @@ func (s *server) newMachine(w http.ResponseWriter, r *http.Request) error {
 
 func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
 
-func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	f, wrong, d := r.PostForm, form.Mistakes{}, form.Units(r)
 	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
 	b := record.MachineBody{
@@ -717,7 +717,7 @@ func (s *server) saveMachine(w http.ResponseWriter, r *http.Request) error {
 }
 
 // siteByName finds a site by its name or adds it.
-func (s *server) siteByName(r *http.Request, name string) (record.ID, error) {
+func (s *Pages) siteByName(r *http.Request, name string) (record.ID, error) {
 	sites, err := s.app.Sites(r.Context())
 	if err != nil {
 		return "", err

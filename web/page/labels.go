@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"bytes"
@@ -24,7 +24,7 @@ type labelsBody struct {
 }
 
 // base is the server's own address as its codes name it: the one it was started with, else the one this request came to.
-func (s *server) base(r *http.Request) string {
+func (s *Pages) base(r *http.Request) string {
 	if s.o.Base != "" {
 		return strings.TrimSuffix(s.o.Base, "/")
 	}
@@ -55,7 +55,7 @@ func shortID(id record.ID) string {
 }
 
 // labelled is what is to get labels: one machine, or all of a site.
-func (s *server) labelled(r *http.Request) (app.SiteView, bool, error) {
+func (s *Pages) labelled(r *http.Request) (app.SiteView, bool, error) {
 	if m := record.ID(r.Form.Get("machine")); m != "" {
 		v, err := s.app.Machine(r.Context(), m, app.MachineParts{})
 		if err != nil {
@@ -70,11 +70,11 @@ func (s *server) labelled(r *http.Request) (app.SiteView, bool, error) {
 	return *v, false, nil
 }
 
-func (s *server) labels(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Labels(w http.ResponseWriter, r *http.Request) error {
 	return s.showLabels(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showLabels(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, one, err := s.labelled(r)
 	if err != nil {
 		return err
@@ -131,7 +131,7 @@ func (s *server) showLabels(w http.ResponseWriter, r *http.Request, status int, 
 	wrong.Place(&start)
 	b.Items = []form.Item{{Picks: &paper}, {Picks: &size}, {Field: &start}, {Picks: &edges}}
 	b.Errors = wrong.Rest()
-	s.page(w, r, status, "labels", &page{Title: b.Head, Tab: "machines", Body: b})
+	s.show(w, r, status, "labels", &Page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }
 
@@ -148,7 +148,7 @@ func sizes() string {
 	return strings.Join(out, "; ")
 }
 
-func (s *server) labelsPDF(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) LabelsPDF(w http.ResponseWriter, r *http.Request) error {
 	v, _, err := s.labelled(r)
 	if err != nil {
 		return err

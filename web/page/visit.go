@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -147,8 +147,8 @@ func otherEnd(p record.Phase) (record.Phase, string) {
 }
 
 // visitPage starts a page of a visit.
-func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timing bool) *page {
-	p := &page{
+func (s *Pages) visitPage(v *app.VisitView, d units.Display, title string, timing bool) *Page {
+	p := &Page{
 		Title:     title + ", " + text.LowerFirst(v.Machine.Name),
 		Tab:       "visit",
 		VisitPath: visitPath(v.Visit.ID),
@@ -163,13 +163,13 @@ func (s *server) visitPage(v *app.VisitView, d units.Display, title string, timi
 
 // strip shows a running test on every other page: a vacuum or nitrogen test that is not decided, else a pull-down
 // that was read within three hours and has not reached its set point.
-func (s *server) strip(v *app.VisitView, d units.Display) *strip {
+func (s *Pages) strip(v *app.VisitView, d units.Display) *Strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
 	if v.RiseRunning() && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
 		started := v.Rise.Test.Started
-		return &strip{
+		return &Strip{
 			Href:  visitPath(v.Visit.ID) + "/dry",
 			Since: stamp(started),
 			Now:   stamp(v.Now),
@@ -179,7 +179,7 @@ func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	}
 	if v.HoldRunning() && v.Hold.Err == nil && v.Hold.Result.Verdict == standing.Undecided {
 		started := v.Hold.Test.Started
-		return &strip{
+		return &Strip{
 			Href:  visitPath(v.Visit.ID) + "/tight",
 			Since: stamp(started),
 			Now:   stamp(v.Now),
@@ -195,7 +195,7 @@ func (s *server) strip(v *app.VisitView, d units.Display) *strip {
 	if v.Now.Sub(last.At) > 3*time.Hour || last.Box <= app.SetPointOf(v.Machine, pull) {
 		return nil
 	}
-	return &strip{
+	return &Strip{
 		Href: visitPath(v.Visit.ID) + "/time?end=" + string(v.Visit.Phase), Since: stamp(pull.Started), Now: stamp(v.Now),
 		Clock: clock(v.Now.Sub(pull.Started)), Words: "Pull-down running, " + tidy(d.FormatTemp(last.Box, 1)),
 	}
@@ -234,11 +234,11 @@ type visitBody struct {
 // looked are the things asked before any gauge goes on.
 var looked = []string{"door", "coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
 
-func (s *server) visit(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Visit(w http.ResponseWriter, r *http.Request) error {
 	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
@@ -291,7 +291,7 @@ func (s *server) showVisit(w http.ResponseWriter, r *http.Request, status int, t
 	p.Class, p.Body = "visit3", b
 	p.Kept = s.kept(v, "", b.Base)
 	p.Kept.Where = "look"
-	s.page(w, r, status, "visit", p)
+	s.show(w, r, status, "visit", p)
 	return nil
 }
 
@@ -414,7 +414,7 @@ func typedFrom(r *http.Request) func(string) (string, bool) {
 	return func(name string) (string, bool) { return r.PostForm.Get(name), r.PostForm.Has(name) }
 }
 
-func (s *server) arrive(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Arrive(w http.ResponseWriter, r *http.Request) error {
 	visit, d := id(r, "visit"), form.Units(r)
 	v, err := s.app.Visit(r.Context(), visit, app.Parts{})
 	if err != nil {
@@ -472,7 +472,7 @@ func seenOf(r *http.Request, keys []string) map[string]string {
 	return out
 }
 
-func (s *server) look(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Look(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
 	wrong := form.Mistakes{}
 	if err := s.app.SaveReadings(r.Context(), s.act(r), visit, record.Before, app.Observed{Seen: seenOf(r, looked)}); err != nil {

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"bytes"
@@ -35,8 +35,8 @@ type bookBody struct {
 	Site, Path, Before, After string
 }
 
-// refrigerantMonth is a site's refrigerant in and out in a month: a page, the same as PDF, and its numbers as CSV.
-func (s *server) refrigerantMonth(w http.ResponseWriter, r *http.Request) error {
+// RefrigerantMonth is a site's refrigerant in and out in a month: a page, the same as PDF, and its numbers as CSV.
+func (s *Pages) RefrigerantMonth(w http.ResponseWriter, r *http.Request) error {
 	asked := r.PathValue("month")
 	month, kind := asked, ""
 	if len(asked) > len("2006-01") {
@@ -66,7 +66,7 @@ func (s *server) refrigerantMonth(w http.ResponseWriter, r *http.Request) error 
 		if after := t.AddDate(0, 1, 0); !after.After(s.app.Now()) {
 			p.After = bookPath(view.Site.ID, after)
 		}
-		s.page(w, r, http.StatusOK, "book", &page{Title: book.Title, Tab: "machines", Body: p})
+		s.show(w, r, http.StatusOK, "book", &Page{Title: book.Title, Tab: "machines", Body: p})
 		return nil
 	case ".csv":
 		err = m.WriteCSV(&b)
@@ -77,7 +77,7 @@ func (s *server) refrigerantMonth(w http.ResponseWriter, r *http.Request) error 
 	case "-letter.pdf":
 		content, err = "application/pdf", book.PDF(&b, report.Letter)
 	default:
-		return s.missing(w, r)
+		return s.Missing(w, r)
 	}
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -64,11 +64,11 @@ type leakBody struct {
 // leakLanguage is the language of the pages.
 const leakLanguage = text.English
 
-func (s *server) leakSearch(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) LeakSearch(w http.ResponseWriter, r *http.Request) error {
 	return s.showLeak(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showLeak(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.LeakSearch(r.Context(), id(r, "visit"))
 	if err != nil {
 		return err
@@ -203,7 +203,7 @@ func (s *server) showLeak(w http.ResponseWriter, r *http.Request, status int, wr
 	p := s.visitPage(&v.VisitView, d, "Leak search", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(&v.VisitView, "search", b.Base+"/search")
-	s.page(w, r, status, "leak", p)
+	s.show(w, r, status, "leak", p)
 	return nil
 }
 
@@ -218,7 +218,7 @@ func stageTag(st leak.Stage) *tag {
 	return &tag{"over", words}
 }
 
-func (s *server) leakFind(f app.LeakFind, base string, closed bool) leakFind {
+func (s *Pages) leakFind(f app.LeakFind, base string, closed bool) leakFind {
 	out := leakFind{
 		Place:    f.Place,
 		Name:     text.LeakPlace(f.Place, leakLanguage),
@@ -273,7 +273,7 @@ func due(v *app.LeakView, st leak.Stage) (over, sentence string, guards []leakGu
 }
 
 // leakNext is the place to look at next.
-func (s *server) leakNext(v *app.LeakView) *leakNext {
+func (s *Pages) leakNext(v *app.LeakView) *leakNext {
 	if len(v.Steps) == 0 {
 		return nil
 	}
@@ -387,7 +387,7 @@ func leakMass(g float64, d units.Display) string {
 }
 
 // searched answers a save on the page.
-func (s *server) searched(w http.ResponseWriter, r *http.Request, err error, to string) error {
+func (s *Pages) searched(w http.ResponseWriter, r *http.Request, err error, to string) error {
 	if err == nil {
 		return redirect(w, r, visitPath(id(r, "visit"))+"/search"+to)
 	}
@@ -398,16 +398,16 @@ func (s *server) searched(w http.ResponseWriter, r *http.Request, err error, to 
 	return s.showLeak(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
-func (s *server) markLook(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) MarkLook(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	return s.searched(w, r, s.app.MarkLook(r.Context(), s.act(r), id(r, "visit"), f.Get("place"), f.Get("method"), f.Get("saw")), "")
 }
 
-func (s *server) markLeak(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) MarkLeak(w http.ResponseWriter, r *http.Request) error {
 	return s.searched(w, r, s.app.MarkLeak(r.Context(), s.act(r), id(r, "visit"), r.PostForm.Get("place"), r.PostForm.Get("act")), "")
 }
 
-func (s *server) setLeak(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SetLeak(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	return s.searched(
 		w,

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -70,7 +70,7 @@ func testInput(r *http.Request, mine bool, wrong form.Mistakes, f form.Field, pr
 	return f
 }
 
-func (s *server) newTest(v *app.VisitView, path string) testBody {
+func (s *Pages) newTest(v *app.VisitView, path string) testBody {
 	base := visitPath(v.Visit.ID)
 	return testBody{
 		Base: base, Back: base + path, StartAct: base + path + "/start", AddAct: base + path, Closed: !v.Visit.Closed.IsZero(),
@@ -109,12 +109,12 @@ func earlier(n int) string {
 	return plural(n-1, "earlier test") + " of this visit stays in the record."
 }
 
-func (s *server) tight(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Tight(w http.ResponseWriter, r *http.Request) error {
 	return s.showTight(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showTight shows the page; part says which of its forms was refused.
-func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showTight(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
@@ -198,7 +198,7 @@ func (s *server) showTight(w http.ResponseWriter, r *http.Request, status int, p
 }
 
 // showTest finishes the page of a test.
-func (s *server) showTest(
+func (s *Pages) showTest(
 	w http.ResponseWriter,
 	r *http.Request,
 	status int,
@@ -221,7 +221,7 @@ func (s *server) showTest(
 	p := s.visitPage(v, d, title, b.Ticking) // one clock is enough
 	p.Class, p.Body, p.Clock = "two", b, b.Ticking
 	p.Kept = s.kept(v, step, visitPath(v.Visit.ID)+"/"+step)
-	s.page(w, r, status, "test", p)
+	s.show(w, r, status, "test", p)
 	return nil
 }
 
@@ -236,7 +236,7 @@ func unsaid(sentence, verdict string) string {
 }
 
 // standing fills in a standing-pressure test that was begun.
-func (s *server) standing(b *testBody, v *app.VisitView, d units.Display, amb units.Pressure) {
+func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb units.Pressure) {
 	t, h := v.Hold.Test, v.Hold.Result
 	last := t.Points[len(t.Points)-1]
 	b.begun(v, t.Started, last.At, len(t.Points))
@@ -304,7 +304,7 @@ func failure(err error) *fail.Error {
 }
 
 // holdEntry reads the fields of a standing-pressure test.
-func (s *server) holdEntry(r *http.Request, wrong form.Mistakes) app.HoldEntry {
+func (s *Pages) holdEntry(r *http.Request, wrong form.Mistakes) app.HoldEntry {
 	f, d := r.PostForm, form.Units(r)
 	e := app.HoldEntry{
 		Pressure: f.Get("pressure"),
@@ -319,7 +319,7 @@ func (s *server) holdEntry(r *http.Request, wrong form.Mistakes) app.HoldEntry {
 }
 
 // tested answers a save of a test: back to its page, or the same page with what was refused.
-func (s *server) tested(
+func (s *Pages) tested(
 	w http.ResponseWriter,
 	r *http.Request,
 	path, part string,
@@ -339,7 +339,7 @@ func (s *server) tested(
 	return show(w, r, http.StatusUnprocessableEntity, part, wrong)
 }
 
-func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) StartTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	e := app.HoldStart{HoldEntry: s.holdEntry(r, wrong), Plate: r.PostForm.Get("plate"), Volumes: r.PostForm.Get("volumes")}
 	return s.tested(
@@ -353,7 +353,7 @@ func (s *server) startTight(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	e := s.holdEntry(r, wrong)
 	return s.tested(
@@ -367,11 +367,11 @@ func (s *server) addTight(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) dry(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Dry(w http.ResponseWriter, r *http.Request) error {
 	return s.showDry(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showDry(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Tests: true})
 	if err != nil {
 		return err
@@ -449,7 +449,7 @@ func (s *server) showDry(w http.ResponseWriter, r *http.Request, status int, par
 }
 
 // rising fills in a rise test that was begun.
-func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
+func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 	t, x := v.Rise.Test, v.Rise.Result
 	b.begun(v, t.Started, t.Points[len(t.Points)-1].At, len(t.Points))
 	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Rises))
@@ -493,7 +493,7 @@ func (s *server) rising(b *testBody, v *app.VisitView, d units.Display) {
 	}
 }
 
-func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) StartDry(w http.ResponseWriter, r *http.Request) error {
 	f, d, wrong := r.PostForm, form.Units(r), form.Mistakes{}
 	e := app.RiseStart{
 		RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)},
@@ -513,7 +513,7 @@ func (s *server) startDry(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) addDry(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddDry(w http.ResponseWriter, r *http.Request) error {
 	f, wrong := r.PostForm, form.Mistakes{}
 	e := app.RiseEntry{
 		Pressure: f.Get("pressure"),

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -32,11 +32,11 @@ type chargeBody struct {
 	Next                                          key
 }
 
-func (s *server) charge(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Charge(w http.ResponseWriter, r *http.Request) error {
 	return s.showCharge(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
-func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true, Charge: true})
 	if err == nil {
 		err = v.ChargeErr
@@ -208,7 +208,7 @@ func (s *server) showCharge(w http.ResponseWriter, r *http.Request, status int, 
 	pg := s.visitPage(v, d, "Charge", false)
 	pg.Class, pg.Body = "two", b
 	pg.Kept = s.kept(v, "charge", b.Base+"/charge")
-	s.page(w, r, status, "charge", pg)
+	s.show(w, r, status, "charge", pg)
 	return nil
 }
 
@@ -220,7 +220,7 @@ type fillBody struct {
 	Asked              bool
 }
 
-func (s *server) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d units.Display) {
+func (s *Pages) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d units.Display) {
 	q, unit, wrong := r.URL.Query(), massUnit(d), form.Mistakes{}
 	b.Fill.Asked = q.Has("water_capacity")
 	if b.Fill.Asked {
@@ -291,7 +291,7 @@ func chargeVerdict(a charge.Advice) string {
 	return "Weighing"
 }
 
-func (s *server) addScale(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddScale(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(form.Units(r))}
 	return s.tested(
@@ -305,7 +305,7 @@ func (s *server) addScale(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SetCharge(w http.ResponseWriter, r *http.Request) error {
 	f, d := r.PostForm, form.Units(r)
 	e := app.ChargeEntry{
 		Before:   f.Get("before"),
@@ -325,7 +325,7 @@ func (s *server) setCharge(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) bookCharge(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) BookCharge(w http.ResponseWriter, r *http.Request) error {
 	return s.tested(
 		w,
 		r,

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -35,7 +35,7 @@ var slotNames = map[string]string{
 	"accumulator": "Accumulator",
 }
 
-func (s *server) parts(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Parts(w http.ResponseWriter, r *http.Request) error {
 	return s.showParts(w, r, http.StatusOK, form.Mistakes{})
 }
 
@@ -47,7 +47,7 @@ func partUnits(d units.Display) map[string]string {
 	return map[string]string{"size": "in", "length": "ft", "volume": "ft³"}
 }
 
-func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Parts(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
@@ -130,8 +130,8 @@ func (s *server) showParts(w http.ResponseWriter, r *http.Request, status int, w
 		b.Groups = append(b.Groups, g)
 	}
 	b.Errors = wrong.Rest()
-	p := &page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
-	s.page(w, r, status, "parts", p)
+	p := &Page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
+	s.show(w, r, status, "parts", p)
 	return nil
 }
 
@@ -144,7 +144,7 @@ func withUnit(value, unit string) string {
 	return value + " " + unit
 }
 
-func (s *server) saveParts(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveParts(w http.ResponseWriter, r *http.Request) error {
 	unit, f, wrong := partUnits(form.Units(r)), r.PostForm, form.Mistakes{}
 	entries := map[string]app.PartEntry{}
 	for _, slot := range app.PartSlots() {

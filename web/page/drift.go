@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"fmt"
@@ -56,7 +56,7 @@ func trend(v *app.DriftView, d units.Display) figure.TrendData {
 	return out
 }
 
-func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Drift(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Drift(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
@@ -109,12 +109,12 @@ func (s *server) drift(w http.ResponseWriter, r *http.Request) error {
 		b.Drawn, b.Scene, b.Caption, b.Numbers = true, figure.Trend(t), t.Caption(), t.Table()
 		b.Count = plural(len(v.Visits), "visit")
 	}
-	s.page(
+	s.show(
 		w,
 		r,
 		http.StatusOK,
 		"drift",
-		&page{Title: "From visit to visit", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b},
+		&Page{Title: "From visit to visit", Tab: "machines", Plate: plate(v.Site, v.Machine, nil, d), Body: b},
 	)
 	return nil
 }

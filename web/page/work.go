@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"bytes"
@@ -30,12 +30,12 @@ type workBody struct {
 	Done                                    []doneRow
 }
 
-func (s *server) work(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Work(w http.ResponseWriter, r *http.Request) error {
 	return s.showWork(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showWork shows the page; part says which of its forms was refused.
-func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
@@ -122,12 +122,12 @@ func (s *server) showWork(w http.ResponseWriter, r *http.Request, status int, pa
 	p := s.visitPage(v, d, "Find and repair", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(v, "repair", b.Base+"/work")
-	s.page(w, r, status, "work", p)
+	s.show(w, r, status, "work", p)
 	return nil
 }
 
 // saved answers a save on the work page: back to it, or the same page with what was refused.
-func (s *server) saved(w http.ResponseWriter, r *http.Request, part string, err error) error {
+func (s *Pages) saved(w http.ResponseWriter, r *http.Request, part string, err error) error {
 	if err == nil {
 		return redirect(w, r, visitPath(id(r, "visit"))+"/work#"+part)
 	}
@@ -138,7 +138,7 @@ func (s *server) saved(w http.ResponseWriter, r *http.Request, part string, err 
 	return s.showWork(w, r, http.StatusUnprocessableEntity, part, wrong)
 }
 
-func (s *server) addWork(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddWork(w http.ResponseWriter, r *http.Request) error {
 	return s.saved(
 		w,
 		r,
@@ -152,7 +152,7 @@ func (s *server) addWork(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) addLeak(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddLeak(w http.ResponseWriter, r *http.Request) error {
 	return s.saved(
 		w,
 		r,
@@ -166,7 +166,7 @@ func (s *server) addLeak(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) moveGas(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) MoveGas(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	return s.saved(
 		w,
@@ -176,7 +176,7 @@ func (s *server) moveGas(w http.ResponseWriter, r *http.Request) error {
 	)
 }
 
-func (s *server) goAfter(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) GoAfter(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
 	if err := s.app.SetPhase(r.Context(), s.act(r), visit, record.After); err != nil {
 		return err
@@ -194,7 +194,7 @@ type coldBody struct {
 	Table                                            figure.Table
 }
 
-func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Cold(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true})
 	if err != nil {
 		return err
@@ -272,11 +272,11 @@ func (s *server) cold(w http.ResponseWriter, r *http.Request) error {
 	p := s.visitPage(v, d, "Prove the cold", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(v, "cold", base+"/cold")
-	s.page(w, r, http.StatusOK, "cold", p)
+	s.show(w, r, http.StatusOK, "cold", p)
 	return nil
 }
 
-func (s *server) markHealthy(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) MarkHealthy(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
 	if err := s.app.MarkHealthy(r.Context(), s.act(r), visit); err != nil {
 		return err
@@ -284,7 +284,7 @@ func (s *server) markHealthy(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, visitPath(visit)+"/cold")
 }
 
-func (s *server) confirm(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Confirm(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
 	if err := s.app.Confirm(r.Context(), s.act(r), visit, r.PostForm.Get("fault")); err != nil {
 		return err
@@ -299,11 +299,11 @@ type writeBody struct {
 	Advice, Mechanic, Customer              form.Field
 }
 
-func (s *server) write(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Write(w http.ResponseWriter, r *http.Request) error {
 	return s.showWrite(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showWrite(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true})
 	if err != nil {
 		return err
@@ -343,11 +343,11 @@ func (s *server) showWrite(w http.ResponseWriter, r *http.Request, status int, w
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(v, "", b.Base+"/write")
 	p.Kept.Where = "write"
-	s.page(w, r, status, "write", p)
+	s.show(w, r, status, "write", p)
 	return nil
 }
 
-func (s *server) close(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Close(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}})
 	if err != nil {
 		return err
@@ -371,7 +371,7 @@ func (s *server) close(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, visitPath(v.Visit.ID)+"/report")
 }
 
-func (s *server) reportData(v *app.VisitView, d units.Display, lang ...text.Language) report.Data {
+func (s *Pages) reportData(v *app.VisitView, d units.Display, lang ...text.Language) report.Data {
 	return report.FromVisit(v, d, v.Site.Location(), lang...)
 }
 
@@ -393,7 +393,7 @@ func reportLanguage(r *http.Request) (text.Language, error) {
 	return text.ParseLanguage(form.ReadProfile(r).Lang)
 }
 
-func (s *server) report(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Report(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(form.Units(r), false))
 	if err != nil {
 		return err
@@ -418,11 +418,11 @@ func (s *server) report(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	p.Lang, p.Class, p.Body = string(l), "rep", b
-	s.page(w, r, http.StatusOK, "report", p)
+	s.show(w, r, http.StatusOK, "report", p)
 	return nil
 }
 
-func (s *server) reportPDF(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) ReportPDF(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), report.Needs(form.Units(r), true))
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"net/http"
@@ -62,11 +62,11 @@ var firstPlaces = []reading.Place{
 	reading.SuctionPressure, reading.DischargePressure, reading.BoxAir, reading.Ambient, reading.CoilOutletLine, reading.LiquidLine,
 }
 
-func (s *server) readings(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Readings(w http.ResponseWriter, r *http.Request) error {
 	return s.showReadings(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
 	lines := figure.PHLines(form.Units(r))
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true, Chart: &lines})
 	if err != nil {
@@ -177,7 +177,7 @@ func (s *server) showReadings(w http.ResponseWriter, r *http.Request, status int
 	p := s.visitPage(v, d, "Readings", false)
 	p.Class, p.Body = "wide-left", b
 	p.Kept = s.kept(v, "connect", visitPath(v.Visit.ID)+"/readings")
-	s.page(w, r, status, "readings", p)
+	s.show(w, r, status, "readings", p)
 	return nil
 }
 
@@ -266,7 +266,7 @@ func instrument(word string) string {
 	return word
 }
 
-func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveReadings(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
@@ -291,7 +291,7 @@ func (s *server) saveReadings(w http.ResponseWriter, r *http.Request) error {
 }
 
 // switchUnits shows the form in other units without saving. What was typed stays, with the unit it was typed in.
-func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.VisitView, phase record.Phase) error {
+func (s *Pages) switchUnits(w http.ResponseWriter, r *http.Request, v *app.VisitView, phase record.Phase) error {
 	old := form.Units(r)
 	p := form.ReadProfile(r)
 	p.Temp, p.Pressure = form.OneOf("temp", r.PostForm.Get("temp")), form.OneOf("pressure", r.PostForm.Get("pressure"))
@@ -321,8 +321,8 @@ func (s *server) switchUnits(w http.ResponseWriter, r *http.Request, v *app.Visi
 	return s.showReadings(w, r, http.StatusOK, func(name string) (string, bool) { t, ok := kept[name]; return t, ok }, form.Mistakes{})
 }
 
-// saveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
-func (s *server) saveOne(w http.ResponseWriter, r *http.Request) error {
+// SaveOne saves what the judge page asks: one reading, or both sides of the drier, or one look.
+func (s *Pages) SaveOne(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"cmp"
@@ -351,11 +351,11 @@ func goodsKind(water float64) string {
 	return ""
 }
 
-func (s *server) load(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Load(w http.ResponseWriter, r *http.Request) error {
 	return s.showLoad(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showLoad(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Room(r.Context(), id(r, "machine"))
 	if err != nil {
 		return err
@@ -426,8 +426,8 @@ func (s *server) showLoad(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Groups = append(b.Groups, out)
 	}
 	b.Errors = wrong.Rest()
-	p := &page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
-	s.page(w, r, status, "load", p)
+	p := &Page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
+	s.show(w, r, status, "load", p)
 	return nil
 }
 
@@ -530,7 +530,7 @@ func outcomeWords(o boxload.Outcome) string {
 	return "Too close to call"
 }
 
-func (s *server) saveLoad(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SaveLoad(w http.ResponseWriter, r *http.Request) error {
 	d, wrong := form.Units(r), form.Mistakes{}
 	f := r.PostForm
 	b := record.RoomBody{

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"bufio"
@@ -28,17 +28,17 @@ type importBody struct {
 	More               string
 }
 
-func (s *server) importPage(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) ImportPage(w http.ResponseWriter, r *http.Request) error {
 	return s.showImport(w, r, http.StatusOK, importBody{Saved: r.URL.Query().Has("saved")})
 }
 
-func (s *server) showImport(w http.ResponseWriter, r *http.Request, status int, b importBody) error {
-	s.page(w, r, status, "import", &page{Title: "Bring events in", Tab: "me", Body: b})
+func (s *Pages) showImport(w http.ResponseWriter, r *http.Request, status int, b importBody) error {
+	s.show(w, r, status, "import", &Page{Title: "Bring events in", Tab: "me", Body: b})
 	return nil
 }
 
-// importFile shows what a file would add. Nothing is kept here: the page carries the file's text to the next step.
-func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
+// ImportFile shows what a file would add. Nothing is kept here: the page carries the file's text to the next step.
+func (s *Pages) ImportFile(w http.ResponseWriter, r *http.Request) error {
 	refuse := func(msg string) error {
 		return s.showImport(w, r, http.StatusUnprocessableEntity, importBody{Bad: msg})
 	}
@@ -111,8 +111,8 @@ func (s *server) importFile(w http.ResponseWriter, r *http.Request) error {
 	return s.showImport(w, r, http.StatusOK, b)
 }
 
-// importNow adds what is new in the text the page carried; it is checked again, since the record may have grown meanwhile.
-func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
+// ImportNow adds what is new in the text the page carried; it is checked again, since the record may have grown meanwhile.
+func (s *Pages) ImportNow(w http.ResponseWriter, r *http.Request) error {
 	plan, err := keep.PlanImport(r.Context(), s.app, strings.NewReader(r.PostForm.Get("content")))
 	if err != nil {
 		return err
@@ -123,15 +123,15 @@ func (s *server) importNow(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, "/import?saved")
 }
 
-// exportAll gives everything as one event per line.
-func (s *server) exportAll(w http.ResponseWriter, r *http.Request) error {
+// ExportAll gives everything as one event per line.
+func (s *Pages) ExportAll(w http.ResponseWriter, r *http.Request) error {
 	return s.stream(w, r, "application/jsonl; charset=utf-8", "coldwright-events.jsonl", func(out io.Writer) error {
 		return keep.Export(r.Context(), s.app, func(line []byte) error { _, err := out.Write(line); return err })
 	})
 }
 
-// exportTable gives everything as one event per row.
-func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
+// ExportTable gives everything as one event per row.
+func (s *Pages) ExportTable(w http.ResponseWriter, r *http.Request) error {
 	return s.stream(
 		w,
 		r,
@@ -143,13 +143,13 @@ func (s *server) exportTable(w http.ResponseWriter, r *http.Request) error {
 
 // stream sends a file that may be larger than memory. A failure on the way breaks the transfer off, so that no half
 // file passes for a whole one.
-func (s *server) stream(w http.ResponseWriter, r *http.Request, kind, name string, write func(io.Writer) error) error {
+func (s *Pages) stream(w http.ResponseWriter, r *http.Request, kind, name string, write func(io.Writer) error) error {
 	w.Header().Set("Content-Type", kind)
 	w.Header().Set("Content-Disposition", `attachment; filename="`+name+`"`)
 	w.Header().Add("Vary", "Accept-Encoding")
 	out := bufio.NewWriterSize(w, 1<<16)
 	var err error
-	if takesGzip(r) {
+	if TakesGzip(r) {
 		w.Header().Set("Content-Encoding", "gzip")
 		z := gzip.NewWriter(out)
 		err = errors.Join(write(z), z.Close())
@@ -165,8 +165,8 @@ func (s *server) stream(w http.ResponseWriter, r *http.Request, kind, name strin
 	panic(http.ErrAbortHandler)
 }
 
-// mostOf is how large a request may be.
-func mostOf(r *http.Request) int64 {
+// MostOf is how large a request may be.
+func MostOf(r *http.Request) int64 {
 	if r.Method == http.MethodPost && (r.URL.Path == "/import" || r.URL.Path == "/import/now") {
 		return 4 * maxImport // a form's text is longer than the file it carries
 	}

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"math"
@@ -52,7 +52,7 @@ type momentsBody struct {
 type momentRow struct{ Words, Since, Clock, Event, Form string }
 
 // moments says what the clocks of machine and defrost show.
-func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, wrong form.Mistakes) momentsBody {
+func (s *Pages) moments(r *http.Request, v *app.VisitView, phase record.Phase, wrong form.Mistakes) momentsBody {
 	end := v.Visit.End(phase)
 	b := momentsBody{Action: visitPath(v.Visit.ID) + "/time/mark?end=" + string(phase), Form: s.formID(), NowStamp: stamp(v.Now)}
 	b.Ago = form.NumberField("ago", "It was earlier", "How many minutes ago; empty: now", "min", "")
@@ -100,7 +100,7 @@ func (s *server) moments(r *http.Request, v *app.VisitView, phase record.Phase, 
 	return b
 }
 
-func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Mark(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
@@ -119,11 +119,11 @@ func (s *server) mark(w http.ResponseWriter, r *http.Request) error {
 	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
-func (s *server) time(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Time(w http.ResponseWriter, r *http.Request) error {
 	return s.showTime(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}})
 	if err != nil {
 		return err
@@ -174,7 +174,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 		p := s.visitPage(v, d, "Pull-down", true)
 		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
 		p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
-		s.page(w, r, status, "time", p)
+		s.show(w, r, status, "time", p)
 		return nil
 	}
 	set := app.SetPointOf(v.Machine, pull)
@@ -232,7 +232,7 @@ func (s *server) showTime(w http.ResponseWriter, r *http.Request, status int, wr
 	p := s.visitPage(v, d, "Pull-down", true)
 	p.Class, p.Body, p.Clock = "two", b, true
 	p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
-	s.page(w, r, status, "time", p)
+	s.show(w, r, status, "time", p)
 	return nil
 }
 
@@ -243,7 +243,7 @@ func lastNumber(d units.Display, t units.Temp) float64 {
 	return t.F()
 }
 
-func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) StartPull(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
@@ -275,7 +275,7 @@ func (s *server) startPull(w http.ResponseWriter, r *http.Request) error {
 	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
-func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddPoint(w http.ResponseWriter, r *http.Request) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{})
 	if err != nil {
 		return err
@@ -303,7 +303,7 @@ func (s *server) addPoint(w http.ResponseWriter, r *http.Request) error {
 	return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
-func (s *server) withdraw(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Withdraw(w http.ResponseWriter, r *http.Request) error {
 	visit := id(r, "visit")
 	if err := s.app.Withdraw(r.Context(), s.act(r), visit, record.ID(r.PostForm.Get("event"))); err != nil {
 		return err

@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"bytes"
@@ -104,8 +104,8 @@ func clockRowOf(d law.Duty, c *app.Clocks) clockRow {
 	return r
 }
 
-// dueCalendar gives the days that are due as a calendar.
-func (s *server) dueCalendar(w http.ResponseWriter, r *http.Request) error {
+// DueCalendar gives the days that are due as a calendar.
+func (s *Pages) DueCalendar(w http.ResponseWriter, r *http.Request) error {
 	machine := id(r, "machine")
 	m, err := s.app.Machine(r.Context(), machine, app.MachineParts{Clocks: true})
 	if err != nil {

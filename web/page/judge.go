@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"errors"
@@ -59,11 +59,11 @@ type judgeBody struct {
 	Suspects                                                            []suspect
 }
 
-func (s *server) judge(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Judge(w http.ResponseWriter, r *http.Request) error {
 	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true})
 	if err != nil {
 		return err
@@ -96,7 +96,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 		}
 		p.Body = b
 		p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
-		s.page(w, r, status, "judge", p)
+		s.show(w, r, status, "judge", p)
 		return nil
 	}
 	post, sheet := end.Posterior, end.Sheet
@@ -132,7 +132,7 @@ func (s *server) showJudge(w http.ResponseWriter, r *http.Request, status int, t
 	b.Fit = text.Fit(j)
 	p.Body = b
 	p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
-	s.page(w, r, status, "judge", p)
+	s.show(w, r, status, "judge", p)
 	return nil
 }
 
@@ -185,7 +185,7 @@ func ladderNote(s reading.Sheet, d units.Display) string {
 }
 
 // next is the slab: the reading that tells most per minute, or what to do when no reading tells much.
-func (s *server) next(
+func (s *Pages) next(
 	v *app.VisitView,
 	phase record.Phase,
 	j *verdict.Judgement,

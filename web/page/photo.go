@@ -1,4 +1,4 @@
-package web
+package page
 
 import (
 	"errors"
@@ -76,7 +76,7 @@ func photoPath(base string, w record.Where) string {
 	return base + "/photos?" + q.Encode()
 }
 
-func (s *server) photoItem(v *app.VisitView, p record.Photo, back string) photoItem {
+func (s *Pages) photoItem(v *app.VisitView, p record.Photo, back string) photoItem {
 	out := photoItem{
 		Small:   "/photo/" + p.Hash + "/small",
 		Full:    "/photo/" + p.Hash,
@@ -98,7 +98,7 @@ func (s *server) photoItem(v *app.VisitView, p record.Photo, back string) photoI
 }
 
 // kept is what was photographed and written down at a step, with the forms to add to it. An empty step: all of the visit.
-func (s *server) kept(v *app.VisitView, step, back string) *keptBody {
+func (s *Pages) kept(v *app.VisitView, step, back string) *keptBody {
 	base := visitPath(v.Visit.ID)
 	b := &keptBody{
 		Head:        "Photos and notes",
@@ -147,12 +147,12 @@ func noteField(value string) form.Field {
 	return f
 }
 
-func (s *server) photos(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) Photos(w http.ResponseWriter, r *http.Request) error {
 	return s.showPhotos(w, r, http.StatusOK, "", form.Mistakes{})
 }
 
 // showPhotos shows everything of a visit; part says which form was refused.
-func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
+func (s *Pages) showPhotos(w http.ResponseWriter, r *http.Request, status int, part string, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Running: true})
 	if err != nil {
 		return err
@@ -198,7 +198,7 @@ func (s *server) showPhotos(w http.ResponseWriter, r *http.Request, status int, 
 	}
 	p := s.visitPage(v, form.Units(r), "Photos and notes", false)
 	p.Body, p.Pictures = b, true
-	s.page(w, r, status, "photos", p)
+	s.show(w, r, status, "photos", p)
 	return nil
 }
 
@@ -245,7 +245,7 @@ func tooMuch(err error) bool {
 	return errors.As(err, &e)
 }
 
-func (s *server) addPhoto(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddPhoto(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	files, err := pictures(r)
 	if err == nil {
@@ -260,7 +260,7 @@ func (s *server) addPhoto(w http.ResponseWriter, r *http.Request) error {
 	return s.showPhotos(w, r, http.StatusUnprocessableEntity, "photo", wrong)
 }
 
-func (s *server) addNote(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddNote(w http.ResponseWriter, r *http.Request) error {
 	f, wrong := r.PostForm, form.Mistakes{}
 	err := s.app.SaveNote(r.Context(), s.act(r), id(r, "visit"), whereOf(f.Get("where")), f.Get("text"), record.ID(f.Get("note")))
 	if err == nil {
@@ -273,7 +273,7 @@ func (s *server) addNote(w http.ResponseWriter, r *http.Request) error {
 }
 
 // plateKept is the photos of a machine's plate, with the form to add one.
-func (s *server) plateKept(m *app.MachineView, back string) *keptBody {
+func (s *Pages) plateKept(m *app.MachineView, back string) *keptBody {
 	base := machinePath(m.Machine.ID)
 	b := &keptBody{
 		Head:        "Photo of the plate",
@@ -311,11 +311,11 @@ func (s *server) plateKept(m *app.MachineView, back string) *keptBody {
 	return b
 }
 
-func (s *server) platePhotos(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) PlatePhotos(w http.ResponseWriter, r *http.Request) error {
 	return s.showPlatePhotos(w, r, http.StatusOK, form.Mistakes{})
 }
 
-func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
+func (s *Pages) showPlatePhotos(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})
 	if err != nil {
 		return err
@@ -331,12 +331,12 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 		}
 		b.Errors = wrong.Rest()
 	}
-	s.page(
+	s.show(
 		w,
 		r,
 		status,
 		"photos",
-		&page{
+		&Page{
 			Title:    "Photo of the plate, " + m.Machine.Name,
 			Tab:      "machines",
 			Plate:    plate(m.Site, m.Machine, nil, form.Units(r)),
@@ -347,7 +347,7 @@ func (s *server) showPlatePhotos(w http.ResponseWriter, r *http.Request, status 
 	return nil
 }
 
-func (s *server) addPlatePhoto(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) AddPlatePhoto(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	files, err := pictures(r)
 	if err == nil {
@@ -362,7 +362,7 @@ func (s *server) addPlatePhoto(w http.ResponseWriter, r *http.Request) error {
 	return s.showPlatePhotos(w, r, http.StatusUnprocessableEntity, wrong)
 }
 
-func (s *server) takePlatePhoto(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) TakePlatePhoto(w http.ResponseWriter, r *http.Request) error {
 	machine := id(r, "machine")
 	if err := s.app.TakePlatePhoto(r.Context(), s.act(r), machine, record.ID(r.PostForm.Get("event"))); err != nil {
 		return err
@@ -370,15 +370,15 @@ func (s *server) takePlatePhoto(w http.ResponseWriter, r *http.Request) error {
 	return redirect(w, r, local(r.PostForm.Get("back"), machinePath(machine)))
 }
 
-func (s *server) photo(w http.ResponseWriter, r *http.Request) error { return s.picture(w, r, false) }
+func (s *Pages) Photo(w http.ResponseWriter, r *http.Request) error { return s.picture(w, r, false) }
 
-func (s *server) smallPhoto(w http.ResponseWriter, r *http.Request) error {
+func (s *Pages) SmallPhoto(w http.ResponseWriter, r *http.Request) error {
 	return s.picture(w, r, true)
 }
 
 // picture gives a kept picture. Its address is its content, so it never changes; it is a customer's, so only the
 // person's own browser keeps it.
-func (s *server) picture(w http.ResponseWriter, r *http.Request, small bool) error {
+func (s *Pages) picture(w http.ResponseWriter, r *http.Request, small bool) error {
 	b, err := s.app.Photo(r.Context(), r.PathValue("hash"), small)
 	if err != nil {
 		return err
