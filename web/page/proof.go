@@ -221,7 +221,7 @@ func (s *Pages) showTest(
 	p := s.visitPage(v, d, title, b.Ticking) // one clock is enough
 	p.Class, p.Body, p.Clock = "two", b, b.Ticking
 	p.Kept = s.kept(v, step, visitPath(v.Visit.ID)+"/"+step)
-	s.show(w, r, status, "test", p)
+	s.show(w, r, status, "proof", p)
 	return nil
 }
 
