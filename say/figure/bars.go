@@ -211,60 +211,6 @@ func (n NextData) Table() Table {
 	return t
 }
 
-// Shift is how far a reading moved one suspect.
-type Shift struct {
-	Name     string
-	From, To float64 // probabilities
-}
-
-// MovedData is what the last reading did to the suspects.
-type MovedData struct {
-	ID      string // "" is "mov"
-	Reading string // "1.6 °F across the drier"
-	Shifts  []Shift
-}
-
-// Moved draws where the figures moved, on the slab.
-func Moved(m MovedData) plot.Scene {
-	const x0, x1, row = 8.0, 318.0, 44.0
-	s := plot.Scene{ID: m.ID, W: slabW, H: 22 + row*float64(len(m.Shifts)), Title: "What the last reading did"}
-	if s.ID == "" {
-		s.ID = "mov"
-	}
-	if m.Reading != "" {
-		s.Add(plot.Text{X: 0, Y: 14, S: fit("What "+m.Reading+" did", 14.5, false, slabW), Class: "x-s s-slab2"})
-	}
-	var said []string
-	x := func(p float64) float64 { return x0 + math.Min(1, math.Max(0, p))*(x1-x0) }
-	for i, h := range m.Shifts {
-		if bad(h.From) || bad(h.To) {
-			continue
-		}
-		y := 38 + row*float64(i)
-		figures := text.Hundred(h.From) + ", now " + text.Hundred(h.To)
-		said = append(said, h.Name+" from "+text.Hundred(h.From)+" to "+text.HundredWord(h.To))
-		a, b := x(h.From), x(h.To)
-		s.Add(
-			plot.Text{X: 0, Y: y, S: fit(h.Name, 14.5, false, slabW-10-plot.Width(figures, 14.5, true)), Class: "x-s s-slab"},
-			plot.Text{X: slabW, Y: y, S: figures, Class: "x-s x-b s-slab x-e"},
-			plot.Line{X1: x0, Y1: y + 14, X2: x1, Y2: y + 14, Style: plot.Style{Class: "gs-rule", Width: 1}},
-		)
-		if math.Abs(b-a) > 12 {
-			d := 9.0
-			if b < a {
-				d = -9
-			}
-			s.Add(
-				plot.Line{X1: a, Y1: y + 14, X2: b - d, Y2: y + 14, Style: plot.Style{Class: "gs-slab", Width: 3}},
-				plot.Path{D: plot.D("M%.2f %.2fl%.2f -6v12z", b, y+14, -d), Style: plot.Style{Class: "s-slab"}},
-			)
-		}
-		s.Add(plot.Circle{X: a, Y: y + 14, R: 5, Style: plot.Style{Class: "f-slab gs-slab", Width: 2}})
-	}
-	s.Desc = strings.Join(said, "; ")
-	return s
-}
-
 // SuspectBar draws how likely one suspect is. The figure stands beside it in words, so it is hidden from readers.
 func SuspectBar(p float64) plot.Scene {
 	if bad(p) {

@@ -156,15 +156,6 @@ func scenes() map[string]plot.Scene {
 				Shows:   []figure.Show{{Name: "Short of refrigerant", Word: "bubbling"}, {Name: "Valve feeding too little", Word: "clear"}},
 			},
 		),
-		"moved": figure.Moved(
-			figure.MovedData{
-				Reading: "1.6 °F across the drier",
-				Shifts: []figure.Shift{
-					{Name: "Short of refrigerant", From: 0.79, To: 0.96},
-					{Name: "Plugged drier", From: 0.16, To: 0.008},
-				},
-			},
-		),
 		"pulldown":  figure.PullDown(pullDownData()),
 		"pulldown2": figure.PullDown(second),
 		"worst":     figure.Worst("w1", units.FahrenheitDiff(-11), true, us),
@@ -308,7 +299,7 @@ func TestScenes_WellFormedAndClear(t *testing.T) {
 		)
 		for _, name := range slices.Sorted(maps.Keys(scenes())) {
 			class := "sheet"
-			if strings.HasPrefix(name, "next") || name == "moved" {
+			if strings.HasPrefix(name, "next") {
 				class = "slab"
 			}
 			b.WriteString(

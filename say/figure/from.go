@@ -6,7 +6,6 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/machine/circuit"
-	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
@@ -140,30 +139,6 @@ func NextFrom(n diagnose.Next, d units.Display, ambient units.Pressure) NextData
 	out.Share = err != nil
 	for _, s := range n.Shows {
 		out.Shows = append(out.Shows, Show{Name: text.Fault(s.Name).Name, Low: s.Band.Low, Mid: s.Band.Mid, High: s.Band.High})
-	}
-	return out
-}
-
-// MovedFrom compares two judgements of the same visit: the suspects that moved most, at most three, those of the
-// later one first. words name the reading between them ("39 °F off the coil").
-func MovedFrom(before, after *diagnose.Posterior, words string) MovedData {
-	out := MovedData{Reading: words}
-	add := func(c fault.Code) {
-		name := text.Fault(c.String()).Name
-		for _, s := range out.Shifts {
-			if s.Name == name {
-				return
-			}
-		}
-		if from, to := before.Marginal(c), after.Marginal(c); len(out.Shifts) < 3 && (from >= 0.05 || to >= 0.05) {
-			out.Shifts = append(out.Shifts, Shift{name, from, to})
-		}
-	}
-	for i := range min(2, len(after.Marginals)) {
-		add(after.Marginals[i].Fault)
-	}
-	for i := range min(2, len(before.Marginals)) {
-		add(before.Marginals[i].Fault)
 	}
 	return out
 }

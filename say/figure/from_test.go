@@ -3,7 +3,6 @@ package figure_test
 import (
 	"context"
 	"math"
-	"slices"
 	"strings"
 	"testing"
 
@@ -140,26 +139,6 @@ func TestFrom_Judgement(t *testing.T) {
 	if severities == 0 {
 		t.Error("no severity in the judgement of a starved machine")
 	}
-	// The glass alone moves a starved machine; each shift is that of one suspect from the first judgement to the second.
-	_, clear := judge(t, strings.Replace(starved, `"bubbling"`, `"clear"`, 1))
-	moved := figure.MovedFrom(&p, &clear, "a clear glass")
-	if len(moved.Shifts) == 0 {
-		t.Fatal("nothing moved between a bubbling and a clear glass")
-	}
-	for i, m := range moved.Shifts {
-		at := slices.IndexFunc(clear.Marginals, func(x diagnose.Marginal) bool { return text.Fault(x.Fault.String()).Name == m.Name })
-		if at < 0 {
-			t.Fatalf("%s is not a suspect", m.Name)
-		}
-		c := clear.Marginals[at].Fault
-		if m.From != p.Marginal(c) || m.To != clear.Marginals[at].Probability || m.From == m.To {
-			t.Errorf("%s: from %g to %g, want from %g to %g", m.Name, m.From, m.To, p.Marginal(c), clear.Marginals[at].Probability)
-		}
-		if i == 0 && at != 0 {
-			t.Errorf("%s stands first, the likeliest afterwards is %s", m.Name, clear.Marginals[0].Fault)
-		}
-	}
-	wellFormed(t, "moved", figure.Moved(moved))
 }
 
 // A falling box: the forecast starts at the last reading and is drawn beyond it.

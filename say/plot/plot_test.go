@@ -62,10 +62,7 @@ func TestSVG_EscapesEverything(t *testing.T) {
 		words := rapid.OneOf(rapid.String(), rapid.SampledFrom(
 			[]string{`</text><script>alert(1)</script>`, `"' onload='x`, "&lt;", "]]>", "\x00\x0b\ufffe"})).
 			Draw(t, "words")
-		var b bytes.Buffer
-		if err := plot.SVG(&b, sample(words)); err != nil {
-			t.Fatal(err)
-		}
+		svg := string(plot.HTML(sample(words)))
 		want := strings.Map(func(r rune) rune {
 			if r < ' ' && r != '\t' && r != '\n' || r == 0xfffe || r == 0xffff {
 				return -1
@@ -73,11 +70,11 @@ func TestSVG_EscapesEverything(t *testing.T) {
 			return r
 		}, strings.ToValidUTF8(words, "\uFFFD"))
 		// Title, description and the text itself, each read back as it went in.
-		if got := wellFormed(t, b.String()); got != want+want+want+" °F" {
+		if got := wellFormed(t, svg); got != want+want+want+" °F" {
 			t.Fatalf("%q turned into %q", words, got)
 		}
-		if strings.Contains(b.String(), "<script") {
-			t.Fatalf("script in %s", b.String())
+		if strings.Contains(svg, "<script") {
+			t.Fatalf("script in %s", svg)
 		}
 	})
 }
@@ -233,10 +230,9 @@ func TestWidth_CoversTheDocumentFont(t *testing.T) {
 	}
 }
 
-func ExampleSVG() {
-	var b bytes.Buffer
-	s := plot.Scene{ID: "x", W: 10, H: 10, Items: []plot.Item{plot.Line{X2: 10, Y2: 10, Style: plot.Style{Class: "g-ink"}}}}
-	_ = plot.SVG(&b, s)
-	fmt.Println(b.String())
-	// Output: <svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 10 10" aria-hidden="true"><line x1="0" y1="0" x2="10" y2="10" class="g-ink"/></svg>
+func ExampleHTML() {
+	s := plot.Scene{ID: "x", W: 9, H: 9, Items: []plot.Item{plot.Line{X2: 9, Y2: 9, Style: plot.Style{Class: "g-ink"}}}}
+	fmt.Println(plot.HTML(s))
+	// Output:
+	// <svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9" aria-hidden="true"><line x1="0" y1="0" x2="9" y2="9" class="g-ink"/></svg>
 }

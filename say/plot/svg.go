@@ -2,17 +2,10 @@ package plot
 
 import (
 	"html/template"
-	"io"
 	"math"
 	"strconv"
 	"strings"
 )
-
-// SVG writes the scene as one svg element.
-func SVG(w io.Writer, s Scene) error {
-	_, err := io.WriteString(w, markup(s))
-	return err
-}
 
 // HTML returns the scene as an svg element for a page. Every text in it is escaped here.
 func HTML(s Scene) template.HTML { return template.HTML(markup(s)) }
