@@ -109,27 +109,53 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	}
 	healthy := &hypothesis{n: plant.NumNuisances, rate: q.cat.HealthyRate}
 	q.fit(healthy, [][maxParams]float64{{}}, nil)
-	all := []*hypothesis{healthy}
+	singles := q.singles()
+	if err := q.fitSingles(ctx, singles, healthy); err != nil {
+		return nil, err
+	}
+	all := append([]*hypothesis{healthy}, singles...)
+	if !o.NoPairs {
+		pairs, err := q.pairs(ctx, singles)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, pairs...)
+	}
+	none := q.noneOfThese(healthy, q.cat)
+	q.refineBest(ctx, all, none)
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	q.share(all, none)
+	return all, nil
+}
+
+// singles are the faults of the catalogue that this machine can have, one at a time.
+func (q *problem) singles() []*hypothesis {
 	glide := q.f.DewP(q.f.BubbleT(280)) - 280
 	scale := (1 - q.cat.HealthyRate - q.cat.NoneRate)
 	total := 0.0
 	for i := range q.cat.Faults {
 		total += q.cat.Faults[i].BaseRate
 	}
-	var singles []*hypothesis
+	var out []*hypothesis
 	for i := range q.cat.Faults {
 		r := &q.cat.Faults[i]
 		if r.Code.Applies(q.m, glide) {
-			h := &hypothesis{
+			out = append(out, &hypothesis{
 				faults: []*fault.Fault{r},
 				n:      plant.NumNuisances + 1,
 				rate:   scale * r.BaseRate / total,
 				load:   r.Code == fault.ExcessLoad,
-			}
-			singles = append(singles, h)
-			all = append(all, h)
+			})
 		}
 	}
+	return out
+}
+
+// fitSingles finds the best fit of each single fault, and looks again from elsewhere at the likely ones: a shortage has
+// one explanation above the just-empty receiver and one below.
+func (q *problem) fitSingles(ctx context.Context, singles []*hypothesis, healthy *hypothesis) error {
 	inParallel(ctx, len(singles), func(i int) {
 		h := singles[i]
 		var mild, middling, bad [maxParams]float64
@@ -148,11 +174,10 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	for _, h := range singles {
 		best = math.Max(best, score(h))
 	}
-	// The likely ones deserve a second look from elsewhere: a shortage has one explanation above the just-empty receiver and one below.
-	likely := slices.Clone(singles)
-	sort.SliceStable(likely, func(i, j int) bool { return score(likely[i]) > score(likely[j]) })
-	inParallel(ctx, len(likely), func(i int) {
-		h := likely[i]
+	byScore := slices.Clone(singles)
+	sort.SliceStable(byScore, func(i, j int) bool { return score(byScore[i]) > score(byScore[j]) })
+	inParallel(ctx, len(byScore), func(i int) {
+		h := byScore[i]
 		if i < lookAgain || score(h) > best-hopeless {
 			q.finishClimb(h)
 		}
@@ -160,32 +185,19 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 			q.tryOtherStarts(h)
 		}
 	})
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	if !o.NoPairs {
-		pairs, err := q.pairs(ctx, singles)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, pairs...)
-	}
-	none := q.noneOfThese(healthy, q.cat)
-	q.refineBest(ctx, all, none)
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	best = math.Inf(-1)
+	return ctx.Err()
+}
+
+// share gives every hypothesis its part of one, by evidence and base rate; none is the log weight of none of these.
+func (q *problem) share(all []*hypothesis, none float64) {
+	best := none
 	for _, h := range all {
-		if h.ok {
-			best = math.Max(best, h.logZ+math.Log(h.rate))
-		}
+		best = math.Max(best, score(h))
 	}
-	best = math.Max(best, none)
 	sum := math.Exp(none - best)
 	for _, h := range all {
 		if h.ok {
-			h.posterior = math.Exp(h.logZ + math.Log(h.rate) - best)
+			h.posterior = math.Exp(score(h) - best)
 			sum += h.posterior
 		}
 	}
@@ -193,7 +205,6 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 		h.posterior /= sum
 	}
 	q.pNone = math.Exp(none-best) / sum
-	return all, nil
 }
 
 func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {

@@ -272,7 +272,7 @@ func TestPackageComments(t *testing.T) {
 func TestPhysicsDocs(t *testing.T) {
 	physics := []string{
 		"num", "refrigerant", "refrigerant/internal/eos", "air", "water", "gasflow",
-		"machine/circuit", "machine/plant", "machine/fault", "diagnose", "leak",
+		"machine/circuit", "machine/plant", "machine/fault", "diagnose", "diagnose/casebook", "leak",
 		"proof/size", "proof/pulldown", "proof/standing", "proof/vacuum", "proof/templog",
 	}
 	checked := 0
