@@ -305,6 +305,43 @@ func TestPhysicsDocs(t *testing.T) {
 	}
 }
 
+// dataFolders hold the data that the program rests on.
+var dataFolders = []string{"refrigerant/internal/data/", "machine/fault/", "leak/", "rules/", "proof/"}
+
+// evidenceWords say how far a source is known: from the text itself down to judgement.
+var evidenceWords = []string{
+	"read", "abstract", "second hand", "second-hand", "from memory", "memory", "practice", "judgement", "SEEN", "SECONDARY", "MEMORY",
+}
+
+// evidence walks a data file: whatever is cited, and every article of a law, says how far it is known.
+func evidence(t *testing.T, at string, v any) {
+	t.Helper()
+	switch v := v.(type) {
+	case []any:
+		for i, x := range v {
+			evidence(t, at+"["+strconv.Itoa(i)+"]", x)
+		}
+	case map[string]any:
+		_, cited := v["cite"]
+		_, named := v["source"].(string)
+		_, article := v["article"]
+		if cited || named || article {
+			known := false
+			for _, key := range []string{"evidence", "trust"} {
+				word, _ := v[key].(string)
+				known = known || slices.Contains(evidenceWords, word)
+			}
+			_, rows := v["rows"]
+			if !known && !rows {
+				t.Errorf("%s cites without saying how far it is known (%v)", at, evidenceWords)
+			}
+		}
+		for k, x := range v {
+			evidence(t, at+"."+k, x)
+		}
+	}
+}
+
 // TestData: every JSON data file is canonical (sorted keys, two spaces, numbers as printed) and sourced.
 func TestData(t *testing.T) {
 	n := 0
@@ -312,7 +349,8 @@ func TestData(t *testing.T) {
 		if err != nil || d.IsDir() || !strings.HasSuffix(name, ".json") {
 			return err
 		}
-		if !strings.HasPrefix(name, "refrigerant/internal/data/") && !strings.HasPrefix(name, "machine/fault/") && !strings.HasPrefix(name, "leak/") {
+		at := slices.IndexFunc(dataFolders, func(folder string) bool { return strings.HasPrefix(name, folder) })
+		if at < 0 {
 			return nil
 		}
 		if strings.Contains(name, "/testdata/") {
@@ -336,12 +374,19 @@ func TestData(t *testing.T) {
 			!bytes.Contains(text, []byte(`"evidence"`)) {
 			t.Errorf("%s names no source", name)
 		}
+		if perBlock := dataFolders[at]; perBlock == "leak/" || perBlock == "rules/" || perBlock == "proof/" {
+			var v any
+			if err := json.Unmarshal(text, &v); err != nil {
+				t.Errorf("%s: %v", name, err)
+			}
+			evidence(t, name, v)
+		}
 		return nil
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if n < 60 {
+	if n < 70 {
 		t.Errorf("only %d data files found", n)
 	}
 }

@@ -10,16 +10,17 @@ import (
 
 // Verdicts are right where they can be and undecided where not, and intervals hold the truth as often as they say, no
 // less and no more (simulated tests, seeded). Bounds of a share are three standard errors of this number of tests; for
-// the 90 % intervals 0.03 is added for what is simulated and the judgement does not know.
+// the 90 % intervals 0.03 is taken off below for what is simulated and the judgement does not know.
 func TestEvaluate(t *testing.T) {
 	n := 240
 	if testing.Short() {
 		n = 120
 	}
-	covers := func(what string, v float64) {
+	covers := func(what string, v, cautious float64) {
 		t.Helper()
-		if d := 0.03 + 3*math.Sqrt(0.9*0.1/float64(n)); math.Abs(v-0.9) > d {
-			t.Errorf("%s: 90 %% intervals hold the truth %.3f of the time, want 0.9 ± %.3f", what, v, d)
+		d := 3 * math.Sqrt(0.9*0.1/float64(n))
+		if v < 0.9-0.03-d || v > 0.9+cautious+d {
+			t.Errorf("%s: 90 %% intervals hold the truth %.3f of the time, want %.3f to %.3f", what, v, 0.9-0.03-d, 0.9+cautious+d)
 		}
 	}
 	q, err := Evaluate(1, n)
@@ -36,7 +37,7 @@ func TestEvaluate(t *testing.T) {
 		}
 	}
 	h := q.Standing
-	covers("hold: change", h.Coverage)
+	covers("hold: change", h.Coverage, 0)
 	// Wrong by a factor of 1.5 either way is seen; the squares of 240 standard normals have a standard error of 0.09.
 	between("hold: squared error over squared uncertainty", h.Squared, 1/1.5, 1.5)
 	between("hold: smallest leak seen", h.Seen, 0.9-3*math.Sqrt(0.9*0.1/float64(n)), 0.97) // "about nine times of ten"
@@ -47,8 +48,9 @@ func TestEvaluate(t *testing.T) {
 		t.Errorf("hold, 12 h or more: tight %v, leaking %v", h.Long, h.LongLeak)
 	}
 	r := q.Vacuum
-	covers("rise: leak", r.LeakIn)
-	covers("rise: moisture", r.MoistureIn)
+	// Half of the tests have no leak and half no moisture: an interval that begins at nothing holds nothing for sure.
+	covers("rise: leak", r.LeakIn, 0.05)
+	covers("rise: moisture", r.MoistureIn, 0.05)
 	var all, long VacuumCount
 	for k := range 4 {
 		for to, from := range map[*VacuumCount]VacuumCount{&all: r.All[k], &long: r.Long[k]} {
@@ -65,7 +67,7 @@ func TestEvaluate(t *testing.T) {
 	between("cold: start", c.StartIn, 0.85, 1)
 	between("cold: end", c.EndIn, 0.85, 1)
 	between("cold: start, perfect logger", c.PlainIn, 0.9, 1)
-	covers("cold: product", c.ProductIn)
+	covers("cold: product", c.ProductIn, 0)
 	between("cold: defrosts found", c.DefrostFound, 0.7, 1)
 	if c.Missed > 0 || c.DefrostFalse > n/4 {
 		t.Errorf("cold: %d excursions missed, %d defrosts that were none", c.Missed, c.DefrostFalse)
