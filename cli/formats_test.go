@@ -60,7 +60,12 @@ func formats(t *testing.T) *page {
 		t.Fatal(err)
 	}
 	p := &page{
-		map[string][]string{}, map[string][]string{}, map[string][]string{}, map[string][]string{}, map[string]string{}, map[string][2][]string{},
+		map[string][]string{},
+		map[string][]string{},
+		map[string][]string{},
+		map[string][]string{},
+		map[string]string{},
+		map[string][2][]string{},
 	}
 	head, kind, name := "", "", ""
 	for line := range strings.Lines(string(text)) {
@@ -475,7 +480,11 @@ func TestFormats_Codes(t *testing.T) {
 		t.Errorf("an event has %d fields, the page names %d", got, len(p.columns["events"]))
 	}
 	var judged bytes.Buffer
-	if code := cli.Run(context.Background(), []string{"diagnose", "--table", "../docs/examples/cases.csv"}, env(&judged, &bytes.Buffer{})); code > 1 {
+	if code := cli.Run(
+		context.Background(),
+		[]string{"diagnose", "--table", "../docs/examples/cases.csv"},
+		env(&judged, &bytes.Buffer{}),
+	); code > 1 {
 		t.Errorf("diagnose --table: exit %d", code)
 	}
 	head, _, _ = strings.Cut(judged.String(), "\n")

@@ -226,7 +226,7 @@ func hours(m float64) string {
 }
 
 type riseCmd struct {
-	File        string `arg:"" help:"CSV with ${rise_columns}, from the moment the pump was shut off; - is standard input." placeholder:"FILE.csv"`
+	File        string `arg:"" help:"CSV with ${rise_columns} from when the pump was shut off; - is standard input." placeholder:"FILE.csv"`
 	Volume      string `help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams." placeholder:"V"`
 	Coldest     string `help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven." placeholder:"T"`
 	Profile     string `help:"Published criterion: ${profiles}; default a house rule." placeholder:"NAME"`

@@ -59,7 +59,7 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 
 type serveCmd struct {
 	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
-	Base string `help:"Address by which phones open it, for the codes on labels; default the one a page was opened by." placeholder:"URL" name:"base-url"`
+	Base string `help:"Address of the server for phones, in codes of labels; default that of the request." placeholder:"URL" name:"base-url"`
 	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }

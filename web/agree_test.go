@@ -98,7 +98,13 @@ func ofPage(s *sheet) claim {
 	say := find(s.root, classed("a-say"))
 	c := claim{
 		headline: words(find(say, element("h1"))),
-		kind:     attr(say, "data-kind"), healthy: attr(say, "data-healthy"), fit: attr(say, "data-fit"), wrong: orNone(attr(say, "data-wrong")),
+		kind: attr(
+			say,
+			"data-kind",
+		),
+		healthy: attr(say, "data-healthy"),
+		fit:     attr(say, "data-fit"),
+		wrong:   orNone(attr(say, "data-wrong")),
 	}
 	if c.wrong != none && !strings.Contains(words(say), "the judgement leaves the other out") {
 		c.wrong = "not said in words"
@@ -254,7 +260,12 @@ type agreement struct {
 
 func newAgreement(d *desk) *agreement {
 	return &agreement{
-		d: d, kinds: map[string]int{}, steps: map[string]int{}, outcomes: map[string]int{}, becauses: map[string]int{}, states: map[string]int{},
+		d:        d,
+		kinds:    map[string]int{},
+		steps:    map[string]int{},
+		outcomes: map[string]int{},
+		becauses: map[string]int{},
+		states:   map[string]int{},
 	}
 }
 
@@ -352,7 +363,15 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 		want = "no_cause"
 	}
 	if because != want {
-		t.Errorf("%s: the report says the cause is %s; by the page (%s, %s at %s) %s", id, because, before.kind, before.top, before.figure, want)
+		t.Errorf(
+			"%s: the report says the cause is %s; by the page (%s, %s at %s) %s",
+			id,
+			because,
+			before.kind,
+			before.top,
+			before.figure,
+			want,
+		)
 	}
 	if because == "certain" || because == "most_likely" {
 		said := ""
@@ -632,7 +651,11 @@ func (d *drawn) hold(visit record.ID) {
 	}
 	entry := func(k int, minute float64) app.HoldEntry {
 		return app.HoldEntry{
-			Minute: &minute, Pressure: units.Fixed(150-lost*float64(k)/8+0.2*rng.NormFloat64(), 1), Unit: "psig", Gas: []string{"70"}, TempUnit: "°F",
+			Minute:   &minute,
+			Pressure: units.Fixed(150-lost*float64(k)/8+0.2*rng.NormFloat64(), 1),
+			Unit:     "psig",
+			Gas:      []string{"70"},
+			TempUnit: "°F",
 		}
 	}
 	first := entry(0, 0)
@@ -728,7 +751,14 @@ func TestAgree_DrawnVisits(t *testing.T) {
 			break
 		}
 	}
-	t.Logf("%d visits, %d ends judged, %d with an instrument proven wrong, %d rows of the list, %d papers", a.visits, a.ends, a.wrong, a.lists, a.papers)
+	t.Logf(
+		"%d visits, %d ends judged, %d with an instrument proven wrong, %d rows of the list, %d papers",
+		a.visits,
+		a.ends,
+		a.wrong,
+		a.lists,
+		a.papers,
+	)
 	t.Logf("headlines %v, steps %v, outcomes %v, causes %v, proofs %v", a.kinds, a.steps, a.outcomes, a.becauses, a.states)
 	// The draw reaches what it is there for.
 	for _, k := range []string{"nothing_wrong", "sure", "likely", "about_even"} {

@@ -154,7 +154,8 @@ func TestBrowserCycle(t *testing.T) {
 // An exercise under way, and its end.
 const (
 	benchPage = "/practice/run?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure"
-	truthPage = "/practice/result?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure&cause=low_charge&cause2=condenser_air&repair=find_and_repair_leak"
+	truthPage = "/practice/result?seed=4&level=3&did=box_air,box_display,ambient,glass,drier_out,suction_pressure,discharge_pressure" +
+		"&cause=low_charge&cause2=condenser_air&repair=find_and_repair_leak"
 )
 
 // The bench from the first page to the truth without script, on a phone.

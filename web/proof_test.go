@@ -263,7 +263,8 @@ func (f *form) upload(name, data string) *sheet {
 	return f.s.d.read(resp, err)
 }
 
-const loggerFile = "Datum;Uhrzeit;Luft (°C)\n13.06.2026;12:00;2,0\n13.06.2026;12:10;3,0\n13.06.2026;12:20;8,0\n13.06.2026;12:30;9,0\n13.06.2026;12:40;4,0\n13.06.2026;12:50;3,0\n"
+const loggerFile = "Datum;Uhrzeit;Luft (°C)\n13.06.2026;12:00;2,0\n13.06.2026;12:10;3,0\n" +
+	"13.06.2026;12:20;8,0\n13.06.2026;12:30;9,0\n13.06.2026;12:40;4,0\n13.06.2026;12:50;3,0\n"
 
 // A logger's file is kept as it came, judged against a published limit, and given back byte by byte.
 func TestColdRecord(t *testing.T) {

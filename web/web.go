@@ -227,7 +227,13 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		head = "It has changed meanwhile"
 	}
 	said := text.Voice{Display: form.Units(r)}.Mistake(f)
-	s.page(w, r, f.Code.HTTPStatus(), "error", &page.Page{Title: head, Body: errorBody{Head: head, Message: said.Sentence(), Hint: said.Advice()}})
+	s.page(
+		w,
+		r,
+		f.Code.HTTPStatus(),
+		"error",
+		&page.Page{Title: head, Body: errorBody{Head: head, Message: said.Sentence(), Hint: said.Advice()}},
+	)
 }
 
 // page renders into memory first, so that a page is whole or not there.

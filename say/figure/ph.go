@@ -266,7 +266,8 @@ func (p PHData) levels() []level {
 	return out
 }
 
-// segments are the parts of the cycle that are known, each from one state to the next. Where a line was not read, a part ends at saturation.
+// segments are the parts of the cycle that are known, each from one state to the next. Where a line was not read, a
+// part ends at saturation.
 func (p PHData) segments() [][2]circuit.State {
 	get := func(at circuit.Corner) (circuit.State, bool) { return p.Cycle.Find(at) }
 	in, okIn := get(circuit.CoilIn)

@@ -119,7 +119,10 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, l), n.Text, local(n.At)})
 	}
 	for _, p := range visit.Photos {
-		out.Photos = append(out.Photos, Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height, v.Pictures[p.Hash]})
+		out.Photos = append(
+			out.Photos,
+			Photo{text.Where(p.Step, p.Place, l), p.Caption, p.Hash, local(p.At), p.Width, p.Height, v.Pictures[p.Hash]},
+		)
 	}
 	out.Verdict = v.Verdict
 	out.Clocks, out.Unread = clocks(v, l), v.Unread

@@ -523,11 +523,12 @@ var spanish = lexicon{
 		"exchanger_effectiveness": "intercambio de líquido a succión",
 	},
 	grades: map[string]string{
-		"published equation of state":                                     "ecuación de estado publicada",
-		"every pair fitted with a departure function":                     "cada par ajustado con función propia",
-		"every pair fitted to measurements":                               "cada par ajustado a mediciones",
-		"a pair rests on one parameter or on a general rule: approximate": "un par se apoya en un solo parámetro o en una regla general: aproximados",
-		"no published parameters for a pair: approximate":                 "sin parámetros publicados para un par: aproximados",
+		"published equation of state":                 "ecuación de estado publicada",
+		"every pair fitted with a departure function": "cada par ajustado con función propia",
+		"every pair fitted to measurements":           "cada par ajustado a mediciones",
+		"a pair rests on one parameter or on a general rule: approximate": "un par se apoya en un solo parámetro o en " +
+			"una regla general: aproximados",
+		"no published parameters for a pair: approximate": "sin parámetros publicados para un par: aproximados",
 	},
 }
 

@@ -199,7 +199,8 @@ const flammable = "flammable"
 func (d Danger) flammableText() string {
 	if strings.HasSuffix(d.Safety, "3") {
 		return d.Refrigerant + " burns and explodes. No flame, spark or ordinary vacuum pump; tools rated for it, air moving, detector on " +
-			"before you open. Flush with nitrogen before any cut, and do not braze until the detector is quiet. The appliance's standard and the maker's instructions win."
+			"before you open. Flush with nitrogen before any cut, and do not braze until the detector is quiet. " +
+			"The appliance's standard and the maker's instructions win."
 	}
 	return d.Refrigerant + " can burn. No flame or spark near it, tools rated for it, air moving, detector on. Flush with nitrogen before " +
 		"any cut. The appliance's standard and the maker's instructions win."

@@ -26,7 +26,8 @@ type clocksBody struct {
 	Calendar     string // empty when no day is due
 }
 
-// clocksOf shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all times or does not apply.
+// clocksOf shows what the rules ask of a machine: what runs, what is late, what is not known; the rest holds at all
+// times or does not apply.
 func clocksOf(id record.ID, c *app.Clocks) *clocksBody {
 	b := &clocksBody{None: "No clock runs.", Foot: text.LawCaution(text.English)}
 	if !c.Known {

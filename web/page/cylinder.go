@@ -69,10 +69,14 @@ func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int,
 		}
 		if kind == record.CylinderSent {
 			p := form.Choice{
-				Name:    "how",
-				Label:   "Where to",
-				Value:   "reclaimer",
-				Options: []form.Option{{Value: "reclaimer", Label: "Reclaimer"}, {Value: "supplier", Label: "Back to the supplier"}, {Value: "destroyed", Label: "To be destroyed"}},
+				Name:  "how",
+				Label: "Where to",
+				Value: "reclaimer",
+				Options: []form.Option{
+					{Value: "reclaimer", Label: "Reclaimer"},
+					{Value: "supplier", Label: "Back to the supplier"},
+					{Value: "destroyed", Label: "To be destroyed"},
+				},
 			}
 			if mine {
 				p.Value = r.PostForm.Get("how")

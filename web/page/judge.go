@@ -63,7 +63,13 @@ func (s *Pages) Judge(w http.ResponseWriter, r *http.Request) error {
 	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+func (s *Pages) showJudge(
+	w http.ResponseWriter,
+	r *http.Request,
+	status int,
+	typed func(string) (string, bool),
+	wrong form.Mistakes,
+) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true})
 	if err != nil {
 		return err
@@ -127,7 +133,9 @@ func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, ty
 	}
 	b.Explain = "Two causes can be present at once, so the figures can add up to more than 100."
 	if len(b.Suspects) > 0 {
-		b.Explain += " " + text.UpperFirst(b.Suspects[0].Hundred) + " in 100 means: of 100 machines that read like this, about that many have it."
+		b.Explain += " " + text.UpperFirst(
+			b.Suspects[0].Hundred,
+		) + " in 100 means: of 100 machines that read like this, about that many have it."
 	}
 	b.Fit = text.Fit(j)
 	p.Body = b

@@ -60,7 +60,14 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 		stored = lawBody(r)
 	}
 	pick := func(name, label, hint, value string, none string, list []string, say func(string) string) {
-		p := form.Choice{ID: "law-" + name, Name: name, Label: label, Hint: hint, Value: value, Options: []form.Option{{Value: "", Label: none}}}
+		p := form.Choice{
+			ID:      "law-" + name,
+			Name:    name,
+			Label:   label,
+			Hint:    hint,
+			Value:   value,
+			Options: []form.Option{{Value: "", Label: none}},
+		}
 		for _, w := range list {
 			p.Options = append(p.Options, form.Option{Value: w, Label: say(w)})
 		}
@@ -90,7 +97,12 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 		text.UpperFirst,
 	)
 	yes := func(name, label string, on bool) {
-		p := form.Choice{Name: name, Label: label, Value: "no", Options: []form.Option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}}}
+		p := form.Choice{
+			Name:    name,
+			Label:   label,
+			Value:   "no",
+			Options: []form.Option{{Value: "yes", Label: "Yes"}, {Value: "no", Label: "No"}},
+		}
 		if on {
 			p.Value = "yes"
 		}
@@ -155,7 +167,13 @@ func (s *Pages) WithdrawLaw(w http.ResponseWriter, r *http.Request) error {
 func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
 	m := v.Machine
 	b.Machine, b.Asked = machinePath(m.ID), r.URL.Query().Get("to")
-	b.Other = form.Choice{ID: "law-to", Name: "to", Label: "Another refrigerant", Value: b.Asked, Options: []form.Option{{Value: "", Label: "Choose"}}}
+	b.Other = form.Choice{
+		ID:      "law-to",
+		Name:    "to",
+		Label:   "Another refrigerant",
+		Value:   b.Asked,
+		Options: []form.Option{{Value: "", Label: "Choose"}},
+	}
 	for _, g := range refrigerant.Designations() {
 		if g != m.Refrigerant {
 			b.Other.Options = append(b.Other.Options, form.Option{Value: g, Label: g})

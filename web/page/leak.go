@@ -189,7 +189,12 @@ func (s *Pages) showLeak(w http.ResponseWriter, r *http.Request, status int, wro
 	for _, g := range []leak.Charge{leak.Refrigerant, leak.Nitrogen, leak.Trace} {
 		b.Charge.Options = append(b.Charge.Options, form.Option{Value: string(g), Label: text.LeakCharge(string(g), leakLanguage)})
 	}
-	b.Draught = form.Choice{Name: "draught", Label: "Air", Value: draught, Options: []form.Option{{Value: "", Label: "Still"}, {Value: "1", Label: "Fans or wind"}}}
+	b.Draught = form.Choice{
+		Name:    "draught",
+		Label:   "Air",
+		Value:   draught,
+		Options: []form.Option{{Value: "", Label: "Still"}, {Value: "1", Label: "Fans or wind"}},
+	}
 	b.SetNote = map[string]string{
 		"entered": "As you entered it.", "standing_reading": "Taken from the standing pressure read.",
 		"readings": "Taken from the running pressures read. If it stands still now, enter what the gauges show.",

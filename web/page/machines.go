@@ -142,7 +142,12 @@ func pager(path, query string, from, size int, more bool) pages {
 }
 
 // worst is the largest distance of a reading from the middle of its band, and what it may be. ready: only when it was judged before.
-func (s *Pages) worst(r *http.Request, m app.MachineRow, ready bool, d units.Display) (off units.TempDiff, known bool, what string, j *verdict.Judgement) {
+func (s *Pages) worst(
+	r *http.Request,
+	m app.MachineRow,
+	ready bool,
+	d units.Display,
+) (off units.TempDiff, known bool, what string, j *verdict.Judgement) {
 	v, err := s.app.Glance(r.Context(), m, ready)
 	if err != nil || v == nil {
 		return 0, false, "Not judged", nil

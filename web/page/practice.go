@@ -30,8 +30,14 @@ func (s *Pages) Practice(w http.ResponseWriter, r *http.Request) error {
 func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	b := practiceBody{
-		Levels:  form.Choice{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
-		Machine: form.Choice{ID: "f-machine", Name: "machine", Label: "Machine", Value: q.Get("machine"), Options: []form.Option{{Value: "", Label: "Draw one"}}},
+		Levels: form.Choice{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
+		Machine: form.Choice{
+			ID:      "f-machine",
+			Name:    "machine",
+			Label:   "Machine",
+			Value:   q.Get("machine"),
+			Options: []form.Option{{Value: "", Label: "Draw one"}},
+		},
 		Seed: form.NumberField(
 			"seed",
 			"Number of the exercise",

@@ -124,7 +124,9 @@ func (s *Pages) showTight(w http.ResponseWriter, r *http.Request, status int, pa
 	b.H1, b.Para = "Prove it tight", "Dry nitrogen stands in the circuit. A colder day lowers it too, so the gas temperature is read with it."
 	b.Next = key{Href: b.Base + "/dry", Label: "Go on: prove it dry"}
 	b.Cautions = text.Cautions("tight", danger(v.Machine))
-	for _, c := range []string{standing.UseRegulator, standing.UseRelief, standing.LowestNameplate, standing.StandClear, standing.NitrogenAir} {
+	for _, c := range []string{
+		standing.UseRegulator, standing.UseRelief, standing.LowestNameplate, standing.StandClear, standing.NitrogenAir,
+	} {
 		b.Rules = append(b.Rules, say(c))
 	}
 	press, temp := d.PressureUnit(), d.Temp
@@ -468,7 +470,14 @@ func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(say(x.Verdict.String()), text.RiseVerdict(&x))
+	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(
+		&x,
+	), verdict.OfVacuum(
+		&x,
+	).State == verdict.Proven, unsaid(
+		say(x.Verdict.String()),
+		text.RiseVerdict(&x),
+	)
 	b.Ticking = !b.Closed && x.Verdict == vacuum.Undecided
 	if x.Reason != "" {
 		b.Sentence = say(x.Reason)

@@ -37,7 +37,11 @@ func (s *Pages) Sign(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Pages) showSign(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true, Content: true})
+	v, err := s.app.Visit(
+		r.Context(),
+		id(r, "visit"),
+		app.Parts{Judge: []record.Phase{record.Before, record.After}, Running: true, Content: true},
+	)
 	if err != nil {
 		return err
 	}

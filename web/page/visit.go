@@ -238,7 +238,13 @@ func (s *Pages) Visit(w http.ResponseWriter, r *http.Request) error {
 	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
 }
 
-func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, typed func(string) (string, bool), wrong form.Mistakes) error {
+func (s *Pages) showVisit(
+	w http.ResponseWriter,
+	r *http.Request,
+	status int,
+	typed func(string) (string, bool),
+	wrong form.Mistakes,
+) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err

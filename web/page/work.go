@@ -47,7 +47,13 @@ func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, par
 		}
 		return ""
 	}
-	b.Kind = form.Choice{ID: "f-code", Name: "code", Label: "Kind of work", Value: get("work", "code"), Options: []form.Option{{Value: "", Label: "Choose"}}}
+	b.Kind = form.Choice{
+		ID:      "f-code",
+		Name:    "code",
+		Label:   "Kind of work",
+		Value:   get("work", "code"),
+		Options: []form.Option{{Value: "", Label: "Choose"}},
+	}
 	for _, c := range text.WorkCodes() {
 		if c != "other" {
 			b.Kind.Options = append(b.Kind.Options, form.Option{Value: c, Label: text.Work(c)})
