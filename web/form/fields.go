@@ -7,6 +7,7 @@ type Field struct {
 	Was                                     *string // what the page came with, where another tab may change it meanwhile
 }
 
+// Option is one answer to a choice.
 type Option struct{ Value, Label string }
 
 // Choice is a question with two to four answers, or a longer list.
@@ -24,15 +25,18 @@ type Item struct {
 	Area   *Field
 }
 
+// Group is some rows of a form under a heading.
 type Group struct {
 	Title string
 	Items []Item
 }
 
+// TextField asks for words.
 func TextField(name, label, hint, value string) Field {
 	return Field{ID: "f-" + name, Name: name, Label: label, Hint: hint, Value: value}
 }
 
+// NumberField asks for a number in a unit; the keyboard of a phone shows digits for it.
 func NumberField(name, label, hint, unit, value string) Field {
 	return Field{ID: "f-" + name, Name: name, Label: label, Hint: hint, Unit: unit, Value: value, Number: true}
 }

@@ -17,6 +17,7 @@ import (
 // Mistakes are failures by field, as they come back from the application or from reading the form here.
 type Mistakes map[string]*fail.Error
 
+// Take files what the application found wrong with what was typed; false: err is something else, and not a person's mistake.
 func (m Mistakes) Take(err error) bool {
 	var wrong app.Wrong
 	var f *fail.Error
@@ -62,6 +63,7 @@ func unitsOf(unit string) units.Display {
 	return units.US()
 }
 
+// PlaceChoice puts a mistake beside a question with answers, as Place does.
 func (m Mistakes) PlaceChoice(p *Choice) {
 	if e, ok := m[p.Name]; ok {
 		p.Bad = Message(e)
@@ -69,6 +71,7 @@ func (m Mistakes) PlaceChoice(p *Choice) {
 	}
 }
 
+// Rest is what no field of the form took, to be said above it.
 func (m Mistakes) Rest() []string {
 	var out []string
 	for _, k := range slices.Sorted(maps.Keys(m)) {

@@ -37,6 +37,7 @@ func OneOf(key, v string) string {
 	return Choices[key][0]
 }
 
+// ProfileFrom is what is chosen in a form or a cookie; what nobody offers becomes the first choice.
 func ProfileFrom(v url.Values) Profile {
 	by := strings.TrimSpace(v.Get("by"))
 	if len(by) > 80 {
@@ -53,6 +54,7 @@ func ProfileFrom(v url.Values) Profile {
 	}
 }
 
+// ReadProfile is what the cookie of a device says.
 func ReadProfile(r *http.Request) Profile {
 	c, err := r.Cookie(cookieName)
 	if err != nil {
@@ -65,6 +67,7 @@ func ReadProfile(r *http.Request) Profile {
 	return ProfileFrom(v)
 }
 
+// Write keeps it in the cookie of the device.
 func (p Profile) Write(w http.ResponseWriter) {
 	v := url.Values{
 		"temp":     {p.Temp},
@@ -88,6 +91,7 @@ func (p Profile) Write(w http.ResponseWriter) {
 	)
 }
 
+// Units are those to read and write values in.
 func (p Profile) Units() units.Display {
 	return units.Display{Temp: p.Temp, Pressure: p.Pressure, Mass: p.Mass}
 }

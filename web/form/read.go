@@ -53,6 +53,7 @@ func (m Mistakes) OptionalTemp(name, value, unit string) *float64 {
 	return &v
 }
 
+// OptionalDiff reads a temperature difference that may be left empty.
 func (m Mistakes) OptionalDiff(name, value, unit string) *float64 {
 	if strings.TrimSpace(value) == "" {
 		return nil
@@ -66,6 +67,7 @@ func (m Mistakes) OptionalDiff(name, value, unit string) *float64 {
 	return &v
 }
 
+// Optional reads a value that may be left empty, by the parser of its unit.
 func (m Mistakes) Optional(name, value, unit string, parse func(text, fallback string) (float64, error)) *float64 {
 	if strings.TrimSpace(value) == "" {
 		return nil

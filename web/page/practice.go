@@ -1,6 +1,7 @@
 package page
 
 import (
+	"cmp"
 	"encoding/hex"
 	"hash/fnv"
 	"net/http"
@@ -30,7 +31,7 @@ func (s *Pages) Practice(w http.ResponseWriter, r *http.Request) error {
 func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int, wrong form.Mistakes) error {
 	q := r.URL.Query()
 	b := practiceBody{
-		Levels: form.Choice{Name: "level", Label: "What may be wrong", Value: or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
+		Levels: form.Choice{Name: "level", Label: "What may be wrong", Value: cmp.Or(q.Get("level"), strconv.Itoa(practice.LevelClear))},
 		Machine: form.Choice{
 			ID:      "f-machine",
 			Name:    "machine",
@@ -43,7 +44,7 @@ func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int,
 			"Number of the exercise",
 			"The same number, machine and choice give the same exercise: work it out side by side",
 			"",
-			or(q.Get("seed"), s.newSeed()),
+			cmp.Or(q.Get("seed"), s.newSeed()),
 		),
 	}
 	for _, l := range practice.Levels() {
@@ -57,13 +58,6 @@ func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int,
 	wrong.PlaceChoice(&b.Machine)
 	s.show(w, r, status, "practice", &Page{Title: "Practice", Class: "two", Body: b})
 	return nil
-}
-
-func or(s, otherwise string) string {
-	if s == "" {
-		return otherwise
-	}
-	return s
 }
 
 // newSeed is a number short enough to say across a table.
