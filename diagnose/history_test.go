@@ -62,7 +62,8 @@ func TestRun_HistorySettles(t *testing.T) {
 		s.HealthyVisits = append(s.HealthyVisits, sheet(design+1.5))
 		off := mid(run(t, s, f, Options{NoPairs: true})) - design
 		if !(off > before-0.02 && off < 1.55) {
-			t.Errorf("after %d visits %.2f K over the design, before that %.2f; every visit read 1.50 (allowed: 0.02 back, to 1.55)", n+1, off, before)
+			t.Errorf("after %d visits %.2f K over the design, before that %.2f; every visit read 1.50 (allowed: 0.02 back, to 1.55)",
+				n+1, off, before)
 		}
 		before = off
 	}

@@ -180,7 +180,8 @@ func sheetText(s reading.Sheet, altitude float64, metric, gauge bool) string {
 		r = append(r, fmt.Sprintf(`{"at":%q,"value":%q}`, x.At, text))
 	}
 	return fmt.Sprintf(
-		`{"machine":{"refrigerant":%q,"application":%q,"expansion":"valve","receiver":true,"rated_amps":1,"altitude_m":%g},"readings":[%s],"seen":{"glass":%q,"condenser_dirt":%q,"coil_ice":%q}}`,
+		`{"machine":{"refrigerant":%q,"application":%q,"expansion":"valve","receiver":true,"rated_amps":1,`+
+			`"altitude_m":%g},"readings":[%s],"seen":{"glass":%q,"condenser_dirt":%q,"coil_ice":%q}}`,
 		s.Machine.Refrigerant,
 		s.Machine.Application,
 		altitude,

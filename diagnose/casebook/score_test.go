@@ -107,7 +107,10 @@ func TestRate_KnownAnswers(t *testing.T) {
 // never; a restriction after the glass counts as an underfeeding valve. Definitions.
 func TestRate_CoverageAndMerged(t *testing.T) {
 	cat, _ := fault.Shipped()
-	visits := []Visit{{Causes: []Cause{{Code: fault.CoilAir, Z: 1, Severity: 0.4}}}, {Causes: []Cause{{Code: fault.ValveUnderfeeding, Z: 1, Severity: 0.3}}}}
+	visits := []Visit{
+		{Causes: []Cause{{Code: fault.CoilAir, Z: 1, Severity: 0.4}}},
+		{Causes: []Cause{{Code: fault.ValveUnderfeeding, Z: 1, Severity: 0.3}}},
+	}
 	a, b := answer(map[fault.Code]float64{fault.CoilAir: 1}), answer(map[fault.Code]float64{fault.RestrictionAfterGlass: 1})
 	one := func(c fault.Code, low, high float64) []diagnose.Hypothesis {
 		return []diagnose.Hypothesis{{Faults: []fault.Code{c}, Severity: []diagnose.Severity{{Fault: c, Low: low, High: high}}}}
