@@ -28,9 +28,9 @@ type instrumentJSON struct {
 // MarshalJSON writes the verdict with stable keys.
 func (j *Judgement) MarshalJSON() ([]byte, error) {
 	type fitJSON struct {
-		Status Status  `json:"status"`
-		Rule   FitRule `json:"rule"`
-		Sigma  float64 `json:"worst_sigma"`
+		Status Status   `json:"status"`
+		Rule   FitRule  `json:"rule"`
+		Sigma  *float64 `json:"worst_sigma"` // null where there is none
 	}
 	type healthyJSON struct {
 		Status Status      `json:"status"`
@@ -56,11 +56,11 @@ func (j *Judgement) MarshalJSON() ([]byte, error) {
 	}{
 		Kind: j.Cause.Kind, First: j.Cause.First.view(), Second: j.Cause.Second.view(), Both: j.Cause.Both,
 		Suspects: []*answerJSON{}, Healthy: healthyJSON{j.Healthy, j.HealthyRule}, Instruments: []instrumentJSON{},
-		Fit:  fitJSON{j.Fit.Status, j.Fit.Rule, j.Fit.Sigma},
+		Fit:  fitJSON{j.Fit.Status, j.Fit.Rule, &j.Fit.Sigma},
 		Next: stepJSON{Kind: j.Next.Kind, Rule: j.Next.Rule, At: j.Next.At()},
 	}
-	if math.IsNaN(out.Fit.Sigma) || math.IsInf(out.Fit.Sigma, 0) {
-		out.Fit.Sigma = 0
+	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
+		out.Fit.Sigma = nil
 	}
 	for _, s := range j.Suspects {
 		out.Suspects = append(out.Suspects, s.view())
