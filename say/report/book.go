@@ -181,7 +181,7 @@ func (b Book) PDF(w io.Writer, paper Paper) error {
 	if paper == "" {
 		paper = A4
 	}
-	foot := imprint{title: b.Title, subject: b.Headline, later: b.Headline, lang: b.Lang, made: b.Made, paper: paper}
+	foot := pageFoot{title: b.Title, subject: b.Headline, later: b.Headline, lang: b.Lang, made: b.Made, paper: paper}
 	pages := 0
 	for range 2 { // the first pass counts the pages, so that each can say "of"
 		p := newSheets(foot, Document{}, pages, 1)
@@ -214,7 +214,7 @@ func (p *printer) book(b Book) {
 		return h + p.signatures(b.Signatures, y+h, draw)
 	}
 	if p.y+tail(0, false) > end {
-		p.turn()
+		p.newPage()
 	}
 	tail(p.y, true)
 }
@@ -307,12 +307,12 @@ func (p *printer) grid(t BookTable, x, w, end float64) {
 	}
 	const least = 26.0
 	if p.y+least > end {
-		p.turn()
+		p.newPage()
 	}
 	begin()
 	for i, row := range t.Rows {
 		if _, h := lines(row); p.y+h > end {
-			p.turn()
+			p.newPage()
 			begin()
 		}
 		put(row, 0)
@@ -322,7 +322,7 @@ func (p *printer) grid(t BookTable, x, w, end float64) {
 	}
 	if t.Note != "" {
 		if p.y+8 > end {
-			p.turn()
+			p.newPage()
 		}
 		p.y += 1 + p.paragraph(t.Note, x, p.y+1, w, sizeSmall, "", 0x22, true)
 	}
