@@ -3,9 +3,12 @@ package app_test
 import (
 	"context"
 	"errors"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"regexp"
+	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -376,6 +379,28 @@ func TestUnknown(t *testing.T) {
 	} {
 		if fail.CodeOf(err) != fail.NotFound {
 			t.Errorf("%v", err)
+		}
+	}
+}
+
+// What is wrong with several fields is said whole, and the same each time.
+func TestWrong_SaysAllTheSame(t *testing.T) {
+	w := app.Wrong{}
+	for _, f := range []string{"tare", "gross", "cylinder", "limit", "plate"} {
+		w[f] = fail.New(fail.Required, f, "is missing", "")
+	}
+	first := w.Error()
+	for _, f := range slices.Sorted(maps.Keys(w)) {
+		_, rest, found := strings.Cut(first, f+": ")
+		if !found {
+			t.Fatalf("%s is not said, or out of order: %q", f, first)
+		}
+		first = rest
+	}
+	first = w.Error()
+	for range 50 {
+		if s := w.Error(); s != first {
+			t.Fatalf("%q, before %q", s, first)
 		}
 	}
 }

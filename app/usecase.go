@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -230,11 +231,13 @@ type Entry struct {
 // Wrong collects the failures of several fields.
 type Wrong map[string]*fail.Error
 
+// Error says all of them, by field: a map has no first one, and a person at a command line sees no fields.
 func (w Wrong) Error() string {
-	for k, e := range w {
-		return k + ": " + e.Message
+	var all []string
+	for _, k := range slices.Sorted(maps.Keys(w)) {
+		all = append(all, w[k].At(k).Error())
 	}
-	return ""
+	return strings.Join(all, "; ")
 }
 
 // Observed is everything a readings form says at once; it is saved whole or not at all.
