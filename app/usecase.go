@@ -235,7 +235,7 @@ type Wrong map[string]*fail.Error
 func (w Wrong) Error() string {
 	var all []string
 	for _, k := range slices.Sorted(maps.Keys(w)) {
-		all = append(all, w[k].At(k).Error())
+		all = append(all, w[k].In(k).Error())
 	}
 	return strings.Join(all, "; ")
 }
