@@ -1,6 +1,7 @@
 package app_test
 
 import (
+	"reflect"
 	"testing"
 
 	"coldwright/app"
@@ -56,4 +57,42 @@ func judgement(t *testing.T, a *app.App, visit record.ID) any {
 		t.Fatal(err)
 	}
 	return v.Before.Posterior
+}
+
+// A view holds values: nothing in it can turn back to the program, so that nothing is computed while it is shown.
+func TestVisitView_HoldsValues(t *testing.T) {
+	seen := map[reflect.Type]bool{}
+	var walk func(path string, x reflect.Type)
+	walk = func(path string, x reflect.Type) {
+		if seen[x] {
+			return
+		}
+		seen[x] = true
+		switch x.Kind() {
+		case reflect.Func, reflect.Chan, reflect.UnsafePointer:
+			t.Errorf("%s is a %s", path, x.Kind())
+		case reflect.Pointer, reflect.Slice, reflect.Array, reflect.Map:
+			walk(path, x.Elem())
+		case reflect.Struct:
+			if x == reflect.TypeFor[app.App]() {
+				t.Errorf("%s is the program", path)
+				return
+			}
+			if p := x.PkgPath(); p == "time" || p == "coldwright/refrigerant" {
+				return
+			}
+			for i := range x.NumField() {
+				walk(path+"."+x.Field(i).Name, x.Field(i).Type)
+			}
+		}
+	}
+	for _, v := range []reflect.Type{
+		reflect.TypeFor[app.VisitView](), reflect.TypeFor[app.MachineView](), reflect.TypeFor[app.DriftView](),
+		reflect.TypeFor[app.RoomView](), reflect.TypeFor[app.PartsView](), reflect.TypeFor[app.LeakView](),
+	} {
+		walk(v.Name(), v)
+	}
+	if len(seen) < 60 {
+		t.Errorf("only %d types were looked at", len(seen))
+	}
 }
