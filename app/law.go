@@ -89,8 +89,8 @@ func retrofit(m *record.Machine, s record.Site, to string, at time.Time) ([]law.
 	return law.Retrofit(lm, to, on)
 }
 
-// tested maps kinds of work to what the rules count.
-var tested = map[string]law.EventKind{
+// lawEventOf maps kinds of work to what the rules count.
+var lawEventOf = map[string]law.EventKind{
 	"leak_repaired":       law.Repaired,
 	"joint_brazed":        law.Repaired,
 	"repair_tested":       law.InitialTest,
@@ -136,7 +136,7 @@ func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on l
 			out.Events = append(out.Events, law.Event{Date: at(x.At), Kind: law.LeakFound})
 		}
 		for _, x := range v.Work {
-			if k, ok := tested[x.Code]; ok {
+			if k, ok := lawEventOf[x.Code]; ok {
 				out.Events = append(out.Events, law.Event{Date: at(x.At), Kind: k})
 			}
 		}
@@ -223,8 +223,8 @@ func installed(s string) (d ledger.Date, why string) {
 	return ledger.Date{}, "installed_unreadable"
 }
 
-// booked are the kinds of event that the ledger is made from.
-var booked = append(record.CylinderKinds(), record.MachineSaved, record.VisitOpened, record.GasMoved, record.Withdrawn)
+// ledgerKinds are the kinds of event that the ledger is made from.
+var ledgerKinds = append(record.CylinderKinds(), record.MachineSaved, record.VisitOpened, record.GasMoved, record.Withdrawn)
 
 // Ledger returns the refrigerant of all machines and cylinders as double entry: every movement, and for each visit
 // that put in more than it took out the loss that this proves. Machines begin with their full charge where it is
@@ -243,10 +243,10 @@ func (a *App) Ledger(ctx context.Context) (*ledger.Book, error) {
 func (a *App) ledger(ctx context.Context) (*ledger.Book, map[string]string, error) {
 	var entries []ledger.Entry
 	machines := map[record.ID][]record.Event{}
-	house := map[record.ID]bool{}
+	ofCylinder := map[record.ID]bool{}
 	var gone []record.Event
 	for cursor := int64(0); ; {
-		events, next, err := a.store.Kinds(ctx, cursor, 2000, booked...)
+		events, next, err := a.store.Kinds(ctx, cursor, 2000, ledgerKinds...)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -257,7 +257,7 @@ func (a *App) ledger(ctx context.Context) (*ledger.Book, map[string]string, erro
 		for _, e := range events {
 			switch x, ok := cylinderEntry(e); {
 			case ok:
-				house[e.ID] = true
+				ofCylinder[e.ID] = true
 				entries = append(entries, x)
 			case e.Machine != "":
 				machines[e.Machine] = append(machines[e.Machine], e)
@@ -267,7 +267,7 @@ func (a *App) ledger(ctx context.Context) (*ledger.Book, map[string]string, erro
 		}
 	}
 	for _, e := range gone {
-		if house[e.Corrects] {
+		if ofCylinder[e.Corrects] {
 			entries = append(entries, withdrawal(e))
 		}
 	}

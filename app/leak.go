@@ -43,8 +43,8 @@ type LeakView struct {
 // leakTools are taken to be at hand; others are looked with when chosen.
 var leakTools = []string{"oil", "detector", "bubbles", "trace_gas"}
 
-// worked says which places a kind of work opens.
-var worked = map[string][]string{
+// opensPlaces says which places a kind of work opens.
+var opensPlaces = map[string][]string{
 	"drier_replaced": {"drier"}, "valve_replaced": {"flare_low"}, "valve_cleaned": {"flare_low"}, "solenoid_replaced": {"solenoid"},
 	"compressor_replaced": {"valve_stem_high", "valve_stem_low"}, "joint_brazed": {"brazed_high", "brazed_low"},
 }
@@ -187,7 +187,7 @@ func traits(m *record.Machine, v *record.Visit, weighed bool) leak.Machine {
 		}
 		if v.Opened.Sub(old.Opened) < 366*24*time.Hour {
 			for _, w := range old.Work {
-				out.WorkedOn = append(out.WorkedOn, worked[w.Code]...)
+				out.WorkedOn = append(out.WorkedOn, opensPlaces[w.Code]...)
 			}
 		}
 	}

@@ -159,8 +159,8 @@ func (a *App) TakePlatePhoto(ctx context.Context, act Act, machine, event record
 	return a.append(ctx, act, e)
 }
 
-// instead is the body of an event that takes the place of another.
-type instead struct {
+// replacing is the body of an event that takes the place of another.
+type replacing struct {
 	event record.ID
 	body  any
 }
@@ -198,7 +198,7 @@ func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.W
 		case old.Text == words:
 			return nil
 		}
-		return add(record.Noted, instead{corrects, record.NoteBody{Text: words, Where: w}})
+		return add(record.Noted, replacing{corrects, record.NoteBody{Text: words, Where: w}})
 	})
 }
 

@@ -134,7 +134,7 @@ func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldSta
 		if err != nil {
 			return err
 		}
-		if err := add(record.HoldStarted, named{id, b}); err != nil {
+		if err := add(record.HoldStarted, withID{id, b}); err != nil {
 			return err
 		}
 		return add(record.HoldPoint, record.HoldPointBody{Test: id, PressurePa: p, GasK: gas, Text: strings.TrimSpace(s.Pressure)})
@@ -185,7 +185,7 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		}
 		return add(
 			record.HoldPoint,
-			named{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}},
+			withID{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}},
 		)
 	})
 }
@@ -268,7 +268,7 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 		if err != nil {
 			return err
 		}
-		if err := add(record.RiseStarted, named{id, b}); err != nil {
+		if err := add(record.RiseStarted, withID{id, b}); err != nil {
 			return err
 		}
 		return add(record.RisePoint, record.RisePointBody{Test: id, PressurePa: p, Text: strings.TrimSpace(s.Pressure)})
@@ -305,7 +305,7 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		}
 		return add(
 			record.RisePoint,
-			named{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}},
+			withID{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}},
 		)
 	})
 }

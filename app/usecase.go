@@ -82,8 +82,8 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 	}
 	b.Refrigerant = r.Designation()
 	for field, check := range map[string]error{
-		"application": second(reading.ParseApplication(b.Application)), "expansion": second(reading.ParseExpansion(b.Expansion)),
-		"head_control": second(reading.ParseHeadControl(b.HeadControl)),
+		"application": errorOf(reading.ParseApplication(b.Application)), "expansion": errorOf(reading.ParseExpansion(b.Expansion)),
+		"head_control": errorOf(reading.ParseHeadControl(b.HeadControl)),
 	} {
 		if check != nil {
 			var e *fail.Error
@@ -111,7 +111,7 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 	return id, a.append(ctx, act, e)
 }
 
-func second[T any](_ T, err error) error { return err }
+func errorOf[T any](_ T, err error) error { return err }
 
 // OpenVisit opens a visit, or returns the one that is open.
 func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complaint string) (record.ID, error) {
@@ -133,11 +133,11 @@ func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complai
 	return id, a.append(ctx, act, e)
 }
 
-// takeBack is the body of a withdrawal while it is built: the event names what it corrects outside its body.
-type takeBack struct{ event record.ID }
+// withdrawalOf is the body of a withdrawal while it is built: the event names what it corrects outside its body.
+type withdrawalOf struct{ event record.ID }
 
-// named is a body whose event gets an id known beforehand, so that others of the same form can name it.
-type named struct {
+// withID is a body whose event gets an id known beforehand, so that others of the same form can name it.
+type withID struct {
 	id   record.ID
 	body any
 }
@@ -180,14 +180,14 @@ func (a *App) on(
 	var events []record.Event
 	err = build(m, v, func(k record.Kind, body any) error {
 		var corrects record.ID
-		if t, ok := body.(takeBack); ok {
+		if t, ok := body.(withdrawalOf); ok {
 			corrects, body = t.event, record.EmptyBody{}
 		}
-		if t, ok := body.(instead); ok {
+		if t, ok := body.(replacing); ok {
 			corrects, body = t.event, t.body
 		}
 		var id record.ID
-		if n, ok := body.(named); ok {
+		if n, ok := body.(withID); ok {
 			id, body = n.id, n.body
 		}
 		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed && k != record.SignedReport {
@@ -263,7 +263,7 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 					return err
 				}
 				for _, id := range taken {
-					if err := add(record.Withdrawn, takeBack{id}); err != nil {
+					if err := add(record.Withdrawn, withdrawalOf{id}); err != nil {
 						return err
 					}
 				}
@@ -292,7 +292,7 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 			if !hasUnit(text) {
 				text += " " + e.Unit
 			}
-			if same(end, e.Place, val, u, e.Instrument) {
+			if sameReading(end, e.Place, val, u, e.Instrument) {
 				continue
 			}
 			if err := add(
@@ -333,19 +333,19 @@ func equal(a, b *float64) bool {
 	return a == nil && b == nil || a != nil && b != nil && *a == *b
 }
 
-func same(end *record.End, p reading.Place, v, u float64, instrument string) bool {
+func sameReading(end *record.End, p reading.Place, v, u float64, instrument string) bool {
 	for _, t := range end.Readings {
 		if t.Reading.At == p {
 			i, _ := reading.ParseInstrument(instrument)
 			// What is shown again is rounded for the eye; half of the last digit shown is no new reading.
-			return math.Abs(t.Value-v) < 0.03*p2(p) && math.Abs(t.U-u) < 1e-9 && t.Instrument == i
+			return math.Abs(t.Value-v) < 0.03*shownDigit(p) && math.Abs(t.U-u) < 1e-9 && t.Instrument == i
 		}
 	}
 	return false
 }
 
-// p2 is the size of one shown digit: 0.1 °F or 0.1 psi.
-func p2(p reading.Place) float64 {
+// shownDigit is the size of one shown digit: 0.1 °F or 0.1 psi.
+func shownDigit(p reading.Place) float64 {
 	switch p.Kind() {
 	case reading.KindPressure:
 		return 0.1 * units.Psi
