@@ -49,7 +49,7 @@ func (n NextData) convert() (f func(float64) float64, decimals int, unit string)
 	}
 	switch kind {
 	case reading.KindTemperature:
-		return func(v float64) float64 { return num(n.Display, units.Temp(v)) }, 0, tempUnit(n.Display)
+		return func(v float64) float64 { return num(n.Display, units.Temp(v)) }, 0, TempUnit(n.Display)
 	case reading.KindPressure:
 		switch n.Display.PressureUnit() {
 		case "bar(g)":

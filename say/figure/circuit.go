@@ -319,7 +319,7 @@ func (c CircuitData) words(t Tag) (name, value, unit string, read bool) {
 	case reading.KindPressure:
 		return name, tidy(c.Display.PressureNumber(units.Pressure(v), c.Ambient)), c.Display.PressureUnit(), true
 	case reading.KindTemperature:
-		return name, tidy(c.Display.TempNumber(units.Temp(v), 1)), tempUnit(c.Display), true
+		return name, tidy(c.Display.TempNumber(units.Temp(v), 1)), TempUnit(c.Display), true
 	case reading.KindCurrent:
 		return name, tidy(units.Fixed(v, 1)), "A", true
 	}

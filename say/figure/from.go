@@ -172,7 +172,7 @@ func PullDownFrom(points []PullPoint, set *units.Temp, r *pulldown.Result, d uni
 func Forecast(r *pulldown.Result, d units.Display, lang ...text.Language) Table {
 	l := one(lang)
 	t := Table{
-		Head: []string{text.Figure("forecast", l, tempUnit(d)), text.Figure("low", l), text.Figure("likely", l), text.Figure("high", l)},
+		Head: []string{text.Figure("forecast", l, TempUnit(d)), text.Figure("low", l), text.Figure("likely", l), text.Figure("high", l)},
 	}
 	if r == nil || r.Verdict == pulldown.TooShort {
 		return t

@@ -173,7 +173,7 @@ func describe(marks []Mark, d units.Display, l text.Language) string {
 			off = append(off, m.Name+" "+tidy(d.TempNumber(m.Read, 1))+", "+Off(m.Read, *m.Band, d, l))
 		}
 	}
-	out := text.Figure("ladder_desc", l, tempUnit(d))
+	out := text.Figure("ladder_desc", l, TempUnit(d))
 	if len(off) > 0 {
 		out += " " + strings.Join(off, "; ") + "."
 	}
@@ -196,7 +196,7 @@ func (l LadderData) Caption() string {
 // Table returns the same numbers, hottest first.
 func (l LadderData) Table() Table {
 	t := Table{
-		Head: []string{tempUnit(l.Display), text.Figure("read", l.Lang), text.Figure("today", l.Lang), text.Figure("finding", l.Lang)},
+		Head: []string{TempUnit(l.Display), text.Figure("read", l.Lang), text.Figure("today", l.Lang), text.Figure("finding", l.Lang)},
 	}
 	marks := slices.Clone(valid(l.Marks))
 	slices.SortStableFunc(marks, func(a, b Mark) int {

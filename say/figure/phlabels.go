@@ -23,7 +23,7 @@ func (p PHData) isothermLabels(c plane, b *labelSpace) []plot.Item {
 		}
 		return 0, false
 	}
-	unit := tempUnit(p.Display)
+	unit := TempUnit(p.Display)
 	edge, free := c.l+9, c.r-plot.Width(unit, 14.5, false)-6
 	last := edge
 	foot := c.l

@@ -19,7 +19,7 @@ func (p PHData) describe(w text.DiagramWords) string {
 			sep = ": "
 		}
 		first, second := p.stateWords(q, w)
-		out += sep + first + " " + tempUnit(p.Display)
+		out += sep + first + " " + TempUnit(p.Display)
 		if second != "" {
 			out += ", " + second
 		}
@@ -60,7 +60,7 @@ func (p PHData) Section() string { return text.Diagram(p.Lang).Section }
 // Table returns the same numbers: every state as read and as healthy, in the order of flow.
 func (p PHData) Table() Table {
 	w, d := text.Diagram(p.Lang), p.Display
-	t := Table{Head: []string{w.State, d.PressureUnit(), tempUnit(d), d.EnthalpyUnit()}}
+	t := Table{Head: []string{w.State, d.PressureUnit(), TempUnit(d), d.EnthalpyUnit()}}
 	if p.Chart == nil {
 		return t
 	}

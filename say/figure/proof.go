@@ -189,7 +189,7 @@ func (p ProofData) Caption() string {
 // Table returns the same numbers.
 func (p ProofData) Table() Table {
 	healthy := text.Figure("healthy_then", p.Lang)
-	t := Table{Head: []string{tempUnit(p.Display), text.Figure("before", p.Lang), healthy, text.Figure("after", p.Lang), healthy}}
+	t := Table{Head: []string{TempUnit(p.Display), text.Figure("before", p.Lang), healthy, text.Figure("after", p.Lang), healthy}}
 	key := func(m Mark) string {
 		if m.Key != "" {
 			return m.Key

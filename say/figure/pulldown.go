@@ -146,7 +146,7 @@ func PullDown(p PullDownData) plot.Scene {
 	pad := math.Max(0.1*(hi-lo), 1)
 	c.y0, c.y1 = math.Floor(lo-pad), math.Ceil(hi+pad)
 	c.l = math.Max(c.l, c.numbersWidth(5)+8)
-	s.Add(c.axes(text.Figure("minutes_start", p.Lang), tempUnit(d))...)
+	s.Add(c.axes(text.Figure("minutes_start", p.Lang), TempUnit(d))...)
 	inside := func(v units.Temp) float64 { return math.Min(c.y1, math.Max(c.y0, num(d, v))) }
 	area := func(bands []PullBand) [][2]float64 {
 		var low, high [][2]float64
@@ -325,7 +325,7 @@ func (p PullDownData) Caption() string {
 
 // Table returns the readings.
 func (p PullDownData) Table() Table {
-	minute, unit := text.Figure("minute", p.Lang), tempUnit(p.Display)
+	minute, unit := text.Figure("minute", p.Lang), TempUnit(p.Display)
 	t := Table{Head: []string{minute, text.Figure("box_in", p.Lang, unit)}}
 	if len(p.Second) > 0 {
 		t.Head = []string{minute, text.Figure("before_in", p.Lang, unit), text.Figure("after_in", p.Lang, unit)}

@@ -87,7 +87,8 @@ func num(d units.Display, t units.Temp) float64 {
 
 func celsius(d units.Display) bool { return d.Temp == "°C" }
 
-func tempUnit(d units.Display) string {
+// TempUnit is the unit of temperatures to show, °F when nobody chose.
+func TempUnit(d units.Display) string {
 	if celsius(d) {
 		return "°C"
 	}

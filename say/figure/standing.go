@@ -286,7 +286,7 @@ func ColdTrace(r ColdData) plot.Scene {
 			},
 		)
 	}
-	s.Add(c.axes(text.Figure("since_first", r.Lang, name), tempUnit(d))...)
+	s.Add(c.axes(text.Figure("since_first", r.Lang, name), TempUnit(d))...)
 	var up, down [][2]float64
 	flush := func() {
 		if len(up) > 0 {

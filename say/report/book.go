@@ -67,7 +67,7 @@ func BuildBook(d BookData) Book {
 		factor[l.Refrigerant] = f
 		gwp, held, lost := "not on file", "", ""
 		if f.Known {
-			gwp, held, lost = tidy(f.GWP), co2e(f.CO2e(l.After)), co2e(f.CO2e(l.Lost))
+			gwp, held, lost = plainNumber(f.GWP), co2e(f.CO2e(l.After)), co2e(f.CO2e(l.Lost))
 			if s := "GWP over 100 years by " + f.Edition + ": " + f.Cite + "."; !slices.Contains(editions, s) {
 				editions = append(editions, s)
 			}
@@ -157,7 +157,7 @@ func co2e(v float64) string {
 	return strings.Replace(strconv.FormatFloat(v, 'f', 3, 64), "-", "−", 1)
 }
 
-func tidy(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+func plainNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // account is a holder as a reader calls it.
 func account(a ledger.Account) string {

@@ -4,7 +4,6 @@ import (
 	"strings"
 
 	"coldwright/say/figure"
-	"coldwright/units"
 )
 
 func proof(d Data) *Figure {
@@ -18,19 +17,12 @@ func proof(d Data) *Figure {
 	switch {
 	case len(before) > 0 && len(after) > 0:
 		f := figure.ProofData{ID: "proof", Before: before, After: after, Display: d.Display, Compact: true, Lang: d.Lang}
-		return &Figure{d.say("proof", tempUnit(d.Display)), f.Caption(), figure.Proof(f), f.Table()}
+		return &Figure{d.say("proof", figure.TempUnit(d.Display)), f.Caption(), figure.Proof(f), f.Table()}
 	case len(before)+len(after) > 0:
 		f := figure.LadderData{ID: "ladder", Marks: append(before, after...), Display: d.Display, Compact: true, Lang: d.Lang}
-		return &Figure{d.say("what_read", tempUnit(d.Display)), f.Caption(), figure.Ladder(f), f.Table()}
+		return &Figure{d.say("what_read", figure.TempUnit(d.Display)), f.Caption(), figure.Ladder(f), f.Table()}
 	}
 	return nil
-}
-
-func tempUnit(d units.Display) string {
-	if d.Temp == "°C" {
-		return "°C"
-	}
-	return "°F"
 }
 
 func pull(d Data) *Figure {

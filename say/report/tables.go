@@ -18,7 +18,7 @@ func readings(d Data) Table {
 	t := Table{
 		Title: d.say("readings"),
 		Table: figure.Table{
-			Head: []string{d.say("unless_stated", tempUnit(d.Display)), d.say("before"), d.say("after"), d.say("healthy_then")},
+			Head: []string{d.say("unless_stated", figure.TempUnit(d.Display)), d.say("before"), d.say("after"), d.say("healthy_then")},
 		},
 	}
 	cell := func(p Phase, at reading.Place) string {
@@ -96,7 +96,7 @@ func readings(d Data) Table {
 	for _, key := range derivedRows {
 		if b, a := derived(d.Before, key), derived(d.After, key); b != "" || a != "" {
 			name := text.Derived(key, d.Lang)
-			if tempUnit(d.Display) == "°C" {
+			if figure.TempUnit(d.Display) == "°C" {
 				name += ", K"
 			}
 			t.Rows = append(t.Rows, []string{name, b, a, ""})
