@@ -228,7 +228,7 @@ const (
 //	  - out: verdict, change once temperature is taken out, smallest leak seen, cautions
 //	  - errors: [*fail.Error]: no points, repeated minutes, volumes that do not match, values that cannot be
 //	  - assumes: dry nitrogen alone, settled after filling; volumes as given; loss small against the whole, or steady
-//	  - source: equation of state of nitrogen as cited in refrigerant/data (Span et al. 2000); least squares with the noise learned from the scatter
+//	  - source: equation of state of nitrogen of Span et al. (2000); least squares with the noise learned from the scatter
 //	    (conjugate prior), systematic parts added; published holds in doc.go
 //	  - cost: 10 ms, and 2 µs a point
 func Judge(points []Point, o Options) (Result, error) {

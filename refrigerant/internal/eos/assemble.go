@@ -7,7 +7,7 @@ import (
 	"coldwright/refrigerant/internal/data"
 )
 
-// newtonMax bounds a Newton solve where nobody asks for another bound.
+// NewtonMax bounds a Newton solve where nobody asks for another bound.
 const NewtonMax = 50
 
 // New reads the equations of the components and the parameters of their pairs. worst is the grade of the pair that is
