@@ -103,6 +103,16 @@ func TestHeadersAndAssets(t *testing.T) {
 // file is an address of no page.
 var file = regexp.MustCompile(`\.(pdf|csv|ics|jsonl)($|[?#])`)
 
+// standsIn reports whether an element stands within one of a kind.
+func standsIn(n *html.Node, kind string) bool {
+	for p := n.Parent; p != nil; p = p.Parent {
+		if p.Data == kind {
+			return true
+		}
+	}
+	return false
+}
+
 func TestPages_WellMade(t *testing.T) {
 	d := open(t)
 	m := addMachine(d)
@@ -170,9 +180,12 @@ func TestPages_WellMade(t *testing.T) {
 			if n.Data == "label" && attr(n, "for") != "" {
 				labels[attr(n, "for")] = true
 			}
-			if (n.Data == "input" && attr(n, "type") != "hidden" && attr(n, "type") != "radio" || n.Data == "select" || n.Data == "textarea") &&
-				attr(n, "id") != "" {
-				fields[attr(n, "id")] = true
+			if n.Data == "input" && attr(n, "type") != "hidden" || n.Data == "select" || n.Data == "textarea" {
+				if id := attr(n, "id"); id != "" {
+					fields[id] = true
+				} else if !standsIn(n, "label") {
+					t.Errorf("%s: field %s has neither an id for a label nor a label round it", path, attr(n, "name"))
+				}
 			}
 			if has(n, "style") || has(n, "onclick") || n.Data == "style" || n.Data == "script" && attr(n, "src") == "" {
 				t.Errorf("%s: inline style or script on %s", path, n.Data)
