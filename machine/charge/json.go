@@ -1,11 +1,9 @@
 package charge
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
-	"strings"
 
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
@@ -17,18 +15,18 @@ import (
 // The JSON form of a job. The machine is that of a readings sheet; values with a unit are text.
 type (
 	jsonJob struct {
-		Machine   json.RawMessage `json:"machine"`
-		Nameplate string          `json:"nameplate"`
-		At        *jsonAt         `json:"at"`
-		Parts     []Described     `json:"parts"`
-		Seal      string          `json:"receiver_seal"`
-		Seen      *jsonSeen       `json:"seen"`
-		InBefore  string          `json:"in_before"`
-		InBeforeU string          `json:"in_before_u"`
-		Log       []jsonWeighing  `json:"log"`
-		Hoses     string          `json:"hoses"`
-		Scale     *jsonScale      `json:"scale"`
-		Cylinder  *jsonCylinder   `json:"cylinder"`
+		Machine   *reading.JSONMachine `json:"machine"`
+		Nameplate string               `json:"nameplate"`
+		At        *jsonAt              `json:"at"`
+		Parts     []Described          `json:"parts"`
+		Seal      string               `json:"receiver_seal"`
+		Seen      *jsonSeen            `json:"seen"`
+		InBefore  string               `json:"in_before"`
+		InBeforeU string               `json:"in_before_u"`
+		Log       []jsonWeighing       `json:"log"`
+		Hoses     string               `json:"hoses"`
+		Scale     *jsonScale           `json:"scale"`
+		Cylinder  *jsonCylinder        `json:"cylinder"`
 	}
 	jsonAt struct {
 		Box     string `json:"box"`
@@ -108,22 +106,22 @@ func Parse(text []byte) (Job, error) {
 
 func (j *jsonJob) job() (job Job, err error) {
 	p := &units.Fields{}
-	if len(j.Machine) == 0 {
+	if j.Machine == nil {
 		p.Fail(
 			"machine",
 			fail.Of(fail.Required, "", "charge.machine_missing", nil),
 		)
 		return job, p.Err
 	}
-	sheet, err := reading.ParseSheet([]byte(`{"machine":` + string(j.Machine) + `,"readings":[]}`))
+	m, err := j.Machine.Machine()
 	if err != nil {
 		var e *fail.Error
-		if errors.As(err, &e) && !strings.HasPrefix(e.Field, "machine") {
-			err = e.At("machine") // an unknown key names only itself
+		if errors.As(err, &e) {
+			err = e.At("machine")
 		}
 		return job, err
 	}
-	job.Machine.Plate, job.Assumed = sheet.Machine.Resolve()
+	job.Machine.Plate, job.Assumed = m.Resolve()
 	job.Machine.Full = p.Opt("nameplate", j.Nameplate, units.MassValue)
 	if j.Nameplate != "" && job.Machine.Full <= 0 {
 		p.Fail(

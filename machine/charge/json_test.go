@@ -69,7 +69,7 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 		{`"bubbling"`, `"milky"`, "line 7, seen.glass", "word.unknown"},
 		{`"subcooling": "3 K"`, `"subcooling": 3`, "line 7, seen.subcooling", "json.text_wanted"},
 		{`"flooding"`, `"flood"`, "line 2, machine.head_control", "reading.no_answer"},
-		{`"application"`, `"aplication"`, "line 2, machine.aplication", "sheet.no_key"},
+		{`"application"`, `"aplication"`, "line 2, machine.aplication", "json.no_key"},
 		{`"now": "27 lb", `, ``, "line 9, log[0].now", "charge.gross_missing"},
 		{`"gross": "60 lb"`, `"gross": "20 lb"`, "line 11, cylinder.gross", "charge.gross_below_tare"},
 		{`"tare": "26 lb", `, ``, "line 11, cylinder.tare", "charge.tare_missing"},

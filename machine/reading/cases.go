@@ -132,7 +132,7 @@ func (c *Cases) read() (Case, error) {
 		k.Err = fail.Of(fail.BadData, fmt.Sprintf("line %d", line), "table.too_many_cells",
 			fail.Args{"cells": len(rec), "columns": len(c.head)})
 	}
-	j := jsonMachine{Design: &jsonDesign{}}
+	j := JSONMachine{Design: &jsonDesign{}}
 	k.with, k.within = map[Place]Instrument{}, map[Place]float64{}
 	for i, cell := range rec {
 		cell = strings.TrimSpace(cell)
@@ -149,7 +149,7 @@ func (c *Cases) read() (Case, error) {
 		}
 	}
 	if k.Err == nil {
-		m, err := j.machine()
+		m, err := j.Machine()
 		if err != nil {
 			k.Err = at(err, fmt.Sprintf("line %d", line))
 		}
@@ -209,25 +209,25 @@ func (c *Cases) link() error {
 // caseNumbers are the numbers of a machine and its visit.
 var caseNumbers = []struct {
 	name string
-	at   func(k *Case, j *jsonMachine) **float64
+	at   func(k *Case, j *JSONMachine) **float64
 }{
-	{"design_box_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.BoxC }},
-	{"design_ambient_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.AmbientC }},
-	{"design_td_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.TDK }},
-	{"design_split_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SplitK }},
-	{"design_superheat_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SuperheatK }},
-	{"design_subcooling_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SubcoolK }},
-	{"head_set_c", func(_ *Case, j *jsonMachine) **float64 { return &j.HeadSetC }},
-	{"altitude_m", func(_ *Case, j *jsonMachine) **float64 { return &j.AltitudeM }},
-	{"barometer_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Barometer }},
-	{"rated_amps", func(_ *Case, j *jsonMachine) **float64 { return &j.RatedAmps }},
-	{"exchanger_effectiveness", func(_ *Case, j *jsonMachine) **float64 { return &j.Exchanger }},
-	{"crankcase_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Crankcase }},
-	{"evaporator_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Evaporator }},
-	{"running_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.RunningMin }},
-	{"since_defrost_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.SinceDefrostMin }},
-	{"room_load_share", func(k *Case, _ *jsonMachine) **float64 { return &k.room.Share }},
-	{"room_load_u", func(k *Case, _ *jsonMachine) **float64 { return &k.room.U }},
+	{"design_box_c", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.BoxC }},
+	{"design_ambient_c", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.AmbientC }},
+	{"design_td_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.TDK }},
+	{"design_split_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SplitK }},
+	{"design_superheat_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SuperheatK }},
+	{"design_subcooling_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SubcoolK }},
+	{"head_set_c", func(_ *Case, j *JSONMachine) **float64 { return &j.HeadSetC }},
+	{"altitude_m", func(_ *Case, j *JSONMachine) **float64 { return &j.AltitudeM }},
+	{"barometer_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Barometer }},
+	{"rated_amps", func(_ *Case, j *JSONMachine) **float64 { return &j.RatedAmps }},
+	{"exchanger_effectiveness", func(_ *Case, j *JSONMachine) **float64 { return &j.Exchanger }},
+	{"crankcase_regulator_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Crankcase }},
+	{"evaporator_regulator_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Evaporator }},
+	{"running_min", func(k *Case, _ *JSONMachine) **float64 { return &k.Sheet.RunningMin }},
+	{"since_defrost_min", func(k *Case, _ *JSONMachine) **float64 { return &k.Sheet.SinceDefrostMin }},
+	{"room_load_share", func(k *Case, _ *JSONMachine) **float64 { return &k.room.Share }},
+	{"room_load_u", func(k *Case, _ *JSONMachine) **float64 { return &k.room.U }},
 }
 
 func numberNames() []string {
@@ -279,7 +279,7 @@ func columnPlace(name string) (Place, string, error) {
 	return PlaceUnknown, "", fail.Of(fail.BadData, "", "cases.no_column", fail.Args{"column": name})
 }
 
-func (k *Case) cell(column, cell string, j *jsonMachine) error {
+func (k *Case) cell(column, cell string, j *JSONMachine) error {
 	number := func() (*float64, error) {
 		v, err := strconv.ParseFloat(cell, 64)
 		if err != nil || v != v || v > 1e9 || v < -1e9 {
@@ -375,7 +375,7 @@ func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, er
 }
 
 // complete puts together what stands in several cells of a row.
-func (k *Case) complete(j *jsonMachine) error {
+func (k *Case) complete(j *JSONMachine) error {
 	if amps := 0; k.AmpsRatio != nil {
 		for _, r := range k.Sheet.Readings {
 			if r.At == Amps {

@@ -1,44 +1,28 @@
 package reading
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"slices"
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/units"
 )
 
 // The JSON form of a sheet. Temperatures end in _c, differences in _k; readings carry their unit in the text.
 type (
 	jsonSheet struct {
-		Machine         jsonMachine       `json:"machine"`
-		Readings        []jsonReading     `json:"readings"`
-		Seen            map[string]any    `json:"seen,omitempty"`
-		RunningMin      *float64          `json:"running_min,omitempty"`
-		SinceDefrostMin *float64          `json:"since_defrost_min,omitempty"`
-		HealthyVisits   []json.RawMessage `json:"healthy_visits,omitempty"`
-		RoomLoad        *jsonRoomLoad     `json:"room_load,omitempty"`
-	}
-	jsonMachine struct {
-		Refrigerant string      `json:"refrigerant"`
-		Application string      `json:"application,omitempty"`
-		Expansion   string      `json:"expansion,omitempty"`
-		Receiver    *bool       `json:"receiver,omitempty"`
-		HeadControl string      `json:"head_control,omitempty"`
-		HeadSetC    *float64    `json:"head_set_c,omitempty"`
-		Design      *jsonDesign `json:"design,omitempty"`
-		AltitudeM   *float64    `json:"altitude_m,omitempty"`
-		Barometer   *float64    `json:"barometer_kpa,omitempty"`
-		RatedAmps   *float64    `json:"rated_amps,omitempty"`
-		Exchanger   *float64    `json:"exchanger_effectiveness,omitempty"`
-		Crankcase   *float64    `json:"crankcase_regulator_kpa,omitempty"`
-		Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
+		Machine         *JSONMachine   `json:"machine"`
+		Readings        []jsonReading  `json:"readings"`
+		Seen            map[string]any `json:"seen,omitempty"`
+		RunningMin      *float64       `json:"running_min,omitempty"`
+		SinceDefrostMin *float64       `json:"since_defrost_min,omitempty"`
+		HealthyVisits   []jsonSheet    `json:"healthy_visits,omitempty"`
+		RoomLoad        *jsonRoomLoad  `json:"room_load,omitempty"`
 	}
 	jsonDesign struct {
 		BoxC       *float64 `json:"box_c,omitempty"`
@@ -60,13 +44,40 @@ type (
 	}
 )
 
+// JSONMachine is the machine of a sheet as it is written; other documents hold one as well.
+type JSONMachine struct {
+	Refrigerant string      `json:"refrigerant"`
+	Application string      `json:"application,omitempty"`
+	Expansion   string      `json:"expansion,omitempty"`
+	Receiver    *bool       `json:"receiver,omitempty"`
+	HeadControl string      `json:"head_control,omitempty"`
+	HeadSetC    *float64    `json:"head_set_c,omitempty"`
+	Design      *jsonDesign `json:"design,omitempty"`
+	AltitudeM   *float64    `json:"altitude_m,omitempty"`
+	Barometer   *float64    `json:"barometer_kpa,omitempty"`
+	RatedAmps   *float64    `json:"rated_amps,omitempty"`
+	Exchanger   *float64    `json:"exchanger_effectiveness,omitempty"`
+	Crankcase   *float64    `json:"crankcase_regulator_kpa,omitempty"`
+	Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
+}
+
 // ParseSheet reads a sheet strictly: unknown keys, missing units and impossible values are errors that name their place.
 //
 //   - in: JSON of at most 1 MB
 //   - out: the sheet in SI
 //   - errors: [*fail.Error] with field, value, allowed range and hint
 //   - source: definition
-func ParseSheet(text []byte) (Sheet, error) { return parseSheet(text, 0) }
+func ParseSheet(text []byte) (Sheet, error) {
+	var j jsonSheet
+	if err := strictjson.Decode(text, &j); err != nil {
+		return Sheet{}, err
+	}
+	s, err := j.sheet(&JSONMachine{}, 0)
+	if err != nil {
+		return Sheet{}, strictjson.Locate(text, err)
+	}
+	return s, nil
+}
 
 const maxMinutes = 60 * 24 * 60 // 60 days
 
@@ -77,17 +88,12 @@ func minutes(name string, v *float64) error {
 	return nil
 }
 
-func parseSheet(text []byte, depth int) (Sheet, error) {
-	var j jsonSheet
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&j); err != nil {
-		return Sheet{}, jsonError(text, err)
+// sheet reads what was written; an earlier visit that names no machine has that of the sheet.
+func (j *jsonSheet) sheet(machine *JSONMachine, depth int) (Sheet, error) {
+	if j.Machine != nil {
+		machine = j.Machine
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
-		return Sheet{}, fail.Of(fail.BadData, "sheet", "sheet.behind", nil)
-	}
-	m, err := j.Machine.machine()
+	m, err := machine.Machine()
 	if err != nil {
 		return Sheet{}, at(err, "machine")
 	}
@@ -133,8 +139,8 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		return Sheet{}, fail.Of(fail.BadData, "healthy_visits", "sheet.nested_visits", nil)
 	}
 	if depth == 0 {
-		for i, raw := range j.HealthyVisits {
-			h, err := parseSheet(withMachine(raw, text), 1)
+		for i := range j.HealthyVisits {
+			h, err := j.HealthyVisits[i].sheet(machine, 1)
 			if err != nil {
 				return Sheet{}, at(err, fmt.Sprintf("healthy_visits[%d]", i))
 			}
@@ -142,23 +148,6 @@ func parseSheet(text []byte, depth int) (Sheet, error) {
 		}
 	}
 	return s, nil
-}
-
-// withMachine lends an earlier visit the machine of the sheet when it names none.
-func withMachine(visit, sheet []byte) []byte {
-	var v, s map[string]json.RawMessage
-	if json.Unmarshal(visit, &v) != nil || json.Unmarshal(sheet, &s) != nil {
-		return visit
-	}
-	if _, ok := v["machine"]; ok || s["machine"] == nil {
-		return visit
-	}
-	v["machine"] = s["machine"]
-	out, err := json.Marshal(v)
-	if err != nil {
-		return visit
-	}
-	return out
 }
 
 func at(err error, place string) error {
@@ -169,32 +158,6 @@ func at(err error, place string) error {
 	return err
 }
 
-func jsonError(text []byte, err error) error {
-	var syn *json.SyntaxError
-	var typ *json.UnmarshalTypeError
-	at := func(off int64) (line, column int) {
-		before := text[:min(int(off), len(text))]
-		return bytes.Count(before, []byte("\n")) + 1, len(before) - bytes.LastIndexByte(before, '\n')
-	}
-	line := func(off int64) string {
-		l, c := at(off)
-		return fmt.Sprintf("line %d, column %d", l, c)
-	}
-	switch {
-	case errors.As(err, &syn):
-		return fail.Of(fail.BadData, line(syn.Offset), "json.syntax", fail.Args{"why": syn})
-	case errors.As(err, &typ):
-		l, c := at(typ.Offset)
-		return fail.Of(fail.BadValue, typ.Field, "sheet.kind", fail.Args{"kind": typ.Value, "line": l, "column": c})
-	case strings.Contains(err.Error(), "unknown field"):
-		_, name, _ := strings.Cut(err.Error(), "unknown field ")
-		return fail.Of(fail.BadData, strings.Trim(name, `"`), "sheet.no_key", nil)
-	case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF):
-		return fail.Of(fail.BadData, "sheet", "sheet.early", nil)
-	}
-	return fail.Of(fail.BadData, "sheet", "why.alone", fail.Args{"why": err})
-}
-
 func inRange(field string, v *float64, lo, hi float64) error {
 	if v != nil && !(*v >= lo && *v <= hi) {
 		return fail.Of(fail.Range, field, "reading.outside_si", fail.Args{"value": *v, "min": lo, "max": hi})
@@ -202,7 +165,12 @@ func inRange(field string, v *float64, lo, hi float64) error {
 	return nil
 }
 
-func (j jsonMachine) machine() (m Machine, err error) {
+// Machine reads what was written.
+//
+//   - out: the machine in SI
+//   - errors: [*fail.Error] with field, value and allowed range
+//   - source: definition
+func (j *JSONMachine) Machine() (m Machine, err error) {
 	if strings.TrimSpace(j.Refrigerant) == "" {
 		return m, fail.Of(fail.Required, "refrigerant", "machine.refrigerant_missing", nil)
 	}
@@ -361,7 +329,9 @@ func (p Place) ParseU(text, fallback string) (float64, error) {
 }
 
 // MarshalJSON writes the sheet so that [ParseSheet] reads the same values back.
-func (s Sheet) MarshalJSON() ([]byte, error) {
+func (s Sheet) MarshalJSON() ([]byte, error) { return json.Marshal(s.written()) }
+
+func (s *Sheet) written() jsonSheet {
 	m := s.Machine
 	c := func(t *units.Temp) *float64 {
 		if t == nil {
@@ -381,7 +351,7 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 	if l := s.RoomLoad; l != nil {
 		j.RoomLoad = &jsonRoomLoad{&l.Share, &l.U}
 	}
-	j.Machine = jsonMachine{
+	j.Machine = &JSONMachine{
 		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,
 		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,
 	}
@@ -427,13 +397,9 @@ func (s Sheet) MarshalJSON() ([]byte, error) {
 	}
 	for _, h := range s.HealthyVisits {
 		h.HealthyVisits = nil
-		b, err := json.Marshal(h)
-		if err != nil {
-			return nil, err
-		}
-		j.HealthyVisits = append(j.HealthyVisits, b)
+		j.HealthyVisits = append(j.HealthyVisits, h.written())
 	}
-	return json.Marshal(j)
+	return j
 }
 
 func siText(p Place, v float64) string {
