@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"io/fs"
 	"net/http"
+	"regexp"
 	"strings"
 
 	"coldwright/app"
@@ -35,14 +36,14 @@ func New(a *app.App, o Options) http.Handler {
 		"asset": func(name string) string { return s.assets.names[name] },
 	}
 	p := page.New(a, o, s.page)
-	layout := template.Must(template.New("layout.html").Funcs(funcs).ParseFS(files, "layout.html"))
-	s.pages["error"] = template.Must(template.Must(layout.Clone()).ParseFS(files, "error.html"))
+	layout := template.Must(template.New("layout.html").Funcs(funcs).Parse(unindented(files, "layout.html")))
+	s.pages["error"] = template.Must(template.Must(layout.Clone()).Parse(unindented(files, "error.html")))
 	names, err := fs.Glob(page.Templates, "*.html")
 	if err != nil {
 		panic(err) // the pattern is ours
 	}
 	for _, name := range names {
-		s.pages[strings.TrimSuffix(name, ".html")] = template.Must(template.Must(layout.Clone()).ParseFS(page.Templates, name))
+		s.pages[strings.TrimSuffix(name, ".html")] = template.Must(template.Must(layout.Clone()).Parse(unindented(page.Templates, name)))
 	}
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /static/{name}", s.assets.serve)
@@ -154,6 +155,17 @@ func New(a *app.App, o Options) http.Handler {
 		)
 	}))
 	return headers(guard.Handler(mux))
+}
+
+var indent = regexp.MustCompile(`\n[ \t]+`)
+
+// unindented is a template without its indentation, which is for who reads it and would only be sent along.
+func unindented(f fs.FS, name string) string {
+	text, err := fs.ReadFile(f, name)
+	if err != nil {
+		panic("web: missing file " + name)
+	}
+	return indent.ReplaceAllString(string(text), "\n")
 }
 
 func headers(h http.Handler) http.Handler {
