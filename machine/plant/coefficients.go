@@ -61,13 +61,16 @@ type coefficients struct {
 func (c *coefficients) places() map[string]map[string]*float64 {
 	d, s := &c.design, &c.spread
 	return map[string]map[string]*float64{
-		"air_side":         {"exponent": &c.airSide.exponent, "covered": &c.airSide.covered},
-		"condenser":        {"backed_up": &c.condenser.backedUp},
-		"compressor":       {"polytropic": &c.compressor.polytropic, "leak_work": &c.compressor.leakWork},
-		"evaporator":       {"flooded_bulb": &c.evaporator.floodedBulb},
-		"liquid_line":      {"before_glass": &c.liquidLine.beforeGlass, "after_glass": &c.liquidLine.afterGlass},
-		"suction_line":     {"heat_capacity": &c.suctionLine.heatCapacity, "least_vapour": &c.suctionLine.leastVapour},
-		"valve":            {"shut": &c.valve.shut, "corner": &c.valve.corner, "over_setting": &c.valve.overSetting, "over_opening": &c.valve.overOpening},
+		"air_side":     {"exponent": &c.airSide.exponent, "covered": &c.airSide.covered},
+		"condenser":    {"backed_up": &c.condenser.backedUp},
+		"compressor":   {"polytropic": &c.compressor.polytropic, "leak_work": &c.compressor.leakWork},
+		"evaporator":   {"flooded_bulb": &c.evaporator.floodedBulb},
+		"liquid_line":  {"before_glass": &c.liquidLine.beforeGlass, "after_glass": &c.liquidLine.afterGlass},
+		"suction_line": {"heat_capacity": &c.suctionLine.heatCapacity, "least_vapour": &c.suctionLine.leastVapour},
+		"valve": {
+			"shut": &c.valve.shut, "corner": &c.valve.corner,
+			"over_setting": &c.valve.overSetting, "over_opening": &c.valve.overOpening,
+		},
 		"electronic_valve": {"least": &c.electronicValve.least, "step": &c.electronicValve.step, "corner": &c.electronicValve.corner},
 		"evaporator_regulator": {
 			"band": &c.evaporatorRegulator.band, "shut": &c.evaporatorRegulator.shut, "corner": &c.evaporatorRegulator.corner,

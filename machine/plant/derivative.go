@@ -21,7 +21,9 @@ type Problem struct {
 //   - errors: false when the state is singular
 //   - source: implicit function theorem
 //   - cost: 4 evaluations plus one per neighbour (and a sizing where the design moved)
-func (p *Plant) Derivative(in Inputs, ch Change, r *Result, neighbours []Problem, steps []float64, dst []Outputs, du [][4]float64) (Result, bool) {
+func (p *Plant) Derivative(
+	in Inputs, ch Change, r *Result, neighbours []Problem, steps []float64, dst []Outputs, du [][4]float64,
+) (Result, bool) {
 	idx := active[r.Mode]
 	n := len(idx)
 	base := *p

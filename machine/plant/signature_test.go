@@ -91,16 +91,21 @@ func TestSolve_Signatures(t *testing.T) {
 	}
 	// Worse is more: suction and head move on from what they moved, from nothing.
 	for name, change := range map[string]func(s float64) Change{
-		"low charge": func(s float64) Change { return Change{LowCharge: 0.3 * s} }, "condenser air": func(s float64) Change { return Change{CondenserAir: 0.6 * s} },
-		"recirculation": func(s float64) Change { return Change{Recirculation: 8 * s} }, "coil air": func(s float64) Change { return Change{CoilAir: 0.7 * s} },
-		"restriction before": func(s float64) Change { return Change{RestrictionBefore: 4e5 * s} }, "valve under": func(s float64) Change { return Change{ValveUnder: 0.4 * s} },
-		"compressor": func(s float64) Change { return Change{CompressorLeak: 0.3 * s} }, "noncondensables": func(s float64) Change { return Change{Noncondensables: 2e5 * s} },
-		"suction restriction": func(s float64) Change { return Change{SuctionRestriction: 5 * s} }, "over charge": func(s float64) Change { return Change{OverCharge: 0.3 * s} },
+		"low charge":          func(s float64) Change { return Change{LowCharge: 0.3 * s} },
+		"over charge":         func(s float64) Change { return Change{OverCharge: 0.3 * s} },
+		"condenser air":       func(s float64) Change { return Change{CondenserAir: 0.6 * s} },
+		"recirculation":       func(s float64) Change { return Change{Recirculation: 8 * s} },
+		"coil air":            func(s float64) Change { return Change{CoilAir: 0.7 * s} },
+		"restriction before":  func(s float64) Change { return Change{RestrictionBefore: 4 * units.Bar * s} },
+		"valve under":         func(s float64) Change { return Change{ValveUnder: 0.4 * s} },
+		"compressor":          func(s float64) Change { return Change{CompressorLeak: 0.3 * s} },
+		"noncondensables":     func(s float64) Change { return Change{Noncondensables: 2 * units.Bar * s} },
+		"suction restriction": func(s float64) Change { return Change{SuctionRestriction: 5 * s} },
 	} {
 		// A trace of a fault moves next to nothing, but goes through all that the fault goes through.
-		if r := p.Solve(in, change(1e-6), Options{}); r.Trip != TripNone || math.Abs(r.Out[SuctionDew]-ok.Out[SuctionDew]) > 1e-3 ||
-			math.Abs(r.Out[DischargeDew]-ok.Out[DischargeDew]) > 1e-3 {
-			t.Errorf("%s: a trace moves suction by %g K, head by %g", name, r.Out[SuctionDew]-ok.Out[SuctionDew], r.Out[DischargeDew]-ok.Out[DischargeDew])
+		trace := p.Solve(in, change(1e-6), Options{})
+		if e := effects(&p, &ok, &trace); trace.Trip != TripNone || math.Abs(e[0]) > 1e-3 || math.Abs(e[1]) > 1e-3 {
+			t.Errorf("%s: a trace moves suction by %g K, head by %g", name, e[0], e[1])
 		}
 		last := [7]float64{}
 		for _, s := range []float64{0.4, 0.7, 1} {

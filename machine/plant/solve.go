@@ -49,7 +49,8 @@ type Options struct {
 //   - out: the state; when the machine would trip, Trip says why and Out is not to be used
 //   - errors: none; every outcome is in the result
 //   - assumes: running long enough to be steady at this box temperature
-//   - source: the components' relations, each named where it stands; damped Newton (Dennis and Schnabel 1983), nested bracketing as fallback
+//   - source: the components' relations, each named where it stands; damped Newton (Dennis and Schnabel 1983), nested
+//     bracketing as fallback
 //   - cost: about 30 evaluations cold, 12 warm; a charge problem about twice that
 func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 	if o.MaxIter <= 0 {
