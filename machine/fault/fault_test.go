@@ -76,7 +76,7 @@ func TestParseCatalogue_Refused(t *testing.T) {
 		{`"code": "low_charge"`, `"code": "coil_air"`, "twice"},
 		{`"code": "low_charge"`, `"code": "gremlins"`, "no fault code"},
 		{`"transform": "log"`, `"transform": "cube"`, "transform"},
-		{`"healthy_rate": 0.35`, `"healthy_rat": 0.35`, "no such key"},
+		{`"healthy_rate": 0.35`, `"healthy_rat": 0.35`, "json.no_key"},
 		{`"evidence": "judgement"`, `"evidence": "hearsay"`, "evidence"},
 		{`"evidence": "judgement"`, `"evidence": "published"`, "names its year"},
 		{`"evidence": "published"`, `"evidence": "judgement"`, "gives its reason"},

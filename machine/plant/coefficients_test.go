@@ -34,7 +34,7 @@ func TestCoefficients_Strict(t *testing.T) {
 		{`"value": 0.25`, `"value": -0.25`, "above zero"},
 		{`"schema": "coldwright-plant-1"`, `"schema": "2"`, "schema"},
 		{`"means": "air side of the coil"`, `"means": ""`, "required"},
-		{`"means": "air side of the coil"`, `"mean": "air side of the coil"`, "no such key"},
+		{`"means": "air side of the coil"`, `"mean": "air side of the coil"`, "json.no_key"},
 		{`"blocks": {`, `"blocks": {"x": {"y": {"evidence": "judgement", "means": "m", "source": "s", "unit": "1", "value": 1}},`, "not one of"},
 	} {
 		text := bytes.Replace(coefficientsFile, []byte(x.old), []byte(x.new), 1)
