@@ -72,7 +72,7 @@ func TestJudge_HonestIntervals(t *testing.T) {
 	for _, c := range []struct{ length, every float64 }{{20, 4}, {60, 10}} {
 		rng := rand.New(rand.NewPCG(5, 6))
 		set, start := float64(units.Fahrenheit(0)), float64(units.Fahrenheit(30))
-		type sums struct{ in, z2, e2, before float64 }
+		type sums struct{ in, z2, e2 float64 }
 		var at [2]sums
 		horizons := []float64{120, 360}
 		var prior [2][]float64 // what boxes do that were never read
