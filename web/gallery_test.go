@@ -108,6 +108,8 @@ func (p *phone) book(show func(leaf)) {
 		{name: "find", path: "/search?q=freezer"},
 		{name: "find-none", path: "/search?q=zzz"},
 		{name: "learned", path: "/learned"},
+		{name: "refrigerants", path: "/refrigerants?q=134"},
+		{name: "refrigerant", path: "/refrigerants/R-407C?p=60"},
 		{name: "visit", path: visit},
 		{name: "time", path: visit + "/time"},
 		{name: "readings", path: visit + "/readings"},

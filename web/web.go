@@ -88,6 +88,8 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /practice":                           p.Practice,
 		"GET /practice/result":                    p.Truth,
 		"GET /practice/run":                       p.Bench,
+		"GET /refrigerants":                       p.Refrigerants,
+		"GET /refrigerants/{designation}":         p.Refrigerant,
 		"GET /search":                             p.Search,
 		"GET /sites/new":                          p.NewSite,
 		"POST /sites/new":                         p.SaveSite,

@@ -17,7 +17,7 @@ func Composition(r *refrigerant.Refrigerant) string {
 	}
 	var out []string
 	for _, p := range parts {
-		out = append(out, fmt.Sprintf("%s %s %%", p.Designation, strings.TrimSuffix(units.Fixed(100*p.MassFraction, 1), ".0")))
+		out = append(out, fmt.Sprintf("%s %s\u00a0%%", p.Designation, strings.TrimSuffix(units.Fixed(100*p.MassFraction, 1), ".0")))
 	}
 	return strings.Join(out, ", ")
 }
@@ -41,8 +41,12 @@ func RefrigerantFacts(r *refrigerant.Refrigerant, d units.Display) [][2]string {
 		safety = c.Class + ", " + c.Edition
 	}
 	out = append(out, [2]string{"Safety class", safety})
+	var warming []string
 	for _, g := range r.GWP() {
-		out = append(out, [2]string{"Warming potential", units.Fixed(g.Value, decimalsOfGWP(g.Value)) + ", " + g.Edition})
+		warming = append(warming, units.Fixed(g.Value, decimalsOfGWP(g.Value))+" ("+g.Edition+")")
+	}
+	if len(warming) > 0 {
+		out = append(out, [2]string{"Warming potential, 100 years", strings.Join(warming, ", ")})
 	}
 	if glide, err := r.GlideAt101(); err == nil && glide > 0.05 {
 		out = append(out, [2]string{"Glide at atmospheric pressure", d.FormatDiff(units.TempDiff(glide), 1)})
