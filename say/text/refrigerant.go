@@ -52,7 +52,8 @@ func RefrigerantFacts(r *refrigerant.Refrigerant, d units.Display) [][2]string {
 		out = append(out, [2]string{"Glide at atmospheric pressure", d.FormatDiff(units.TempDiff(glide), 1)})
 	}
 	l := r.Limits()
-	out = append(out, [2]string{"Critical point", d.FormatTemp(units.Temp(l.TCrit), 0) + ", " + d.FormatPressure(units.Pressure(l.PCrit), units.Atm)})
+	critical := d.FormatTemp(units.Temp(l.TCrit), 0) + ", " + d.FormatPressure(units.Pressure(l.PCrit), units.Atm)
+	out = append(out, [2]string{"Critical point", critical})
 	grade, reason := r.Grade()
 	return append(out, [2]string{"How well it is known", grade + ": " + reason})
 }

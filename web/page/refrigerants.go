@@ -61,7 +61,8 @@ func (s *Pages) Refrigerant(w http.ResponseWriter, r *http.Request) error {
 	name := card.Refrigerant.Designation()
 	b := refrigerantBody{Action: refrigerantPath(name), Name: name, Facts: text.RefrigerantFacts(card.Refrigerant, d)}
 	typed := strings.TrimSpace(r.URL.Query().Get("p"))
-	b.Value = form.NumberField("p", "What does this pressure mean?", "Gauge at sea level; another unit may stand behind it", d.PressureUnit(), typed)
+	const hint = "Gauge at sea level; another unit may stand behind it"
+	b.Value = form.NumberField("p", "What does this pressure mean?", hint, d.PressureUnit(), typed)
 	b.Value.Below = true // a vacuum reads below zero
 	status := http.StatusOK
 	if typed != "" {
