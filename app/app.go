@@ -184,7 +184,7 @@ func (a *App) Fit(designation string) (*refrigerant.Fit, error) {
 	e.once.Do(func() {
 		r, err := refrigerant.Load(designation)
 		if err != nil {
-			e.err = fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+			e.err = fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 			return
 		}
 		e.fit, e.err = r.Fit()
@@ -235,6 +235,7 @@ func (a *App) event(by string, site, machine, visit record.ID, k record.Kind, bo
 	return e, nil // checked and numbered by the store
 }
 
+// notFound says that there is no such visit, machine or other thing.
 func notFound(what string) error {
-	return fail.New(fail.NotFound, "", "there is no such "+what, "go back to the list")
+	return fail.Of(fail.NotFound, "", "page.no_such", fail.Args{"what": fail.Word(what)})
 }

@@ -9,17 +9,12 @@ import (
 
 // NoBlob is how a content that is not there is refused; every [Store] uses it.
 func NoBlob() *fail.Error {
-	return fail.New(fail.NotFound, "file", "there is no such picture or file here", "go back to the visit")
+	return fail.Of(fail.NotFound, "file", "blob.none", nil)
 }
 
 // BlobFirst is how an event is refused whose contents are not there; every [Store] uses it.
 func BlobFirst() *fail.Error {
-	return fail.New(
-		fail.BadData,
-		"file",
-		"the picture or file of this event is not here",
-		"bring it in first: an export as JSON lines or CSV holds both",
-	)
+	return fail.Of(fail.BadData, "file", "blob.first", nil)
 }
 
 // Blob returns kept content by its hash.

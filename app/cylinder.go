@@ -3,7 +3,6 @@ package app
 import (
 	"context"
 	"encoding/json"
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -45,7 +44,7 @@ const mostInCylinder = 2_000_000
 //   - errors: [*fail.Error] naming the field
 func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error {
 	if !slices.Contains(record.CylinderKinds(), e.Kind) {
-		return fail.New(fail.BadValue, "kind", fmt.Sprintf("%q is nothing that happens to a cylinder", e.Kind), "")
+		return fail.Of(fail.BadValue, "kind", "cylinder.kind", fail.Args{"kind": e.Kind})
 	}
 	b := record.CylinderBody{
 		Cylinder: cylinderName(
@@ -59,10 +58,10 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 	}
 	for field, v := range map[string]string{"cylinder": b.Cylinder, "with": b.With, "receipt": b.Receipt} {
 		if len(v) > 200 {
-			return fail.New(fail.Range, field, "is longer than 200 characters", "")
+			return fail.Of(fail.Range, field, "text.longer_200", nil)
 		}
 	}
-	if err := required("cylinder", b.Cylinder, "the number on it"); err != nil {
+	if err := required(b.Cylinder, fail.Of(fail.Required, "cylinder", "cylinder.number", nil)); err != nil {
 		return err
 	}
 	gas := strings.TrimSpace(e.Refrigerant)
@@ -73,13 +72,13 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		}
 		c, ok := book.Find(b.Cylinder)
 		if !ok || len(c.Holds) != 1 {
-			return fail.New(fail.Required, "refrigerant", "is missing", "the book does not say what is in this cylinder; read its label")
+			return fail.Of(fail.Required, "refrigerant", "cylinder.refrigerant", nil)
 		}
 		gas = c.Holds[0].Refrigerant
 	}
 	r, err := refrigerant.Load(gas)
 	if err != nil {
-		return fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+		return fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 	}
 	b.Refrigerant = r.Designation()
 	m, err := units.ParseMass(e.Mass, e.MassUnit)
@@ -96,12 +95,7 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 			return asFail(err).At("tare")
 		}
 		if t > m {
-			return fail.New(
-				fail.Range,
-				"tare",
-				fmt.Sprintf("%q is more than the scale showed", tare),
-				"stamped on the collar behind TW; leave it empty when the content alone was typed",
-			)
+			return fail.Of(fail.Range, "tare", "cylinder.tare", fail.Args{"tare": tare})
 		}
 		b.Grams -= int64(math.Round(float64(t) * units.Kilo))
 		if !hasUnit(tare) {
@@ -110,28 +104,23 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		b.Text += " less " + tare
 	}
 	if b.Grams < 0 || b.Grams > mostInCylinder || b.Grams == 0 && e.Kind != record.CylinderWeighed {
-		return fail.New(
-			fail.Range,
-			"mass",
-			fmt.Sprintf("%q is no content of a cylinder", e.Mass),
-			"allowed: more than 0, at most 2,000 kg; 0 only where an empty cylinder was weighed",
-		)
+		return fail.Of(fail.Range, "mass", "cylinder.content", fail.Args{"mass": e.Mass})
 	}
 	switch e.Kind {
 	case record.CylinderBought:
 		if b.How != "bought" && b.How != "had" {
-			return fail.New(fail.Required, "how", "is missing", "bought, or there before this book began")
+			return fail.Of(fail.Required, "how", "cylinder.how_came", nil)
 		}
 	case record.CylinderSent:
 		if b.How != "reclaimer" && b.How != "supplier" && b.How != "destroyed" {
-			return fail.New(fail.Required, "how", "is missing", "to a reclaimer, back to the supplier, or to be destroyed")
+			return fail.Of(fail.Required, "how", "cylinder.how_went", nil)
 		}
 	case record.CylinderMoved:
 		if b.Other = cylinderName(e.Other); b.Other == "" {
-			return fail.New(fail.Required, "other", "is missing", "the number of the cylinder that got it")
+			return fail.Of(fail.Required, "other", "cylinder.other", nil)
 		}
 		if b.Other == b.Cylinder {
-			return fail.New(fail.BadValue, "other", "is the same cylinder", "the number of the cylinder that got it")
+			return fail.Of(fail.BadValue, "other", "cylinder.same", nil)
 		}
 	default:
 		b.How = ""
@@ -143,7 +132,7 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		}
 		// Somewhere it is tomorrow already.
 		if d.After(ledger.On(a.Now().Add(14*time.Hour), time.UTC)) {
-			return fail.New(fail.Range, "on", fmt.Sprintf("%s has not come yet", d), "the day on which it happened")
+			return fail.Of(fail.Range, "on", "date.future", fail.Args{"day": d})
 		}
 	}
 	ev, err := a.event(act.By, "", "", "", e.Kind, b)

@@ -82,7 +82,7 @@ func retrofit(m *record.Machine, s record.Site, to string, at time.Time) ([]law.
 		return nil, err
 	}
 	if !rules.Known {
-		return nil, fail.New(fail.Required, "to", "it is not known whose rules hold at the site", "say it on the site's page")
+		return nil, fail.Of(fail.Required, "to", "law.jurisdiction_unknown", nil)
 	}
 	on := ledger.On(at, s.Location())
 	lm, _ := lawMachine(m, rules.Jurisdiction, s.Location(), on)

@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -70,16 +69,12 @@ func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.
 	}
 	switch {
 	case b.Class != "" && !slices.Contains(law.Classes(), law.Class(b.Class)):
-		return fail.New(fail.BadValue, "class", fmt.Sprintf("%q is no class", b.Class), fmt.Sprintf("one of %q", law.Classes()))
+		return fail.Of(fail.BadValue, "class", "law.class", fail.Args{"class": b.Class, "classes": law.Classes()})
 	case b.Subsector != "" && !slices.Contains(subsectors, b.Subsector):
-		return fail.New(
-			fail.BadValue,
-			"subsector",
-			fmt.Sprintf("%q is no use that a rule names", b.Subsector),
-			fmt.Sprintf("one of %q", subsectors),
-		)
+		return fail.Of(fail.BadValue, "subsector", "law.subsector",
+			fail.Args{"subsector": b.Subsector, "subsectors": subsectors})
 	case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
-		return fail.New(fail.BadValue, "method", fmt.Sprintf("%q is no method", b.Method), "annualizing or rolling")
+		return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": b.Method})
 	case b == m.Law:
 		return nil
 	}
@@ -106,16 +101,11 @@ func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b rec
 	b.On, b.Text = strings.TrimSpace(b.On), strings.TrimSpace(b.Text)
 	switch {
 	case b.What == "":
-		return fail.New(fail.Required, "what", "is missing", "choose what happened")
+		return fail.Of(fail.Required, "what", "law.what_missing", nil)
 	case !slices.Contains(LawEventWords(), b.What):
-		return fail.New(
-			fail.BadValue,
-			"what",
-			fmt.Sprintf("%q is nothing that the rules count", b.What),
-			fmt.Sprintf("one of %q", LawEventWords()),
-		)
+		return fail.Of(fail.BadValue, "what", "law.what", fail.Args{"what": b.What, "events": LawEventWords()})
 	case len(b.Text) > 2000:
-		return fail.New(fail.Range, "text", "is longer than 2,000 characters", "")
+		return fail.Of(fail.Range, "text", "text.longer_2000", nil)
 	}
 	if b.On != "" {
 		d, err := ledger.ParseDate(b.On)
@@ -123,7 +113,7 @@ func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b rec
 			return asFail(err).At("on")
 		}
 		if d.After(ledger.On(a.Now(), s.Location())) {
-			return fail.New(fail.Range, "on", fmt.Sprintf("%s has not come yet", d), "the day on which it happened")
+			return fail.Of(fail.Range, "on", "date.future", fail.Args{"day": d})
 		}
 	}
 	e, err := a.event(act.By, m.Site, m.ID, "", record.LawHappened, b)

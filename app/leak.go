@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strconv"
 	"strings"
@@ -230,12 +229,7 @@ func (a *App) SetLeak(ctx context.Context, act Act, visit record.ID, high, low, 
 	switch leak.Charge(charge) {
 	case leak.Refrigerant, leak.Nitrogen, leak.Trace:
 	default:
-		return fail.New(
-			fail.BadValue,
-			"charge",
-			fmt.Sprintf("%q is no filling for a search", charge),
-			"allowed: refrigerant, nitrogen, trace",
-		)
+		return fail.Of(fail.BadValue, "charge", "leak.filling", fail.Args{"charge": charge})
 	}
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		b := record.LeakSetBody{Charge: charge, Draught: draught}
@@ -247,12 +241,7 @@ func (a *App) SetLeak(ctx context.Context, act Act, visit record.ID, high, low, 
 		}{{"high", high, &b.HighPa}, {"low", low, &b.LowPa}} {
 			if strings.TrimSpace(f.text) == "" {
 				if charge != string(leak.Refrigerant) {
-					wrong[f.key] = fail.New(
-						fail.Required,
-						f.key,
-						"is missing",
-						"read the gauge: what stands there decides how small a leak can show",
-					)
+					wrong[f.key] = fail.Of(fail.Required, f.key, "leak.pressure_missing", nil)
 				}
 				continue
 			}
@@ -277,23 +266,18 @@ func (a *App) MarkLook(ctx context.Context, act Act, visit record.ID, place, met
 		return err
 	}
 	if _, ok := c.Place(place); !ok {
-		return fail.New(fail.BadValue, "place", fmt.Sprintf("%q is no place of the list", place), "choose one of the list")
+		return fail.Of(fail.BadValue, "place", "leak.place", fail.Args{"place": place})
 	}
 	mt, ok := c.Method(method)
 	if !ok || mt.Whole {
-		return fail.New(fail.BadValue, "method", fmt.Sprintf("%q is no way of looking at a place", method), "choose one of the list")
+		return fail.Of(fail.BadValue, "method", "leak.method", fail.Args{"method": method})
 	}
 	if saw != string(leak.Nothing) && saw != string(leak.Signal) {
-		return fail.New(fail.BadValue, "saw", fmt.Sprintf("%q is neither nothing nor signal", saw), "")
+		return fail.Of(fail.BadValue, "saw", "leak.saw", fail.Args{"saw": saw})
 	}
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if !mt.Usable(leak.Conditions{Charge: leak.Charge(v.LeakSet.Charge)}) {
-			return fail.New(
-				fail.BadValue,
-				"method",
-				"this shows nothing with what stands in the machine",
-				"choose another way of looking, or say what stands in it",
-			)
+			return fail.Of(fail.BadValue, "method", "leak.method_blind", nil)
 		}
 		if err := add(record.LeakLooked, record.LookBody{Place: place, Method: method, Saw: saw, LeakSetBody: v.LeakSet}); err != nil {
 			return err
@@ -312,12 +296,7 @@ func (a *App) MarkLeak(ctx context.Context, act Act, visit record.ID, place, ste
 		was := m.LeakStages[place]
 		now, err := was.Next(leak.Act(step))
 		if err != nil {
-			return fail.New(
-				fail.Conflict,
-				"step",
-				"this does not follow from where this leak stands",
-				"found, confirmed by bubbles, repaired, re-checked: one after the other",
-			)
+			return fail.Of(fail.Conflict, "step", "leak.step", nil)
 		}
 		if now == was {
 			return nil

@@ -142,7 +142,7 @@ func (a *App) CylinderFill(designation, waterCapacity, tare, gross, unit string)
 	}{{"water_capacity", waterCapacity, &c.WaterCapacity, true}, {"tare", tare, &c.Tare, true}, {"gross", gross, &c.Gross, false}} {
 		if f.text == "" {
 			if f.need {
-				wrong[f.field] = fail.New(fail.Required, f.field, "is missing", "stamped on the collar")
+				wrong[f.field] = fail.Of(fail.Required, f.field, "cylinder.stamped", nil)
 			}
 			continue
 		}
@@ -151,12 +151,12 @@ func (a *App) CylinderFill(designation, waterCapacity, tare, gross, unit string)
 		case err != nil:
 			wrong[f.field] = asFail(err).At(f.field)
 		case g <= 0 || g > 2_000_000:
-			wrong[f.field] = fail.New(fail.Range, f.field, "is no weight of a cylinder", "allowed: more than 0, at most 2000 kg")
+			wrong[f.field] = fail.Of(fail.Range, f.field, "cylinder.weight", nil)
 		}
 		*f.to = float64(g) / units.Kilo
 	}
 	if wrong["gross"] == nil && wrong["tare"] == nil && c.Gross > 0 && c.Gross < 0.98*c.Tare {
-		wrong["gross"] = fail.New(fail.BadValue, "gross", "is less than the empty cylinder", "is the whole cylinder on the scale?")
+		wrong["gross"] = fail.Of(fail.BadValue, "gross", "cylinder.below_tare_short", nil)
 	}
 	if len(wrong) > 0 {
 		return charge.Fill{}, wrong

@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"unicode/utf8"
@@ -23,12 +22,7 @@ const (
 // whereOf refuses what no page can show.
 func whereOf(w record.Where) error {
 	if w.Step != "" && !slices.Contains(text.WhereKeys(), w.Step) {
-		return fail.New(
-			fail.BadValue,
-			"step",
-			fmt.Sprintf("%q is no step of a visit", w.Step),
-			"allowed: "+strings.Join(text.WhereKeys(), ", "),
-		)
+		return fail.Of(fail.BadValue, "step", "photo.step", fail.Args{"step": w.Step, "steps": text.WhereKeys()})
 	}
 	if w.Place == "" {
 		return nil
@@ -45,7 +39,7 @@ func whereOf(w record.Where) error {
 		known = err == nil
 	}
 	if !known {
-		return fail.New(fail.BadValue, "place", fmt.Sprintf("%q is no place there", w.Place), "choose one of the list")
+		return fail.Of(fail.BadValue, "place", "photo.place", fail.Args{"place": w.Place})
 	}
 	return nil
 }
@@ -56,7 +50,7 @@ func (a *App) keepPhoto(ctx context.Context, w record.Where, caption string, fil
 	caption = strings.TrimSpace(caption)
 	wrong := Wrong{}
 	if utf8.RuneCountInString(caption) > captionLimit {
-		wrong["caption"] = fail.New(fail.Range, "caption", fmt.Sprintf("is longer than %d characters", captionLimit), "a note holds more")
+		wrong["caption"] = fail.Of(fail.Range, "caption", "photo.caption", fail.Args{"limit": captionLimit})
 	}
 	if err := whereOf(w); err != nil {
 		wrong["step"] = asFail(err)
@@ -174,9 +168,9 @@ func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.W
 		wrong := Wrong{}
 		switch {
 		case words == "":
-			wrong["text"] = fail.New(fail.Required, "text", "is missing", "write what should not be forgotten")
+			wrong["text"] = fail.Of(fail.Required, "text", "note.missing", nil)
 		case utf8.RuneCountInString(words) > noteLimit:
-			wrong["text"] = fail.New(fail.Range, "text", fmt.Sprintf("is longer than %d characters", noteLimit), "make two notes of it")
+			wrong["text"] = fail.Of(fail.Range, "text", "note.long", fail.Args{"limit": noteLimit})
 		}
 		var old *record.Note
 		for i := range v.Notes {

@@ -47,16 +47,11 @@ func (a *App) clocked(minute *float64, started time.Time, taken []float64) (floa
 		at = *minute
 	}
 	if !(at >= 0 && at <= maxMinute) {
-		return 0, fail.New(fail.Range, "minute", fmt.Sprintf("%g is no minute of this test", at), "allowed: 0 to 10080")
+		return 0, fail.Of(fail.Range, "minute", "test.minute", fail.Args{"minute": at})
 	}
 	for _, t := range taken {
 		if math.Abs(t-at) < 0.05 {
-			return 0, fail.New(
-				fail.BadValue,
-				"minute",
-				fmt.Sprintf("minute %g is there already", at),
-				"wait a moment, or take the old one back",
-			)
+			return 0, fail.Of(fail.BadValue, "minute", "test.minute_twice", fail.Args{"minute": at})
 		}
 	}
 	return at, nil
@@ -77,16 +72,11 @@ func (e HoldEntry) look(ambient units.Pressure, wrong Wrong) (p float64, gas []f
 		t, err := units.ParseTemp(s, e.TempUnit)
 		switch {
 		case strings.TrimSpace(s) == "":
-			wrong[key] = fail.New(fail.Required, key, "is missing", "the gas in the circuit, by a probe on the pipe")
+			wrong[key] = fail.Of(fail.Required, key, "standing.gas_missing", nil)
 		case err != nil:
 			wrong[key] = asFail(err).At(key)
 		case t < 200 || t > 400:
-			wrong[key] = fail.New(
-				fail.Range,
-				key,
-				fmt.Sprintf("%q cannot be gas in a circuit", s),
-				"allowed: −100 to 260 °F (−73 to 127 °C)",
-			)
+			wrong[key] = fail.Of(fail.Range, key, "standing.gas", fail.Args{"text": s})
 		}
 		gas = append(gas, float64(t))
 	}
@@ -110,22 +100,12 @@ func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldSta
 		for v := range strings.FieldsFuncSeq(volumeList(s.Volumes), func(r rune) bool { return r == ';' }) {
 			n, err := units.ParseVolume(v, "L")
 			if err != nil || !(n > 0 && n < 100) {
-				wrong["volumes"] = fail.New(
-					fail.BadValue,
-					"volumes",
-					fmt.Sprintf("%q is no inner volume", v),
-					"such as 12 L; several parts: 12 L; 8 L",
-				)
+				wrong["volumes"] = fail.Of(fail.BadValue, "volumes", "volume.list", fail.Args{"text": v})
 			}
 			b.VolumesM3 = append(b.VolumesM3, n)
 		}
 		if n := len(b.VolumesM3); n > 0 && n != len(gas) && wrong["volumes"] == nil {
-			wrong["volumes"] = fail.New(
-				fail.BadValue,
-				"volumes",
-				fmt.Sprintf("%d and gas temperatures: %d", n, len(gas)),
-				"one temperature for each volume, in the same order",
-			)
+			wrong["volumes"] = fail.Of(fail.BadValue, "volumes", "standing.volumes", fail.Args{"volumes": n, "gas": len(gas)})
 		}
 		if len(wrong) > 0 {
 			return wrong
@@ -152,7 +132,7 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		t := v.Hold()
 		if t == nil {
-			return fail.New(fail.Conflict, "", "no test is running", "start one with its first reading")
+			return fail.Of(fail.Conflict, "", "standing.not_running", nil)
 		}
 		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
 		id, err := a.formID(act)
@@ -173,12 +153,8 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		}
 		p, gas := e.look(m.Plate().AmbientPressure(), wrong)
 		if len(t.Points) > 0 && len(gas) != len(t.Points[0].GasK) {
-			wrong["gas_1"] = fail.New(
-				fail.BadValue,
-				"gas_1",
-				fmt.Sprintf("%d temperatures, the first reading has %d", len(gas), len(t.Points[0].GasK)),
-				"read the same places each time",
-			)
+			wrong["gas_1"] = fail.Of(fail.BadValue, "gas_1", "standing.places",
+				fail.Args{"gas": len(gas), "first": len(t.Points[0].GasK)})
 		}
 		if len(wrong) > 0 {
 			return wrong
@@ -212,12 +188,7 @@ func (e RiseEntry) look(ambient units.Pressure, wrong Wrong) float64 {
 	case err != nil:
 		wrong["pressure"] = asFail(err).At("pressure")
 	case !(p >= 0 && p <= 10e3):
-		wrong["pressure"] = fail.New(
-			fail.Range,
-			"pressure",
-			fmt.Sprintf("%q is no vacuum for this test", e.Pressure),
-			"allowed: 0 to 75,000 micron (0 to 10 kPa)",
-		)
+		wrong["pressure"] = fail.Of(fail.Range, "pressure", "vacuum.pressure", fail.Args{"pressure": e.Pressure})
 	}
 	return float64(p)
 }
@@ -239,12 +210,7 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 			case err != nil:
 				wrong["coldest"] = asFail(err).At("coldest")
 			case !(t >= 180 && t <= 373):
-				wrong["coldest"] = fail.New(
-					fail.Range,
-					"coldest",
-					fmt.Sprintf("%q cannot be a part under vacuum", s.Coldest),
-					"allowed: −135 to 212 °F (−93 to 100 °C)",
-				)
+				wrong["coldest"] = fail.Of(fail.Range, "coldest", "vacuum.coldest", fail.Args{"coldest": s.Coldest})
 			}
 			k := float64(t)
 			b.ColdestK = &k
@@ -252,12 +218,7 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 		if strings.TrimSpace(s.Volume) != "" {
 			v, err := units.ParseVolume(s.Volume, "L")
 			if err != nil || !(v > 0 && v < 100) {
-				wrong["volume"] = fail.New(
-					fail.BadValue,
-					"volume",
-					fmt.Sprintf("%q is no inner volume", s.Volume),
-					"such as 20 L or 0.7 ft3",
-				)
+				wrong["volume"] = fail.Of(fail.BadValue, "volume", "volume.one", fail.Args{"text": s.Volume})
 			}
 			b.VolumeM3 = &v
 		}
@@ -280,7 +241,7 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		t := v.Rise()
 		if t == nil {
-			return fail.New(fail.Conflict, "", "no test is running", "start one at the moment the pump is shut off")
+			return fail.Of(fail.Conflict, "", "vacuum.not_running", nil)
 		}
 		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
 		id, err := a.formID(act)
@@ -425,12 +386,12 @@ func (a *App) coldBytes(ctx context.Context, c *record.ColdFile) ([]byte, error)
 	} else { // kept before there were blobs
 		var z *gzip.Reader
 		if z, err = gzip.NewReader(bytes.NewReader(c.ColdBody.File)); err != nil {
-			return nil, fail.New(fail.BadData, "file", "the kept file cannot be read", "take it back and send it again")
+			return nil, fail.Of(fail.BadData, "file", "file.unreadable", nil)
 		}
 		b, err = io.ReadAll(io.LimitReader(z, record.ColdFileLimit+1))
 	}
 	if fail.CodeOf(err) == fail.NotFound || err == nil && record.HashOf(b) != c.SHA256 || err != nil && len(c.ColdBody.File) > 0 {
-		return nil, fail.New(fail.BadData, "file", "the kept file is not what was sent", "take it back and send it again")
+		return nil, fail.Of(fail.BadData, "file", "file.altered", nil)
 	}
 	return b, err
 }
@@ -509,12 +470,12 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 		}
 		switch {
 		case len(e.Data) == 0:
-			wrong["file"] = fail.New(fail.Required, "file", "is missing", "the logger's file as CSV or text, at most 512 KB")
+			wrong["file"] = fail.Of(fail.Required, "file", "logger.file_missing", nil)
 		case len(e.Data) > record.ColdFileLimit:
-			wrong["file"] = fail.New(fail.Range, "file", "is larger than 512 KB", "take the days in question out of it, or log less often")
+			wrong["file"] = fail.Of(fail.Range, "file", "logger.file_large", nil)
 		}
 		if len(b.Name)+len(b.Logger)+len(b.Place)+len(b.Air) > 500 {
-			wrong["logger"] = fail.New(fail.Range, "logger", "is longer than 500 characters", "")
+			wrong["logger"] = fail.Of(fail.Range, "logger", "text.longer_500", nil)
 		}
 		if _, err := templog.FindFoodLimit(e.Rule); e.Rule != "" && err != nil {
 			wrong["rule"] = asFail(err).At("rule")
@@ -523,7 +484,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			t, err := units.ParseTemp(e.Limit, e.TempUnit)
 			switch {
 			case strings.TrimSpace(e.Limit) == "":
-				wrong["limit"] = fail.New(fail.Required, "limit", "is missing", "choose a published limit or write one, such as 41 °F")
+				wrong["limit"] = fail.Of(fail.Required, "limit", "food.limit_missing", nil)
 			case err != nil:
 				wrong["limit"] = asFail(err).At("limit")
 			}
@@ -535,12 +496,7 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			case err != nil:
 				wrong["tolerance"] = asFail(err).At("tolerance")
 			case !(d > 0 && d <= 10):
-				wrong["tolerance"] = fail.New(
-					fail.Range,
-					"tolerance",
-					fmt.Sprintf("%q is no accuracy of a logger", e.Tolerance),
-					"more than 0, at most 18 °F (10 K)",
-				)
+				wrong["tolerance"] = fail.Of(fail.Range, "tolerance", "logger.tolerance_typed", fail.Args{"tolerance": e.Tolerance})
 			}
 			b.ToleranceK = float64(d)
 		}

@@ -29,7 +29,7 @@ var GoodsWater = map[string]float64{"meat": 0.75, "fruit": 0.85, "vegetables": 0
 // maker's design figure), people by the room's temperature, fans all day.
 func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxload.Room, error) {
 	bad := func(field string, err error) error {
-		return fail.New(fail.Range, field, "there is no such air: "+err.Error(), "allowed: 0.1 % to 100 % humidity")
+		return fail.Of(fail.Range, field, "air.none_humidity", fail.Args{"why": err})
 	}
 	in, err := air.FromRH(float64(inside), 0.9, float64(ambient))
 	if err != nil {
@@ -154,12 +154,7 @@ func (a *App) room(m *record.Machine) (out RoomView) {
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(m.SetPoint()), AmbientT: m.Room.OutsideK}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
-		out.Err = fail.New(
-			fail.NoAnswer,
-			"capacity",
-			"a machine of this plate finds no steady state at this outside temperature",
-			"check what stands on the plate, and the temperature around the box",
-		)
+		out.Err = fail.Of(fail.NoAnswer, "capacity", "room.no_state", nil)
 		return out
 	}
 	q := *m.Room.CapacityW * today.Out[plant.Capacity]
@@ -196,46 +191,44 @@ func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record
 		return err
 	}
 	wrong := Wrong{}
-	within := func(field string, v, lo, hi float64, allowed string) {
+	within := func(v, lo, hi float64, outside *fail.Error) {
 		if !(v >= lo && v <= hi) {
-			wrong[field] = fail.New(fail.Range, field, "cannot be", "allowed: "+allowed)
+			wrong[outside.Field] = outside
 		}
 	}
 	for _, f := range []struct {
 		field string
 		v     float64
 	}{{"length", b.LengthM}, {"width", b.WidthM}, {"height", b.HeightM}} {
-		within(f.field, f.v, 0.3, 100, "1 to 330 ft (0.3 to 100 m), inside")
+		within(f.v, 0.3, 100, fail.Of(fail.Range, f.field, "room.size", nil))
 	}
-	within("walls", b.WallsU, 0.02, 6, "R-1 to R-280")
-	within("ceiling", b.CeilingU, 0.02, 6, "R-1 to R-280")
+	within(b.WallsU, 0.02, 6, fail.Of(fail.Range, "walls", "room.insulation", nil))
+	within(b.CeilingU, 0.02, 6, fail.Of(fail.Range, "ceiling", "room.insulation", nil))
 	if b.FloorU != nil {
-		within("floor", *b.FloorU, 0.02, 6, "R-1 to R-280, or empty for a bare slab")
+		within(*b.FloorU, 0.02, 6, fail.Of(fail.Range, "floor", "room.floor", nil))
 	}
-	within("outside", units.Temp(b.OutsideK).C(), -40, 60, "−40 to 140 °F (−40 to 60 °C)")
-	within("outside_rh", b.OutsideRH, 0.01, 1, "1 to 100 %")
-	within("door_minutes", b.DoorMinutes, 0, 1440, "0 to 1440 minutes a day")
-	within("people_hours", b.PeopleHours, 0, 24, "0 to 24 hours a day")
-	within("lights_hours", b.LightsHours, 0, 24, "0 to 24 hours a day")
-	within("defrost_minutes", b.DefrostMin, 0, 600, "0 to 600 minutes")
-	within("defrost_daily", b.DefrostDaily, 0, 48, "0 to 48 a day")
-	need := func(field string, missing bool, hint string) {
-		if missing && wrong[field] == nil {
-			wrong[field] = fail.New(fail.Required, field, "is missing", hint)
+	within(units.Temp(b.OutsideK).C(), -40, 60, fail.Of(fail.Range, "outside", "room.temperature", nil))
+	within(b.OutsideRH, 0.01, 1, fail.Of(fail.Range, "outside_rh", "room.humidity", nil))
+	within(b.DoorMinutes, 0, 1440, fail.Of(fail.Range, "door_minutes", "room.minutes_daily", nil))
+	within(b.PeopleHours, 0, 24, fail.Of(fail.Range, "people_hours", "room.hours_daily", nil))
+	within(b.LightsHours, 0, 24, fail.Of(fail.Range, "lights_hours", "room.hours_daily", nil))
+	within(b.DefrostMin, 0, 600, fail.Of(fail.Range, "defrost_minutes", "room.defrost_minutes", nil))
+	within(b.DefrostDaily, 0, 48, fail.Of(fail.Range, "defrost_daily", "room.defrosts_daily", nil))
+	need := func(isMissing bool, missing *fail.Error) {
+		if isMissing && wrong[missing.Field] == nil {
+			wrong[missing.Field] = missing
 		}
 	}
-	need("door_height", b.DoorWidthM > 0 && b.DoorHeightM == 0, "of the clear opening")
-	need("door_minutes", b.DoorWidthM > 0 && b.DoorMinutes == 0, "how long it stands open in a day")
-	need("goods_in", b.GoodsKg > 0 && b.GoodsInK == nil, "how warm the goods come in")
-	need("goods_kind", b.GoodsKg > 0 && b.GoodsWater == 0, "what the goods are decides their heat")
-	need("people_hours", b.People > 0 && b.PeopleHours == 0, "hours a day they are inside")
-	need("lights_hours", b.LightsW > 0 && b.LightsHours == 0, "hours a day they are on")
-	need("defrost_minutes", b.DefrostKind != "" && b.DefrostMin == 0, "how long each one lasts")
-	need("defrost_daily", b.DefrostKind != "" && b.DefrostDaily == 0, "how many a day")
-	need(
-		"defrost_power",
-		(b.DefrostKind == boxload.Electric.String() || b.DefrostKind == boxload.HotGas.String()) && b.DefrostW == 0,
-		"of the heaters, on their plate",
+	need(b.DoorWidthM > 0 && b.DoorHeightM == 0, fail.Of(fail.Required, "door_height", "room.door_height_missing", nil))
+	need(b.DoorWidthM > 0 && b.DoorMinutes == 0, fail.Of(fail.Required, "door_minutes", "room.door_minutes_missing", nil))
+	need(b.GoodsKg > 0 && b.GoodsInK == nil, fail.Of(fail.Required, "goods_in", "room.goods_in_missing", nil))
+	need(b.GoodsKg > 0 && b.GoodsWater == 0, fail.Of(fail.Required, "goods_kind", "room.goods_kind_missing", nil))
+	need(b.People > 0 && b.PeopleHours == 0, fail.Of(fail.Required, "people_hours", "room.people_hours_missing", nil))
+	need(b.LightsW > 0 && b.LightsHours == 0, fail.Of(fail.Required, "lights_hours", "room.lights_hours_missing", nil))
+	need(b.DefrostKind != "" && b.DefrostMin == 0, fail.Of(fail.Required, "defrost_minutes", "room.defrost_minutes_missing", nil))
+	need(b.DefrostKind != "" && b.DefrostDaily == 0, fail.Of(fail.Required, "defrost_daily", "room.defrosts_missing", nil))
+	need((b.DefrostKind == boxload.Electric.String() || b.DefrostKind == boxload.HotGas.String()) && b.DefrostW == 0,
+		fail.Of(fail.Required, "defrost_power", "room.heaters_missing", nil),
 	)
 	if len(wrong) > 0 {
 		return wrong

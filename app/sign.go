@@ -24,7 +24,7 @@ func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string
 		return err
 	}
 	if v.Visit.Closed.IsZero() {
-		return fail.New(fail.Conflict, "", "this visit is still open", "close it first: what is signed is the report that then stands")
+		return fail.Of(fail.Conflict, "", "sign.open", nil)
 	}
 	now := v.Content
 	wrong := Wrong{}
@@ -52,14 +52,9 @@ func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string
 	case len(wrong) > 0:
 		return wrong
 	case len(bodies) == 0:
-		return fail.New(fail.Required, "sign", "nobody has signed", "one name with a signature is enough")
+		return fail.Of(fail.Required, "sign", "sign.nobody", nil)
 	case content != now:
-		return fail.New(
-			fail.BadValue,
-			"content",
-			"the report has changed since this page was opened",
-			"read it again, then save: nothing on this page is lost",
-		)
+		return fail.Of(fail.BadValue, "content", "sign.changed", nil)
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		for _, b := range bodies {

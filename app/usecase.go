@@ -4,7 +4,6 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
-	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -29,26 +28,27 @@ func (a *App) append(ctx context.Context, act Act, events ...record.Event) error
 	return err
 }
 
-func required(field, value, hint string) error {
+// required refuses an empty value as what is missing, and one that is too long.
+func required(value string, missing *fail.Error) error {
 	if strings.TrimSpace(value) == "" {
-		return fail.New(fail.Required, field, "is missing", hint)
+		return missing
 	}
 	if len(value) > 2000 {
-		return fail.New(fail.Range, field, "is longer than 2,000 characters", "")
+		return fail.Of(fail.Range, missing.Field, "text.longer_2000", nil)
 	}
 	return nil
 }
 
 // SaveSite adds a site (id empty) or changes one. A second submit of the same form returns the site of the first.
 func (a *App) SaveSite(ctx context.Context, act Act, id record.ID, b record.SiteBody) (record.ID, error) {
-	if err := required("name", b.Name, "how everyone calls it, such as School kitchen"); err != nil {
+	if err := required(b.Name, fail.Of(fail.Required, "name", "site.name_missing", nil)); err != nil {
 		return "", err
 	}
 	if _, err := units.Atmosphere(b.AltitudeM); err != nil {
 		return "", err
 	}
 	if j := b.Jurisdiction; j != "" && j != NoRules && !slices.Contains(law.Jurisdictions(), law.Jurisdiction(j)) {
-		return "", fail.New(fail.BadValue, "jurisdiction", fmt.Sprintf("%q is not on file", j), "US, EU, GB or none")
+		return "", fail.Of(fail.BadValue, "jurisdiction", "law.jurisdiction_typed", fail.Args{"text": j})
 	}
 	if id == "" {
 		var err error
@@ -73,12 +73,12 @@ func (a *App) formID(act Act) (record.ID, error) {
 
 // SaveMachine adds a machine to a site (id empty) or changes its plate.
 func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b record.MachineBody) (record.ID, error) {
-	if err := required("name", b.Name, "such as Walk-in freezer 1"); err != nil {
+	if err := required(b.Name, fail.Of(fail.Required, "name", "machine.name_missing", nil)); err != nil {
 		return "", err
 	}
 	r, err := refrigerant.Load(b.Refrigerant)
 	if err != nil {
-		return "", fail.New(fail.BadValue, "refrigerant", err.Error(), "name it by its designation, such as R-404A")
+		return "", fail.Of(fail.BadValue, "refrigerant", "refrigerant.unusable", fail.Args{"why": err})
 	}
 	b.Refrigerant = r.Designation()
 	for field, check := range map[string]error{
@@ -94,7 +94,7 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 		}
 	}
 	if b.Application == "" {
-		return "", fail.New(fail.Required, "application", "is missing", "what the machine cools decides what is normal for it")
+		return "", fail.Of(fail.Required, "application", "machine.application_missing", nil)
 	}
 	if id == "" {
 		if id, err = a.formID(act); err != nil {
@@ -191,7 +191,7 @@ func (a *App) on(
 			id, body = n.id, n.body
 		}
 		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed && k != record.SignedReport {
-			return fail.New(fail.Conflict, "", "this visit is closed", "open a new visit; what is wrong in a closed one can be taken back")
+			return fail.Of(fail.Conflict, "", "visit.closed", nil)
 		}
 		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)
 		e.Corrects = corrects
@@ -364,7 +364,7 @@ func asFail(err error) *fail.Error {
 	if errors.As(err, &e) {
 		return e
 	}
-	return fail.New(fail.BadValue, "", err.Error(), "")
+	return fail.Of(fail.BadValue, "", "why.alone", fail.Args{"why": err})
 }
 
 // StartPull starts the clock of a pull-down (again).
@@ -378,28 +378,18 @@ func (a *App) StartPull(ctx context.Context, act Act, visit record.ID, phase rec
 func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.Phase, what string, ago *float64) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if !slices.Contains(record.Moments(), what) {
-			return fail.New(
-				fail.BadValue,
-				"what",
-				fmt.Sprintf("%q is nothing a clock counts from", what),
-				fmt.Sprintf("allowed: %v", record.Moments()),
-			)
+			return fail.Of(fail.BadValue, "what", "clock.what", fail.Args{"what": what, "moments": record.Moments()})
 		}
 		b := record.TimedBody{What: what, Phase: phase}
 		if ago != nil {
 			if !(*ago >= 0 && *ago <= 10080) {
-				return fail.New(
-					fail.Range,
-					"ago",
-					fmt.Sprintf("%g minutes ago is not known that well", *ago),
-					"allowed: 0 to 10080, a week",
-				)
+				return fail.Of(fail.Range, "ago", "clock.ago", fail.Args{"minutes": *ago})
 			}
 			b.AgoMin = *ago
 		}
 		if m, ok := v.End(phase).Moments[record.DefrostBegan]; what == record.DefrostEnded && ok &&
 			a.Now().Add(-time.Duration(b.AgoMin*float64(time.Minute))).Before(m.At) {
-			return fail.New(fail.BadValue, "ago", "is before the defrost began", "enter how long ago it ended")
+			return fail.Of(fail.BadValue, "ago", "clock.defrost", nil)
 		}
 		return add(record.MachineTimed, b)
 	})
@@ -418,7 +408,7 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 		case minute != nil:
 			at = *minute
 			if !(at >= 0 && at <= 1e4) {
-				return fail.New(fail.Range, "minute", fmt.Sprintf("%g is no minute of this test", at), "allowed: 0 to 10000")
+				return fail.Of(fail.Range, "minute", "pull.minute", fail.Args{"minute": at})
 			}
 		case end.Pull != nil:
 			at = math.Round(10*a.Now().Sub(end.Pull.Started).Minutes()) / 10
@@ -431,12 +421,7 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 		} else {
 			for _, p := range end.Pull.Points {
 				if math.Abs(p.Minute-at) < 0.05 {
-					return fail.New(
-						fail.Conflict,
-						"minute",
-						fmt.Sprintf("minute %g is there already", at),
-						"wait a moment, or take the old one back",
-					)
+					return fail.Of(fail.Conflict, "minute", "test.minute_twice", fail.Args{"minute": at})
 				}
 			}
 		}
@@ -447,7 +432,7 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 // SetPhase moves the visit to after the repair, or back.
 func (a *App) SetPhase(ctx context.Context, act Act, visit record.ID, phase record.Phase) error {
 	if phase != record.Before && phase != record.After {
-		return fail.New(fail.BadValue, "phase", "is before or after", "")
+		return fail.Of(fail.BadValue, "phase", "phase.word", nil)
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if v.Phase == phase {
@@ -459,7 +444,7 @@ func (a *App) SetPhase(ctx context.Context, act Act, visit record.ID, phase reco
 
 // AddWork records work done.
 func (a *App) AddWork(ctx context.Context, act Act, visit record.ID, b record.WorkBody) error {
-	if err := required("code", b.Code, "choose what was done"); err != nil {
+	if err := required(b.Code, fail.Of(fail.Required, "code", "work.missing", nil)); err != nil {
 		return err
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
@@ -470,7 +455,7 @@ func (a *App) AddWork(ctx context.Context, act Act, visit record.ID, b record.Wo
 // MoveGas records refrigerant added or recovered.
 func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, text, unit, cylinder string) error {
 	if direction != "added" && direction != "recovered" {
-		return fail.New(fail.BadValue, "direction", "is added or recovered", "")
+		return fail.Of(fail.BadValue, "direction", "charge.direction", nil)
 	}
 	m, err := units.ParseMass(text, unit)
 	if err != nil {
@@ -478,12 +463,7 @@ func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, 
 	}
 	g := int64(math.Round(float64(m) * units.Kilo))
 	if g <= 0 || g > 500_000 {
-		return fail.New(
-			fail.Range,
-			"mass",
-			fmt.Sprintf("%q is no amount that goes through a gauge line", text),
-			"allowed: more than 0, at most 500 kg",
-		)
+		return fail.Of(fail.Range, "mass", "charge.amount", fail.Args{"text": text})
 	}
 	return a.on(ctx, act, visit, func(mc *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		return add(
@@ -501,7 +481,7 @@ func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, 
 
 // AddLeak records a leak found.
 func (a *App) AddLeak(ctx context.Context, act Act, visit record.ID, b record.LeakBody) error {
-	if err := required("place", b.Place, "where the leak is"); err != nil {
+	if err := required(b.Place, fail.Of(fail.Required, "place", "leak.where_missing", nil)); err != nil {
 		return err
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
@@ -512,7 +492,7 @@ func (a *App) AddLeak(ctx context.Context, act Act, visit record.ID, b record.Le
 // Confirm names the cause that the repair confirmed.
 func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string) error {
 	if _, err := fault.Parse(code); err != nil {
-		return fail.New(fail.BadValue, "fault", err.Error(), "")
+		return fail.Of(fail.BadValue, "fault", "why.alone", fail.Args{"why": err})
 	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		return add(record.CauseConfirmed, record.ConfirmBody{Fault: code})
@@ -523,12 +503,7 @@ func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string
 func (a *App) MarkHealthy(ctx context.Context, act Act, visit record.ID) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if len(v.After.Readings) < threshold.EnoughToJudge && len(v.Before.Readings) < threshold.EnoughToJudge {
-			return fail.New(
-				fail.Required,
-				"readings",
-				"there are not enough readings to learn from",
-				"read at least box, outside and both pressures",
-			)
+			return fail.Of(fail.Required, "readings", "learn.few", nil)
 		}
 		if v.Healthy {
 			return nil
@@ -539,13 +514,13 @@ func (a *App) MarkHealthy(ctx context.Context, act Act, visit record.ID) error {
 
 // CloseVisit closes a visit with names.
 func (a *App) CloseVisit(ctx context.Context, act Act, visit record.ID, b record.CloseBody) error {
-	if err := required("mechanic", b.Mechanic, "who did the work"); err != nil {
+	if err := required(b.Mechanic, fail.Of(fail.Required, "mechanic", "visit.mechanic_missing", nil)); err != nil {
 		return err
 	}
 	b.Version = a.o.Version
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		if !v.Closed.IsZero() {
-			return fail.New(fail.Conflict, "", "this visit is closed already", "")
+			return fail.Of(fail.Conflict, "", "visit.closed_already", nil)
 		}
 		return add(record.VisitClosed, b)
 	})

@@ -2,7 +2,6 @@ package app
 
 import (
 	"context"
-	"fmt"
 	"math"
 	"strings"
 
@@ -48,12 +47,7 @@ func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEnt
 		if b.GrossG, err = gramsOf(e.Gross, e.Unit); err != nil {
 			wrong["gross"] = asFail(err).At("gross")
 		} else if b.GrossG <= 0 || b.GrossG > 1_000_000 {
-			wrong["gross"] = fail.New(
-				fail.Range,
-				"gross",
-				fmt.Sprintf("%q is no cylinder on a scale", e.Gross),
-				"allowed: more than 0, at most 1000 kg",
-			)
+			wrong["gross"] = fail.Of(fail.Range, "gross", "scale.gross", fail.Args{"gross": e.Gross})
 		}
 		if strings.TrimSpace(e.Tare) != "" {
 			if b.TareG, err = gramsOf(e.Tare, e.Unit); err != nil {
@@ -61,16 +55,11 @@ func (a *App) AddScale(ctx context.Context, act Act, visit record.ID, e ScaleEnt
 			}
 		}
 		if len(b.Cylinder) > 100 {
-			wrong["cylinder"] = fail.New(fail.Range, "cylinder", "is longer than 100 characters", "")
+			wrong["cylinder"] = fail.Of(fail.Range, "cylinder", "text.longer_100", nil)
 		}
 		if n := len(v.Scale); n > 0 && wrong["gross"] == nil {
 			if last := v.Scale[n-1]; last.Cylinder == b.Cylinder && b.GrossG > last.GrossG+gained {
-				wrong["gross"] = fail.New(
-					fail.BadValue,
-					"gross",
-					"is more than it weighed last: a cylinder that empties does not gain",
-					"check the scale, or take the last weight back",
-				)
+				wrong["gross"] = fail.Of(fail.BadValue, "gross", "scale.gained", nil)
 			}
 		}
 		if len(wrong) > 0 {
@@ -114,7 +103,7 @@ func (a *App) SetCharge(ctx context.Context, act Act, visit record.ID, e ChargeE
 			case err != nil:
 				wrong[f.key] = asFail(err).At(f.key)
 			case g < 0 || g > 500_000:
-				wrong[f.key] = fail.New(fail.Range, f.key, fmt.Sprintf("%q is no charge", f.text), "allowed: 0 to 500 kg")
+				wrong[f.key] = fail.Of(fail.Range, f.key, "charge.typed", fail.Args{"text": f.text})
 			}
 			f.to(g)
 		}
@@ -124,12 +113,7 @@ func (a *App) SetCharge(ctx context.Context, act Act, visit record.ID, e ChargeE
 			case err != nil:
 				wrong["coldest"] = asFail(err).At("coldest")
 			case t < units.Celsius(-50) || t > units.Celsius(60):
-				wrong["coldest"] = fail.New(
-					fail.Range,
-					"coldest",
-					fmt.Sprintf("%q is no outside air", e.Coldest),
-					"allowed: −58 to 140 °F (−50 to 60 °C)",
-				)
+				wrong["coldest"] = fail.Of(fail.Range, "coldest", "charge.coldest_typed", fail.Args{"coldest": e.Coldest})
 			}
 			k := float64(t)
 			b.ColdestK = &k
@@ -187,12 +171,7 @@ func (a *App) charge(m *record.Machine, w *record.Visit) (*ChargeView, error) {
 	}
 	full = cm.Full
 	if cm.Full == 0 && len(cm.Parts) == 0 {
-		out.Err = fail.New(
-			fail.Required,
-			"full_charge",
-			"the plate's charge is not known here",
-			"enter it on the machine's page, or the parts of its circuit",
-		)
+		out.Err = fail.Of(fail.Required, "full_charge", "charge.full_unknown", nil)
 	} else {
 		seen := charge.Seen{
 			Box:     plate.Box,

@@ -16,7 +16,6 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
-	"coldwright/num"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
@@ -151,8 +150,10 @@ func help(o kong.HelpOptions, k *kong.Context) error {
 	return nil
 }
 
-// hear takes the language and the units a command was asked in.
+// hear takes the language and the units a command was asked in: a command that knows --si speaks °F and psig without
+// it, every other one °C and bar.
 func (e *Env) hear(k *kong.Context) {
+	e.voice.Display = units.Metric()
 	for _, f := range k.Flags() {
 		switch v := k.FlagValue(f).(type) {
 		case string:
@@ -160,8 +161,8 @@ func (e *Env) hear(k *kong.Context) {
 				e.voice.Language = l
 			}
 		case bool:
-			if v && f.Name == "si" {
-				e.voice.Display = units.Metric()
+			if !v && f.Name == "si" {
+				e.voice.Display = units.US()
 			}
 		}
 	}
@@ -178,7 +179,7 @@ func complain(env Env, err error) int {
 
 // said is a failure in one English line, for a row of a table.
 func said(err error) string {
-	var e Env
+	e := Env{voice: text.Voice{Display: units.Metric()}}
 	return oneLine(e.say(err).Line())
 }
 
@@ -199,7 +200,8 @@ type where struct {
 
 func (w where) ambient() (units.Pressure, error) {
 	if w.Altitude != "" && w.Barometer != "" {
-		return 0, fail.New(fail.Usage, "", "give --altitude or --barometer, not both", "")
+		return 0, fail.Of(fail.Usage, "", "usage.not_both",
+			fail.Args{"one": fail.Setting("altitude"), "other": fail.Setting("barometer")})
 	}
 	if w.Barometer != "" {
 		p, err := units.ParseBarometer(w.Barometer, "")
@@ -234,27 +236,24 @@ func at(place string, err error) error {
 func load(designation, composition string) (*refrigerant.Refrigerant, error) {
 	if composition == "" {
 		if designation == "" {
-			return nil, fail.New(fail.Usage, "", "name a refrigerant", "such as R-404A, or --composition \"R-32=0.7,R-125=0.3\"")
+			return nil, fail.Of(fail.Usage, "", "usage.refrigerant_missing",
+				fail.Args{"composition": fail.Setting("composition")})
 		}
 		r, err := refrigerant.Load(designation)
 		if err != nil {
-			return nil, fail.New(fail.NotFound, "", err.Error(), "coldwright refrigerants lists every designation")
+			return nil, fail.Of(fail.NotFound, "", "usage.refrigerant_unknown", fail.Args{"why": err})
 		}
 		return r, nil
 	}
 	if designation != "" {
-		return nil, fail.New(fail.Usage, "", "give a designation or --composition, not both", "")
+		return nil, fail.Of(fail.Usage, "", "usage.designation_or",
+			fail.Args{"composition": fail.Setting("composition")})
 	}
 	var parts []refrigerant.Part
 	for p := range strings.SplitSeq(composition, ",") {
 		name, share, ok := strings.Cut(p, "=")
 		if !ok {
-			return nil, fail.New(
-				fail.Usage,
-				"--composition",
-				fmt.Sprintf("%q is not NAME=SHARE", p),
-				"such as \"R-32=0.7,R-125=0.3\", mass fractions",
-			)
+			return nil, fail.Of(fail.Usage, "--composition", "usage.share", fail.Args{"text": p})
 		}
 		x, err := units.ParseFraction(share)
 		if err != nil {
@@ -264,38 +263,21 @@ func load(designation, composition string) (*refrigerant.Refrigerant, error) {
 	}
 	r, err := refrigerant.Blend(parts)
 	if err != nil {
-		return nil, fail.New(fail.Usage, "--composition", err.Error(), "")
+		return nil, fail.Of(fail.Usage, "--composition", "why.alone", fail.Args{"why": err})
 	}
 	return r, nil
 }
 
 // physics turns an engine error into one a person can act on.
 func physics(err error) error {
-	var r *refrigerant.RangeError
-	if errors.As(err, &r) {
-		return fail.New(fail.Range, "", shownRange(r), "check the unit, and gauge against absolute")
+	if r := new(refrigerant.RangeError); errors.As(err, &r) {
+		return fail.Of(fail.Range, "", "why.alone", fail.Args{"why": err})
 	}
 	var e *fail.Error
 	if err == nil || errors.As(err, &e) {
 		return err
 	}
-	return fail.New(fail.NoAnswer, "", err.Error(), "")
-}
-
-// shownRange says a range in kPa, °C, kJ/kg and kJ/(kg K) instead of the SI of the engine.
-func shownRange(e *refrigerant.RangeError) string {
-	kilo := func(v float64) float64 { return v / units.Kilo }
-	switch e.Dimension {
-	case num.Pressure:
-		return e.In("kPa (absolute)", kilo)
-	case num.Temperature:
-		return e.In("°C", func(v float64) float64 { return units.Temp(v).C() })
-	case num.Enthalpy:
-		return e.In("kJ/kg", kilo)
-	case num.Entropy:
-		return e.In("kJ/(kg K)", kilo)
-	}
-	return e.Error()
+	return fail.Of(fail.NoAnswer, "", "why.alone", fail.Args{"why": err})
 }
 
 func printJSON(w io.Writer, v any) error {
@@ -314,7 +296,7 @@ func (e *Env) open(name string) (io.ReadCloser, error) {
 	}
 	f, err := os.Open(name)
 	if err != nil {
-		return nil, fail.New(fail.NotFound, "", "cannot read "+name+": "+reason(err), "")
+		return nil, fail.Of(fail.NotFound, "", "file.cannot_read", fail.Args{"name": name, "why": reason(err)})
 	}
 	return f, nil
 }
@@ -334,7 +316,7 @@ func (e *Env) writeFile(name string, write func(io.Writer) error) (err error) {
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".coldwright-*")
 	if err != nil {
-		return fail.New(fail.BadData, "", "cannot write "+name+": "+reason(err), "")
+		return fail.Of(fail.BadData, "", "file.cannot_write", fail.Args{"name": name, "why": reason(err)})
 	}
 	defer func() {
 		if err != nil {

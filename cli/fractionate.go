@@ -79,24 +79,22 @@ type shiftAnswer struct {
 func (c *fractionateCmd) read() (l refrigerant.Leak, err error) {
 	for _, q := range []struct{ flag, text string }{{"--charge", c.Charge}, {"--volume", c.Volume}, {"--t", c.T}, {"--remove", c.Remove}} {
 		if q.text == "" {
-			return l, fail.New(
-				fail.Usage,
-				"",
-				"give "+q.flag,
-				"such as: coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --remove 50%",
-			)
+			return l, fail.Of(fail.Usage, "", "usage.fractionate_give", fail.Args{
+				"setting": fail.Setting(q.flag[2:]), "charge": fail.Setting("charge"), "volume": fail.Setting("volume"),
+				"t": fail.Setting("t"), "remove": fail.Setting("remove"),
+			})
 		}
 	}
 	m, err := units.ParseMass(c.Charge, "")
 	if err == nil && m <= 0 {
-		err = fail.New(fail.Range, "", fmt.Sprintf("%q is no charge", c.Charge), "more than zero")
+		err = fail.Of(fail.Range, "", "usage.charge", fail.Args{"text": c.Charge})
 	}
 	if err != nil {
 		return l, at("--charge", err)
 	}
 	v, err := units.ParseVolume(c.Volume, "")
 	if err == nil && v <= 0 {
-		err = fail.New(fail.Range, "", fmt.Sprintf("%q is no volume", c.Volume), "more than zero")
+		err = fail.Of(fail.Range, "", "usage.volume", fail.Args{"text": c.Volume})
 	}
 	if err != nil {
 		return l, at("--volume", err)
@@ -107,16 +105,16 @@ func (c *fractionateCmd) read() (l refrigerant.Leak, err error) {
 	}
 	x, err := units.ParseFraction(c.Remove)
 	if err == nil && x > 0.999 {
-		err = fail.New(fail.Range, "", fmt.Sprintf("%q leaves nothing to speak of", c.Remove), "allowed: 0 % to 99.9 %")
+		err = fail.Of(fail.Range, "", "usage.remove", fail.Args{"text": c.Remove})
 	}
 	if err != nil {
 		return l, at("--remove", err)
 	}
 	if c.Steps < 1 || c.Steps > 1000 {
-		return l, fail.New(fail.Usage, "--steps", fmt.Sprintf("%d is outside 1 to 1000", c.Steps), "")
+		return l, fail.Of(fail.Usage, "--steps", "usage.steps", fail.Args{"steps": c.Steps})
 	}
 	if c.Cycles < 1 || c.Cycles > 100 {
-		return l, fail.New(fail.Usage, "--cycles", fmt.Sprintf("%d is outside 1 to 100", c.Cycles), "")
+		return l, fail.Of(fail.Usage, "--cycles", "usage.cycles", fail.Args{"cycles": c.Cycles})
 	}
 	l = refrigerant.Leak{Charge: float64(m), Volume: v, T: float64(t), Phase: refrigerant.Vapour, Remove: x, Steps: c.Steps}
 	if c.Phase == "liquid" {
@@ -149,21 +147,9 @@ func (c *fractionateCmd) Run(env *Env) error {
 	grade, why := r.Grade()
 	a.Grade = grade
 	if lim := r.Limits(); l.T < lim.TMin || l.T >= lim.TCrit {
-		return fail.New(
-			fail.Range,
-			"",
-			fmt.Sprintf(
-				"--t: %s at %s °C has no liquid and vapour side by side; it has from %s °C to %s °C",
-				r.Designation(),
-				units.Fixed(a.TemperatureC, 1),
-				units.Fixed(
-					units.Temp(lim.TMin).C(),
-					1,
-				),
-				units.Fixed(units.Temp(lim.TCrit).C(), 1),
-			),
-			"give the temperature the vessel stands at",
-		)
+		return fail.Of(fail.Range, "--t", "usage.no_two_phases", fail.Args{
+			"refrigerant": r.Designation(), "temperature": units.Temp(l.T), "min": units.Temp(lim.TMin), "max": units.Temp(lim.TCrit),
+		})
 	}
 	var p float64
 	if c.P != "" {
@@ -240,21 +226,10 @@ func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.
 func leakFailure(err error, l refrigerant.Leak) error {
 	var r *refrigerant.RangeError
 	if errors.As(err, &r) && r.Quantity == refrigerant.QuantityChargePerVolume {
-		return fail.New(
-			fail.Range,
-			"",
-			fmt.Sprintf(
-				"%s kg in %s L is full of liquid at %s °C: at most %s kg",
-				units.Fixed(l.Charge, 2),
-				units.Fixed(l.Volume*units.Kilo, 1),
-				units.Fixed(
-					units.Temp(l.T).C(),
-					1,
-				),
-				units.Fixed(r.Max*l.Volume, 2),
-			),
-			"check --charge and --volume; a vessel needs room for vapour",
-		)
+		return fail.Of(fail.Range, "", "usage.full_of_liquid", fail.Args{
+			"charge": fmt.Sprintf("%.2f kg", l.Charge), "volume": fmt.Sprintf("%.1f L", l.Volume*units.Kilo), "temperature": units.Temp(l.T),
+			"most": fmt.Sprintf("%.2f kg", r.Max*l.Volume), "one": fail.Setting("charge"), "other": fail.Setting("volume"),
+		})
 	}
 	return physics(err)
 }

@@ -61,7 +61,7 @@ func fits() func(string) (*refrigerant.Fit, error) {
 // Run judges.
 func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 	if (c.File == "") == (c.Table == "") {
-		return fail.New(fail.Usage, "", "give one sheet, or --table with a table", "such as: coldwright diagnose visit.json")
+		return fail.Of(fail.Usage, "", "usage.sheet_or_table", fail.Args{"table": fail.Setting("table")})
 	}
 	if c.Table != "" {
 		in, err := env.open(c.Table)
@@ -97,7 +97,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 		return err
 	}
 	if len(b) > 1<<20 {
-		return fail.New(fail.BadData, c.File, "is larger than 1 MB", "one sheet per file")
+		return fail.Of(fail.BadData, c.File, "file.large_sheet", nil)
 	}
 	s, err := reading.ParseSheet(b)
 	if err != nil {

@@ -84,8 +84,9 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 	if n := len(plan.Rejected); n > 0 {
 		r := plan.Rejected[0]
 		if !c.Partial {
-			return fail.New(fail.BadData, fmt.Sprintf("%s: line %d", c.File, r.Line), oneLine(text.ImportReason(r.Code, r.Detail)),
-				fmt.Sprintf("nothing was imported, %d rejected; --dry-run lists them, --partial imports the others", n))
+			return fail.Of(fail.BadData, fmt.Sprintf("%s: line %d", c.File, r.Line), "import.rejected", fail.Args{
+				"reason": text.ImportReason(r.Code, r.Detail), "count": n, "list": fail.Setting("dry-run"), "some": fail.Setting("partial"),
+			})
 		}
 		name := c.File + ".rejected.csv"
 		if c.File == "-" {
@@ -116,19 +117,15 @@ type backupCmd struct {
 // Run writes a backup.
 func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 	if c.Database != "" {
-		return fail.New(
-			fail.Usage,
-			"--database",
-			"a Postgres database is backed up with the engine's own tools",
-			"pg_dump --format=custom --file="+c.Out+" URL",
-		)
+		return fail.Of(fail.Usage, "--database", "usage.backup_postgres",
+			fail.Args{"format": fail.Setting("format=custom"), "file": fail.Setting("file"), "out": c.Out})
 	}
 	dir, err := c.dir()
 	if err != nil {
 		return err
 	}
 	if err := env.Backup(ctx, dir, c.Out); err != nil {
-		return err
+		return ofFolder(err)
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: %s is whole; coldwright restore %s --data DIR puts it back\n", c.Out, c.Out)
 	return nil
@@ -143,15 +140,23 @@ type restoreCmd struct {
 // Run restores a backup.
 func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 	if c.Database != "" {
-		return fail.New(
-			fail.Usage,
-			"--database",
-			"a Postgres database is restored with the engine's own tools",
-			"pg_restore --clean --if-exists --single-transaction --dbname=URL "+c.File,
-		)
+		return fail.Of(fail.Usage, "--database", "usage.restore_postgres",
+			fail.Args{
+				"clean": fail.Setting("clean"), "exists": fail.Setting("if-exists"),
+				"single": fail.Setting("single-transaction"), "name": fail.Setting("dbname"), "file": c.File,
+			})
 	}
 	if c.Data == "" {
-		return fail.New(fail.Usage, "--data", "name the folder to restore into", "such as --data ~/coldwright")
+		return fail.Of(fail.Usage, "--data", "usage.restore_where", fail.Args{"data": fail.Setting("data")})
 	}
-	return env.Restore(ctx, c.File, c.Data, c.Force)
+	return ofFolder(env.Restore(ctx, c.File, c.Data, c.Force))
+}
+
+// ofFolder calls the data folder by its flag where a failure names it.
+func ofFolder(err error) error {
+	var e *fail.Error
+	if errors.As(err, &e) && e.Field == "data" {
+		return e.In("--data")
+	}
+	return err
 }

@@ -60,12 +60,7 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 		return at("--full-charge", err)
 	}
 	if in.FullCharge == 0 {
-		return fail.New(
-			fail.Usage,
-			"--full-charge",
-			fmt.Sprintf("%q is nothing", c.FullCharge),
-			"the normal operating charge, such as 60lb",
-		)
+		return fail.Of(fail.Usage, "--full-charge", "usage.full_charge", fail.Args{"text": c.FullCharge})
 	}
 	if in.AsOf, err = day("--as-of", c.AsOf); err != nil {
 		return err

@@ -60,7 +60,7 @@ func (e *Env) readAll(name string) (text []byte, err error) {
 		return nil, err
 	}
 	if len(b) > 1<<20 {
-		return nil, fail.New(fail.BadData, name, "is larger than 1 MB", "one document per file")
+		return nil, fail.Of(fail.BadData, name, "file.large_document", nil)
 	}
 	return b, nil
 }
@@ -130,16 +130,11 @@ func plateCapacity(m *boxload.Machine, room units.Temp) (boxload.Capacity, error
 	r, _ := m.Plate.Resolve()
 	p, err := plant.New(plant.FromMachine(r), fit)
 	if err != nil {
-		return boxload.Capacity{}, fail.New(fail.NoAnswer, "machine.plate", err.Error(), "check box, ambient, td and split on the plate")
+		return boxload.Capacity{}, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_design", fail.Args{"why": err})
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(room), AmbientT: float64(m.Ambient)}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
-		return boxload.Capacity{}, fail.New(
-			fail.NoAnswer,
-			"machine.plate",
-			"a machine of this plate finds no steady state today ("+today.Trip.String()+")",
-			"check ambient and the plate's design values",
-		)
+		return boxload.Capacity{}, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_state", fail.Args{"trip": today.Trip.String()})
 	}
 	q := m.PlateCapacity * today.Out[plant.Capacity]
 	return boxload.Capacity{Expected: q, ExpectedU: m.RelU * q, Measured: m.Measured, MeasuredU: m.MeasuredU}, nil

@@ -78,12 +78,7 @@ func (c *practiceCmd) Run(ctx context.Context, env *Env) error {
 	if err := in.Err(); err != nil {
 		return err
 	}
-	return fail.New(
-		fail.Required,
-		"",
-		"the exercise ended before a cause was named",
-		`end with a line such as: name low_charge find_and_repair_leak`,
-	)
+	return fail.Of(fail.Required, "", "practice.ended", nil)
 }
 
 type practiceJSON struct {
@@ -189,12 +184,7 @@ func (b *bench) command(ctx context.Context, words []string) (*practice.Result, 
 
 func (b *bench) name(ctx context.Context, words []string) (*practice.Result, error) {
 	if len(words) == 0 || len(words) > 2 {
-		return nil, fail.New(
-			fail.BadValue,
-			"name",
-			"takes a cause and its repair",
-			`such as: name 1 1, or: name low_charge+condenser_air find_and_repair_leak+clean_condenser`,
-		)
+		return nil, fail.Of(fail.BadValue, "name", "practice.name_how", nil)
 	}
 	var codes, repair []string
 	for _, c := range b.s.Candidates() {
@@ -204,7 +194,7 @@ func (b *bench) name(ctx context.Context, words []string) (*practice.Result, err
 	for w := range strings.SplitSeq(words[0], "+") {
 		c, err := fault.Parse(pick(w, codes))
 		if err != nil {
-			return nil, fail.New(fail.BadValue, "cause", fmt.Sprintf("%q is no cause of the list", w), "causes: "+strings.Join(codes, ", "))
+			return nil, fail.Of(fail.BadValue, "cause", "practice.no_cause", fail.Args{"text": w, "causes": codes})
 		}
 		cause = append(cause, c)
 	}

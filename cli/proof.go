@@ -253,12 +253,7 @@ func (c *riseCmd) Run(env *Env) (err error) {
 			return at("--coldest", err)
 		}
 		if !(o.Coldest >= 180 && o.Coldest <= 373) {
-			return fail.New(
-				fail.Usage,
-				"--coldest",
-				fmt.Sprintf("%q cannot be a part under vacuum", c.Coldest),
-				"allowed: −135 to 212 °F (−93 to 100 °C)",
-			)
+			return fail.Of(fail.Usage, "--coldest", "vacuum.coldest", fail.Args{"coldest": c.Coldest})
 		}
 	}
 	if c.Profile != "" {
@@ -378,7 +373,7 @@ func (c *coldRecordCmd) options() (o templog.Options, rule *templog.FoodLimit, e
 	case "", "C", "F", "K":
 		o.Unit = u
 	default:
-		return o, nil, fail.New(fail.Usage, "--unit", fmt.Sprintf("%q is not a unit of temperature", c.Unit), "C or F")
+		return o, nil, fail.Of(fail.Usage, "--unit", "logger.unit", fail.Args{"unit": c.Unit})
 	}
 	if c.Dates != "" {
 		if err := o.Dates.UnmarshalText([]byte(c.Dates)); err != nil {
@@ -390,12 +385,7 @@ func (c *coldRecordCmd) options() (o templog.Options, rule *templog.FoodLimit, e
 			return o, nil, at("--tolerance", err)
 		}
 		if !(o.Tolerance > 0 && o.Tolerance <= 10) {
-			return o, nil, fail.New(
-				fail.Usage,
-				"--tolerance",
-				fmt.Sprintf("%q is no accuracy of a logger", c.Tolerance),
-				"more than 0, at most 10 K",
-			)
+			return o, nil, fail.Of(fail.Usage, "--tolerance", "logger.tolerance", fail.Args{"tolerance": c.Tolerance})
 		}
 	}
 	if c.Zone != "" {
@@ -416,12 +406,7 @@ func zone(s string) (*time.Location, error) {
 	if z, err := time.LoadLocation(s); err == nil && s != "Local" {
 		return z, nil
 	}
-	return nil, fail.New(
-		fail.Usage,
-		"--zone",
-		fmt.Sprintf("%q is no zone on this machine", s),
-		"a name such as America/Denver, UTC, or an offset such as -06:00",
-	)
+	return nil, fail.Of(fail.Usage, "--zone", "logger.zone", fail.Args{"text": s})
 }
 
 // Run judges a logger's record.
@@ -439,7 +424,8 @@ func (c *coldRecordCmd) Run(env *Env) (err error) {
 		d.DisallowUnknownFields()
 		var m templog.Mapping
 		if err := errors.Join(d.Decode(&m), in.Close()); err != nil {
-			return fail.New(fail.BadData, c.Layout, "is no layout: "+err.Error(), "write one with --save-layout")
+			return fail.Of(fail.BadData, c.Layout, "logger.no_layout",
+				fail.Args{"why": err, "setting": fail.Setting("save-layout")})
 		}
 		o.Mapping = &m
 	}

@@ -201,7 +201,8 @@ func (c *satCmd) Run(env *Env) error {
 		}
 	}
 	if given != 1 {
-		return fail.New(fail.Usage, "", "give exactly one of --p, --t and --table", "such as: coldwright sat R-404A --p 26psig")
+		return fail.Of(fail.Usage, "", "usage.saturation",
+			fail.Args{"p": fail.Setting("p"), "t": fail.Setting("t"), "table": fail.Setting("table")})
 	}
 	ambient, err := c.ambient()
 	if err != nil {
@@ -383,7 +384,9 @@ func (f *fitted) saturate(v float64, byT bool) (saturation, bool) {
 	return s, true
 }
 
-func outAlone() error { return fail.New(fail.Usage, "--out", "goes with --table", "") }
+func outAlone() error {
+	return fail.Of(fail.Usage, "--out", "usage.goes_with", fail.Args{"other": fail.Setting("table")})
+}
 
 // tableFile streams one table into another.
 func tableFile(env *Env, file, out string, inputs []string, need int, with func(inputs []string) (answers, error)) (err error) {
@@ -445,7 +448,8 @@ func (c *stateCmd) Run(env *Env) error {
 	o := refrigerant.Options{Reference: reference(c.Reference)}
 	if c.Table != "" {
 		if c.P+c.T+c.H+c.S+c.X+c.D != "" {
-			return fail.New(fail.Usage, "", "give --table or two of --p --t --h --s --x --d, not both", "")
+			return fail.Of(fail.Usage, "", "usage.table_or_two",
+				fail.Args{"table": fail.Setting("table"), "inputs": stateSettings()})
 		}
 		return c.table(env, r, o)
 	}
@@ -481,7 +485,7 @@ func (c *stateCmd) Run(env *Env) error {
 	}
 	ask := stateBy(pair)
 	if ask == nil {
-		return fail.New(fail.Usage, "", "two of --p --t --h --s --x --d name a state", pairsHint)
+		return fail.Of(fail.Usage, "", "usage.state", fail.Args{"inputs": stateSettings(), "pairs": statePairs})
 	}
 	s, err := ask(r, val[0], val[1], o)
 	if err != nil {
@@ -517,7 +521,10 @@ func (c *stateCmd) Run(env *Env) error {
 	return nil
 }
 
-const pairsHint = "pairs: p t, p h, p s, p x, p d, t h, t s, t x, t d, h s"
+const statePairs = "p t, p h, p s, p x, p d, t h, t s, t x, t d, h s"
+
+// stateSettings are the quantities of which two name a state.
+func stateSettings() []fail.Setting { return []fail.Setting{"p", "t", "h", "s", "x", "d"} }
 
 // stateBy returns the function of a pair of quantities in the order p t h s x d, nil where there is none.
 func stateBy(pair string) func(r *refrigerant.Refrigerant, a, b float64, o refrigerant.Options) (refrigerant.State, error) {
@@ -593,12 +600,8 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 		}
 		ask := stateBy(pair)
 		if ask == nil {
-			return answers{}, fail.New(
-				fail.BadData,
-				c.Table+": line 1",
-				"no state is solved for from "+inputs[0]+" and "+inputs[1],
-				pairsHint,
-			)
+			return answers{}, fail.Of(fail.BadData, c.Table+": line 1", "usage.no_pair",
+				fail.Args{"one": inputs[0], "other": inputs[1], "pairs": statePairs})
 		}
 		// What is given stands in the table already.
 		shown := slices.DeleteFunc(

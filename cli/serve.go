@@ -10,7 +10,6 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -36,7 +35,7 @@ func (p place) dir() (string, error) {
 	}
 	base, err := os.UserConfigDir()
 	if err != nil {
-		return "", fail.New(fail.Usage, "--data", "there is no configuration folder to put the database in", "name a folder with --data")
+		return "", fail.Of(fail.Usage, "--data", "serve.no_folder", fail.Args{"data": fail.Setting("data")})
 	}
 	return filepath.Join(base, "coldwright"), nil
 }
@@ -74,12 +73,7 @@ func baseURL(s string) error {
 		u.RawQuery != "" ||
 		u.Fragment != "" ||
 		u.User != nil {
-		return fail.New(
-			fail.Usage,
-			"--base-url",
-			strconv.Quote(s)+" is not the address of a server",
-			"write it as http://HOST:PORT or https://HOST, without a path",
-		)
+		return fail.Of(fail.Usage, "--base-url", "serve.base_url", fail.Args{"text": s})
 	}
 	return nil
 }
@@ -109,12 +103,8 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 	}
 	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", c.Addr)
 	if err != nil {
-		return fail.New(
-			fail.BadData,
-			"--addr",
-			"cannot listen on "+c.Addr+": "+oneLine(err.Error()),
-			"choose another with --addr, such as 127.0.0.1:8081",
-		)
+		return fail.Of(fail.BadData, "--addr", "serve.listen",
+			fail.Args{"addr": c.Addr, "why": err, "setting": fail.Setting("addr")})
 	}
 	srv := &http.Server{
 		Handler:           env.Pages(a, c.Base, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),

@@ -37,9 +37,8 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 	t := &table{file: file, rd: csv.NewReader(br)}
 	t.rd.Comment, t.rd.TrimLeadingSpace, t.rd.ReuseRecord, t.rd.FieldsPerRecord = '#', true, true, -1
 	rec, err := t.rd.Read()
-	first := "first row: " + strings.Join(inputs[:need], ",")
 	if err != nil {
-		return nil, fail.New(fail.BadData, file+": line 1", "the table has no header row", first)
+		return nil, fail.Of(fail.BadData, file+": line 1", "table.no_header_first", fail.Args{"first": strings.Join(inputs[:need], ",")})
 	}
 	t.head = make([]string, len(rec))
 	t.taken = make([]bool, len(rec))
@@ -47,12 +46,8 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 		t.head[i] = strings.TrimSpace(h)
 		for j := range i {
 			if t.head[j] == t.head[i] {
-				return nil, fail.New(
-					fail.BadData,
-					fmt.Sprintf("%s: line 1, column %d", file, i+1),
-					fmt.Sprintf("column %q is there twice", t.head[i]),
-					"",
-				)
+				return nil, fail.Of(fail.BadData, fmt.Sprintf("%s: line 1, column %d", file, i+1), "table.twice",
+					fail.Args{"column": t.head[i]})
 			}
 		}
 	}
@@ -65,16 +60,11 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 		}
 	}
 	if len(t.take) != need {
-		how := "exactly one of the columns "
+		args := fail.Args{"columns": inputs, "there": len(t.take), "first": strings.Join(inputs[:need], ",")}
 		if need == 2 {
-			how = "exactly two of the columns "
+			return nil, fail.Of(fail.BadData, file+": line 1", "table.two_of", args)
 		}
-		return nil, fail.New(
-			fail.BadData,
-			file+": line 1",
-			fmt.Sprintf("%s%s is needed, there is %d", how, strings.Join(inputs, ", "), len(t.take)),
-			first+"; cells separated by commas, dot decimals",
-		)
+		return nil, fail.Of(fail.BadData, file+": line 1", "table.one_of", args)
 	}
 	return t, nil
 }
@@ -118,12 +108,8 @@ func (t *table) run(w io.Writer, a answers) (rows, bad int, err error) {
 	for i, h := range t.head {
 		for _, c := range a.columns {
 			if h == c {
-				return 0, 0, fail.New(
-					fail.BadData,
-					fmt.Sprintf("%s: line 1, column %d", t.file, i+1),
-					fmt.Sprintf("%q is a column of the answer", h),
-					"rename it or leave it out",
-				)
+				return 0, 0, fail.Of(fail.BadData, fmt.Sprintf("%s: line 1, column %d", t.file, i+1), "table.answer_column",
+					fail.Args{"column": h})
 			}
 		}
 	}
@@ -178,7 +164,7 @@ func (t *table) run(w io.Writer, a answers) (rows, bad int, err error) {
 		free <- b
 	}
 	if readErr != nil {
-		return rows, bad, fail.New(fail.BadData, t.file, "cannot read on: "+reason(readErr), "")
+		return rows, bad, fail.Of(fail.BadData, t.file, "table.cut_off", fail.Args{"why": reason(readErr)})
 	}
 	return rows, bad, nil
 }

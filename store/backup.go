@@ -29,7 +29,7 @@ const FileName = "coldwright.db"
 func Backup(ctx context.Context, dir, out string) (err error) {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return fail.New(fail.NotFound, "--data", "there is no database in "+dir, "name the folder that serve uses")
+		return fail.Of(fail.NotFound, "data", "backup.none", fail.Args{"folder": dir})
 	}
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=busy_timeout(5000)")
 	if err != nil {
@@ -61,7 +61,7 @@ func Backup(ctx context.Context, dir, out string) (err error) {
 //   - cost: reads and writes the backup once
 func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 	if _, err := os.Stat(file); err != nil {
-		return fail.New(fail.NotFound, "", "cannot read "+file, "name a file that backup wrote")
+		return fail.Of(fail.NotFound, "", "backup.cannot_read", fail.Args{"file": file})
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return fmt.Errorf("data folder: %w", err)
@@ -71,12 +71,8 @@ func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 		return fmt.Errorf("data folder: %w", err)
 	}
 	if len(there) > 0 && !force {
-		return fail.New(
-			fail.Conflict,
-			"--data",
-			dir+" is not empty",
-			"restore into a new folder, or add --force: a database in it is then kept beside the restored one",
-		)
+		return fail.Of(fail.Conflict, "data", "backup.not_empty",
+			fail.Args{"folder": dir, "force": fail.Setting("force")})
 	}
 	work, err := os.MkdirTemp(dir, ".coldwright-restore-")
 	if err != nil {
@@ -94,12 +90,7 @@ func Restore(ctx context.Context, file, dir string, force bool) (err error) {
 	if known, err := newest(); err != nil {
 		return err
 	} else if version > known {
-		return fail.New(
-			fail.BadData,
-			"",
-			fmt.Sprintf("the backup is of version %d, this program knows version %d", version, known),
-			"restore it with the program that wrote it, or a newer one",
-		)
+		return fail.Of(fail.BadData, "", "backup.newer", fail.Args{"version": version, "known": known})
 	}
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err == nil {
@@ -126,13 +117,13 @@ func check(ctx context.Context, path string) (version int64, err error) {
 	}
 	if err := db.QueryRowContext(ctx, "SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").
 		Scan(&version); err != nil {
-		return 0, fail.New(fail.BadData, "", "the file is no database of this program", "name a file that backup wrote")
+		return 0, fail.Of(fail.BadData, "", "backup.no_database", nil)
 	}
 	return version, nil
 }
 
 func damaged(what string, err error) error {
-	return fail.New(fail.BadData, "", what+" cannot be read whole: "+err.Error(), "take an older backup")
+	return fail.Of(fail.BadData, "", "backup.damaged", fail.Args{"file": what, "why": err})
 }
 
 // newest is the version of the tables this program knows.
@@ -177,7 +168,7 @@ func setAside(ctx context.Context, path string) error {
 		return e
 	}
 	if err == nil && mode != "delete" || err != nil && isBusy(err) {
-		return fail.New(fail.Conflict, "--data", "the database there is in use", "end the program that serves from it first")
+		return fail.Of(fail.Conflict, "data", "backup.in_use", nil)
 	}
 	// Any other failure: the old file is damaged, which may be why it is replaced. It is kept with what lies beside it.
 	aside := fmt.Sprintf("%s.before-restore-%s", path, time.Now().UTC().Format("20060102-150405.000"))

@@ -93,8 +93,8 @@ func TestBackup_WhileWriting(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 	// A folder that is not empty wants a word; one that is in use wants its program ended.
-	refused(t, Restore(ctx, file, into, false), fail.Conflict, "not empty")
-	refused(t, Restore(ctx, file, into, true), fail.Conflict, "in use")
+	refused(t, Restore(ctx, file, into, false), fail.Conflict, "backup.not_empty")
+	refused(t, Restore(ctx, file, into, true), fail.Conflict, "backup.in_use")
 	e := storetest.Event(8, 1)
 	if _, err := r.Append(ctx, "", e); err != nil {
 		t.Fatal(err)
@@ -140,8 +140,8 @@ func refused(t *testing.T, err error, code fail.Code, says string) {
 func TestBackup_Refused(t *testing.T) {
 	ctx := context.Background()
 	dir := t.TempDir()
-	refused(t, Backup(ctx, dir, filepath.Join(dir, "x")), fail.NotFound, "no database")
-	refused(t, Restore(ctx, filepath.Join(dir, "none"), filepath.Join(dir, "new"), false), fail.NotFound, "cannot read")
+	refused(t, Backup(ctx, dir, filepath.Join(dir, "x")), fail.NotFound, "backup.none")
+	refused(t, Restore(ctx, filepath.Join(dir, "none"), filepath.Join(dir, "new"), false), fail.NotFound, "backup.cannot_read")
 	data, file := filepath.Join(dir, "data"), filepath.Join(dir, "b")
 	s, err := OpenSQLite(ctx, filepath.Join(data, FileName))
 	if err != nil {
@@ -175,20 +175,20 @@ func TestBackup_Refused(t *testing.T) {
 		t,
 		Restore(ctx, write("text", []byte("this is no database, only a text that is longer than a header would be")), into, false),
 		fail.BadData,
-		"cannot be read whole",
+		"backup.damaged",
 	)
-	refused(t, Restore(ctx, write("half", whole[:len(whole)/2]), into, false), fail.BadData, "cannot be read whole")
+	refused(t, Restore(ctx, write("half", whole[:len(whole)/2]), into, false), fail.BadData, "backup.damaged")
 	torn := append([]byte{}, whole...)
 	for i := len(torn) / 3; i < len(torn)/3+9000; i++ {
 		torn[i] ^= 0x5a
 	}
-	refused(t, Restore(ctx, write("torn", torn), into, false), fail.BadData, "cannot be read whole")
+	refused(t, Restore(ctx, write("torn", torn), into, false), fail.BadData, "backup.damaged")
 	other := filepath.Join(dir, "other")
 	run(t, other, "CREATE TABLE a (b TEXT)")
-	refused(t, Restore(ctx, other, into, false), fail.BadData, "no database of this program")
+	refused(t, Restore(ctx, other, into, false), fail.BadData, "backup.no_database")
 	newer := write("newer", whole)
 	run(t, newer, "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)")
-	refused(t, Restore(ctx, newer, into, false), fail.BadData, "version 99")
+	refused(t, Restore(ctx, newer, into, false), fail.BadData, "backup.newer (known=")
 	// Nothing of all this was left in the folder.
 	if left, err := os.ReadDir(into); err != nil || len(left) != 0 {
 		t.Errorf("left behind: %v %v", left, err)
@@ -258,7 +258,7 @@ func TestBackup_Contents(t *testing.T) {
 		}
 	}
 	_, err = r.Blob(ctx, want[3].Hash)
-	refused(t, err, fail.BadData, "not what was sent")
+	refused(t, err, fail.BadData, "blob.altered")
 }
 
 func run(t *testing.T, path, q string) {

@@ -56,12 +56,7 @@ func (s *SQL) Blob(ctx context.Context, hash string) (record.Blob, error) {
 		return record.Blob{}, fmt.Errorf("read content: %w", err)
 	}
 	if b.Hash != record.HashOf(b.Bytes) {
-		return record.Blob{}, fail.New(
-			fail.BadData,
-			"file",
-			"the kept file is not what was sent",
-			"the database is damaged: restore a backup",
-		)
+		return record.Blob{}, fail.Of(fail.BadData, "file", "blob.altered", nil)
 	}
 	return b, nil
 }

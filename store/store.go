@@ -395,7 +395,7 @@ func (s *SQL) MachineOf(ctx context.Context, visit record.ID) (record.ID, error)
 	var id record.ID
 	err := s.read.QueryRowContext(ctx, "SELECT parent FROM things WHERE kind = 'visit' AND id = $1", string(visit)).Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
-		return "", fail.New(fail.NotFound, "", "there is no such visit", "go back to the list")
+		return "", fail.Of(fail.NotFound, "", "visit.none", nil)
 	}
 	return id, err
 }

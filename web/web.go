@@ -149,12 +149,7 @@ func New(a *app.App, o Options) http.Handler {
 	}
 	guard := http.NewCrossOriginProtection()
 	guard.SetDenyHandler(s.handle(func(http.ResponseWriter, *http.Request) error {
-		return fail.New(
-			fail.Forbidden,
-			"",
-			"This form came from another site, so nothing was changed.",
-			"Open the page here and send it again.",
-		)
+		return fail.Of(fail.Forbidden, "", "form.other_site", nil)
 	}))
 	return headers(guard.Handler(mux))
 }
@@ -190,7 +185,7 @@ func (s *server) handle(h handler) http.HandlerFunc {
 		r.Body = http.MaxBytesReader(w, r.Body, page.MostOf(r))
 		err := r.ParseForm()
 		if err != nil {
-			err = fail.New(fail.Usage, "", "This form could not be read.", "Go back and send it again.")
+			err = fail.Of(fail.Usage, "", "form.unreadable", nil)
 		} else {
 			err = h(w, r)
 		}

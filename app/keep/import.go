@@ -113,7 +113,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			take(line, text, x.Event, err)
 		}
 		if err := sc.Err(); err != nil {
-			return nil, fail.New(fail.BadData, fmt.Sprintf("line %d", line+1), err.Error(), "a line is one event")
+			return nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", line+1), "import.line", fail.Args{"why": err})
 		}
 	}
 	// What is neither here nor in the file: the events that name it wait until it comes.
@@ -230,7 +230,7 @@ func readCSV(
 	rows.FieldsPerRecord = -1
 	head, err := rows.Read()
 	if err != nil || !slices.Equal(head, csvColumns) {
-		return fail.New(fail.BadData, "line 1", "the columns are not those of an export", "they are "+strings.Join(csvColumns, ","))
+		return fail.Of(fail.BadData, "line 1", "import.columns", fail.Args{"columns": csvColumns})
 	}
 	for {
 		row, err := rows.Read()
@@ -240,7 +240,8 @@ func readCSV(
 		if err != nil {
 			var wrong *csv.ParseError
 			if errors.As(err, &wrong) {
-				return fail.New(fail.BadData, fmt.Sprintf("line %d", wrong.Line), wrong.Err.Error(), "nothing after it can be read")
+				return fail.Of(fail.BadData, fmt.Sprintf("line %d", wrong.Line), "import.broken",
+					fail.Args{"why": wrong.Err})
 			}
 			return err
 		}

@@ -188,7 +188,7 @@ func (b Book) PDF(w io.Writer, paper Paper) error {
 		p.book(b)
 		if pages > 0 {
 			if err := p.pdf.Output(w); err != nil {
-				return fail.New(fail.Internal, "", "the book could not be written: "+err.Error(), "")
+				return fail.Of(fail.Internal, "", "book.not_written", fail.Args{"why": err})
 			}
 		}
 		pages = p.pdf.PageCount()

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"io"
 	"slices"
 	"strconv"
@@ -74,21 +73,16 @@ func (o LabelOptions) find() (LabelPaper, LabelSheet, error) {
 	papers := LabelPapers()
 	i := slices.IndexFunc(papers, func(p LabelPaper) bool { return p.Key == o.Paper })
 	if i < 0 {
-		return LabelPaper{}, LabelSheet{}, fail.New(fail.BadValue, "paper", fmt.Sprintf("no paper %q here", o.Paper), "allowed: a4, letter")
+		return LabelPaper{}, LabelSheet{}, fail.Of(fail.BadValue, "paper", "label.paper", fail.Args{"paper": o.Paper})
 	}
 	p := papers[i]
 	i = slices.IndexFunc(p.Sheets, func(s LabelSheet) bool { return s.Key == o.Size })
 	if i < 0 {
-		return p, LabelSheet{}, fail.New(fail.BadValue, "size", fmt.Sprintf("no size %q here", o.Size), "allowed: small, medium, large")
+		return p, LabelSheet{}, fail.Of(fail.BadValue, "size", "label.size", fail.Args{"size": o.Size})
 	}
 	s := p.Sheets[i]
 	if o.Start < 1 || o.Start > s.N() {
-		return p, s, fail.New(
-			fail.Range,
-			"start",
-			fmt.Sprintf("%d is no label of this sheet", o.Start),
-			fmt.Sprintf("allowed: 1 to %d", s.N()),
-		)
+		return p, s, fail.Of(fail.Range, "start", "label.start", fail.Args{"start": o.Start, "count": s.N()})
 	}
 	return p, s, nil
 }
@@ -131,7 +125,7 @@ func Labels(w io.Writer, labels []Label, o LabelOptions) error {
 		}
 	}
 	if err := pdf.Output(w); err != nil {
-		return fail.New(fail.Internal, "", "the labels could not be written: "+err.Error(), "")
+		return fail.Of(fail.Internal, "", "label.not_written", fail.Args{"why": err})
 	}
 	return nil
 }
@@ -148,7 +142,7 @@ const quiet = 4
 func Code(s string) (plot.Scene, error) {
 	c, err := qr.Encode(s, qr.M, qr.Auto)
 	if err != nil {
-		return plot.Scene{}, fail.New(fail.Range, "address", "is too long for a code", "use a shorter address of the server")
+		return plot.Scene{}, fail.Of(fail.Range, "address", "label.address", nil)
 	}
 	n := c.Bounds().Dx()
 	dark := func(x, y int) bool { r, _, _, _ := c.At(x, y).RGBA(); return r < 0x8000 }
@@ -213,7 +207,7 @@ func LabelStart(s string) (int, error) {
 	}
 	n, err := strconv.Atoi(s)
 	if err != nil {
-		return 0, fail.New(fail.BadValue, "start", fmt.Sprintf("%q is no number of a label", s), "count along the rows from 1")
+		return 0, fail.Of(fail.BadValue, "start", "label.start_typed", fail.Args{"text": s})
 	}
 	return n, nil
 }

@@ -42,7 +42,7 @@ func ParsePaper(s string) (Paper, error) {
 	if s == "" {
 		return A4, nil
 	}
-	return "", fail.New(fail.BadValue, "paper", "\""+s+"\" is no paper here", "allowed: A4, Letter")
+	return "", fail.Of(fail.BadValue, "paper", "report.paper", fail.Args{"text": s})
 }
 
 // page is the geometry of one paper in millimetres.
@@ -93,7 +93,7 @@ func (doc Document) PDF(w io.Writer) error {
 		return p.err
 	}
 	if err := p.pdf.Output(w); err != nil {
-		return fail.New(fail.Internal, "", "the report could not be written: "+err.Error(), "")
+		return fail.Of(fail.Internal, "", "report.not_written", fail.Args{"why": err})
 	}
 	return nil
 }

@@ -102,14 +102,14 @@ func (p *printer) place(f Picture, x, y, w, most float64) {
 		return
 	}
 	if len(f.JPEG) == 0 {
-		p.err = fail.New(fail.Internal, "", "the report was made without its photos", "")
+		p.err = fail.Of(fail.Internal, "", "report.no_photos", nil)
 		return
 	}
 	o := fpdf.ImageOptions{ImageType: "JPG"}
 	if !p.has[f.Hash] {
 		info := p.pdf.RegisterImageOptionsReader(f.Hash, o, bytes.NewReader(f.JPEG))
 		if err := p.pdf.Error(); err != nil {
-			p.err = fail.New(fail.Internal, "", "a photo could not be put into the report: "+err.Error(), "")
+			p.err = fail.Of(fail.Internal, "", "report.photo", fail.Args{"why": err})
 			return
 		}
 		if p.err = inOrder(info, len(p.has)); p.err != nil {
@@ -119,7 +119,7 @@ func (p *printer) place(f Picture, x, y, w, most float64) {
 	}
 	p.pdf.ImageOptions(f.Hash, x, y, h*float64(f.Width)/float64(f.Height), h, false, o, 0, "")
 	if err := p.pdf.Error(); err != nil {
-		p.err = fail.New(fail.Internal, "", "a photo could not be put into the report: "+err.Error(), "")
+		p.err = fail.Of(fail.Internal, "", "report.photo", fail.Args{"why": err})
 	}
 }
 

@@ -30,7 +30,7 @@ func ParseLanguage(s string) (Language, error) {
 	case English, Spanish:
 		return l, nil
 	}
-	return "", fail.New(fail.BadValue, "language", "\""+s+"\" is no language here", "allowed: en, es")
+	return "", fail.Of(fail.BadValue, "language", "language.unknown", fail.Args{"text": s})
 }
 
 // phrase is a sentence in both languages; {key:how} stands for an argument, how being mass, temp, diff, percent,

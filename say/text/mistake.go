@@ -195,7 +195,7 @@ func (v Voice) argument(a any) string {
 	}
 	switch a := a.(type) {
 	case string:
-		return clip(a, 80)
+		return clip(a, 160)
 	case float64:
 		return number(a)
 	case int:
@@ -234,7 +234,7 @@ func (v Voice) argument(a any) string {
 		}
 		return strings.Join(out, ", ")
 	}
-	return clip(fmt.Sprint(a), 80)
+	return clip(fmt.Sprint(a), 160)
 }
 
 // why is an error behind another one.

@@ -71,7 +71,7 @@ func TestMistake_ArgumentsByTheirType(t *testing.T) {
 		{English, units.US(), fail.Setting("dates"), `"dates"`, false},
 		{English, units.US(), fail.Setting("dates"), "--dates", true},
 		{English, units.US(), "a\nb", "a b", false},
-		{English, units.US(), strings.Repeat("x", 100), strings.Repeat("x", 80) + "…", false},
+		{English, units.US(), strings.Repeat("x", 200), strings.Repeat("x", 160) + "…", false},
 		{English, units.US(), &refrigerant.UnknownError{Designation: "R-1"}, `no refrigerant "R-1"`, false},
 		{Spanish, units.US(), &refrigerant.UnknownError{Designation: "R-1"}, `no hay refrigerante "R-1"`, false},
 		{English, units.US(), reading.SuctionLine, LowerFirst(Place(reading.SuctionLine).Label), false},

@@ -85,7 +85,7 @@ func (m Mistakes) Rest() []string {
 func (m Mistakes) Add(name string, err error) {
 	var f *fail.Error
 	if !errors.As(err, &f) {
-		f = fail.New(fail.BadValue, name, err.Error(), "")
+		f = fail.Of(fail.BadValue, name, "why.alone", fail.Args{"why": err})
 	}
 	m[name] = f
 }

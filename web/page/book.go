@@ -2,7 +2,6 @@ package page
 
 import (
 	"bytes"
-	"fmt"
 	"net/http"
 	"slices"
 	"strings"
@@ -44,7 +43,7 @@ func (s *Pages) RefrigerantMonth(w http.ResponseWriter, r *http.Request) error {
 	}
 	t, err := time.Parse("2006-01", month)
 	if err != nil {
-		return fail.New(fail.BadValue, "month", fmt.Sprintf("%q is no month", asked), "write it as 2026-11")
+		return fail.Of(fail.BadValue, "month", "book.month", fail.Args{"text": asked})
 	}
 	view, err := s.app.Site(r.Context(), id(r, "site"))
 	if err != nil {

@@ -187,7 +187,7 @@ func answered(code string, f *record.ColdFile) bool {
 // upload reads the file of a form. The form may be larger than any other of ours, by the file.
 func upload(r *http.Request) (name string, data []byte, err error) {
 	if err := r.ParseMultipartForm(maxBody); err != nil {
-		return "", nil, fail.New(fail.Range, "file", "could not be taken: it is too large, or was cut off on its way", "at most 512 KB")
+		return "", nil, fail.Of(fail.Range, "file", "logger.file_cut_off", nil)
 	}
 	f, head, err := r.FormFile("file")
 	if err != nil {

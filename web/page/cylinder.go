@@ -41,7 +41,7 @@ func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int,
 	}
 	c, ok := book.Find(number)
 	if !ok {
-		return fail.New(fail.NotFound, "", "there is no such cylinder in the book", "go back to the list")
+		return fail.Of(fail.NotFound, "", "cylinder.none", nil)
 	}
 	d, unit := form.Units(r), massUnit(form.Units(r))
 	b := cylinderBody{Name: c.Name, Head: content(*c, d)}

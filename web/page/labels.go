@@ -155,7 +155,7 @@ func (s *Pages) LabelsPDF(w http.ResponseWriter, r *http.Request) error {
 	}
 	wrong := form.Mistakes{}
 	if len(v.Machines) == 0 {
-		wrong["site"] = fail.New(fail.Required, "", "there is no machine at this site", "add one from its plate first")
+		wrong["site"] = fail.Of(fail.Required, "", "label.no_machine", nil)
 	}
 	start, err := report.LabelStart(r.Form.Get("start"))
 	if err != nil {

@@ -51,7 +51,7 @@ func insulation(d units.Display) func(string, string) (float64, error) {
 func plainNumber(s, _ string) (float64, error) {
 	v, err := strconv.ParseFloat(strings.ReplaceAll(strings.TrimSpace(s), ",", "."), 64)
 	if err != nil || v < 0 || v > 1e6 {
-		return 0, fail.New(fail.BadValue, "", `"`+s+`" is not a number`, "such as 2")
+		return 0, fail.Of(fail.BadValue, "", "form.not_a_number", fail.Args{"text": s})
 	}
 	return v, nil
 }
@@ -548,7 +548,7 @@ func (s *Pages) SaveLoad(w http.ResponseWriter, r *http.Request) error {
 		}
 		if v == nil && wrong[name] == nil &&
 			slices.Contains([]string{"length", "width", "height", "walls", "ceiling", "outside", "outside_rh"}, name) {
-			wrong[name] = fail.New(fail.Required, name, "is missing", "")
+			wrong[name] = fail.Of(fail.Required, name, "field.missing", nil)
 		}
 	}
 	if len(wrong) == 0 {

@@ -45,7 +45,7 @@ func New(a *app.App, o Options, show Show) *Pages { return &Pages{a, o, show} }
 const maxBody = 1 << 20
 
 func (s *Pages) Missing(http.ResponseWriter, *http.Request) error {
-	return fail.New(fail.NotFound, "", "There is no page here.", "Look for it from Today.")
+	return fail.Of(fail.NotFound, "", "page.none", nil)
 }
 
 // Page is what the layout shows.

@@ -204,7 +204,7 @@ func (s *Pages) showPhotos(w http.ResponseWriter, r *http.Request, status int, p
 
 // pictures reads a form with pictures. Its other fields come first in it, so that what was typed is kept when a picture is too large.
 func pictures(r *http.Request) (files [][]byte, err error) {
-	cut := fail.New(fail.BadData, "file", "could not be taken: it was cut off on its way", "send it again")
+	cut := fail.Of(fail.BadData, "file", "photo.cut_off", nil)
 	parts, err := r.MultipartReader()
 	if err != nil {
 		return nil, nil // no file came with it; the use case says so beside the field

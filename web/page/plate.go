@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 
@@ -166,15 +165,10 @@ func gaugePressure(text, fallback string) (float64, error) {
 		return 0, err
 	}
 	if !e.Gauge {
-		return 0, fail.New(fail.BadUnit, "", fmt.Sprintf("%q is absolute", text), "write what a gauge shows, such as 30 psig")
+		return 0, fail.Of(fail.BadUnit, "", "regulator.absolute", fail.Args{"text": text})
 	}
 	if !(e.Pa > -0.8*float64(units.Atm) && e.Pa < 20*units.Bar) {
-		return 0, fail.New(
-			fail.Range,
-			"",
-			fmt.Sprintf("%q is no setting of a regulator", text),
-			"allowed: a vacuum of 0.8 atmospheres to 20 bar(g)",
-		)
+		return 0, fail.Of(fail.Range, "", "regulator.setting", fail.Args{"text": text})
 	}
 	return e.Pa, nil
 }
@@ -292,10 +286,10 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		b.Exchanger = &none
 	}
 	if b.Refrigerant == "" {
-		wrong["refrigerant"] = fail.New(fail.Required, "refrigerant", "is missing", "it is on the plate")
+		wrong["refrigerant"] = fail.Of(fail.Required, "refrigerant", "machine.refrigerant_needed", nil)
 	}
 	if b.Name == "" {
-		wrong["name"] = fail.New(fail.Required, "name", "is missing", "such as Walk-in freezer 1")
+		wrong["name"] = fail.Of(fail.Required, "name", "machine.name_missing", nil)
 	}
 	machine, site := id(r, "machine"), record.ID(get("site"))
 	if machine != "" {
@@ -311,7 +305,7 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		}
 		b.DesignBoxK, b.DesignAmbK, b.HeadSetK = old.DesignBoxK, old.DesignAmbK, old.HeadSetK
 	} else if site == "" && get("new_site") == "" {
-		wrong["new_site"] = fail.New(fail.Required, "new_site", "is missing", "choose a site or name a new one")
+		wrong["new_site"] = fail.Of(fail.Required, "new_site", "site.missing", nil)
 	}
 	if len(wrong) == 0 {
 		act := s.act(r)

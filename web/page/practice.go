@@ -72,11 +72,11 @@ func (s *Pages) newSeed() string {
 func (s *Pages) session(q url.Values) (practice.Session, error) {
 	seed, err := strconv.ParseUint(strings.TrimSpace(q.Get("seed")), 10, 64)
 	if err != nil {
-		return practice.Session{}, fail.New(fail.BadValue, "seed", "is a whole number from 0 up", "such as 7")
+		return practice.Session{}, fail.Of(fail.BadValue, "seed", "practice.seed_typed", nil)
 	}
 	level, err := strconv.Atoi(q.Get("level"))
 	if err != nil {
-		return practice.Session{}, fail.New(fail.BadValue, "level", "is missing", "choose what may be wrong")
+		return practice.Session{}, fail.Of(fail.Required, "level", "practice.level_missing", nil)
 	}
 	e, err := practice.New(seed, level, q.Get("machine"), s.app.Fit)
 	if err != nil {

@@ -302,7 +302,7 @@ func failure(err error) *fail.Error {
 	if asFail(err, &f) {
 		return f
 	}
-	return fail.New(fail.NoAnswer, "", "the program found no answer", "check the readings")
+	return fail.Of(fail.NoAnswer, "", "program.no_answer", nil)
 }
 
 // holdEntry reads the fields of a standing-pressure test.

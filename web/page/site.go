@@ -1,7 +1,6 @@
 package page
 
 import (
-	"fmt"
 	"net/http"
 	"strings"
 
@@ -157,7 +156,7 @@ func (s *Pages) SaveSite(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if b.Zone != "" && b.KnownLocation() == nil {
-		wrong["zone"] = fail.New(fail.BadValue, "zone", fmt.Sprintf("no time zone %q", b.Zone), "write it as Region/City")
+		wrong["zone"] = fail.Of(fail.BadValue, "zone", "site.zone", fail.Args{"zone": b.Zone})
 	}
 	if len(wrong) == 0 {
 		site, err := s.app.SaveSite(r.Context(), s.act(r), id(r, "site"), b)

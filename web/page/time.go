@@ -255,7 +255,7 @@ func (s *Pages) StartPull(w http.ResponseWriter, r *http.Request) error {
 	}
 	box := form.Signed(r, "box")
 	if box == "" {
-		wrong["box"] = fail.New(fail.Required, "box", "is missing", "read the air entering the coil")
+		wrong["box"] = fail.Of(fail.Required, "box", "pull.box_missing", nil)
 	}
 	wrong.OptionalTemp("box", box, d.Temp)
 	if len(wrong) == 0 {

@@ -448,7 +448,7 @@ func (s *Pages) Arrive(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 	if len(b.Complaint)+len(b.Food) > 4000 {
-		wrong["food"] = fail.New(fail.Range, "food", "is longer than 4,000 characters", "")
+		wrong["food"] = fail.Of(fail.Range, "food", "text.longer_4000", nil)
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
 	}
 	if b.Complaint != v.Visit.Complaint || b.Food != v.Visit.Food {
