@@ -387,7 +387,7 @@ func TestUnknown(t *testing.T) {
 func TestWrong_SaysAllTheSame(t *testing.T) {
 	w := app.Wrong{}
 	for _, f := range []string{"tare", "gross", "cylinder", "limit", "plate"} {
-		w[f] = fail.New(fail.Required, f, "is missing", "")
+		w[f] = fail.Of(fail.Required, f, "field.missing", nil)
 	}
 	first := w.Error()
 	for _, f := range slices.Sorted(maps.Keys(w)) {

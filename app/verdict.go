@@ -32,7 +32,7 @@ func LastBox(e *record.End) (t units.Temp, ok bool) {
 	return 0, false
 }
 
-// judgeVisit is the verdict on what was asked for of a visit. Stages whose tests were not asked for are left out of it.
+// judgeVisit is the verdict on what was wanted of a visit. Stages whose tests were not asked for are left out of it.
 func (v *VisitView) judgeVisit(want Parts) verdict.Visit {
 	w := v.Visit
 	f := verdict.VisitFacts{

@@ -139,7 +139,7 @@ type Parts struct {
 	Pictures bool // the bytes of the photos
 }
 
-// VisitView is a visit with its machine, its site and what was asked for ([Parts]), all of it computed when it was
+// VisitView is a visit with its machine, its site and what was wanted ([Parts]), all of it computed when it was
 // made: it is only read. What could not be computed has its error beside it.
 type VisitView struct {
 	Site          record.Site
@@ -427,7 +427,7 @@ type MachineParts struct {
 	Retrofit string // what this refrigerant would mean; empty: nobody asked
 }
 
-// MachineView is a machine with its site and place in the list, and what was asked for ([MachineParts]).
+// MachineView is a machine with its site and place in the list, and what was wanted ([MachineParts]).
 type MachineView struct {
 	MachineRow
 	Now         time.Time

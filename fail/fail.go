@@ -63,10 +63,9 @@ type Word string
 // Error is one failure: its kind, where it is, and the key and arguments of its sentence, which the edge says in the
 // language of the person. Field names the place (a form field, a JSON path, a line and column).
 type Error struct {
-	Code          Code
-	Field, Key    string
-	Args          Args
-	Message, Hint string // said here already, until every package names its failures by key
+	Code       Code
+	Field, Key string
+	Args       Args
 }
 
 // Of returns an error; field and args may be empty.
@@ -74,22 +73,14 @@ func Of(code Code, field, key string, args Args) *Error {
 	return &Error{Code: code, Field: field, Key: key, Args: args}
 }
 
-// New returns an error that is said already; field and hint may be empty.
-func New(code Code, field, message, hint string) *Error {
-	return &Error{Code: code, Field: field, Message: message, Hint: hint}
-}
-
 // Error is a line for logs and tests: place, key and arguments. People read what the edge makes of it.
 func (e *Error) Error() string {
-	s := e.Message
-	if e.Key != "" {
-		s = e.Key
-		for i, k := range slices.Sorted(maps.Keys(e.Args)) {
-			s += [2]string{" (", ", "}[min(i, 1)] + k + "=" + short(e.Args[k])
-		}
-		if len(e.Args) > 0 {
-			s += ")"
-		}
+	s := e.Key
+	for i, k := range slices.Sorted(maps.Keys(e.Args)) {
+		s += [2]string{" (", ", "}[min(i, 1)] + k + "=" + short(e.Args[k])
+	}
+	if len(e.Args) > 0 {
+		s += ")"
 	}
 	if e.Field != "" {
 		return e.Field + ": " + s
@@ -134,13 +125,4 @@ func CodeOf(err error) Code {
 		return e.Code
 	}
 	return Internal
-}
-
-// HintOf returns the hint of err, "" when it has none.
-func HintOf(err error) string {
-	var e *Error
-	if errors.As(err, &e) {
-		return e.Hint
-	}
-	return ""
 }

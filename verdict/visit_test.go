@@ -29,7 +29,7 @@ func TestProofs(t *testing.T) {
 	pull := func(v pulldown.Verdict, box *units.Temp) verdict.Proof {
 		return verdict.OfCold(&pulldown.Result{Verdict: v}, box, &set)
 	}
-	overPlate := standing.Result{Verdict: standing.TightWithin, Plate: fail.New(fail.Forbidden, "pressure", "too high", "")}
+	overPlate := standing.Result{Verdict: standing.TightWithin, Plate: fail.Of(fail.Forbidden, "pressure", "a test", nil)}
 	for _, c := range []struct {
 		name  string
 		got   verdict.Proof

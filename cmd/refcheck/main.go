@@ -100,7 +100,7 @@ func run(args []string, out io.Writer) error {
 	return fmt.Errorf("unknown check %q: grid, fits, compare or document", args[0])
 }
 
-// named is what was asked for, everything on file if nothing was.
+// named is what was wanted, everything on file if nothing was.
 func named(list []string) []string {
 	if len(list) == 0 {
 		return refrigerant.Designations()

@@ -75,7 +75,7 @@ func TestLocate(t *testing.T) {
 		"walls[1].u": "line 4, column 3, walls[1].u", "nowhere": "nowhere", "line 7": "line 7", "": "",
 	} {
 		var e *fail.Error
-		if err := Locate(text, fail.New(fail.BadUnit, field, "m", "")); !errors.As(err, &e) || e.Field != want {
+		if err := Locate(text, fail.Of(fail.BadUnit, field, "a test", nil)); !errors.As(err, &e) || e.Field != want {
 			t.Errorf("%s: %q, want %q", field, e.Field, want)
 		}
 	}

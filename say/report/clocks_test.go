@@ -49,7 +49,7 @@ func TestClocks_NotReckoned(t *testing.T) {
 		t.Fatalf("a clock runs already: %s", s)
 	}
 	v.Clocks = nil
-	for name, err := range map[string]error{"of the rules": fail.New(fail.BadData, "", "no", ""), "of the store": errors.New("disk")} {
+	for name, err := range map[string]error{"of the rules": fail.Of(fail.BadData, "", "blob.hash", nil), "of the store": errors.New("disk")} {
 		v.ClocksErr = err
 		for l, want := range map[text.Language]string{
 			text.English: "The legal clocks could not be reckoned: ",

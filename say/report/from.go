@@ -127,7 +127,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	out.Verdict = v.Verdict
 	out.Clocks, out.Unread = clocks(v, l), v.Unread
 	if v.ClocksErr != nil {
-		out.ClocksFailed = failed(v.ClocksErr, l)
+		out.ClocksFailed = text.Failed(v.ClocksErr, l)
 	}
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
@@ -174,7 +174,7 @@ func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l 
 	end, judged := v.Visit.End(p), v.End(p)
 	out := Phase{At: local(end.LastAt), Sheet: judged.Sheet, Posterior: judged.Posterior}
 	if judged.Err != nil {
-		out.Failed = failed(judged.Err, l)
+		out.Failed = text.Failed(judged.Err, l)
 	}
 	if end.Pull != nil {
 		for _, q := range end.Pull.Points {

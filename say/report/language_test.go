@@ -144,7 +144,7 @@ func TestBuild_Spanish(t *testing.T) {
 	d.After.PullDown = pull(44, 45)
 	noEnglish(t, report.Build(judged(d, pulldown.Warming)))
 	d.After, d.Work, d.Moves, d.FoodLimit = report.Phase{
-		Failed: text.Failed(fail.New(fail.NoAnswer, "", "no steady state", ""), text.Spanish),
+		Failed: text.Failed(fail.Of(fail.BadData, "", "blob.hash", nil), text.Spanish),
 	}, nil, nil, d.SetPoint
 	noEnglish(t, report.Build(judged(d, pulldown.Unknown)))
 	noEnglish(t, report.Build(report.Data{Lang: text.Spanish, Display: units.Metric()}))

@@ -162,10 +162,5 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 
 // refused says in one line why a test could not be judged.
 func refused(err error, l text.Language) string {
-	return text.Report("test_not_judged", l, text.Stop(failed(err, l)))
-}
-
-// failed says in one line what went wrong.
-func failed(err error, l text.Language) string {
-	return text.Failed(err, l)
+	return text.Report("test_not_judged", l, text.Stop(text.Failed(err, l)))
 }

@@ -84,11 +84,7 @@ func (v Voice) Mistake(err error) Said {
 }
 
 func (v Voice) say(e *fail.Error) Said {
-	s := Said{Where: v.where(e.Field), Says: e.Message, Do: e.Hint, lang: v.Language}
-	if e.Key == "" {
-		s.Missing = e.Message == "is missing"
-		return s
-	}
+	s := Said{Where: v.where(e.Field), lang: v.Language}
 	w, ok := v.words(e.Key)
 	if !ok { // a test forbids it
 		s.Says = e.Error()

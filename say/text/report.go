@@ -320,31 +320,10 @@ func GradeReason(reason string, l Language) string {
 	return reason
 }
 
-// failures are what went wrong by its kind, for languages in which a failure's own message does not exist.
-var failures = map[fail.Code]string{
-	fail.BadValue:  "un valor no se puede leer.",
-	fail.BadUnit:   "una unidad falta o no se conoce.",
-	fail.Range:     "un valor está fuera de lo permitido.",
-	fail.Required:  "falta un dato.",
-	fail.BadData:   "los datos no se pueden usar.",
-	fail.NotFound:  "falta algo que se necesita.",
-	fail.Conflict:  "los datos cambiaron entretanto.",
-	fail.NoAnswer:  "el cálculo no dio resultado.",
-	fail.Usage:     "el pedido está mal hecho.",
-	fail.Forbidden: "no está permitido.",
-	fail.Internal:  "falló el programa.",
-}
-
-// Failed says in one line what went wrong; what a package said itself, in English, is its kind in another language.
+// Failed says in one line what went wrong.
 func Failed(err error, l Language) string {
 	var e *fail.Error
-	switch {
-	case !errors.As(err, &e):
-		return Report("program_failed", l)
-	case e.Key == "" && l != English:
-		if w, ok := failures[e.Code]; ok {
-			return w
-		}
+	if !errors.As(err, &e) {
 		return Report("program_failed", l)
 	}
 	return Voice{Language: l}.Mistake(err).Says

@@ -2,6 +2,7 @@ package form_test
 
 import (
 	"bytes"
+	"errors"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -144,9 +145,9 @@ func TestCameWith(t *testing.T) {
 func TestMistakes_SaidOnce(t *testing.T) {
 	m := form.Mistakes{}
 	if !m.Take(app.Wrong{
-		"box":   fail.New(fail.Required, "box", "is missing", ""),
-		"glass": fail.New(fail.BadValue, "glass", "is not one of the choices", ""),
-		"other": fail.New(fail.BadValue, "", "something else is wrong", ""),
+		"box":   fail.Of(fail.Required, "box", "field.missing", nil),
+		"glass": fail.Of(fail.BadValue, "glass", "blob.empty", nil),
+		"other": fail.Of(fail.BadValue, "", "blob.hash", nil),
 	}) {
 		t.Fatal("mistakes of the application were not taken")
 	}
@@ -158,7 +159,7 @@ func TestMistakes_SaidOnce(t *testing.T) {
 		t.Errorf("beside the fields: %+v %+v", box, glass)
 	}
 	rest := m.Rest()
-	if len(rest) != 1 || !strings.Contains(rest[0], "omething else is wrong") {
+	if len(rest) != 1 || !strings.Contains(rest[0], "s not what its hash says") {
 		t.Errorf("above the form: %q", rest)
 	}
 	again := form.TextField("box", "Box", "", "")
@@ -166,7 +167,7 @@ func TestMistakes_SaidOnce(t *testing.T) {
 	if again.Bad != "" {
 		t.Errorf("said twice: %q", again.Bad)
 	}
-	if m.Take(fail.New(fail.Internal, "", "the disk is full", "")) {
+	if m.Take(fail.Of(fail.Internal, "", "program.failed", fail.Args{"why": errors.New("disk")})) {
 		t.Error("a failure of ours is no mistake of a form")
 	}
 }
