@@ -10,6 +10,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type chargeCmd struct {
@@ -83,7 +84,7 @@ func (c *chargeCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	job, err := charge.Parse(b)
+	job, err := wire.ReadCharge(b)
 	if err != nil {
 		return at2(c.File, err)
 	}

@@ -1,4 +1,4 @@
-package charge
+package wire
 
 import (
 	"errors"
@@ -7,20 +7,20 @@ import (
 
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
+	"coldwright/machine/charge"
 	"coldwright/machine/reading"
-	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
 // The JSON form of a job. The machine is that of a readings sheet; values with a unit are text.
 type (
-	jsonJob struct {
+	jsonCharge struct {
 		Machine   *reading.JSONMachine `json:"machine"`
 		Nameplate string               `json:"nameplate"`
-		At        *jsonAt              `json:"at"`
-		Parts     []Described          `json:"parts"`
+		At        *jsonOutside         `json:"at"`
+		Parts     []jsonPart           `json:"parts"`
 		Seal      string               `json:"receiver_seal"`
-		Seen      *jsonSeen            `json:"seen"`
+		Seen      *jsonChargeSeen      `json:"seen"`
 		InBefore  string               `json:"in_before"`
 		InBeforeU string               `json:"in_before_u"`
 		Log       []jsonWeighing       `json:"log"`
@@ -28,12 +28,12 @@ type (
 		Scale     *jsonScale           `json:"scale"`
 		Cylinder  *jsonCylinder        `json:"cylinder"`
 	}
-	jsonAt struct {
+	jsonOutside struct {
 		Box     string `json:"box"`
 		Ambient string `json:"ambient"`
 		Coldest string `json:"coldest"`
 	}
-	jsonSeen struct {
+	jsonChargeSeen struct {
 		Glass      string `json:"glass"`
 		Subcooling string `json:"subcooling"`
 		Target     string `json:"target_subcooling"`
@@ -56,55 +56,37 @@ type (
 		Tare          string `json:"tare"`
 		Gross         string `json:"gross"`
 	}
+	// jsonPart has the fields of [charge.Described].
+	jsonPart struct {
+		Kind   string `json:"kind"`
+		Name   string `json:"name"`
+		Size   string `json:"size"`
+		Inside string `json:"inside"`
+		Length string `json:"length"`
+		Volume string `json:"volume"`
+	}
 )
 
-// Described is a part as it is measured on site: by its inner volume, or by the outside size of a copper tube (or the
-// inside diameter of another) with its length. Every value carries its unit; empty: not said.
-type Described struct {
-	Kind   string `json:"kind"` // one of [KindWords]
-	Name   string `json:"name"`
-	Size   string `json:"size"`
-	Inside string `json:"inside"`
-	Length string `json:"length"`
-	Volume string `json:"volume"`
-}
-
-// Cylinder is one to be filled: recovered refrigerant goes into it.
-type Cylinder struct{ WaterCapacity, Tare, Gross float64 }
-
-// Job is everything a charge is reckoned from.
-type Job struct {
-	Machine  Machine // its Fit is set by the caller
-	Assumed  []reading.Assumed
-	Seen     Seen
-	Before   *float64 // kg in the circuit before; nil where nobody knows
-	BeforeU  float64
-	Log      []Weighing
-	Hoses    float64
-	Scale    Scale
-	Cylinder *Cylinder
-}
-
-// Parse reads a job strictly: unknown keys, missing units and impossible values are errors that name line, field,
-// value and what is allowed.
+// ReadCharge reads a job of charging strictly: unknown keys, missing units and impossible values are errors that name
+// line, field, value and what is allowed.
 //
 //   - in: JSON; see the example of the command charge
 //   - out: the job in SI; the coldest day is now where none is given
 //   - errors: [*fail.Error]
 //   - source: definition
-func Parse(text []byte) (Job, error) {
-	var j jsonJob
+func ReadCharge(text []byte) (charge.Job, error) {
+	var j jsonCharge
 	if err := strictjson.Decode(text, &j); err != nil {
-		return Job{}, err
+		return charge.Job{}, err
 	}
 	job, err := j.job()
 	if err != nil {
-		return Job{}, strictjson.Locate(text, err)
+		return charge.Job{}, strictjson.Locate(text, err)
 	}
 	return job, nil
 }
 
-func (j *jsonJob) job() (job Job, err error) {
+func (j *jsonCharge) job() (job charge.Job, err error) {
 	p := &units.Fields{}
 	if j.Machine == nil {
 		p.Fail(
@@ -163,7 +145,7 @@ func (j *jsonJob) job() (job Job, err error) {
 	p.Take(q)
 	for i, part := range j.Parts {
 		q := p.Under(fmt.Sprintf("parts[%d]", i))
-		job.Machine.Parts = append(job.Machine.Parts, part.part(q))
+		job.Machine.Parts = append(job.Machine.Parts, charge.Described(part).PartIn(q))
 		p.Take(q)
 	}
 	if job.Machine.Full == 0 && len(j.Parts) == 0 {
@@ -198,11 +180,11 @@ func (j *jsonJob) job() (job Job, err error) {
 		weight := fail.Of(fail.Required, "", "charge.gross_missing", nil)
 		job.Log = append(
 			job.Log,
-			Weighing{
-				w.Cylinder,
-				q.Must("before", w.Before, weight, units.MassValue),
-				q.Must("now", w.Now, weight, units.MassValue),
-				q.Opt("tare", w.Tare, units.MassValue),
+			charge.Weighing{
+				Cylinder: w.Cylinder,
+				Before:   q.Must("before", w.Before, weight, units.MassValue),
+				Now:      q.Must("now", w.Now, weight, units.MassValue),
+				Tare:     q.Opt("tare", w.Tare, units.MassValue),
 			},
 		)
 		p.Take(q)
@@ -210,20 +192,23 @@ func (j *jsonJob) job() (job Job, err error) {
 	job.Hoses = p.Opt("hoses", j.Hoses, units.MassValue)
 	if j.Scale != nil {
 		q := p.Under("scale")
-		job.Scale = Scale{q.Opt("step", j.Scale.Step, units.MassValue), q.Opt("accuracy", j.Scale.Accuracy, units.FractionValue)}
+		job.Scale = charge.Scale{
+			Step:     q.Opt("step", j.Scale.Step, units.MassValue),
+			Relative: q.Opt("accuracy", j.Scale.Accuracy, units.FractionValue),
+		}
 		p.Take(q)
 	}
 	if c := j.Cylinder; c != nil {
 		q := p.Under("cylinder")
-		job.Cylinder = &Cylinder{
-			q.Must(
+		job.Cylinder = &charge.Cylinder{
+			WaterCapacity: q.Must(
 				"water_capacity",
 				c.WaterCapacity,
 				fail.Of(fail.Required, "", "charge.water_capacity_missing", nil),
 				units.MassValue,
 			),
-			q.Must("tare", c.Tare, fail.Of(fail.Required, "", "charge.tare_missing", nil), units.MassValue),
-			q.Opt("gross", c.Gross, units.MassValue),
+			Tare:  q.Must("tare", c.Tare, fail.Of(fail.Required, "", "charge.tare_missing", nil), units.MassValue),
+			Gross: q.Opt("gross", c.Gross, units.MassValue),
 		}
 		if cy := job.Cylinder; q.Err == nil && cy.Gross > 0 && cy.Gross < 0.98*cy.Tare {
 			q.Fail(
@@ -234,96 +219,4 @@ func (j *jsonJob) job() (job Job, err error) {
 		p.Take(q)
 	}
 	return job, p.Err
-}
-
-// Part returns the part with its inner volume.
-//
-//   - in: a description
-//   - out: the part
-//   - errors: [*fail.Error] naming the field: kind, size, inside, length or volume
-//   - source: ASTM B280 for what an outside size of tube holds
-func (j Described) Part() (Part, error) {
-	q := &units.Fields{}
-	p := j.part(q)
-	return p, q.Err
-}
-
-func (j *Described) part(q *units.Fields) Part {
-	out := Part{Kind: units.Word[Kind](q, "kind", j.Kind, kindWords), Name: j.Name}
-	if j.Kind == "" {
-		q.Fail("kind", fail.Of(fail.Required, "", "charge.kind_missing", fail.Args{"kinds": KindWords()}))
-	}
-	bore := 0.0
-	switch {
-	case j.Volume != "" && (j.Size != "" || j.Inside != "" || j.Length != ""):
-		q.Fail("volume", fail.Of(fail.BadData, "", "charge.size_twice", nil))
-	case j.Volume != "":
-		out.Volume = q.Opt("volume", j.Volume, units.ParseVolume)
-	case j.Size != "" && j.Inside != "":
-		q.Fail("size", fail.Of(fail.BadData, "", "charge.diameter_twice", nil))
-	case j.Size != "":
-		od := q.Opt("size", j.Size, units.ParseSize)
-		t, ok := TubeOf(od)
-		if !ok && q.Err == nil {
-			q.Fail(
-				"size",
-				fail.Of(fail.BadValue, "", "charge.no_tube", fail.Args{"size": j.Size}),
-			)
-		}
-		bore = t.Bore()
-	case j.Inside != "":
-		d := q.Opt("inside", j.Inside, units.ParseSize)
-		q.Within("inside", d, 0.0005, 0.3, "m")
-		bore = math.Pi / 4 * d * d
-	default:
-		q.Fail(
-			"volume",
-			fail.Of(fail.Required, "", "charge.size_missing", nil),
-		)
-	}
-	if bore > 0 {
-		length := q.Must("length", j.Length, fail.Of(fail.Required, "", "charge.length_missing", nil), units.ParseSize)
-		q.Within("length", length, 0, 5000, "m")
-		out.Volume = bore * length
-	}
-	q.Within("volume", out.Volume, 0, 20, "m³")
-	return out
-}
-
-// Fill is what a cylinder may still take.
-type Fill struct {
-	Limit, StopAt float64    // kg: content, and gross reading at which to stop
-	Room          float64    // kg; negative where it is overfilled; NaN never
-	Full          units.Temp // where that limit fills it with liquid
-	Findings      []reading.Finding
-}
-
-// Fill checks a cylinder.
-//
-//   - in: r; the cylinder; gross zero where it is not on the scale
-//   - out: limit and room
-//   - errors: as [CylinderLimit]
-//   - source: [CylinderLimit]
-func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
-	limit, full, err := CylinderLimit(r, c.WaterCapacity)
-	if err != nil {
-		return Fill{}, err
-	}
-	f := Fill{Limit: limit, StopAt: c.Tare + limit, Room: limit, Full: full}
-	if c.Gross > 0 {
-		f.Room = f.StopAt - c.Gross
-		switch {
-		case f.Room < 0:
-			f.Findings = append(
-				f.Findings,
-				reading.Finding{Code: CylinderOver, Severity: reading.Block, Args: map[string]float64{"over_kg": -f.Room}},
-			)
-		case f.Room < 0.1*limit:
-			f.Findings = append(
-				f.Findings,
-				reading.Finding{Code: CylinderNear, Severity: reading.Warn, Args: map[string]float64{"room_kg": f.Room}},
-			)
-		}
-	}
-	return f, nil
 }

@@ -1,4 +1,4 @@
-package charge
+package wire
 
 import (
 	"errors"
@@ -8,10 +8,11 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/machine/charge"
 	"coldwright/units"
 )
 
-const good = `{
+const goodCharge = `{
  "machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "head_control": "flooding"},
  "nameplate": "9 lb 8 oz",
  "at": {"ambient": "84 F", "coldest": "0 F", "box": "5 F"},
@@ -24,8 +25,8 @@ const good = `{
  "cylinder": {"water_capacity": "47.7 lb", "tare": "26 lb", "gross": "60 lb"}
 }`
 
-func TestParse_Good(t *testing.T) {
-	j, err := Parse([]byte(good))
+func TestReadCharge_Good(t *testing.T) {
+	j, err := ReadCharge([]byte(goodCharge))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -46,16 +47,16 @@ func TestParse_Good(t *testing.T) {
 	}
 	near(t, "room", f.Room/units.Pound, 26+40.0-60, 0.1, "80 % rule example: 40.0 lb in 47.7 lb of water")
 	j.Cylinder.Gross = 70 * units.Pound
-	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != CylinderOver {
+	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != charge.CylinderOver {
 		t.Errorf("overfilled: %+v %v", f, err)
 	}
 	j.Cylinder.Gross = 64 * units.Pound
-	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != CylinderNear {
+	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != charge.CylinderNear {
 		t.Errorf("nearly full: %+v %v", f, err)
 	}
 }
 
-func TestParse_NamesWhatIsWrong(t *testing.T) {
+func TestReadCharge_NamesWhatIsWrong(t *testing.T) {
 	for _, c := range []struct{ old, new, field, says string }{
 		{`"9 lb 8 oz"`, `"9"`, "line 3, nameplate", "units.no_unit"},
 		{`"9 lb 8 oz"`, `"0 lb"`, "line 3, nameplate", "charge.nameplate"},
@@ -75,11 +76,11 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 		{`"tare": "26 lb", `, ``, "line 11, cylinder.tare", "charge.tare_missing"},
 		{`"scale"`, `"scales"`, "line 10, scales", "json.no_key"},
 	} {
-		bad := strings.Replace(good, c.old, c.new, 1)
-		if bad == good {
+		bad := strings.Replace(goodCharge, c.old, c.new, 1)
+		if bad == goodCharge {
 			t.Fatalf("%q is not in the example", c.old)
 		}
-		_, err := Parse([]byte(bad))
+		_, err := ReadCharge([]byte(bad))
 		var e *fail.Error
 		if !errors.As(err, &e) || noColumn.ReplaceAllString(e.Field, "") != c.field || e.Key != c.says {
 			t.Errorf("%s: %v, want %q and %s", c.new, err, c.field, c.says)
@@ -89,13 +90,13 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 		`{}`, `{"machine": {"refrigerant": "R-404A"}}`,
 		`{"machine": {"refrigerant": "R-404A"}, "at": {"ambient": "80 F"}}`, `{"machine": 3}`,
 	} {
-		if _, err := Parse([]byte(text)); fail.CodeOf(err) == fail.Internal {
+		if _, err := ReadCharge([]byte(text)); fail.CodeOf(err) == fail.Internal {
 			t.Errorf("%s: %v", text, err)
 		}
 	}
 }
 
-func FuzzParse(f *testing.F) {
+func FuzzReadCharge(f *testing.F) {
 	// Short seeds: long ones keep a short run busy with shrinking.
 	for _, s := range []string{
 		`{"machine":{"refrigerant":"R-22"},"nameplate":"9 lb","at":{"ambient":"8 F"}}`,
@@ -107,7 +108,7 @@ func FuzzParse(f *testing.F) {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, text []byte) {
-		j, err := Parse(text)
+		j, err := ReadCharge(text)
 		if err != nil {
 			if fail.CodeOf(err) == fail.Internal {
 				t.Fatalf("an error without code: %v", err)
@@ -119,7 +120,7 @@ func FuzzParse(f *testing.F) {
 				t.Fatalf("%+v", p)
 			}
 		}
-		if p, err := Weigh(j.Machine.Full, 0, 0, 0, j.Log, j.Hoses, j.Scale); err == nil && !(p.StillU >= 0 && p.Still == p.Still) {
+		if p, err := charge.Weigh(j.Machine.Full, 0, 0, 0, j.Log, j.Hoses, j.Scale); err == nil && !(p.StillU >= 0 && p.Still == p.Still) {
 			t.Fatalf("%+v", p)
 		}
 	})

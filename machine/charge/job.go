@@ -1,0 +1,130 @@
+package charge
+
+import (
+	"math"
+
+	"coldwright/fail"
+	"coldwright/machine/reading"
+	"coldwright/refrigerant"
+	"coldwright/units"
+)
+
+// Job is everything a charge is reckoned from.
+type Job struct {
+	Machine  Machine // its Fit is set by the caller
+	Assumed  []reading.Assumed
+	Seen     Seen
+	Before   *float64 // kg in the circuit before; nil where nobody knows
+	BeforeU  float64
+	Log      []Weighing
+	Hoses    float64
+	Scale    Scale
+	Cylinder *Cylinder
+}
+
+// Described is a part as it is measured on site: by its inner volume, or by the outside size of a copper tube (or the
+// inside diameter of another) with its length. Every value carries its unit; empty: not said.
+type Described struct {
+	Kind   string // one of [KindWords]
+	Name   string
+	Size   string
+	Inside string
+	Length string
+	Volume string
+}
+
+// Part returns the part with its inner volume.
+//
+//   - in: a description
+//   - out: the part
+//   - errors: [*fail.Error] naming the field: kind, size, inside, length or volume
+//   - source: ASTM B280 for what an outside size of tube holds
+func (d Described) Part() (Part, error) {
+	q := &units.Fields{}
+	p := d.PartIn(q)
+	return p, q.Err
+}
+
+// PartIn is [Described.Part] inside a document: a failure stands in q, at its place.
+func (d Described) PartIn(q *units.Fields) Part {
+	out := Part{Kind: units.Word[Kind](q, "kind", d.Kind, kindWords), Name: d.Name}
+	if d.Kind == "" {
+		q.Fail("kind", fail.Of(fail.Required, "", "charge.kind_missing", fail.Args{"kinds": KindWords()}))
+	}
+	bore := 0.0
+	switch {
+	case d.Volume != "" && (d.Size != "" || d.Inside != "" || d.Length != ""):
+		q.Fail("volume", fail.Of(fail.BadData, "", "charge.size_twice", nil))
+	case d.Volume != "":
+		out.Volume = q.Opt("volume", d.Volume, units.ParseVolume)
+	case d.Size != "" && d.Inside != "":
+		q.Fail("size", fail.Of(fail.BadData, "", "charge.diameter_twice", nil))
+	case d.Size != "":
+		od := q.Opt("size", d.Size, units.ParseSize)
+		t, ok := TubeOf(od)
+		if !ok && q.Err == nil {
+			q.Fail(
+				"size",
+				fail.Of(fail.BadValue, "", "charge.no_tube", fail.Args{"size": d.Size}),
+			)
+		}
+		bore = t.Bore()
+	case d.Inside != "":
+		inside := q.Opt("inside", d.Inside, units.ParseSize)
+		q.Within("inside", inside, 0.0005, 0.3, "m")
+		bore = math.Pi / 4 * inside * inside
+	default:
+		q.Fail(
+			"volume",
+			fail.Of(fail.Required, "", "charge.size_missing", nil),
+		)
+	}
+	if bore > 0 {
+		length := q.Must("length", d.Length, fail.Of(fail.Required, "", "charge.length_missing", nil), units.ParseSize)
+		q.Within("length", length, 0, 5000, "m")
+		out.Volume = bore * length
+	}
+	q.Within("volume", out.Volume, 0, 20, "m³")
+	return out
+}
+
+// Cylinder is one to be filled: recovered refrigerant goes into it.
+type Cylinder struct{ WaterCapacity, Tare, Gross float64 }
+
+// Fill is what a cylinder may still take.
+type Fill struct {
+	Limit, StopAt float64    // kg: content, and gross reading at which to stop
+	Room          float64    // kg; negative where it is overfilled; NaN never
+	Full          units.Temp // where that limit fills it with liquid
+	Findings      []reading.Finding
+}
+
+// Fill checks a cylinder.
+//
+//   - in: r; the cylinder; gross zero where it is not on the scale
+//   - out: limit and room
+//   - errors: as [CylinderLimit]
+//   - source: [CylinderLimit]
+func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
+	limit, full, err := CylinderLimit(r, c.WaterCapacity)
+	if err != nil {
+		return Fill{}, err
+	}
+	f := Fill{Limit: limit, StopAt: c.Tare + limit, Room: limit, Full: full}
+	if c.Gross > 0 {
+		f.Room = f.StopAt - c.Gross
+		switch {
+		case f.Room < 0:
+			f.Findings = append(
+				f.Findings,
+				reading.Finding{Code: CylinderOver, Severity: reading.Block, Args: map[string]float64{"over_kg": -f.Room}},
+			)
+		case f.Room < 0.1*limit:
+			f.Findings = append(
+				f.Findings,
+				reading.Finding{Code: CylinderNear, Severity: reading.Warn, Args: map[string]float64{"room_kg": f.Room}},
+			)
+		}
+	}
+	return f, nil
+}
