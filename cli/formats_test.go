@@ -248,7 +248,7 @@ var documents = map[string]struct {
 	sources       []string
 }{
 	"sheet":  {"Sheet, input of `diagnose`", "diagnose", nil, []string{"machine/reading/json.go"}},
-	"room":   {"Room, input of `load`", "load", nil, []string{"machine/boxload/json.go"}},
+	"room":   {"Room, input of `load`", "load", nil, []string{"wire/room.go"}},
 	"charge": {"Charge, input of `charge`", "charge", nil, []string{"wire/charge.go"}},
 	"duties": {"Machine and events, input of `duties`", "duties", []string{"--on", "2026-11-25"}, []string{"wire/duties.go"}},
 }

@@ -14,6 +14,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type loadCmd struct {
@@ -146,7 +147,7 @@ func (c *loadCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	job, err := boxload.Parse(b)
+	job, err := wire.ReadRoom(b)
 	if err != nil {
 		return at2(c.File, err)
 	}

@@ -145,6 +145,9 @@ const (
 
 var protectionWords = []string{"", "none", "air curtain", "strip curtain"}
 
+// ProtectionWords are the words of the protections by their number, none for the unknown one.
+func ProtectionWords() []string { return protectionWords }
+
 func (p Protection) String() string { return protectionWords[p] }
 
 // Effectiveness returns the share of the exchange a protection stops.
@@ -322,6 +325,9 @@ const (
 )
 
 var defrostWords = []string{"", "off-cycle", "electric", "hot gas"}
+
+// DefrostWords are the words of the kinds of defrost by their number, none for the unknown one.
+func DefrostWords() []string { return defrostWords }
 
 func (d DefrostKind) String() string { return defrostWords[d] }
 

@@ -160,30 +160,6 @@ func TestEnergyPlus_WalkIn(t *testing.T) {
 	near(t, "door at night", night.Items[2].W, 54.9, 0.1, source)
 }
 
-// A tutorial that is wrong in print: a room of 6 × 5 × 4 m, U 0.28, 30 to 1 °C, "113 m², 22 kWh a day". Its own
-// surfaces, added up by the room as walls and ceiling, give 118 m² and 23.0.
-func TestTutorial_Misprint(t *testing.T) {
-	j, err := Parse([]byte(`{
- "room": {"t": "1 C"}, "outside": {"t": "30 C"},
- "box": {"length": "6 m", "width": "5 m", "height": "4 m", "walls": "0.28 W/m2K", "ceiling": "0.28 W/m2K", "floor": "0.28 W/m2K", "under": "1 C"}
-}`))
-	if err != nil {
-		t.Fatal(err)
-	}
-	l, err := j.Room.Load()
-	if err != nil {
-		t.Fatal(err)
-	}
-	area := 0.0
-	for _, x := range j.Room.Surfaces {
-		if x.Kind != Floor {
-			area += x.Area
-		}
-	}
-	near(t, "walls and roof", area, 118, 1e-9, "geometry; the tutorial prints 113")
-	near(t, "kWh a day", l.Sum*24/1000, 23.0, 0.05, "recalculation; the tutorial prints 22")
-}
-
 // ISO 13370 at its limits, and within what handbooks give for a bare slab under a small room: 0.25 to 0.5 Btu/(h ft² °F) (from memory).
 func TestSlabU(t *testing.T) {
 	u := SlabU(9, 12, 0, 0)

@@ -7,108 +7,23 @@ import (
 	"coldwright/units"
 )
 
-func (m *jsonMachine) machine(q *units.Fields) *Machine {
-	out := &Machine{
-		Capacity: q.Opt(
-			"capacity",
-			m.Capacity,
-			units.ParsePower,
-		),
-		RelU:    q.Opt("uncertainty", m.Uncertainty, units.FractionValue),
-		Map:     m.Map,
-		Ambient: units.Temp(q.Opt("ambient", m.Ambient, units.TempValue)),
-		TD: units.TempDiff(
-			q.Opt("td", m.TD, units.DiffValue),
-		),
-		Split:     units.TempDiff(q.Opt("split", m.Split, units.DiffValue)),
-		Superheat: units.TempDiff(q.Opt("superheat", m.Superheat, units.DiffValue)),
-		Suction: units.Temp(
-			q.Opt("suction_line", m.Suction, units.TempValue),
-		),
-		Liquid:   units.Temp(q.Opt("liquid_line", m.Liquid, units.TempValue)),
-		Measured: q.Opt("measured", m.Measured, units.ParsePower),
-	}
-	if out.RelU == 0 {
-		out.RelU = 0.10
-	}
-	if out.Measured > 0 {
-		rel := 0.15 // an air-side or refrigerant-side measurement in the field: judgement
-		if m.MeasuredUncertainty != "" {
-			rel = q.Opt("measured_uncertainty", m.MeasuredUncertainty, units.FractionValue)
-		}
-		out.MeasuredU = rel * out.Measured
-	}
-	given := 0
-	for _, b := range []bool{m.Capacity != "", m.Map != "", m.Plate != nil} {
-		if b {
-			given++
-		}
-	}
-	if given != 1 {
-		q.Fail(
-			"capacity",
-			fail.Of(fail.Required, "", "boxload.capacity_sources", nil),
-		)
-		return out
-	}
-	if m.Map != "" || m.Plate != nil {
-		if m.Ambient == "" {
-			q.Fail("ambient", fail.Of(fail.Required, "", "boxload.ambient_missing", nil))
-		}
-	}
-	if m.Map != "" {
-		for _, d := range []struct {
-			field, text string
-			v           units.TempDiff
-		}{{"td", m.TD, out.TD}, {"split", m.Split, out.Split}} {
-			if d.text == "" {
-				q.Fail(
-					d.field,
-					fail.Of(fail.Required, "", "boxload.td_missing", nil),
-				)
-			}
-			q.Within(d.field, float64(d.v), 1, 45, "K")
-		}
-		if m.Superheat == "" {
-			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
-		}
-		q.Within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
-	}
-	if pl := m.Plate; pl != nil {
-		pq := q.Under("plate")
-		out.PlateCapacity = pq.Must("capacity", pl.Capacity, fail.Of(fail.Required, "", "boxload.plate_capacity_missing", nil), units.ParsePower)
-		app, err := reading.ParseApplication(pl.Application)
-		if err != nil {
-			pq.Fail("application", err)
-		}
-		if pl.Refrigerant == "" {
-			pq.Fail("refrigerant", fail.Of(fail.Required, "", "boxload.refrigerant_missing", nil))
-		}
-		out.Plate = &reading.Machine{Refrigerant: pl.Refrigerant, Application: app}
-		set := func(field, text string) *units.Temp {
-			if text == "" {
-				return nil
-			}
-			t := units.Temp(pq.Opt(field, text, units.TempValue))
-			return &t
-		}
-		gap := func(field, text string) *units.TempDiff {
-			if text == "" {
-				return nil
-			}
-			d := units.TempDiff(pq.Opt(field, text, units.DiffValue))
-			pq.Within(field, float64(d), 1, 45, "K")
-			return &d
-		}
-		out.Plate.Design = reading.Design{
-			Box:     set("box", pl.Box),
-			Ambient: set("ambient", pl.Ambient),
-			TD:      gap("td", pl.TD),
-			Split:   gap("split", pl.Split),
-		}
-		q.Take(pq)
-	}
-	return out
+// Machine is what is known of the machine that carries the room.
+type Machine struct {
+	Capacity, RelU      float64 // W, as stated; relative standard uncertainty, 10 % where nobody says
+	Map                 string
+	Plate               *reading.Machine // with PlateCapacity at its design point
+	PlateCapacity       float64
+	Ambient             units.Temp
+	TD, Split           units.TempDiff
+	Superheat           units.TempDiff
+	Suction, Liquid     units.Temp // zero where nobody measured
+	Measured, MeasuredU float64    // W
+}
+
+// Job is a room with the machine on it.
+type Job struct {
+	Room    Room
+	Machine *Machine
 }
 
 // FromMap returns what a machine with a compressor map gives today at its TD and split.

@@ -1,17 +1,17 @@
-package boxload
+package wire
 
 import (
 	"errors"
-	"regexp"
 	"slices"
 	"strings"
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/machine/boxload"
 	"coldwright/units"
 )
 
-const good = `{
+const goodRoom = `{
  "room": {"t": "0 F"}, "outside": {"t": "75 F", "rh": "55 %"},
  "box": {"length": "10 ft", "width": "8 ft", "height": "8 ft", "walls": "R-32", "ceiling": "R-32", "floor": "bare slab"},
  "doors": [{"width": "3 ft", "height": "6.5 ft", "passages_per_day": 40, "seconds_each": 20, "protection": "strip curtain"}],
@@ -21,8 +21,8 @@ const good = `{
  "machine": {"map": "R-404A low scroll 9300", "td": "10 F", "split": "20 F", "ambient": "95 F", "measured": "2 kW"}
 }`
 
-func TestParse_Good(t *testing.T) {
-	j, err := Parse([]byte(good))
+func TestReadRoom_Good(t *testing.T) {
+	j, err := ReadRoom([]byte(goodRoom))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,7 +43,7 @@ func TestParse_Good(t *testing.T) {
 }
 
 // Each wrong line of a room is named with its line, field and what is allowed.
-func TestParse_NamesWhatIsWrong(t *testing.T) {
+func TestReadRoom_NamesWhatIsWrong(t *testing.T) {
 	for _, c := range []struct{ old, new, field, says string }{
 		{`"t": "0 F"`, `"t": "0"`, "line 2, room.t", "units.no_unit"},
 		{`"0 F"`, `"-400 F"`, "line 2, room", "boxload.no_such_air"},
@@ -67,17 +67,17 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 		{`"measured": "2 kW"`, `"measured": 2`, "line 8, machine.measured", "json.text_wanted"},
 		{`{"t": "75 F"`, `{"t": 75`, "line 2, outside.t", "json.text_wanted"},
 	} {
-		bad := strings.Replace(good, c.old, c.new, 1)
-		if bad == good {
+		bad := strings.Replace(goodRoom, c.old, c.new, 1)
+		if bad == goodRoom {
 			t.Fatalf("%q is not in the example", c.old)
 		}
-		_, err := Parse([]byte(bad))
+		_, err := ReadRoom([]byte(bad))
 		var e *fail.Error
 		if !errors.As(err, &e) || noColumn.ReplaceAllString(e.Field, "") != c.field || e.Key != c.says {
 			t.Errorf("%s: %v, want %q and %s", c.new, err, c.field, c.says)
 		}
 	}
-	j, err := Parse([]byte(strings.Replace(good, "scroll 9300", "scroll 1", 1)))
+	j, err := ReadRoom([]byte(strings.Replace(goodRoom, "scroll 9300", "scroll 1", 1)))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -88,15 +88,15 @@ func TestParse_NamesWhatIsWrong(t *testing.T) {
 	}
 }
 
-func FuzzParse(f *testing.F) {
-	f.Add([]byte(good))
+func FuzzReadRoom(f *testing.F) {
+	f.Add([]byte(goodRoom))
 	f.Add(
 		[]byte(
 			`{"room": {"t": "2 C"}, "outside": {"t": "30 C"}, "air_changes": {"volume": "40 m3", "per_day": 12}, "surfaces": [{"kind": "slab", "area": "9 m2", "perimeter": "12 m"}]}`,
 		),
 	)
 	f.Fuzz(func(t *testing.T, text []byte) {
-		j, err := Parse(text)
+		j, err := ReadRoom(text)
 		if err != nil {
 			if fail.CodeOf(err) == fail.Internal {
 				t.Fatalf("an error without code: %v", err)
@@ -109,5 +109,26 @@ func FuzzParse(f *testing.F) {
 	})
 }
 
-// noColumn takes the column out of a place; lines and keys are told here.
-var noColumn = regexp.MustCompile(`, column \d+`)
+// A tutorial that is wrong in print: a room of 6 × 5 × 4 m, U 0.28, 30 to 1 °C, "113 m², 22 kWh a day". Its own
+// surfaces, added up by the room as walls and ceiling, give 118 m² and 23.0.
+func TestTutorial_Misprint(t *testing.T) {
+	j, err := ReadRoom([]byte(`{
+ "room": {"t": "1 C"}, "outside": {"t": "30 C"},
+ "box": {"length": "6 m", "width": "5 m", "height": "4 m", "walls": "0.28 W/m2K", "ceiling": "0.28 W/m2K", "floor": "0.28 W/m2K", "under": "1 C"}
+}`))
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := j.Room.Load()
+	if err != nil {
+		t.Fatal(err)
+	}
+	area := 0.0
+	for _, x := range j.Room.Surfaces {
+		if x.Kind != boxload.Floor {
+			area += x.Area
+		}
+	}
+	near(t, "walls and roof", area, 118, 1e-9, "geometry; the tutorial prints 113")
+	near(t, "kWh a day", l.Sum*24/1000, 23.0, 0.05, "recalculation; the tutorial prints 22")
+}

@@ -1,4 +1,4 @@
-package boxload
+package wire
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"coldwright/air"
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
+	"coldwright/machine/boxload"
 	"coldwright/machine/reading"
 	"coldwright/units"
 )
@@ -13,25 +14,25 @@ import (
 // The JSON form of a room. Values with a unit are text; counts, minutes and hours are numbers.
 type (
 	jsonRoom struct {
-		Room      *jsonAir      `json:"room"`
-		Outside   *jsonAir      `json:"outside"`
-		Altitude  string        `json:"altitude"`
-		Barometer string        `json:"barometer"`
-		Box       *jsonBox      `json:"box"`
-		Surfaces  []jsonSurface `json:"surfaces"`
-		Doors     []jsonDoor    `json:"doors"`
-		Changes   *jsonChanges  `json:"air_changes"`
-		Products  []jsonProduct `json:"products"`
-		People    []jsonSource  `json:"people"`
-		Lights    []jsonSource  `json:"lights"`
-		Fans      []jsonSource  `json:"fans"`
-		Motors    []jsonSource  `json:"motors"`
-		Heaters   []jsonSource  `json:"heaters"`
-		Defrost   *jsonDefrost  `json:"defrost"`
-		Coil      string        `json:"coil"`
-		Margin    string        `json:"margin"`
-		RunHours  float64       `json:"run_hours"`
-		Machine   *jsonMachine  `json:"machine"`
+		Room      *jsonAir         `json:"room"`
+		Outside   *jsonAir         `json:"outside"`
+		Altitude  string           `json:"altitude"`
+		Barometer string           `json:"barometer"`
+		Box       *jsonBox         `json:"box"`
+		Surfaces  []jsonSurface    `json:"surfaces"`
+		Doors     []jsonDoor       `json:"doors"`
+		Changes   *jsonChanges     `json:"air_changes"`
+		Products  []jsonProduct    `json:"products"`
+		People    []jsonSource     `json:"people"`
+		Lights    []jsonSource     `json:"lights"`
+		Fans      []jsonSource     `json:"fans"`
+		Motors    []jsonSource     `json:"motors"`
+		Heaters   []jsonSource     `json:"heaters"`
+		Defrost   *jsonDefrost     `json:"defrost"`
+		Coil      string           `json:"coil"`
+		Margin    string           `json:"margin"`
+		RunHours  float64          `json:"run_hours"`
+		Machine   *jsonRoomMachine `json:"machine"`
 	}
 	jsonAir struct {
 		T  string `json:"t"`
@@ -111,7 +112,7 @@ type (
 		Drip        float64 `json:"drip_min"`
 		Uncertainty string  `json:"uncertainty"`
 	}
-	jsonMachine struct {
+	jsonRoomMachine struct {
 		Capacity            string     `json:"capacity"`
 		Uncertainty         string     `json:"uncertainty"`
 		Map                 string     `json:"map"`
@@ -136,28 +137,9 @@ type (
 	}
 )
 
-// Machine is what is known of the machine that carries the room.
-type Machine struct {
-	Capacity, RelU      float64 // W, as stated; relative standard uncertainty, 10 % where nobody says
-	Map                 string
-	Plate               *reading.Machine // with PlateCapacity at its design point
-	PlateCapacity       float64
-	Ambient             units.Temp
-	TD, Split           units.TempDiff
-	Superheat           units.TempDiff
-	Suction, Liquid     units.Temp // zero where nobody measured
-	Measured, MeasuredU float64    // W
-}
-
-// Job is a room with the machine on it.
-type Job struct {
-	Room    Room
-	Machine *Machine
-}
-
 var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 
-// Parse reads a room strictly: unknown keys, missing units and impossible values are errors that name line, field,
+// ReadRoom reads a room strictly: unknown keys, missing units and impossible values are errors that name line, field,
 // value and what is allowed.
 //
 //   - in: JSON; see the example of the command load
@@ -166,19 +148,19 @@ var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 //   - assumes: a room of 90 % relative humidity where none is given, outside 55 %; a floor's ground at 13 °C (55 °F,
 //     a maker's design figure)
 //   - source: definition
-func Parse(text []byte) (Job, error) {
+func ReadRoom(text []byte) (boxload.Job, error) {
 	var j jsonRoom
 	if err := strictjson.Decode(text, &j); err != nil {
-		return Job{}, err
+		return boxload.Job{}, err
 	}
 	job, err := j.job()
 	if err != nil {
-		return Job{}, strictjson.Locate(text, err)
+		return boxload.Job{}, strictjson.Locate(text, err)
 	}
 	return job, nil
 }
 
-func (j *jsonRoom) job() (job Job, err error) {
+func (j *jsonRoom) job() (job boxload.Job, err error) {
 	p := &units.Fields{}
 	ambient := units.Atm
 	switch {
@@ -214,10 +196,10 @@ func (j *jsonRoom) job() (job Job, err error) {
 		}
 		return s
 	}
-	r := Room{Inside: moist("room", j.Room, 0.9)}
+	r := boxload.Room{Inside: moist("room", j.Room, 0.9)}
 	outside := moist("outside", j.Outside, 0.55)
 	if p.Err != nil {
-		return Job{}, p.Err
+		return boxload.Job{}, p.Err
 	}
 	beyond := func(q *units.Fields, a *jsonAir) air.State {
 		if a == nil {
@@ -241,15 +223,15 @@ func (j *jsonRoom) job() (job Job, err error) {
 	}
 	for i, d := range j.Doors {
 		q := p.Under(fmt.Sprintf("doors[%d]", i))
-		door := Door{
+		door := boxload.Door{
 			Name:   d.Name,
 			Width:  q.Must("width", d.Width, fail.Of(fail.Required, "", "boxload.door_width_missing", nil), units.ParseSize),
 			Height: q.Must("height", d.Height, fail.Of(fail.Required, "", "boxload.door_height_missing", nil), units.ParseSize),
-			Protection: units.Word[Protection](
+			Protection: units.Word[boxload.Protection](
 				q,
 				"protection",
 				d.Protection,
-				protectionWords,
+				boxload.ProtectionWords(),
 			),
 			Beyond: beyond(q, d.Beyond),
 			U:      q.Opt("uncertainty", d.Uncertainty, units.FractionValue),
@@ -263,17 +245,11 @@ func (j *jsonRoom) job() (job Job, err error) {
 		case d.Open != "":
 			door.Open = q.Opt("open", d.Open, units.FractionValue)
 		case !used:
-			q.Fail(
-				"open",
-				fail.Of(fail.Required, "", "boxload.open_missing", nil),
-			)
+			q.Fail("open", fail.Of(fail.Required, "", "boxload.open_missing", nil))
 		case d.Passages > 0 && d.Seconds == 0:
-			q.Fail(
-				"seconds_each",
-				fail.Of(fail.Required, "", "boxload.seconds_missing", nil),
-			)
+			q.Fail("seconds_each", fail.Of(fail.Required, "", "boxload.seconds_missing", nil))
 		default:
-			door.Open = OpenShare(d.Passages, d.Seconds, d.Minutes, 24)
+			door.Open = boxload.OpenShare(d.Passages, d.Seconds, d.Minutes, 24)
 		}
 		q.Within("width", door.Width, 0, 20, "m")
 		q.Within("height", door.Height, 0, 20, "m")
@@ -283,7 +259,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 	if c := j.Changes; c != nil {
 		q := p.Under("air_changes")
 		q.Within("per_day", c.PerDay, 0, 500, "")
-		r.Changes = &Changes{
+		r.Changes = &boxload.Changes{
 			Volume: q.Must("volume", c.Volume, fail.Of(fail.Required, "", "boxload.volume_missing", nil), units.ParseVolume),
 			PerDay: c.PerDay,
 			Beyond: beyond(q, c.Beyond),
@@ -298,25 +274,25 @@ func (j *jsonRoom) job() (job Job, err error) {
 	}
 	for _, list := range []struct {
 		key   string
-		kind  Kind
+		kind  boxload.Kind
 		items []jsonSource
 	}{
-		{"people", People, j.People},
-		{"lights", Lights, j.Lights},
-		{"fans", Fans, j.Fans},
-		{"motors", Motors, j.Motors},
-		{"heaters", Heaters, j.Heaters},
+		{"people", boxload.People, j.People},
+		{"lights", boxload.Lights, j.Lights},
+		{"fans", boxload.Fans, j.Fans},
+		{"motors", boxload.Motors, j.Motors},
+		{"heaters", boxload.Heaters, j.Heaters},
 	} {
 		for i, s := range list.items {
 			q := p.Under(fmt.Sprintf("%s[%d]", list.key, i))
-			src := Source{
+			src := boxload.Source{
 				Name:  s.Name,
 				Kind:  list.kind,
 				Count: s.Count,
 				Hours: s.Hours,
 				RelU:  q.Opt("uncertainty", s.Uncertainty, units.FractionValue),
 			}
-			if list.kind == People {
+			if list.kind == boxload.People {
 				src.Power = q.Opt("power", s.Power, units.ParsePower)
 			} else {
 				src.Power = q.Must("power", s.Power, fail.Of(fail.Required, "", "boxload.power_missing", nil), units.ParsePower)
@@ -332,8 +308,8 @@ func (j *jsonRoom) job() (job Job, err error) {
 	}
 	if d := j.Defrost; d != nil {
 		q := p.Under("defrost")
-		def := Defrost{
-			Kind:    units.Word[DefrostKind](q, "kind", d.Kind, defrostWords),
+		def := boxload.Defrost{
+			Kind:    units.Word[boxload.DefrostKind](q, "kind", d.Kind, boxload.DefrostWords()),
 			Power:   q.Opt("power", d.Power, units.ParsePower),
 			Minutes: d.Minutes,
 			PerDay:  d.PerDay,
@@ -344,13 +320,13 @@ func (j *jsonRoom) job() (job Job, err error) {
 		q.Within("minutes", d.Minutes, 1, 600, "min")
 		q.Within("per_day", d.PerDay, 0.1, 48, "")
 		q.Within("drip_min", d.Drip, 0, 60, "min")
-		if def.Kind == DefrostUnknown {
+		if def.Kind == boxload.DefrostUnknown {
 			q.Fail("kind", fail.Of(fail.Required, "", "boxload.defrost_missing", nil))
 		}
-		if def.Kind != OffCycle && def.Power == 0 {
+		if def.Kind != boxload.OffCycle && def.Power == 0 {
 			q.Fail("power", fail.Of(fail.Required, "", "boxload.heaters_missing", nil))
 		}
-		r.Defrosts = []Defrost{def}
+		r.Defrosts = []boxload.Defrost{def}
 		p.Take(q)
 	}
 	r.CoilT = units.Temp(p.Opt("coil", j.Coil, units.TempValue))
@@ -370,7 +346,7 @@ func (j *jsonRoom) job() (job Job, err error) {
 	return job, p.Err
 }
 
-func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
+func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []boxload.Surface {
 	length := q.Must("length", b.Length, fail.Of(fail.Required, "", "boxload.length_missing", nil), units.ParseSize)
 	width := q.Must("width", b.Width, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
 	height := q.Must("height", b.Height, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
@@ -390,9 +366,9 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
 		}
 	}
 	noU := fail.Of(fail.Required, "", "boxload.u_missing", nil)
-	out := []Surface{
-		{Kind: Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, noU, units.ParseTransmittance), Beyond: around},
-		{Kind: Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, noU, units.ParseTransmittance), Beyond: above},
+	out := []boxload.Surface{
+		{Kind: boxload.Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, noU, units.ParseTransmittance), Beyond: around},
+		{Kind: boxload.Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, noU, units.ParseTransmittance), Beyond: above},
 	}
 	if b.Floor == "bare slab" {
 		if b.Under == "" {
@@ -400,13 +376,18 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
 		}
 		return append(
 			out,
-			Surface{Kind: Slab, Area: length * width, U: SlabU(max(length*width, 1e-6), max(2*(length+width), 1e-6), 0, 0), Beyond: under},
+			boxload.Surface{
+				Kind:   boxload.Slab,
+				Area:   length * width,
+				U:      boxload.SlabU(max(length*width, 1e-6), max(2*(length+width), 1e-6), 0, 0),
+				Beyond: under,
+			},
 		)
 	}
 	return append(
 		out,
-		Surface{
-			Kind:   Floor,
+		boxload.Surface{
+			Kind:   boxload.Floor,
 			Area:   length * width,
 			U:      q.Must("floor", b.Floor, fail.Of(fail.Required, "", "boxload.floor_missing", nil), units.ParseTransmittance),
 			Beyond: under,
@@ -414,10 +395,10 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []Surface {
 	)
 }
 
-func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
-	out := Surface{
+func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) boxload.Surface {
+	out := boxload.Surface{
 		Name:   s.Name,
-		Kind:   units.Word[Kind](q, "kind", s.Kind, surfaceKinds),
+		Kind:   units.Word[boxload.Kind](q, "kind", s.Kind, surfaceKinds),
 		Area:   q.Must("area", s.Area, fail.Of(fail.Required, "", "boxload.area_missing", nil), units.ParseArea),
 		Beyond: outside,
 		Sun:    units.TempDiff(q.Opt("sun", s.Sun, units.DiffValue)),
@@ -429,7 +410,7 @@ func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
 	if s.Beyond != "" {
 		out.Beyond = units.Temp(q.Opt("beyond", s.Beyond, units.TempValue))
 	}
-	if out.Kind != Slab {
+	if out.Kind != boxload.Slab {
 		out.U = q.Must("u", s.U, fail.Of(fail.Required, "", "boxload.u_missing", nil), units.ParseTransmittance)
 		return out
 	}
@@ -445,57 +426,39 @@ func (s *jsonSurface) surface(q *units.Fields, outside units.Temp) Surface {
 			q.Fail("area", fail.Of(fail.Range, "", "boxload.slab", nil))
 			return out
 		}
-		out.U = SlabU(out.Area, per, r, s.DaysCold)
+		out.U = boxload.SlabU(out.Area, per, r, s.DaysCold)
 	}
 	return out
 }
 
-func (g *jsonProduct) goods(q *units.Fields) Goods {
-	out := Goods{
-		Name:      g.Name,
-		PerDay:    q.Opt("per_day", g.PerDay, units.MassValue),
-		Packaging: q.Opt("packaging_per_day", g.Packaging, units.MassValue),
-		Stored:    q.Opt("stored", g.Stored, units.MassValue),
-		RelU:      q.Opt("uncertainty", g.Uncertainty, units.FractionValue),
-		Respiration: q.Opt(
-			"respiration",
-			g.Respiration,
-			units.ParseHeatRate,
-		),
+func (g *jsonProduct) goods(q *units.Fields) boxload.Goods {
+	out := boxload.Goods{
+		Name:          g.Name,
+		PerDay:        q.Opt("per_day", g.PerDay, units.MassValue),
+		Packaging:     q.Opt("packaging_per_day", g.Packaging, units.MassValue),
+		Stored:        q.Opt("stored", g.Stored, units.MassValue),
+		RelU:          q.Opt("uncertainty", g.Uncertainty, units.FractionValue),
+		Respiration:   q.Opt("respiration", g.Respiration, units.ParseHeatRate),
 		PackagingHeat: q.Opt("c_packaging", g.PackagingHeat, units.ParseSpecificHeat),
 		Out:           units.Temp(q.Opt("out", g.Out, units.TempValue)),
-		Food: Food{
-			Water: q.Opt(
-				"water",
-				g.Water,
-				units.FractionValue,
-			),
+		Food: boxload.Food{
+			Water:    q.Opt("water", g.Water, units.FractionValue),
 			Bound:    q.Opt("bound_water", g.Bound, units.FractionValue),
 			Freezing: units.Celsius(-2),
-			Above: q.Opt(
-				"c_above",
-				g.Above,
-				units.ParseSpecificHeat,
-			),
-			Below:  q.Opt("c_below", g.Below, units.ParseSpecificHeat),
-			Latent: q.Opt("latent", g.Latent, units.ParseEnthalpy),
+			Above:    q.Opt("c_above", g.Above, units.ParseSpecificHeat),
+			Below:    q.Opt("c_below", g.Below, units.ParseSpecificHeat),
+			Latent:   q.Opt("latent", g.Latent, units.ParseEnthalpy),
 		},
 	}
 	q.Within("respiration_mg_co2_kg_h", g.CO2, 0, 2000, "")
 	if g.CO2 > 0 {
 		if g.Respiration != "" {
-			q.Fail(
-				"respiration",
-				fail.Of(fail.BadData, "", "boxload.respiration_twice", nil),
-			)
+			q.Fail("respiration", fail.Of(fail.BadData, "", "boxload.respiration_twice", nil))
 		}
-		out.Respiration = RespirationHeat(g.CO2)
+		out.Respiration = boxload.RespirationHeat(g.CO2)
 	}
 	if out.Stored > 0 && out.Respiration == 0 {
-		q.Fail(
-			"respiration",
-			fail.Of(fail.Required, "", "boxload.respiration_missing", nil),
-		)
+		q.Fail("respiration", fail.Of(fail.Required, "", "boxload.respiration_missing", nil))
 	}
 	if g.Freezing != "" {
 		out.Food.Freezing = units.Temp(q.Opt("freezing", g.Freezing, units.TempValue))
@@ -504,16 +467,106 @@ func (g *jsonProduct) goods(q *units.Fields) Goods {
 		out.In = units.Temp(q.Must("in", g.In, fail.Of(fail.Required, "", "boxload.goods_in_missing", nil), units.TempValue))
 	}
 	if out.PerDay > 0 && g.Water == "" && g.Above == "" && g.Below == "" {
-		q.Fail(
-			"water",
-			fail.Of(fail.Required, "", "boxload.product_missing", nil),
-		)
+		q.Fail("water", fail.Of(fail.Required, "", "boxload.product_missing", nil))
 	}
 	if out.Packaging > 0 && out.PackagingHeat == 0 {
 		q.Fail("c_packaging", fail.Of(fail.Required, "", "boxload.packaging_missing", nil))
 	}
 	if out.Food.Freezing.C() > 0 {
 		q.Fail("freezing", fail.Of(fail.Range, "", "boxload.freezing", nil))
+	}
+	return out
+}
+
+func (m *jsonRoomMachine) machine(q *units.Fields) *boxload.Machine {
+	out := &boxload.Machine{
+		Capacity:  q.Opt("capacity", m.Capacity, units.ParsePower),
+		RelU:      q.Opt("uncertainty", m.Uncertainty, units.FractionValue),
+		Map:       m.Map,
+		Ambient:   units.Temp(q.Opt("ambient", m.Ambient, units.TempValue)),
+		TD:        units.TempDiff(q.Opt("td", m.TD, units.DiffValue)),
+		Split:     units.TempDiff(q.Opt("split", m.Split, units.DiffValue)),
+		Superheat: units.TempDiff(q.Opt("superheat", m.Superheat, units.DiffValue)),
+		Suction:   units.Temp(q.Opt("suction_line", m.Suction, units.TempValue)),
+		Liquid:    units.Temp(q.Opt("liquid_line", m.Liquid, units.TempValue)),
+		Measured:  q.Opt("measured", m.Measured, units.ParsePower),
+	}
+	if out.RelU == 0 {
+		out.RelU = 0.10
+	}
+	if out.Measured > 0 {
+		rel := 0.15 // an air-side or refrigerant-side measurement in the field: judgement
+		if m.MeasuredUncertainty != "" {
+			rel = q.Opt("measured_uncertainty", m.MeasuredUncertainty, units.FractionValue)
+		}
+		out.MeasuredU = rel * out.Measured
+	}
+	given := 0
+	for _, b := range []bool{m.Capacity != "", m.Map != "", m.Plate != nil} {
+		if b {
+			given++
+		}
+	}
+	if given != 1 {
+		q.Fail("capacity", fail.Of(fail.Required, "", "boxload.capacity_sources", nil))
+		return out
+	}
+	if m.Map != "" || m.Plate != nil {
+		if m.Ambient == "" {
+			q.Fail("ambient", fail.Of(fail.Required, "", "boxload.ambient_missing", nil))
+		}
+	}
+	if m.Map != "" {
+		for _, d := range []struct {
+			field, text string
+			v           units.TempDiff
+		}{{"td", m.TD, out.TD}, {"split", m.Split, out.Split}} {
+			if d.text == "" {
+				q.Fail(
+					d.field,
+					fail.Of(fail.Required, "", "boxload.td_missing", nil),
+				)
+			}
+			q.Within(d.field, float64(d.v), 1, 45, "K")
+		}
+		if m.Superheat == "" {
+			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
+		}
+		q.Within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
+	}
+	if pl := m.Plate; pl != nil {
+		pq := q.Under("plate")
+		out.PlateCapacity = pq.Must("capacity", pl.Capacity, fail.Of(fail.Required, "", "boxload.plate_capacity_missing", nil), units.ParsePower)
+		app, err := reading.ParseApplication(pl.Application)
+		if err != nil {
+			pq.Fail("application", err)
+		}
+		if pl.Refrigerant == "" {
+			pq.Fail("refrigerant", fail.Of(fail.Required, "", "boxload.refrigerant_missing", nil))
+		}
+		out.Plate = &reading.Machine{Refrigerant: pl.Refrigerant, Application: app}
+		set := func(field, text string) *units.Temp {
+			if text == "" {
+				return nil
+			}
+			t := units.Temp(pq.Opt(field, text, units.TempValue))
+			return &t
+		}
+		gap := func(field, text string) *units.TempDiff {
+			if text == "" {
+				return nil
+			}
+			d := units.TempDiff(pq.Opt(field, text, units.DiffValue))
+			pq.Within(field, float64(d), 1, 45, "K")
+			return &d
+		}
+		out.Plate.Design = reading.Design{
+			Box:     set("box", pl.Box),
+			Ambient: set("ambient", pl.Ambient),
+			TD:      gap("td", pl.TD),
+			Split:   gap("split", pl.Split),
+		}
+		q.Take(pq)
 	}
 	return out
 }
