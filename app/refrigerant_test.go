@@ -25,7 +25,8 @@ func TestRefrigerantCard(t *testing.T) {
 	if got := float64(card.Rows[0].Dew) / units.Kilo; math.Abs(got-292.8) > 0.1 {
 		t.Errorf("R-134a at 0 °C: %.2f kPa, NIST 292.8", got)
 	}
-	if blend, err := a.RefrigerantCard("R-407C", []units.Temp{units.Celsius(0)}); err != nil || !blend.Glides || blend.Rows[0].Bubble <= blend.Rows[0].Dew {
+	blend, err := a.RefrigerantCard("R-407C", []units.Temp{units.Celsius(0)})
+	if err != nil || !blend.Glides || blend.Rows[0].Bubble <= blend.Rows[0].Dew {
 		t.Errorf("R-407C: %+v, %v", blend.Rows, err)
 	}
 }

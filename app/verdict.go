@@ -79,7 +79,8 @@ func (v *VisitView) judgeVisit(want Parts) verdict.Visit {
 		}
 	}
 	box, known := LastBox(&w.After)
-	if judged := slices.Contains(want.Judge, record.After) || slices.Contains(want.Judge, Current) && w.Phase == record.After; judged || !f.ReadAfter {
+	judged := slices.Contains(want.Judge, record.After) || slices.Contains(want.Judge, Current) && w.Phase == record.After
+	if judged || !f.ReadAfter {
 		set := v.Machine.SetPoint()
 		at := &box
 		if !known {

@@ -189,7 +189,8 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 	if want.Content || len(v.Signatures) > 0 {
 		out.Content = record.Content(s.siteEvents, s.machineEvents, id)
 	}
-	out.Before, out.After = End{Phase: record.Before, Sheet: m.Sheet(v, record.Before)}, End{Phase: record.After, Sheet: m.Sheet(v, record.After)}
+	out.Before = End{Phase: record.Before, Sheet: m.Sheet(v, record.Before)}
+	out.After = End{Phase: record.After, Sheet: m.Sheet(v, record.After)}
 	for _, p := range want.Judge {
 		if p == Current {
 			p = v.Phase

@@ -49,7 +49,8 @@ func (c *Catalogue) SizeFrom(fullChargeG float64, losses []Loss) Size {
 			if !(u > 0) {
 				u = math.Hypot(50, 0.05*l.Grams)
 			}
-			// The steps of the grid are a factor of two: half a step, taken as uniform in the logarithm, has a standard deviation of ln 2/√12 = 0.2.
+			// The steps of the grid are a factor of two: half a step, taken as uniform in the logarithm, has a standard
+			// deviation of ln 2/√12 = 0.2.
 			sd := math.Hypot(u, math.Hypot(c.Size.SteadySd, math.Ln2/math.Sqrt(12))*want)
 			z := (l.Grams - want) / sd
 			lp[i] += -0.5*z*z - math.Log(sd)

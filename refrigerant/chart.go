@@ -5,7 +5,8 @@ import (
 )
 
 // ChartOptions say which isotherms a chart has: at First and every Step from there, up and down, K; steps are of 1 K or
-// more. A zero Step, or a First that is no temperature, means 20 K from 0 °C. It is comparable, so that whoever keeps charts can find them by it.
+// more. A zero Step, or a First that is no temperature, means 20 K from 0 °C. It is comparable, so that whoever
+// keeps charts can find them by it.
 type ChartOptions struct{ First, Step float64 }
 
 // ChartPoint is a state on a curve of a chart.

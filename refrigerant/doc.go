@@ -21,7 +21,8 @@
 // Between its spinodals an equation has loops with roots that are no states, and in deep cold the model of some
 // blends splits the liquid in two. Every solution is checked against the first; Limits().TMin lies above the second.
 //
-// The gas constant of a blend is the mole-weighted mean of its components' constants, taken as fixed: components differ by up to 6·10⁻⁶.
+// The gas constant of a blend is the mole-weighted mean of its components' constants, taken as fixed: components
+// differ by up to 6·10⁻⁶.
 //
 // This package is the face: designations, ranges, reference states, errors. The equations and their equilibria are
 // internal/eos, the published numbers internal/data.

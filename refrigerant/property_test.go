@@ -42,7 +42,8 @@ func singlePhases(t *testing.T, r *Refrigerant) []State {
 // TestProperty_Maxwell: the relations between derivatives that any one thermodynamic function implies, in vapour and
 // in liquid of every designation, by central differences of published states (identities):
 //
-//	(∂h/∂T)_p = cp   (∂s/∂T)_p = cp/T   (∂s/∂p)_T = −(∂v/∂T)_p   (∂h/∂p)_T = v − T (∂v/∂T)_p   cp − cv = −T (∂v/∂T)_p²/(∂v/∂p)_T   w² = cp/cv (∂p/∂ρ)_T
+//	(∂h/∂T)_p = cp   (∂s/∂T)_p = cp/T   (∂s/∂p)_T = −(∂v/∂T)_p   (∂h/∂p)_T = v − T (∂v/∂T)_p
+//	cp − cv = −T (∂v/∂T)_p²/(∂v/∂p)_T   w² = cp/cv (∂p/∂ρ)_T
 func TestProperty_Maxwell(t *testing.T) {
 	for _, name := range Designations() {
 		r := mustLoad(t, name)

@@ -124,8 +124,8 @@ type leaking struct {
 //		dm_i = w_i dm,  w the leaking phase of the split of m_i at T and V
 //
 //	  - in: l, see its fields; l.T from Limits().TMin to below Limits().TCrit; charge and volume > 0, and the vessel not full of liquid
-//	  - out: l.Steps+1 steps from nothing removed to l.Remove (one where that is 0), and one more where the last liquid goes. A vessel that holds no liquid leaks
-//	    without a change of composition; so does a liquid leak after its liquid is gone
+//	  - out: l.Steps+1 steps from nothing removed to l.Remove (one where that is 0), and one more where the last liquid goes. A vessel
+//	    that holds no liquid leaks without a change of composition; so does a liquid leak after its liquid is gone
 //	  - errors: [*RangeError], [*num.NoConvergence]
 //	  - assumes: slow and isothermal, complete mixing in each phase, no oil, no air; the outside pressure is no bound
 //	  - source: definition; open-system distillation after Rayleigh (1902), Phil. Mag. 4:521-537; Runge-Kutta steps of fourth order, each

@@ -213,7 +213,10 @@ func (r *Refrigerant) finish(s raw, o Options) (State, error) {
 	if err != nil {
 		return State{}, err
 	}
-	out := State{Solve: s.solve, Phase: s.phase, T: s.T, P: s.p, Rho: s.rho * r.molarMass, H: (s.h - dh) / r.molarMass, S: (s.s - ds) / r.molarMass}
+	out := State{
+		Solve: s.solve, Phase: s.phase,
+		T: s.T, P: s.p, Rho: s.rho * r.molarMass, H: (s.h - dh) / r.molarMass, S: (s.s - ds) / r.molarMass,
+	}
 	r.mark(&out.Solve, s.T, s.p)
 	if s.phase == TwoPhase {
 		out.VapourMass = s.vapourMass

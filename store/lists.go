@@ -19,11 +19,14 @@ import (
 
 const (
 	// Taking the row first makes two writers of one machine wait for each other, so that the later one sees the events of both.
-	lockCard = `INSERT INTO cards (machine, site, rank, sorting, name, card) VALUES ($1, '', 0, 0, '', '') ON CONFLICT (machine) DO UPDATE SET machine = excluded.machine`
+	lockCard = `INSERT INTO cards (machine, site, rank, sorting, name, card) VALUES ($1, '', 0, 0, '', '')
+		ON CONFLICT (machine) DO UPDATE SET machine = excluded.machine`
 	saveCard = `UPDATE cards SET site = $2, rank = $3, sorting = $4, name = $5, card = $6 WHERE machine = $1`
-	saveSite = `INSERT INTO sites (site, name, body) VALUES ($1, $2, $3) ON CONFLICT (site) DO UPDATE SET name = excluded.name, body = excluded.body`
-	saveDoc  = `INSERT INTO docs (kind, id, machine, site, place, at, title, content) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
-		ON CONFLICT (kind, id) DO UPDATE SET machine = excluded.machine, site = excluded.site, at = excluded.at, title = excluded.title, content = excluded.content RETURNING doc`
+	saveSite = `INSERT INTO sites (site, name, body) VALUES ($1, $2, $3)
+		ON CONFLICT (site) DO UPDATE SET name = excluded.name, body = excluded.body`
+	saveDoc = `INSERT INTO docs (kind, id, machine, site, place, at, title, content) VALUES ($1, $2, $3, $4, $5, $6, $7, $8)
+		ON CONFLICT (kind, id) DO UPDATE SET machine = excluded.machine, site = excluded.site, at = excluded.at,
+		title = excluded.title, content = excluded.content RETURNING doc`
 	insertWord = `INSERT INTO words (word, doc) VALUES ($1, $2) ON CONFLICT (word, doc) DO NOTHING`
 	deleteWord = `DELETE FROM words WHERE word = $1 AND doc = $2`
 	deleteDoc  = `DELETE FROM docs WHERE doc = $1`

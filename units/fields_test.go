@@ -29,7 +29,8 @@ func TestFields_KeepsTheFirstFailureWithItsPlace(t *testing.T) {
 		g.Err != nil {
 		t.Error("words")
 	}
-	if Word[int](&g, "kind", "roof", []string{"", "floor", "wall"}); g.Err == nil || g.Err.Error() != "kind: word.unknown (text=roof, words=[floor wall])" {
+	Word[int](&g, "kind", "roof", []string{"", "floor", "wall"})
+	if g.Err == nil || g.Err.Error() != "kind: word.unknown (text=roof, words=[floor wall])" {
 		t.Errorf("%v", g.Err)
 	}
 	var h Fields

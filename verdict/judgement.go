@@ -116,7 +116,10 @@ func Of(p *diagnose.Posterior, s reading.Sheet) *Judgement {
 		return nil
 	}
 	wrong := instruments(s)
-	f := Facts{PHealthy: p.PHealthy, PNone: p.PNone, LackOfFit: p.LackOfFit, Off: gaps(p, wrong), Readings: len(s.Readings), Instruments: wrong}
+	f := Facts{
+		PHealthy: p.PHealthy, PNone: p.PNone, LackOfFit: p.LackOfFit,
+		Off: gaps(p, wrong), Readings: len(s.Readings), Instruments: wrong,
+	}
 	for _, m := range p.Marginals {
 		if !proven(wrong, m.Fault) {
 			f.Suspects = append(f.Suspects, Answer{m.Fault, m.Probability})

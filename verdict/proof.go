@@ -97,9 +97,11 @@ var (
 // ProofRules lists the rules.
 func ProofRules() []ProofRule {
 	return []ProofRule{
-		NotDone, NotJudged, HeldWithinLimits, PressureLost, HoldUndecided, HeldAbovePlate, VacuumDry, VacuumLeaks, VacuumMoist, VacuumBoth, VacuumDryOpen,
-		VacuumUndecided, WeighedIn, WeighedTooMuch, WeighingOpen, WeighedUnplaced, SetPointReached, BoxAtSetPoint, BoxAboveIt, PullDownFlat,
-		PullDownWarming, RecordWithin, RecordAbove, RecordPerhaps,
+		NotDone, NotJudged, HeldWithinLimits, PressureLost, HoldUndecided, HeldAbovePlate,
+		VacuumDry, VacuumLeaks, VacuumMoist, VacuumBoth, VacuumDryOpen, VacuumUndecided,
+		WeighedIn, WeighedTooMuch, WeighingOpen, WeighedUnplaced,
+		SetPointReached, BoxAtSetPoint, BoxAboveIt, PullDownFlat, PullDownWarming,
+		RecordWithin, RecordAbove, RecordPerhaps,
 	}
 }
 

@@ -48,7 +48,10 @@ func TestReadOwned_Refused(t *testing.T) {
 		{`"initial_verification"`, `"painted"`, "line 6, column 36, events[1].kind", "painted", "law.not_listed"},
 		{`"failed"`, `"maybe"`, "line 6, column 70, events[1].result", "maybe", "law.not_listed"},
 		{`"mass": "15 lb", `, ``, "line 5, column 5, events[0]", "added", "law.event_massless"},
-		{`"kind": "initial_verification"`, `"kind": "repaired", "mass": "1 lb"`, "line 6, column 5, events[1]", "repaired", "law.event_mass_with"},
+		{
+			`"kind": "initial_verification"`, `"kind": "repaired", "mass": "1 lb"`,
+			"line 6, column 5, events[1]", "repaired", "law.event_mass_with",
+		},
 		{`"date": "2026-03-11", `, ``, "line 6, column 5, events[1]", "", "law.event_undated"},
 		{`"kind": "added", `, ``, "line 5, column 5, events[0]", "repaired", "law.event_kindless"},
 		{`"leak"`, `"thirst"`, "line 5, column 72, events[0].reason", "thirst", "law.not_listed"},

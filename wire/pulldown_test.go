@@ -19,7 +19,8 @@ func TestReadPullDown(t *testing.T) {
 		t.Fatal(p, err)
 	}
 	for text, says := range map[string]string{
-		"": "header", "minute,box\n": "table.no_column", "minute,box_f,box_c\n": "table.exactly_one", "minute,box_f\n0,x\n": "line 2, column box_f",
+		"": "header", "minute,box\n": "table.no_column", "minute,box_f,box_c\n": "table.exactly_one",
+		"minute,box_f\n0,x\n":   "line 2, column box_f",
 		"minute,box_f\n0,900\n": "line 2, column box",
 		"minute,box_f\n0\n":     "line 2", "time,box_f\nnoon,3\n": "line 2, column time", "minute,box_f\n,3\n": "line 2, column minute",
 	} {

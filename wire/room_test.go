@@ -92,7 +92,8 @@ func FuzzReadRoom(f *testing.F) {
 	f.Add([]byte(goodRoom))
 	f.Add(
 		[]byte(
-			`{"room": {"t": "2 C"}, "outside": {"t": "30 C"}, "air_changes": {"volume": "40 m3", "per_day": 12}, "surfaces": [{"kind": "slab", "area": "9 m2", "perimeter": "12 m"}]}`,
+			`{"room": {"t": "2 C"}, "outside": {"t": "30 C"}, "air_changes": {"volume": "40 m3", "per_day": 12},
+			 "surfaces": [{"kind": "slab", "area": "9 m2", "perimeter": "12 m"}]}`,
 		),
 	)
 	f.Fuzz(func(t *testing.T, text []byte) {

@@ -28,7 +28,8 @@ func TestReadStanding(t *testing.T) {
 		"minute,pressure_kpa,gas_2_c,gas_c\n": "standing.gas_hole",
 		"minute,pressure_kpa,gas_c,gas_f\n":   "standing.gas_twice", "minute,pressure_kpa,gas_c\n0,2000\n": "line 2",
 		"time,pressure_kpa,gas_c\nnoon,2000,20\n": "line 2, column time", "minute,pressure,gas_c\n": "table.no_column",
-		"minute,pressure_kpa,gas_c\n,2000,20\n": "line 2, column minute", "minute,pressure_psig,barometer_kpa,gas_c\n0,300,9,20\n": "standing.barometer",
+		"minute,pressure_kpa,gas_c\n,2000,20\n":                  "line 2, column minute",
+		"minute,pressure_psig,barometer_kpa,gas_c\n0,300,9,20\n": "standing.barometer",
 	} {
 		if _, _, err := ReadStanding(strings.NewReader(text), units.Atm); err == nil || !strings.Contains(err.Error(), says) {
 			t.Errorf("%q: %v, want %q", text, err, says)

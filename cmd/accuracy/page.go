@@ -85,12 +85,12 @@ func (r *run) write() ([]casebook.Score, error) {
 	)
 	r.w(
 		"Words of the tables. *Right first*, *in the first two*: physical faults of above-median severity, every cause equally often. A " +
-			"restriction after the glass and an underfeeding valve count as one cause: no circuit reading separates them. *False alarm*: a healthy " +
-			"visit with P(healthy) < 0.1; *alarm*: a fault of above-median severity with it. *Sure*: answers above 0.9, and how many of them are " +
-			"right. *Calibration error*: mean distance between stated and observed over ten bins, those from 0.1 up only, because the many near " +
-			"zero would flatter it. Sure answers, calibration and *ln P(truth)* (mean log of the probability given to the truth, nats; 0 is " +
-			"perfect) are reweighted to the base rates. *On file*: a healthy visit to the same machine, read with the same set; its design values " +
-			"and 70 %% of its readings' discrepancies are the same, with a drift of 0.2 standard deviations.\n",
+			"restriction after the glass and an underfeeding valve count as one cause: no circuit reading separates them. *False alarm*: a " +
+			"healthy visit with P(healthy) < 0.1; *alarm*: a fault of above-median severity with it. *Sure*: answers above 0.9, and how many of " +
+			"them are right. *Calibration error*: mean distance between stated and observed over ten bins, those from 0.1 up only, because the " +
+			"many near zero would flatter it. Sure answers, calibration and *ln P(truth)* (mean log of the probability given to the truth, " +
+			"nats; 0 is perfect) are reweighted to the base rates. *On file*: a healthy visit to the same machine, read with the same set; " +
+			"its design values and 70 %% of its readings' discrepancies are the same, with a drift of 0.2 standard deviations.\n",
 	)
 	walk := casebook.World{Kind: casebook.WalkIn, Law: casebook.Spread}
 	visits, err := walk.Visits(r.seed, r.per, &r.cat, &r.fits)
@@ -221,8 +221,8 @@ var setText = map[byte]string{
 func (r *run) header() {
 	r.w(
 		"| readings | right first | in the first two | right first, mild ones included | false alarms | alarms | sure: share, right | " +
-			"calibration error | severity in its 90 %% interval | ln P(truth) | states solved |\n| --- | --- | --- | --- | --- | --- | --- | --- | " +
-			"--- | --- | --- |",
+			"calibration error | severity in its 90 %% interval | ln P(truth) | states solved |\n" +
+			"| --- | --- | --- | --- | --- | --- | --- | --- | --- | --- | --- |",
 	)
 }
 

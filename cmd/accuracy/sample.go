@@ -74,8 +74,8 @@ func (r *run) sample() error {
 	}
 	r.w("%s\n", sampleTitle)
 	r.w(
-		"The first visit of each cause, whatever its severity: the first answer, and the probability of the truth in percent. The tests of this " +
-			"command compute these lines and the fingerprints above anew: they fail when the page is not of this program.\n",
+		"The first visit of each cause, whatever its severity: the first answer, and the probability of the truth in percent. The tests of " +
+			"this command compute these lines and the fingerprints above anew: they fail when the page is not of this program.\n",
 	)
 	r.w("| truth | set b: first | truth, %% | full, healthy visit on file: first | truth, %% |\n| --- | --- | --- | --- | --- |")
 	for _, l := range lines {

@@ -252,8 +252,8 @@ func document(from string) (string, error) {
 	p("## Against CoolProp\n\n")
 	p(
 		"The library is another program on the same publications: it checks our formulas, derivatives, mixing rules and solvers. It does not " +
-			"check the coefficients, which were read from its data files; those are held against the publications by the printed values above. Nor " +
-			"does it check how well an equation meets nature: that is the grade.\n\n",
+			"check the coefficients, which were read from its data files; those are held against the publications by the printed values above. " +
+			"Nor does it check how well an equation meets nature: that is the grade.\n\n",
 	)
 	p(
 		"Compared: bubble and dew point at %d temperatures and %d pressures up to %g of the critical temperature, and %d states in one phase "+

@@ -237,9 +237,9 @@ func document() (string, error) {
 	)
 	w(
 		"- **Check before you trust the card:** with the machine off, everything at one temperature and liquid in the receiver, the gauge " +
-			"should stand at the card's bubble pressure, or a few percent below where there is little of it. The column \"standing pressure\" says " +
-			"by how much it falls in the worst case. Air in the circuit raises it and can hide the shift; a circuit without liquid is lower for " +
-			"another reason.",
+			"should stand at the card's bubble pressure, or a few percent below where there is little of it. The column \"standing pressure\" " +
+			"says by how much it falls in the worst case. Air in the circuit raises it and can hide the shift; a circuit without " +
+			"liquid is lower for another reason.",
 	)
 	w("- Say it in the record: blend, mass lost, whether topped up. Two top-ups later nobody knows the composition.\n")
 	w("## The groups\n")

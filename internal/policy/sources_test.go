@@ -12,7 +12,9 @@ import (
 // TestSourcesCanBeOpened: nothing cites a paper that a reader of this repository cannot open. A choice of our own says
 // "judgement, ours" and why.
 func TestSourcesCanBeOpened(t *testing.T) {
-	closed := regexp.MustCompile(`(?i)design p` + `aper|design ref` + `erence|house ref` + `erence|house c` + `urve|prot` + `otype|what was ask` + `ed for`)
+	closed := regexp.MustCompile(
+		`(?i)design p` + `aper|design ref` + `erence|house ref` + `erence|house c` + `urve|prot` + `otype|what was ask` + `ed for`,
+	)
 	checked := 0
 	err := fs.WalkDir(root, ".", func(name string, d fs.DirEntry, err error) error {
 		if err != nil {

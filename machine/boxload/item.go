@@ -262,7 +262,8 @@ func (f Food) Filled() Food {
 //
 //	  - in: T, K
 //	  - out: mass share, zero above the freezing point
-//	  - source: Raoult's law for dilute solutions as Schwartzberg (1976) writes it; ASHRAE Refrigeration, thermal properties of foods, Eq. (3), from memory
+//	  - source: Raoult's law for dilute solutions as Schwartzberg (1976) writes it; ASHRAE Refrigeration, thermal properties of
+//	    foods, Eq. (3), from memory
 func (f Food) Ice(T units.Temp) float64 {
 	if T >= f.Freezing || T.C() >= 0 {
 		return 0

@@ -220,7 +220,8 @@ func (p Part) Holds(d Densities, flooded, level float64) Content {
 //
 //	  - in: the condensing temperature held; ambient; D, the split at which the whole condenser gives off the heat of that state
 //	  - out: 0 to 1
-//	  - source: definition; a walk-in maker's table of flooded shares follows it within 5 points (rms under 2) with 90 °F held and one D per column (test)
+//	  - source: definition; a walk-in maker's table of flooded shares follows it within 5 points (rms under 2) with 90 °F held and
+//	    one D per column (test)
 func FloodedShare(set, ambient units.Temp, d units.TempDiff) float64 {
 	if set-ambient <= units.Temp(d) {
 		return 0

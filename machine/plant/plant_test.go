@@ -81,7 +81,8 @@ func TestSolve_Identities(t *testing.T) {
 	ok := p.Solve(in, Change{}, Options{})
 	// At the design point the model reproduces the numbers it was sized from.
 	d := p.Solve(Inputs{p.design.BoxT, p.design.AmbientT}, Change{}, Options{})
-	if math.Abs(d.Out[CoilDew]-(p.design.BoxT-p.design.TD)) > 0.02 || math.Abs(d.Out[DischargeDew]-(p.design.AmbientT+p.design.Split)) > 0.02 ||
+	if math.Abs(d.Out[CoilDew]-(p.design.BoxT-p.design.TD)) > 0.02 ||
+		math.Abs(d.Out[DischargeDew]-(p.design.AmbientT+p.design.Split)) > 0.02 ||
 		math.Abs(d.Out[Capacity]-1) > 0.01 ||
 		math.Abs(d.Out[ChargeShare]-1) > 0.01 {
 		t.Errorf(

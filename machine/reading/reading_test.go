@@ -52,8 +52,8 @@ func TestParseSheet_Example(t *testing.T) {
 }
 
 func TestParseSheet_Options(t *testing.T) {
-	text := `{"machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "exchanger_effectiveness": 0.4, "crankcase_regulator_kpa": 250,
-	  "evaporator_regulator_kpa": 180, "receiver": false, "design": {"subcooling_k": 6}}, "readings": []}`
+	text := `{"machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "exchanger_effectiveness": 0.4,
+	  "crankcase_regulator_kpa": 250, "evaporator_regulator_kpa": 180, "receiver": false, "design": {"subcooling_k": 6}}, "readings": []}`
 	s, err := ParseSheet([]byte(text))
 	if err != nil {
 		t.Fatal(err)
@@ -101,7 +101,10 @@ func TestParseSheet_Refused(t *testing.T) {
 		{`{"machine":{"refrigerant":"R-22"},"readings":[{"at":"nose","value":"9 F"}]}`, "readings[0].at", "reading.no_place"},
 		{`{"machine":{"refrigerant":"R-22","application":"barn"},"readings":[]}`, "machine.application", "reading.no_answer"},
 		{`{"machine":{"refrigerant":"R-22","design":{"td_k":90}},"readings":[]}`, "machine.design.td_k", "reading.outside_si"},
-		{`{"machine":{"refrigerant":"R-22","exchanger_effectiveness":40},"readings":[]}`, "machine.exchanger_effectiveness", "reading.outside_si"},
+		{
+			`{"machine":{"refrigerant":"R-22","exchanger_effectiveness":40},"readings":[]}`,
+			"machine.exchanger_effectiveness", "reading.outside_si",
+		},
 		{`{"machine":{"refrigerant":"R-22","crankcase_regulator_kpa":2},"readings":[]}`, "machine.crankcase_regulator_kpa", "reading.outside_si"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"glass":"clear"}`, "glass", "json.no_key"},
 		{`{"machine":{"refrigerant":"R-22"},"readings":[],"seen":{"glass":"dirty"}}`, "seen.glass", "reading.no_answer"},
@@ -262,12 +265,14 @@ func TestSheet_RoomLoad(t *testing.T) {
 
 // A table holds whatever a sheet holds: a row with every column filled reads as the sheet that says the same, and its keys are all there.
 func TestReadCases_Everything(t *testing.T) {
-	sheet := `{"machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": false, "head_control": "flooding", "head_set_c": 32, "altitude_m": 300,
-		"design": {"box_c": -18, "ambient_c": 35, "td_k": 5.6, "split_k": 14, "superheat_k": 4, "subcooling_k": 3}, "barometer_kpa": 97, "rated_amps": 11.5, "exchanger_effectiveness": 0.4,
+	sheet := `{"machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": false,
+		"head_control": "flooding", "head_set_c": 32, "altitude_m": 300,
+		"design": {"box_c": -18, "ambient_c": 35, "td_k": 5.6, "split_k": 14, "superheat_k": 4, "subcooling_k": 3},
+		"barometer_kpa": 97, "rated_amps": 11.5, "exchanger_effectiveness": 0.4,
 		"crankcase_regulator_kpa": 250, "evaporator_regulator_kpa": 180},
 		"readings": [], "running_min": 45, "since_defrost_min": 90, "room_load": {"share": 1.2, "u": 0.15},
-		"seen": {"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "none", "coil_fans": 0.5, "condenser_fans": 1, "receiver_level": 0.3, "oil_marks": "seen", "frost_on_compressor": "none",
-		"bypass_frost": "seen", "door": "used"}}`
+		"seen": {"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "none", "coil_fans": 0.5,
+		"condenser_fans": 1, "receiver_level": 0.3, "oil_marks": "seen", "frost_on_compressor": "none", "bypass_frost": "seen", "door": "used"}}`
 	want, err := ParseSheet([]byte(sheet))
 	if err != nil {
 		t.Fatal(err)

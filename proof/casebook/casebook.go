@@ -177,7 +177,9 @@ func evaluateVacuum(rng *rand.Rand, n int) (q VacuumQuality, err error) {
 			return q, err
 		}
 		count := func(c *VacuumCount) {
-			said := map[vacuum.Verdict]int{vacuum.DryAndTight: 0, vacuum.CannotProveDry: 0, vacuum.Leak: 1, vacuum.Moisture: 2, vacuum.Both: 3, vacuum.Undecided: -1}[r.Verdict]
+			said := map[vacuum.Verdict]int{
+				vacuum.DryAndTight: 0, vacuum.CannotProveDry: 0, vacuum.Leak: 1, vacuum.Moisture: 2, vacuum.Both: 3, vacuum.Undecided: -1,
+			}[r.Verdict]
 			open := slices.Contains(r.Findings, vacuum.LeakNotExcluded) || slices.Contains(r.Findings, vacuum.MoistureNotExcluded)
 			switch {
 			case said < 0:

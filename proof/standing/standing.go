@@ -222,7 +222,8 @@ const (
 
 // Judge judges a standing-pressure test with nitrogen.
 //
-//		Σ V_i ρ(p, T_i) = n;  the pressure n stands at with the temperatures of the first reading is P0 + change·t/span + follow·(temperature correction)
+//		Σ V_i ρ(p, T_i) = n
+//		the pressure n stands at with the temperatures of the first reading is P0 + change·t/span + follow·(temperature correction)
 //
 //	  - in: points in any order; one temperature per volume in each
 //	  - out: verdict, change once temperature is taken out, smallest leak seen, cautions

@@ -205,7 +205,8 @@ func TestCheckTestPressure(t *testing.T) {
 		!slices.Contains(h.Cautions, UseRegulator) {
 		t.Error(h.Cautions)
 	}
-	if h, err = Judge(held(0, 150, 70, 60, 149, 70), Options{Nameplate: plates}); err != nil || h.Plate != nil || h.Cautions[0] != NitrogenOnly {
+	h, err = Judge(held(0, 150, 70, 60, 149, 70), Options{Nameplate: plates})
+	if err != nil || h.Plate != nil || h.Cautions[0] != NitrogenOnly {
 		t.Error(h.Plate, h.Cautions, err)
 	}
 	h, _ = Judge(held(0, 140, 70, 60, 140, 70), Options{})

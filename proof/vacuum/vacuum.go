@@ -176,9 +176,10 @@ func Curve(points []Point, o Options, to float64) []CurvePoint {
 //	  - in: points in any order, from the moment the pump was shut off
 //	  - out: verdict, leak and moisture part, probabilities, what the coldest part lets one prove
 //	  - errors: [*fail.Error]: no points, repeated minutes, values that cannot be
-//	  - assumes: volume shut off from the pump, temperatures steady; pressure far below the atmosphere, so that a leak flows steadily (choked)
-//	  - source: model averaging over four curves (level, line, levelling, both) with τ on a grid, half-normal priors on the scale of the whole rise, noise
-//	    learned from the scatter; ours, see doc.go. Ceiling: [water.VapourPressure]
+//	  - assumes: volume shut off from the pump, temperatures steady; pressure far below the atmosphere, so that a leak flows
+//	    steadily (choked)
+//	  - source: model averaging over four curves (level, line, levelling, both) with τ on a grid, half-normal priors on the scale
+//	    of the whole rise, noise learned from the scatter; ours, see doc.go. Ceiling: [water.VapourPressure]
 //	  - cost: under 20 ms for 1,000 points
 func Judge(points []Point, o Options) (Result, error) {
 	o = o.defaults()

@@ -81,8 +81,9 @@ const year = 365
 //	  - in: masses in kg; full charge above zero
 //	  - out: shares (0.2 is 20 %); additions of one day are one; an addition exactly 365 days back still counts in the rolling window
 //	  - errors: [*fail.Error] for a full charge of zero, a day that is missing, a negative mass or an unknown reason
-//	  - assumes: what was removed on the same day, or earlier and put back with reason recharge, is not lost. Without an addition before, 365 days are
-//	    taken (the text has no rule; 40 CFR 84.106(b) is said to do so, second hand). "Since the last test" starts on the day after it
+//	  - assumes: what was removed on the same day, or earlier and put back with reason recharge, is not lost. Without an addition
+//	    before, 365 days are taken (the text has no rule; 40 CFR 84.106(b) is said to do so, second hand). "Since the last
+//	    test" starts on the day after it
 //	  - source: 40 CFR 82.152, leak rate
 func LeakRate(in RateInput) (Rate, error) {
 	if !(in.FullCharge > 0) {

@@ -245,7 +245,8 @@ func (m *Model) PointOf(x []float64, T, rho float64, r *partials) Point {
 	return q
 }
 
-// Isochoric holds ψ = Ψ_r/(R T) = ρ α_r of a density vector with gradient, Hessian and the temperature derivatives of ψ and its gradient.
+// Isochoric holds ψ = Ψ_r/(R T) = ρ α_r of a density vector with gradient, Hessian and the temperature derivatives of ψ and
+// its gradient.
 type Isochoric struct {
 	Psi, psiT float64
 	G, GT     [MaxN]float64

@@ -210,7 +210,8 @@ func (w *powers) of(d float64, whole int) float64 {
 	return math.Pow(w.delta, d)
 }
 
-// inDelta returns the factor in δ of a term that has no slot, and its logarithmic derivatives: q = ∂ln/∂lnδ, dq = δ ∂q/∂δ, ddq = δ ∂dq/∂δ.
+// inDelta returns the factor in δ of a term that has no slot, and its logarithmic derivatives: q = ∂ln/∂lnδ,
+// dq = δ ∂q/∂δ, ddq = δ ∂dq/∂δ.
 func (x *term) inDelta(w *powers) (u, q, dq, ddq float64) {
 	e := w.delta - x.eps
 	c := 2 * x.eta * w.delta
