@@ -5,17 +5,11 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/units"
 )
 
 func c(t float64) float64 { return t + 273.15 }
-
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.6g, want %.6g ± %.2g (off %.2g); %s", what, got, want, tol, got-want, source)
-	}
-}
 
 // Saturated air at sea level: ASHRAE Fundamentals (2017), ch. 1, Table 2, from memory, its last digits checked with the
 // property library CoolProp 8.0.0. The table is of real air. Ours leaves out the enhancement of the vapour pressure, up
@@ -34,9 +28,9 @@ func TestFromRH_SaturatedAirTable(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "humidity ratio", s.W, r.w, 0.007*r.w, source)
-		near(t, "enthalpy kJ/kg", s.H/1e3, r.h, 0.3, source)
-		near(t, "volume, m³/kg dry air", (1+s.W)/s.Rho, r.v, 0.0012*r.v, source)
+		testkit.Near(t, "humidity ratio", s.W, r.w, 0.007*r.w, source)
+		testkit.Near(t, "enthalpy kJ/kg", s.H/1e3, r.h, 0.3, source)
+		testkit.Near(t, "volume, m³/kg dry air", (1+s.W)/s.Rho, r.v, 0.0012*r.v, source)
 	}
 }
 
@@ -46,15 +40,15 @@ func TestState_Limits(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "dry density", dry.Rho, 101325/(287.042*c(-60)), 1e-5, "ideal gas")
-	near(t, "dry enthalpy", dry.H, -60*1006, 30, "definition, cp of ASHRAE Fundamentals (2017), ch. 1, Eq. (28)")
+	testkit.Near(t, "dry density", dry.Rho, 101325/(287.042*c(-60)), 1e-5, "ideal gas")
+	testkit.Near(t, "dry enthalpy", dry.H, -60*1006, 30, "definition, cp of ASHRAE Fundamentals (2017), ch. 1, Eq. (28)")
 	// Wet air is lighter than dry air of the same temperature and pressure, by 0.378 pw/p (ratio of the molar masses).
 	wet, err1 := FromRH(c(30), 1, 101325)
 	less, err2 := FromRH(c(30), 0.001, 101325)
 	if err := errors.Join(err1, err2); err != nil {
 		t.Fatal(err)
 	}
-	near(t, "lighter by", 1-wet.Rho/less.Rho, 0.378*0.999*4246.9/101325, 2e-4, "ideal gases, 1 − 18.015/28.965; steam table")
+	testkit.Near(t, "lighter by", 1-wet.Rho/less.Rho, 0.378*0.999*4246.9/101325, 2e-4, "ideal gases, 1 − 18.015/28.965; steam table")
 	high, err := units.Atmosphere(1600)
 	if err != nil {
 		t.Fatal(err)
@@ -64,7 +58,7 @@ func TestState_Limits(t *testing.T) {
 	if err := errors.Join(err1, err2); err != nil {
 		t.Fatal(err)
 	}
-	near(t, "density at 1,600 m over sea level", b.Rho/a.Rho, float64(high)/101325, 0.002, "ideal gas, less what the vapour changes")
+	testkit.Near(t, "density at 1,600 m over sea level", b.Rho/a.Rho, float64(high)/101325, 0.002, "ideal gas, less what the vapour changes")
 	var r *RangeError
 	for name, f := range map[string]func() (State, error){
 		"rh above 1":        func() (State, error) { return FromRH(c(20), 1.1, 101325) },

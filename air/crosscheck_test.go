@@ -11,6 +11,8 @@ import (
 	"os"
 	"os/exec"
 	"testing"
+
+	"coldwright/internal/testkit"
 )
 
 // TestCrossCheck_HumidAir compares with the independent property library CoolProp, run live. That one is a real-gas
@@ -56,9 +58,9 @@ func TestCrossCheck_HumidAir(t *testing.T) {
 			continue
 		}
 		at := fmt.Sprintf("%.1f °C, %.0f %%, %.0f Pa: ", q.T-273.15, 100*q.RH, q.P)
-		near(t, at+"W", s.W, q.W, 0.007*q.W, "CoolProp")
-		near(t, at+"enthalpy", s.H, q.H, 150+0.003*abs(q.H), "CoolProp")
-		near(t, at+"density", s.Rho, q.Rho, 0.0012*q.Rho, "CoolProp")
+		testkit.Near(t, at+"W", s.W, q.W, 0.007*q.W, "CoolProp")
+		testkit.Near(t, at+"enthalpy", s.H, q.H, 150+0.003*abs(q.H), "CoolProp")
+		testkit.Near(t, at+"density", s.Rho, q.Rho, 0.0012*q.Rho, "CoolProp")
 	}
 	if compared != rows {
 		t.Errorf("compared %d of %d states", compared, rows)

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -124,7 +125,7 @@ func TestCalibration_Ranks(t *testing.T) {
 	if testing.Short() {
 		reps = 30
 	}
-	f, mc := fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
+	f, mc := testkit.Fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
 	s, _ := clean(t, mc, f)
 	m, _ := mc.Resolve()
 	codes := []fault.Code{fault.Healthy}
@@ -198,7 +199,7 @@ func TestCalibration_FloodingValve(t *testing.T) {
 		t.Fatal(err)
 	}
 	row, _ := cat.Find(fault.ValveOverfeeding)
-	f, mc := fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
+	f, mc := testkit.Fit(t, "R-404A"), machineOf("R-404A", reading.WalkInFreezer)
 	s, _ := clean(t, mc, f)
 	m, _ := mc.Resolve()
 	var few []reading.Reading

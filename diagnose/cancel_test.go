@@ -7,6 +7,8 @@ import (
 	"errors"
 	"sync/atomic"
 	"testing"
+
+	"coldwright/internal/testkit"
 )
 
 // countdown is a context that is cancelled after it was asked so many times.
@@ -25,7 +27,7 @@ func (c *countdown) Err() error {
 // TestRun_Cancelled: whenever a run is cancelled it gives the answer it would have given, or the reason and no answer:
 // never one that is only half worked out. Definition.
 func TestRun_Cancelled(t *testing.T) {
-	f, s := fit(t, "R-404A"), benchSheet()
+	f, s := testkit.Fit(t, "R-404A"), benchSheet()
 	full, err := json.Marshal(run(t, s, f, Options{NoPairs: true}))
 	if err != nil {
 		t.Fatal(err)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -14,7 +15,7 @@ import (
 // judgement predicts for it stays with a lying gauge (identity). On another gauge the coil's pressure is a level of
 // its own.
 func TestObserve_CoilDrop(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	drop := func(off float64, coil reading.Instrument) (o observation, spread float64) {
 		s := freezer(-5, 85, 15, 230, reading.Clear)
 		for i := range s.Readings {
@@ -47,7 +48,7 @@ func TestObserve_CoilDrop(t *testing.T) {
 // Where a restricted suction line is among the suspects the coil's pressure is asked for, and read on the same gauge
 // it tells more than on another one. The readings are those of the plant with the restriction in it.
 func TestRun_CoilDrop(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(-5, 85, 15, 230, reading.Clear)
 	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine}, reading.Reading{At: reading.LiquidLine})
 	m, _ := s.Machine.Resolve()

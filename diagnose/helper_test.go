@@ -12,19 +12,6 @@ import (
 	"coldwright/units"
 )
 
-func fit(tb testing.TB, name string) *refrigerant.Fit {
-	tb.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	f, err := r.Fit()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return f
-}
-
 // fits hands out fits by designation, each loaded once; safe for concurrent use.
 func fits(tb testing.TB) func(string) (*refrigerant.Fit, error) {
 	tb.Helper()

@@ -4,12 +4,13 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 )
 
 // TestRun_HistoryNarrows: an earlier healthy visit narrows what a healthy machine would show.
 func TestRun_HistoryNarrows(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(0, 80, 21, 281, reading.Clear)
 	before := run(t, s, f, Options{NoPairs: true})
 	h := freezer(-3, 70, 19, 241, reading.Clear)
@@ -39,7 +40,7 @@ func TestRun_HistoryNarrows(t *testing.T) {
 // TestRun_HistorySettles: a machine whose air off the coil reads 1.5 K over the design at every healthy visit: what
 // is expected of it comes closer with every visit and never runs past (property).
 func TestRun_HistorySettles(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	sheet := func(air float64) reading.Sheet {
 		s := freezer(0, 80, 20, 280, reading.Clear)
 		if air > 0 {

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/units"
@@ -14,7 +15,7 @@ import (
 // 3.57)/N(8; 0, 1.94) times as likely as honest instruments, over what was thought of the machine without the
 // display: Bayes' rule by hand. The tails of the residuals may take 1.3 nats of it. A difference of 2 K says nothing.
 func TestRun_TwoThermometers(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	with := func(off float64) Posterior {
 		s := freezer(1, 76, 24, 252, reading.Clear)
 		if off != 0 {
@@ -43,7 +44,7 @@ func TestRun_TwoThermometers(t *testing.T) {
 // well speaks for the gauge; standing pressure where it belongs at that temperature speaks against it: ten times and
 // more between the two. Air in the circuit raises both too. Definition.
 func TestRun_OneGauge(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	with := func(off float64) float64 {
 		s := freezer(1, 76, 24, 252+30, reading.Clear)
 		standing := f.DewT(degF(76)) + off*float64(units.Psi)
@@ -60,7 +61,7 @@ func TestRun_OneGauge(t *testing.T) {
 // without leads to the same first cause, and the bare one counts for less. A reading with its own stated uncertainty
 // is taken as it is. Source: definition; the share is judgement.
 func TestRun_BareClamp(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	var amb float64
 	sheet := func(lean float64, by reading.Instrument) reading.Sheet {
 		s := benchSheet()

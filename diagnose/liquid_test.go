@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
@@ -11,7 +12,7 @@ import (
 // The liquid line read at two places: together they weigh as two readings whose model error is one and the same (the
 // variance of a common part plus that of a weighted mean, definition), and both stand among the evidence.
 func TestObserve_LiquidTwice(t *testing.T) {
-	f, s := fit(t, "R-404A"), benchSheet()
+	f, s := testkit.Fit(t, "R-404A"), benchSheet()
 	line, _ := s.Find(reading.LiquidLine)
 	s.Readings = append(s.Readings, reading.Reading{At: reading.DrierIn, Value: line.Value})
 	m, _ := s.Machine.Resolve()
@@ -40,7 +41,7 @@ func TestObserve_LiquidTwice(t *testing.T) {
 // A clamp on the liquid line that reads much too cold makes the charge look too large; the drier's inlet, read as the
 // machine is, brings the judgement back.
 func TestRun_LiquidTwice(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(-5, 85, 15, 230, reading.Clear)
 	s.Readings = append(
 		s.Readings,

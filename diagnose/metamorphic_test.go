@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -204,7 +205,7 @@ func parsed(tb testing.TB, text string) reading.Sheet {
 // TestMetamorphic_UnitsAndAltitude: the unit a value is written in, and the height at which a gauge shows less or
 // more for the same pressure, change nothing. Nine digits are written; an answer may move by rounding only. Identity.
 func TestMetamorphic_UnitsAndAltitude(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f, cause(t, fault.CoilAir, 0.3))
 	base := run(t, parsed(t, sheetText(s, 0, false, true)), f, Options{NoPairs: true})
 	for _, c := range []struct {
@@ -219,7 +220,7 @@ func TestMetamorphic_UnitsAndAltitude(t *testing.T) {
 // TestMetamorphic_OrderAndScale: the order of readings changes nothing; neither does an ammeter in other units
 // together with the rated current. Identity.
 func TestMetamorphic_OrderAndScale(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	s, _ := clean(t, machineOf("R-134a", reading.WalkInCooler), f, cause(t, fault.CondenserAir, 0.5))
 	base := run(t, s, f, Options{NoPairs: true})
 	rng := rand.New(rand.NewPCG(1, 2))
@@ -246,7 +247,7 @@ func TestMetamorphic_OrderAndScale(t *testing.T) {
 // TestMetamorphic_Uninformative: a reading nobody can rely on (an uncertainty of 10 000 K) leaves the probabilities
 // where they are. Definition of the likelihood; the tolerance is that of a sampled evidence.
 func TestMetamorphic_Uninformative(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	mc := machineOf("R-404A", reading.WalkInFreezer)
 	for _, c := range []injected{cause(t, fault.LowCharge, 0), cause(t, fault.ValveOverfeeding, 0)} {
 		full, _ := clean(t, mc, f, c)
@@ -281,7 +282,7 @@ func TestMetamorphic_RefrigerantSwap(t *testing.T) {
 		app  reading.Application
 		most float64
 	}{{"R-404A", "R-507A", reading.WalkInFreezer, 0.10}, {"R-134a", "R-513A", reading.WalkInCooler, 0.15}} {
-		fa, fb := fit(t, c.a), fit(t, c.b)
+		fa, fb := testkit.Fit(t, c.a), testkit.Fit(t, c.b)
 		for _, code := range []fault.Code{fault.LowCharge, fault.CondenserAir, fault.CoilAir, fault.ValveUnderfeeding} {
 			s, _ := clean(t, machineOf(c.a, c.app), fa, cause(t, code, 0.5))
 			swapped := s
@@ -343,7 +344,7 @@ func TestMetamorphic_MoreSevere(t *testing.T) {
 		if testing.Short() && mc.Refrigerant == "R-134a" {
 			continue
 		}
-		f := fit(t, mc.Refrigerant)
+		f := testkit.Fit(t, mc.Refrigerant)
 		for _, code := range fault.Singles() {
 			switch {
 			case !code.Applies(resolved(mc), 0) || code == fault.RestrictionAfterGlass: // it counts as the valve's
@@ -365,7 +366,7 @@ func TestMetamorphic_MoreSevere(t *testing.T) {
 // suspected, in either direction; the circuit is judged by the probe and hardly changes. Definition: one of them
 // lies, and the probe is the one checked.
 func TestMetamorphic_Thermometers(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f)
 	box, _ := s.Find(reading.BoxAir)
 	for _, sign := range []float64{1, -1} {
@@ -395,7 +396,7 @@ func TestMetamorphic_Thermometers(t *testing.T) {
 // TestMetamorphic_SeenBefore: readings that were the same at a visit judged healthy look healthier than without it,
 // whatever they show. Definition of what is learned from a healthy visit.
 func TestMetamorphic_SeenBefore(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	for _, c := range [][]injected{
 		nil,
 		{cause(t, fault.CondenserAir, -0.7)},

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
@@ -12,7 +13,7 @@ import (
 // to it and the reserve's own ± 10 % added in quadrature (definition). Without a receiver it is the deficit. Along clean
 // machines of growing deficit it grows, and the interval holds what is missing.
 func TestRun_Missing(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	mc := machineOf("R-404A", reading.WalkInFreezer)
 	near := func(what string, got, want float64) {
 		t.Helper()

@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 )
 
@@ -44,7 +45,7 @@ func TestOutcomes_Information(t *testing.T) {
 }
 
 func BenchmarkNextReading(b *testing.B) {
-	f, s := fit(b, "R-404A"), benchSheet()
+	f, s := testkit.Fit(b, "R-404A"), benchSheet()
 	q, ranked := judged(b, s, f)
 	for b.Loop() {
 		q.next(ranked, nil, s)
@@ -56,7 +57,7 @@ func BenchmarkNextReading(b *testing.B) {
 func TestNext_SecondThermometer(t *testing.T) {
 	s := freezer(1, 76, 16, 235, reading.Clear)
 	s.Readings[0].At = reading.BoxDisplay
-	p := run(t, s, fit(t, "R-404A"), Options{})
+	p := run(t, s, testkit.Fit(t, "R-404A"), Options{})
 	for _, n := range p.Next {
 		if n.At == reading.BoxAir.String() {
 			return

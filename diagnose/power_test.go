@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -46,7 +47,7 @@ func notCompared(p Posterior, at reading.Place) bool {
 // The sheet leaves out amps and the discharge line, which would tell the same. Directions: a leaking compressor moves
 // less refrigerant and does less work on it (mass and energy balance).
 func TestRun_PowerCounts(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	leaking := cause(t, fault.CompressorValves, 0.5)
 	judge := func(off float64, power bool) Posterior {
 		s := withPower(t, f, off, leaking)
@@ -79,7 +80,7 @@ func TestRun_PowerCounts(t *testing.T) {
 // What a machine draws when it is healthy is only known from itself: the same powers in other units, which is a larger
 // machine of the same build, give the same answer. Identity.
 func TestRun_PowerScale(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	judge := func(size float64) Posterior {
 		s := withPower(t, f, size, cause(t, fault.CondenserAir, 0.5))
 		s.HealthyVisits = []reading.Sheet{withPower(t, f, size)}
@@ -91,7 +92,7 @@ func TestRun_PowerScale(t *testing.T) {
 // Without a healthy visit that has it, power is neither judged nor asked for, and the answer says that it did not count;
 // so with a current on a plate without one.
 func TestRun_PowerAlone(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := withPower(t, f, 1, cause(t, fault.CompressorValves, 0.5))
 	bare := s
 	bare.Readings = slices.DeleteFunc(slices.Clone(s.Readings), func(r reading.Reading) bool { return r.At == reading.Power })

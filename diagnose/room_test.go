@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
@@ -65,7 +66,7 @@ func TestWeighRoom(t *testing.T) {
 // too much load, and clears the load where it is small. Beside a plain shortage it does not explain the shortage
 // away, but stands beside it.
 func TestRun_RoomLoad(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	sound := freezer(-5, 85, 15, 230, reading.Clear)
 	long := 300.0
 	sound.RunningMin = &long

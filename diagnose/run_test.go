@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -19,7 +20,7 @@ import (
 // restriction ahead of the glass the rival, and the drop across the drier the reading that separates them. Common
 // practice, no source.
 func TestRun_ShortFreezer(t *testing.T) {
-	p := run(t, freezer(3, 73, 12, 203, reading.Bubbling), fit(t, "R-404A"), Options{})
+	p := run(t, freezer(3, 73, 12, 203, reading.Bubbling), testkit.Fit(t, "R-404A"), Options{})
 	if p.Ranked[0].Name() != "low_charge" || p.PHealthy >= 0.01 || p.Ranked[1].Name() != "restriction_before_glass" {
 		t.Errorf("first %s, second %s, healthy %.4f", p.Ranked[0].Name(), p.Ranked[1].Name(), p.PHealthy)
 	}
@@ -43,7 +44,7 @@ func TestRun_ShortFreezer(t *testing.T) {
 
 // TestRun_Repaired: the same machine one degree off on both sides, glass clear: healthy comes first. Common practice, no source.
 func TestRun_Repaired(t *testing.T) {
-	p := run(t, freezer(1, 76, 24, 252, reading.Clear), fit(t, "R-404A"), Options{})
+	p := run(t, freezer(1, 76, 24, 252, reading.Clear), testkit.Fit(t, "R-404A"), Options{})
 	if p.Ranked[0].Name() != "healthy" || p.LackOfFit > 2 {
 		t.Errorf("first %s %.3f, healthy %.3f, fit %.2f", p.Ranked[0].Name(), p.Ranked[0].Probability, p.PHealthy, p.LackOfFit)
 	}
@@ -51,7 +52,7 @@ func TestRun_Repaired(t *testing.T) {
 
 // TestRun_DrierDecides: after the drier reading the answer turns on what it shows (direction: common practice, no source).
 func TestRun_DrierDecides(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	with := func(drop float64) Posterior {
 		s := freezer(3, 73, 12, 203, reading.Bubbling)
 		s.Readings = append(
@@ -72,7 +73,7 @@ func TestRun_DrierDecides(t *testing.T) {
 // TestRun_Properties: probabilities add up; the same sheet gives the same answer; the order of readings changes
 // nothing; more than two faults never appear.
 func TestRun_Properties(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(3, 73, 12, 203, reading.Bubbling)
 	a, b := run(t, s, f, Options{}), run(t, s, f, Options{})
 	ja, _ := json.Marshal(a)
@@ -120,7 +121,7 @@ func TestRun_PriorOnly(t *testing.T) {
 			s.Readings[i].U = 3e6
 		}
 	}
-	p := run(t, s, fit(t, "R-404A"), Options{NoPairs: true})
+	p := run(t, s, testkit.Fit(t, "R-404A"), Options{NoPairs: true})
 	c, _ := fault.Shipped()
 	for _, h := range p.Ranked {
 		if len(h.Faults) != 1 || h.Faults[0] <= fault.NoneOfThese {
@@ -142,7 +143,7 @@ func TestRun_PriorOnly(t *testing.T) {
 // likelihood over the prior (an independent method). 0.5 nat is asked: a factor of 1.6 on a probability, less than any
 // base rate is known to.
 func TestRun_LaplaceAgainstMonteCarlo(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c, _ := fault.Shipped()
 	s := freezer(0, 80, 16, 262, reading.GlassUnknown)
 	m, _ := s.Machine.Resolve()
@@ -190,7 +191,7 @@ func TestRun_NoneFits(t *testing.T) {
 		reading.Reading{At: reading.LiquidLine, Value: degF(170)},
 		reading.Reading{At: reading.CondenserAirOff, Value: degF(30)},
 	)
-	p := run(t, s, fit(t, "R-404A"), Options{})
+	p := run(t, s, testkit.Fit(t, "R-404A"), Options{})
 	found := false
 	for _, w := range p.Warnings {
 		found = found || w.Code == NoneFits
@@ -202,7 +203,7 @@ func TestRun_NoneFits(t *testing.T) {
 
 // TestRun_EarlyWidens: three minutes after the start the same readings say less.
 func TestRun_EarlyWidens(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(3, 73, 12, 203, reading.GlassUnknown)
 	late := run(t, s, f, Options{NoPairs: true})
 	three := 3.0
@@ -214,7 +215,7 @@ func TestRun_EarlyWidens(t *testing.T) {
 }
 
 func TestRun_Refused(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := freezer(0, 80, 20, 280, reading.Clear)
 	s.Readings = s.Readings[:1]
 	if _, err := Run(context.Background(), Evidence{s, f}, Options{}); err == nil {
@@ -256,14 +257,14 @@ func TestTable_BadRowsNamed(t *testing.T) {
 }
 
 func BenchmarkSingles(b *testing.B) {
-	f, s := fit(b, "R-404A"), benchSheet()
+	f, s := testkit.Fit(b, "R-404A"), benchSheet()
 	for b.Loop() {
 		run(b, s, f, Options{NoPairs: true})
 	}
 }
 
 func BenchmarkPairs(b *testing.B) {
-	f, s := fit(b, "R-404A"), benchSheet()
+	f, s := testkit.Fit(b, "R-404A"), benchSheet()
 	for b.Loop() {
 		run(b, s, f, Options{})
 	}
@@ -271,7 +272,7 @@ func BenchmarkPairs(b *testing.B) {
 
 // Nothing is judged in the first minutes after a start or a defrost.
 func TestRun_TooEarly(t *testing.T) {
-	f, s := fit(t, "R-404A"), benchSheet()
+	f, s := testkit.Fit(t, "R-404A"), benchSheet()
 	two := 2.0
 	for _, set := range []func(*reading.Sheet){
 		func(s *reading.Sheet) { s.RunningMin = &two },

@@ -5,15 +5,9 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/num"
 )
-
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.7g, want %.7g ± %.2g (off %.2g); %s", what, got, want, tol, got-want, source)
-	}
-}
 
 func vapour(t *testing.T, T float64) float64 {
 	t.Helper()
@@ -27,24 +21,24 @@ func vapour(t *testing.T, T float64) float64 {
 // The check value printed with the equation over ice, and the values of the saturation line printed with IAPWS-95,
 // Table 8.
 func TestVapourPressure_PrintedCheckValues(t *testing.T) {
-	near(t, "over ice, 230 K", vapour(t, 230), 8.94735, 5e-6, "IAPWS R14-08(2011), Table 3")
+	testkit.Near(t, "over ice, 230 K", vapour(t, 230), 8.94735, 5e-6, "IAPWS R14-08(2011), Table 3")
 	// Half the last printed digit, and the 0.01 % in which the auxiliary equation follows IAPWS-95.
 	for _, c := range []struct{ T, p float64 }{{275, 0.698451167e3}, {450, 0.932203564e6}, {625, 0.169082693e8}} {
-		near(t, "over water", vapour(t, c.T), c.p, 1e-4*c.p, "IAPWS R6-95(2018), Table 8")
+		testkit.Near(t, "over water", vapour(t, c.T), c.p, 1e-4*c.p, "IAPWS R6-95(2018), Table 8")
 	}
-	near(t, "normal boiling point, 373.1243 K", vapour(t, 373.1243), 101325, 15, "IAPWS R6-95(2018)")
-	near(t, "critical point", vapour(t, CriticalTemperature), CriticalPressure, 1, "definition")
+	testkit.Near(t, "normal boiling point, 373.1243 K", vapour(t, 373.1243), 101325, 15, "IAPWS R6-95(2018)")
+	testkit.Near(t, "critical point", vapour(t, CriticalTemperature), CriticalPressure, 1, "definition")
 }
 
 // Both equations meet at the triple point, in value; the slope over ice is steeper by the heat of melting.
 func TestVapourPressure_TriplePoint(t *testing.T) {
 	below, above := math.Nextafter(TripleTemperature, 0), TripleTemperature
-	near(t, "over ice", vapour(t, below), TriplePressure, 0.001, "IAPWS R14-08(2011)")
-	near(t, "over water", vapour(t, above), TriplePressure, 0.05, "IAPWS R14-08(2011)")
+	testkit.Near(t, "over ice", vapour(t, below), TriplePressure, 0.001, "IAPWS R14-08(2011)")
+	testkit.Near(t, "over water", vapour(t, above), TriplePressure, 0.05, "IAPWS R14-08(2011)")
 	// Clausius and Clapeyron: d ln p/dT = L M/(R T²), so the step of the slope gives the heat of melting, 333.4 kJ/kg (IAPWS).
 	slope := func(T, dT float64) float64 { return (math.Log(vapour(t, T+dT)) - math.Log(vapour(t, T))) / dT }
 	melting := (slope(below, -1e-3) - slope(above, 1e-3)) * num.GasConstant * above * above / MolarMass
-	near(t, "heat of melting, kJ/kg", melting/1e3, 333.4, 1.5, "IAPWS R10-06(2009); ideal vapour")
+	testkit.Near(t, "heat of melting, kJ/kg", melting/1e3, 333.4, 1.5, "IAPWS R10-06(2009); ideal vapour")
 }
 
 // Another formulation, on which psychrometric tables stand: Hyland and Wexler (1983), ASHRAE Trans. 89(2A):500-519, Eq.
@@ -89,7 +83,7 @@ func TestVapourPressure_SteamTable(t *testing.T) {
 		{50, 12350, 10},
 		{60, 19950, 10},
 	} {
-		near(t, "over water", vapour(t, num.ZeroCelsius+c.c), c.p, c.tol, "EnergyPlus steam table")
+		testkit.Near(t, "over water", vapour(t, num.ZeroCelsius+c.c), c.p, c.tol, "EnergyPlus steam table")
 	}
 }
 
@@ -113,5 +107,5 @@ func TestMass_SteamTable(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "g in a cubic metre", 1e3*m, 1e3/57.757, 0.03, "IAPWS R6-95(2018), saturated vapour at 20 °C")
+	testkit.Near(t, "g in a cubic metre", 1e3*m, 1e3/57.757, 0.03, "IAPWS R6-95(2018), saturated vapour at 20 °C")
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/machine/charge"
 	"coldwright/units"
 )
@@ -36,7 +37,7 @@ func TestReadCharge_Good(t *testing.T) {
 		j.Scale.Step != 0.005 {
 		t.Errorf("%+v", j)
 	}
-	near(t, "liquid line", j.Machine.Parts[0].Volume, math.Pi/4*math.Pow(0.430*0.0254, 2)*60*0.3048, 1e-12, "ASTM B280 bore")
+	testkit.Near(t, "liquid line", j.Machine.Parts[0].Volume, math.Pi/4*math.Pow(0.430*0.0254, 2)*60*0.3048, 1e-12, "ASTM B280 bore")
 	j.Machine.Fit = fit(t, j.Machine.Plate.Refrigerant)
 	if _, err := j.Machine.Reckon(j.Seen); err != nil {
 		t.Error(err)
@@ -45,7 +46,7 @@ func TestReadCharge_Good(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "room", f.Room/units.Pound, 26+40.0-60, 0.1, "80 % rule example: 40.0 lb in 47.7 lb of water")
+	testkit.Near(t, "room", f.Room/units.Pound, 26+40.0-60, 0.1, "80 % rule example: 40.0 lb in 47.7 lb of water")
 	j.Cylinder.Gross = 70 * units.Pound
 	if f, err = j.Cylinder.Fill(j.Machine.Fit.Refrigerant()); err != nil || len(f.Findings) != 1 || f.Findings[0].Code != charge.CylinderOver {
 		t.Errorf("overfilled: %+v %v", f, err)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/rules/ledger"
 	"coldwright/units"
 )
@@ -31,8 +32,8 @@ func TestReadMoves(t *testing.T) {
 		if got[i].Date != want[i].Date || got[i].Reason != want[i].Reason {
 			t.Errorf("row %d: %+v, want %+v", i, got[i], want[i])
 		}
-		near(t, "added, kg", float64(got[i].Added), float64(want[i].Added), 1e-12, "definition of the pound")
-		near(t, "removed, kg", float64(got[i].Removed), float64(want[i].Removed), 1e-12, "definition of the pound")
+		testkit.Near(t, "added, kg", float64(got[i].Added), float64(want[i].Added), 1e-12, "definition of the pound")
+		testkit.Near(t, "removed, kg", float64(got[i].Removed), float64(want[i].Removed), 1e-12, "definition of the pound")
 	}
 }
 

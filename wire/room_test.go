@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/machine/boxload"
 	"coldwright/units"
 )
@@ -130,6 +131,6 @@ func TestTutorial_Misprint(t *testing.T) {
 			area += x.Area
 		}
 	}
-	near(t, "walls and roof", area, 118, 1e-9, "geometry; the tutorial prints 113")
-	near(t, "kWh a day", l.Sum*24/1000, 23.0, 0.05, "recalculation; the tutorial prints 22")
+	testkit.Near(t, "walls and roof", area, 118, 1e-9, "geometry; the tutorial prints 113")
+	testkit.Near(t, "kWh a day", l.Sum*24/1000, 23.0, 0.05, "recalculation; the tutorial prints 22")
 }

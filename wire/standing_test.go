@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/proof/standing"
 	"coldwright/units"
 )
@@ -14,13 +15,13 @@ func TestReadStanding(t *testing.T) {
 	if err != nil || !gauge || len(p) != 2 {
 		t.Fatal(p, gauge, err)
 	}
-	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+90e3, 1e-6, "definition")
+	testkit.Near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+90e3, 1e-6, "definition")
 	p, gauge, err = ReadStanding(strings.NewReader("minute,pressure_psig,barometer_kpa,gas_1_c,gas_2_f\n0,300,95,20,68\n"), 90e3)
 	if err != nil || gauge || len(p[0].Gas) != 2 {
 		t.Fatal(p, gauge, err)
 	}
-	near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+95e3, 1e-6, "definition")
-	near(t, "same temperature", float64(p[0].Gas[0]-p[0].Gas[1]), 0, 1e-9, "definition")
+	testkit.Near(t, "absolute", float64(p[0].Pressure), 300*units.Psi+95e3, 1e-6, "definition")
+	testkit.Near(t, "same temperature", float64(p[0].Gas[0]-p[0].Gas[1]), 0, 1e-9, "definition")
 	for text, says := range map[string]string{
 		"": "header", "minute,pressure_kpa\n0,3\n": "standing.no_gas", "minute,pressure_kpa,pressure_psig,gas_c\n": "table.exactly_one",
 		"minute,pressure_kpa,gas_c\n0,x,3\n":      "line 2, column pressure_kpa",

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"coldwright/air"
+	"coldwright/internal/testkit"
 	"coldwright/units"
 )
 
@@ -29,12 +30,13 @@ func TestFAO_ColdStore(t *testing.T) {
 	dT := units.TempDiff(65)
 	// The text prints k = 0.033 kcal/(m h °C) and 7,422 kcal/h; with 0.033 it is 6,619. 7,422 needs 0.037: a misprint
 	// there, so the printed sum is tested with 0.037.
-	near(t, "insulation", Transmission(0.037/0.25*kcalH, 771.5, dT)/kcalH, 7422, 1, source+", k 0.037: 0.033 in the text is a misprint")
-	near(t, "insulation as printed", Transmission(0.033/0.25*kcalH, 771.5, dT)/kcalH, 6619, 1, "recalculation with the printed k")
+	testkit.Near(t, "insulation", Transmission(0.037/0.25*kcalH, 771.5, dT)/kcalH, 7422, 1, source+
+		", k 0.037: 0.033 in the text is a misprint")
+	testkit.Near(t, "insulation as printed", Transmission(0.033/0.25*kcalH, 771.5, dT)/kcalH, 6619, 1, "recalculation with the printed k")
 	// Air change: 2.7 a day, 40 kcal/m³ from a table for 35 °C, 60 %.
 	room := moist(t, -30, 0.9)
 	e := AirChange(1000, 2.7, moist(t, 35, 0.6), room)
-	near(t, "air change", e.W/kcalH, 4500, 0.05*4500, source+"; its 40 kcal/m³ is rounded and its air unknown")
+	testkit.Near(t, "air change", e.W/kcalH, 4500, 0.05*4500, source+"; its 40 kcal/m³ is rounded and its air unknown")
 	l, err := (&Room{Inside: room, Sources: []Source{
 		{Kind: Lights, Power: 1000, Hours: 24},
 		{Kind: People, Count: 2, Hours: 24},
@@ -43,9 +45,9 @@ func TestFAO_ColdStore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "lights", l.Items[0].W/kcalH, 860, 1, source)
-	near(t, "men", l.Items[1].W/kcalH, 756, 0.04*756, source+": 378 kcal/h each from a table, 272 − 6 t gives 389")
-	near(t, "fans", l.Items[2].W/kcalH, 644, 2, source)
+	testkit.Near(t, "lights", l.Items[0].W/kcalH, 860, 1, source)
+	testkit.Near(t, "men", l.Items[1].W/kcalH, 756, 0.04*756, source+": 378 kcal/h each from a table, 272 − 6 t gives 389")
+	testkit.Near(t, "fans", l.Items[2].W/kcalH, 644, 2, source)
 	// 35,000 kg a day at 5.5 kcal/kg (printed once as 3 500): 8,020 kcal/h.
 	fish := Goods{
 		PerDay: 35000,
@@ -57,30 +59,30 @@ func TestFAO_ColdStore(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "product", l.Items[0].W/kcalH, 8020, 2, source)
+	testkit.Near(t, "product", l.Items[0].W/kcalH, 8020, 2, source)
 	// Defrost, 8,440 W for 1 h a day and no melt counted: 302 kcal/h (from memory of the text).
 	w, _ := Defrost{Kind: Electric, Power: 8440, Minutes: 60, PerDay: 1}.Heat()
-	near(t, "defrost", w/kcalH, 302, 1, source+", from memory")
+	testkit.Near(t, "defrost", w/kcalH, 302, 1, source+", from memory")
 	// Allowance 24/18 on about 22,504 kcal/h: about 30,000.
 	l, err = (&Room{Inside: room, Sources: []Source{{Kind: Fans, Power: 22504 * kcalH, Hours: 24}}}).Load()
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "with run hours", l.Required/kcalH, 30000, 10, source+", from memory")
+	testkit.Near(t, "with run hours", l.Required/kcalH, 30000, 10, source+", from memory")
 }
 
 // USDA Agriculture Handbook 66, pear store: inputs published, kJ a day worked out by hand from them.
 func TestUSDA_PearStore(t *testing.T) {
 	const source = "USDA Agriculture Handbook 66, pear store"
 	kJday := func(w float64) float64 { return w * 86.4 }
-	near(t, "transmission", kJday(Transmission(1.1/3.6, 720, 31.1)), 591149, 1, source+"; 1.1 kJ/(h m² °C)")
+	testkit.Near(t, "transmission", kJday(Transmission(1.1/3.6, 720, 31.1)), 591149, 1, source+"; 1.1 kJ/(h m² °C)")
 	room := moist(t, -1.1, 0.9)
 	e := AirChange(908, 6, moist(t, 30, 0.5), room)
-	near(t, "air change while loading", kJday(e.W), 405876, 0.025*405876, source+"; 74.5 kJ/m³ from its table")
+	testkit.Near(t, "air change while loading", kJday(e.W), 405876, 0.025*405876, source+"; 74.5 kJ/m³ from its table")
 	h := AirChange(1, 86400/1000.0, moist(t, 7.2, 0.7), room)
-	near(t, "heat of a cubic metre when holding, kJ", h.W, 15.3, 0.04*15.3, source)
+	testkit.Near(t, "heat of a cubic metre when holding, kJ", h.W, 15.3, 0.04*15.3, source)
 	pears := Food{Above: 0.86 * 4186.8, Freezing: units.Celsius(-1.6)}
-	near(
+	testkit.Near(
 		t,
 		"first day of 100 t",
 		100000*pears.HeatOut(units.Celsius(21), units.Celsius(4.5))/1000,
@@ -88,12 +90,12 @@ func TestUSDA_PearStore(t *testing.T) {
 		60,
 		source+"; 0.86 kcal/(kg °C), 16.5 K",
 	)
-	near(t, "man at −1.1 °C", PersonHeat(units.Celsius(-1.1)), 278, 1, source+": 1,000 kJ/h")
+	testkit.Near(t, "man at −1.1 °C", PersonHeat(units.Celsius(-1.1)), 278, 1, source+": 1,000 kJ/h")
 	// Heat of respiration: 61 kcal per tonne and day for each mg CO2 per kg and hour; sugar burnt gives 10.7 J per mg
 	// CO2 (2,816 kJ per 264 g).
 	const perMg = 2816e3 / 264e3 // J/mg
-	near(t, "respiration", RespirationHeat(1), perMg/3600, 0.01*RespirationHeat(1), "heat of combustion of glucose")
-	near(t, "respiration", RespirationHeat(10)*86400*1000/4184, 610, 1e-6, source+", kcal per tonne and day")
+	testkit.Near(t, "respiration", RespirationHeat(1), perMg/3600, 0.01*RespirationHeat(1), "heat of combustion of glucose")
+	testkit.Near(t, "respiration", RespirationHeat(10)*86400*1000/4184, 610, 1e-6, source+", kcal per tonne and day")
 }
 
 // Gosney and Olama: check values worked out from the EnergyPlus form at sea level, open share 0.02, no protection.
@@ -109,23 +111,23 @@ func TestDoor_GosneyOlama(t *testing.T) {
 		room := moist(t, r.ti, r.rhi)
 		d := Door{Width: r.a / r.h, Height: r.h, Open: 0.02, Beyond: moist(t, r.to, r.rho)}
 		e := d.Exchange(room)
-		near(t, "open doorway", e.Full, r.full, 0.0012*r.full, source)
-		near(t, "mean", e.W, r.q, 0.0012*r.q, source)
+		testkit.Near(t, "open doorway", e.Full, r.full, 0.0012*r.full, source)
+		testkit.Near(t, "mean", e.W, r.q, 0.0012*r.q, source)
 		// The sheet's kg/h divide the air by its moist density.
-		near(t, "water kg/h", e.Water*3600, r.water, 0.012*r.water, source)
+		testkit.Near(t, "water kg/h", e.Water*3600, r.water, 0.012*r.water, source)
 		d.Protection = StripCurtain
-		near(t, "strip curtain", d.Exchange(room).W, 0.1*e.W, 1e-9*e.W, "EnergyPlus: 0.9 effective")
+		testkit.Near(t, "strip curtain", d.Exchange(room).W, 0.1*e.W, 1e-9*e.W, "EnergyPlus: 0.9 effective")
 		d.Protection = AirCurtain
-		near(t, "air curtain", d.Exchange(room).W, 0.5*e.W, 1e-9*e.W, "EnergyPlus: 0.5 effective")
+		testkit.Near(t, "air curtain", d.Exchange(room).W, 0.5*e.W, 1e-9*e.W, "EnergyPlus: 0.5 effective")
 	}
 	// Little difference: the flow is not yet slowed, factor 1.1.
 	d := Door{Width: 1, Height: 2, Open: 0.1, Beyond: moist(t, 12, 0.6)}
 	e := d.Exchange(moist(t, 4, 0.9))
-	near(t, "factor", e.W/e.Full, 0.11, 1e-12, "EnergyPlus: 1.1 below 11 K")
+	testkit.Near(t, "factor", e.W/e.Full, 0.11, 1e-12, "EnergyPlus: 1.1 below 11 K")
 	if back := (Door{Width: 1, Height: 2, Open: 1, Beyond: moist(t, -5, 0.9)}).Exchange(moist(t, 4, 0.9)); back != (Exchange{}) {
 		t.Errorf("colder air outside counts %+v", back)
 	}
-	near(t, "open share", OpenShare(60, 20, 16, 24), (60*20+16*60)/86400.0, 1e-12, "definition")
+	testkit.Near(t, "open share", OpenShare(60, 20, 16, 24), (60*20+16*60)/86400.0, 1e-12, "definition")
 	if OpenShare(1e6, 60, 0, 24) != 1 {
 		t.Error("a door is open for more than the day")
 	}
@@ -149,15 +151,15 @@ func TestEnergyPlus_WalkIn(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, want := range []float64{267.4, 41.0, 548.5, 735, 120} {
-		near(t, l.Items[i].Kind.String(), l.Items[i].W, want, 0.0015*want, source)
+		testkit.Near(t, l.Items[i].Kind.String(), l.Items[i].W, want, 0.0015*want, source)
 	}
-	near(t, "total by day", l.Sum, 1711.9, 1.5, source)
+	testkit.Near(t, "total by day", l.Sum, 1711.9, 1.5, source)
 	r.Doors[0].Open = 0.02
 	night, err := r.Load()
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "door at night", night.Items[2].W, 54.9, 0.1, source)
+	testkit.Near(t, "door at night", night.Items[2].W, 54.9, 0.1, source)
 }
 
 // ISO 13370 at its limits, and within what handbooks give for a bare slab under a small room: 0.25 to 0.5 Btu/(h ft² °F) (from memory).
@@ -167,11 +169,11 @@ func TestSlabU(t *testing.T) {
 		t.Errorf("bare slab of 3 × 3 m: %.3f Btu/(h ft² °F)", ip)
 	}
 	// By hand: B' = 1.5 m, d = 0.1 + 2·0.21 = 0.52 m, U = 4/(π·1.5 + 0.52)·ln(π·1.5/0.52 + 1).
-	near(t, "by hand", u, 1.7650, 1e-4, "ISO 13370: 0.76447 × 2.30879")
+	testkit.Near(t, "by hand", u, 1.7650, 1e-4, "ISO 13370: 0.76447 × 2.30879")
 	// Where d reaches B' the two equations meet: π/2 in the logarithm differs by 2 %.
 	b := 2.0
 	r := (b-0.1)/2 - 0.21
-	near(t, "where the equations meet", SlabU(b*b*4, 4*b*2, r-1e-9, 0), SlabU(b*b*4, 4*b*2, r+1e-9, 0), 0.03, "ISO 13370 formulas")
+	testkit.Near(t, "where the equations meet", SlabU(b*b*4, 4*b*2, r-1e-9, 0), SlabU(b*b*4, 4*b*2, r+1e-9, 0), 0.03, "ISO 13370 formulas")
 	if large := SlabU(400, 80, 0, 0); !(SlabU(400, 80, 0, 30) > large && SlabU(400, 80, 0, 5000) == large) {
 		t.Error("a young large slab takes more, an old one no more than steady")
 	}
@@ -196,14 +198,14 @@ func TestFood_PrintedTable(t *testing.T) {
 		{"lima beans", 70.24, 3.52, 2.07, 235},
 	} {
 		f := Food{Water: r.water / 100}.Filled()
-		near(t, r.name+" latent", f.Latent/1e3, r.latent, 1, source)
-		near(t, r.name+" above", f.Above/1e3, r.above, 0.12*r.above, source+"; Siebel is the short form, up to 12 % low for what is dry")
-		near(t, r.name+" below", f.Below/1e3, r.below, 0.31*r.below, source+"; the table is for deep frozen, the short form lies between")
+		testkit.Near(t, r.name+" latent", f.Latent/1e3, r.latent, 1, source)
+		testkit.Near(t, r.name+" above", f.Above/1e3, r.above, 0.12*r.above, source+"; Siebel is the short form, up to 12 % low for what is dry")
+		testkit.Near(t, r.name+" below", f.Below/1e3, r.below, 0.31*r.below, source+"; the table is for deep frozen, the short form lies between")
 	}
 	// Beef carcass: 58.21 % water, 17.48 % protein, freezing from −1.7 °C: 47 % of the mass is ice at −20 °C (the
 	// chapter's example, from memory).
 	beef := Food{Water: 0.5821, Bound: 0.4 * 0.1748, Freezing: units.Celsius(-1.7)}
-	near(t, "ice in beef at −20 °C", beef.Ice(units.Celsius(-20)), 0.47, 0.005, source+", example 1, from memory")
+	testkit.Near(t, "ice in beef at −20 °C", beef.Ice(units.Celsius(-20)), 0.47, 0.005, source+", example 1, from memory")
 	if beef.Ice(units.Celsius(-1)) != 0 || beef.Ice(units.Celsius(5)) != 0 {
 		t.Error("ice above the freezing point")
 	}
@@ -227,7 +229,8 @@ func TestFood_HeatOutProperties(t *testing.T) {
 		}
 	})
 	f := Food{Water: 0.8, Freezing: units.Celsius(-0.001)}.Filled()
-	near(t, "freezing nearly pure water", f.HeatOut(units.Celsius(0), units.Celsius(-30)), f.Latent+f.Below*30, 0.002*f.Latent, "limit")
+	testkit.Near(t, "freezing nearly pure water", f.HeatOut(units.Celsius(0), units.Celsius(-30)), f.Latent+f.Below*30, 0.002*f.Latent,
+		"limit")
 }
 
 // Defrost: the heat balance of ice. All heat in less what the melt carries out; by thermostat never more than by the clock.
@@ -235,20 +238,21 @@ func TestDefrost_Balance(t *testing.T) {
 	d := Defrost{Kind: Electric, Power: 5512, Minutes: 30, PerDay: 2, FrostFrom: 5.0 / 86400}
 	w, left := d.Heat()
 	put := 5512.0 * 30 * 60 * 2 / 86400
-	near(t, "by the clock", w, put-5*333.6e3/86400, 1e-9, "balance")
+	testkit.Near(t, "by the clock", w, put-5*333.6e3/86400, 1e-9, "balance")
 	if left != 0 {
 		t.Errorf("%v kg left", left)
 	}
 	d.ByTemp = true
 	byTemp, _ := d.Heat()
-	near(t, "by thermostat, 70 % into the ice", byTemp, 5*333.6e3/86400*(0.3/0.7), 1e-9, "Baxter and Mei (2002) as quoted in EnergyPlus")
+	testkit.Near(t, "by thermostat, 70 % into the ice", byTemp, 5*333.6e3/86400*(0.3/0.7), 1e-9,
+		"Baxter and Mei (2002) as quoted in EnergyPlus")
 	d.FrostFrom = 50.0 / 86400
 	_, left = d.Heat()
-	near(t, "what cannot be melted stays", left, 50-0.7*put*86400/333.6e3, 1e-9, "balance")
+	testkit.Near(t, "what cannot be melted stays", left, 50-0.7*put*86400/333.6e3, 1e-9, "balance")
 	off := Defrost{Kind: OffCycle, Minutes: 40, PerDay: 4, FrostFrom: 3.0 / 86400}
 	w, _ = off.Heat()
-	near(t, "off-cycle gives back what froze", w, -3*333.6e3/86400, 1e-9, "balance")
-	near(t, "stopped", off.Stopped(), 4*40/60.0, 1e-12, "definition")
+	testkit.Near(t, "off-cycle gives back what froze", w, -3*333.6e3/86400, 1e-9, "balance")
+	testkit.Near(t, "stopped", off.Stopped(), 4*40/60.0, 1e-12, "definition")
 }
 
 // In a room above freezing with a coil below, frost and off-cycle defrost cancel: the water leaves as liquid.
@@ -262,7 +266,7 @@ func TestRoom_FrostCloses(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "sum", l.Sum, l.Items[0].W, 1e-9, "balance of water")
+	testkit.Near(t, "sum", l.Sum, l.Items[0].W, 1e-9, "balance of water")
 	if l.RunHours != 16 || len(l.Items) != 3 {
 		t.Errorf("%+v", l)
 	}
@@ -306,9 +310,9 @@ func TestLoad_Judge(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "hours needed", v.HoursNeeded, 24, 1e-9, "definition")
-	near(t, "hours available", v.HoursAvailable, 24-3*25/60.0, 1e-9, "definition")
-	near(t, "excess", v.ExcessShare, 24/v.HoursAvailable-1, 1e-9, "definition")
+	testkit.Near(t, "hours needed", v.HoursNeeded, 24, 1e-9, "definition")
+	testkit.Near(t, "hours available", v.HoursAvailable, 24-3*25/60.0, 1e-9, "definition")
+	testkit.Near(t, "excess", v.ExcessShare, 24/v.HoursAvailable-1, 1e-9, "definition")
 	if _, err := l.Judge(Capacity{}); err == nil {
 		t.Error("no capacity is judged")
 	}

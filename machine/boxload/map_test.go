@@ -4,16 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
-
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.6g, want %.6g ± %.3g; %s", what, got, want, tol, source)
-	}
-}
 
 func maps(t *testing.T) map[string]Map {
 	t.Helper()
@@ -35,8 +29,8 @@ func maps(t *testing.T) map[string]Map {
 func TestMaps_PrintedNominal(t *testing.T) {
 	for key, m := range maps(t) {
 		s, d := m.RatedS.C(), m.RatedD.C()
-		near(t, key+" capacity", m.Capacity.At(s, d), m.PrintedCapacity, 0.006*m.PrintedCapacity, "printed nominal, EnergyPlus data set")
-		near(t, key+" power", m.Power.At(s, d), m.PrintedPower, 51, "printed to 0.1 kW, EnergyPlus data set")
+		testkit.Near(t, key+" capacity", m.Capacity.At(s, d), m.PrintedCapacity, 0.006*m.PrintedCapacity, "printed nominal, EnergyPlus data set")
+		testkit.Near(t, key+" power", m.Power.At(s, d), m.PrintedPower, 51, "printed to 0.1 kW, EnergyPlus data set")
 	}
 }
 
@@ -57,8 +51,8 @@ func TestCubic_CheckValues(t *testing.T) {
 			t.Errorf("no map %s", c.key)
 			continue
 		}
-		near(t, c.key, m.Capacity.At(c.s, c.d), c.capacity, 0.1, "check table")
-		near(t, c.key, m.Power.At(c.s, c.d), c.power, 0.6, "check table")
+		testkit.Near(t, c.key, m.Capacity.At(c.s, c.d), c.capacity, 0.1, "check table")
+		testkit.Near(t, c.key, m.Power.At(c.s, c.d), c.power, 0.6, "check table")
 	}
 }
 
@@ -77,8 +71,8 @@ func TestMapAt_MassFlow(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, c.key, p.MassFlow, c.flow, 2e-3*c.flow, "derived with reference equations")
-		near(t, c.key+": at its rating a map is its own capacity", p.Capacity, p.Map, 1e-9*p.Map, "identity")
+		testkit.Near(t, c.key, p.MassFlow, c.flow, 2e-3*c.flow, "derived with reference equations")
+		testkit.Near(t, c.key+": at its rating a map is its own capacity", p.Capacity, p.Map, 1e-9*p.Map, "identity")
 		// Colder gas is denser, colder liquid carries less back, and superheat outside the room does not cool it.
 		cold, err1 := m.At(r, Duty{S: m.RatedS, D: m.RatedD, Suction: m.ReturnGas - 10, Coil: m.ReturnGas - 10, Liquid: m.RatedD - 10})
 		outside, err2 := m.At(r, Duty{S: m.RatedS, D: m.RatedD, Suction: m.ReturnGas, Coil: m.RatedS + 5, Liquid: m.RatedD})

@@ -10,36 +10,12 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
-
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.6g, want %.6g ± %.3g; %s", what, got, want, tol, source)
-	}
-}
-
-func load(t testing.TB, name string) *refrigerant.Refrigerant {
-	t.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
-}
-
-func fit(t testing.TB, name string) *refrigerant.Fit {
-	t.Helper()
-	f, err := load(t, name).Fit()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return f
-}
 
 // ASTM B280: the printed weight of each size follows from its diameter and wall with the density of copper, 0.323
 // lb/in³ (8.94 g/cm³), to its last digit and a half; inside diameters as trade tables print them.
@@ -50,14 +26,14 @@ func TestTubes_WeightsAndBores(t *testing.T) {
 	}
 	for _, tube := range list {
 		w := 8940 * math.Pi * tube.Wall * (tube.Outside - tube.Wall)
-		near(t, tube.Size+" weight", w, tube.Weight, 0.012*tube.Weight, "ASTM B280-20, table 1")
+		testkit.Near(t, tube.Size+" weight", w, tube.Weight, 0.012*tube.Weight, "ASTM B280-20, table 1")
 	}
 	for size, inside := range map[string]float64{
 		"3/8": 0.315, "1/2": 0.430, "5/8": 0.545, "3/4": 0.666, "7/8": 0.785, "1-1/8": 1.025,
 		"1-3/8": 1.265,
 	} {
 		i := slices.IndexFunc(list, func(x Tube) bool { return x.Size == size })
-		near(t, size+" bore", list[i].Inside()/units.Inch, inside, 1e-9, "table of ASTM B280, drawn temper")
+		testkit.Near(t, size+" bore", list[i].Inside()/units.Inch, inside, 1e-9, "table of ASTM B280, drawn temper")
 	}
 	if _, ok := TubeOf(0.5 * units.Inch); !ok {
 		t.Error("1/2 in is not found")
@@ -98,11 +74,11 @@ func TestLiquidWeight_PerLength(t *testing.T) {
 		}
 		for i, want := range row {
 			tube := list[slices.IndexFunc(list, func(x Tube) bool { return x.Size == sizes[i] })]
-			kg, err := liquidWeight(load(t, name), tube.Inside(), 100*units.Foot, T)
+			kg, err := liquidWeight(testkit.Refrigerant(t, name), tube.Inside(), 100*units.Foot, T)
 			if err != nil {
 				t.Fatal(err)
 			}
-			near(t, name+" "+sizes[i], kg/units.Pound, want, 0.003*want, "charge per length, reference densities")
+			testkit.Near(t, name+" "+sizes[i], kg/units.Pound, want, 0.003*want, "charge per length, reference densities")
 		}
 	}
 }
@@ -111,13 +87,13 @@ func TestLiquidWeight_PerLength(t *testing.T) {
 // 5/8 in condenser tube. The bores are not printed; .012 to .016 in of wall is usual (from memory) and fits all
 // three.
 func TestLiquidWeight_MakersTubeWeights(t *testing.T) {
-	r := load(t, "R-404A")
+	r := testkit.Refrigerant(t, "R-404A")
 	for _, c := range []struct{ outside, printed float64 }{{0.375, 0.050}, {0.5, 0.093}, {0.625, 0.149}} {
 		kg, err := liquidWeight(r, (c.outside-2*0.015)*units.Inch, units.Foot, units.Fahrenheit(-20))
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "tube weight", kg/units.Pound, c.printed, 0.02*c.printed, "walk-in maker's manual")
+		testkit.Near(t, "tube weight", kg/units.Pound, c.printed, 0.02*c.printed, "walk-in maker's manual")
 	}
 	// Its example: 1,170 ft of 1/2 in × .093 × (79 − 40 %) printed as 4.3 lb. That is 42 lb: the length or the weight
 	// is wrong by ten in print; 117 ft gives 4.2.
@@ -125,7 +101,7 @@ func TestLiquidWeight_MakersTubeWeights(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "example", kg/units.Pound*(0.79-0.40), 4.3, 0.1, "the same, with 117 ft: 1,170 is a misprint")
+	testkit.Near(t, "example", kg/units.Pound*(0.79-0.40), 4.3, 0.1, "the same, with 117 ft: 1,170 is a misprint")
 }
 
 func flooded(t *testing.T) (columns []string, rows [][]float64) {
@@ -176,7 +152,7 @@ func TestFloodedShare_MakersTable(t *testing.T) {
 				continue
 			}
 			got := 100 * FloodedShare(set, units.Fahrenheit(row[0]), d)
-			near(t, name+" at "+strconv.Itoa(int(row[0]))+" °F", got, row[1+c], 5, "walk-in maker's manual, flooded shares")
+			testkit.Near(t, name+" at "+strconv.Itoa(int(row[0]))+" °F", got, row[1+c], 5, "walk-in maker's manual, flooded shares")
 			squares += (got - row[1+c]) * (got - row[1+c])
 			checked++
 		}
@@ -192,7 +168,7 @@ func machine(t testing.TB, name string, app reading.Application, receiver bool, 
 	t.Helper()
 	m := reading.Machine{Refrigerant: name, Application: app, Expansion: reading.Valve, Receiver: &receiver, HeadControl: head}
 	r, _ := m.Resolve()
-	return Machine{Fit: fit(t, name), Plate: r}
+	return Machine{Fit: testkit.Fit(t, name), Plate: r}
 }
 
 // The plant model's flooding against the same table: an R-404A machine at 20 °F evaporating that holds 90 °F. The
@@ -222,7 +198,7 @@ func TestStateAt_FloodingAgainstMakersTable(t *testing.T) {
 		HeadSet:     &set,
 		Design:      reading.Design{Box: &box, TD: &td, Split: &split, Ambient: &amb},
 	}.Resolve()
-	m := Machine{Fit: fit(t, "R-404A"), Plate: res}
+	m := Machine{Fit: testkit.Fit(t, "R-404A"), Plate: res}
 	compared := 0
 	for _, row := range rows {
 		if row[0] > 60 || row[0] < -20 {
@@ -233,8 +209,8 @@ func TestStateAt_FloodingAgainstMakersTable(t *testing.T) {
 			t.Errorf("%v °F: %v", row[0], err)
 			continue
 		}
-		near(t, "flooded share at "+strconv.Itoa(int(row[0]))+" °F", 100*s.Flooded, row[1+c], 8, "walk-in maker's manual")
-		near(t, "condensing", float64(s.Condensing), float64(set), 0.2, "the control holds it")
+		testkit.Near(t, "flooded share at "+strconv.Itoa(int(row[0]))+" °F", 100*s.Flooded, row[1+c], 8, "walk-in maker's manual")
+		testkit.Near(t, "condensing", float64(s.Condensing), float64(set), 0.2, "the control holds it")
 		compared++
 	}
 	if compared < 6 {
@@ -251,35 +227,35 @@ func TestCylinderLimit(t *testing.T) {
 		"R-22": 0.955, "R-290": 0.395,
 		"R-600a": 0.442, "R-744": 0.570, "R-1234yf": 0.876, "R-32": 0.771, "R-12": 1.052,
 	} {
-		kg, full, err := CylinderLimit(load(t, name), 1)
+		kg, full, err := CylinderLimit(testkit.Refrigerant(t, name), 1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, name, kg, factor, 0.0025*factor, source)
+		testkit.Near(t, name, kg, factor, 0.0025*factor, source)
 		// Whatever the refrigerant, 80 % at 25 °C must not be full of liquid at 51.7 °C, the hottest a cylinder may
 		// get, except R-744, which is above its critical point.
 		if name != "R-744" && full < units.Fahrenheit(125) {
 			t.Errorf("%s fills its cylinder at %.1f °C", name, full.C())
 		}
 	}
-	kg, full, err := CylinderLimit(load(t, "R-404A"), 47.7*units.Pound)
+	kg, full, err := CylinderLimit(testkit.Refrigerant(t, "R-404A"), 47.7*units.Pound)
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "47.7 lb of water", kg/units.Pound, 40.0, 0.1, source)
-	rho, err := load(t, "R-404A").BubbleT(float64(full), refrigerant.Options{})
+	testkit.Near(t, "47.7 lb of water", kg/units.Pound, 40.0, 0.1, source)
+	rho, err := testkit.Refrigerant(t, "R-404A").BubbleT(float64(full), refrigerant.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "liquid at the full temperature", rho.RhoLiquid*47.7*units.Pound/waterAt25, kg, 1e-4*kg, "identity")
-	if _, _, err := CylinderLimit(load(t, "R-404A"), 0); fail.CodeOf(err) != fail.Range {
+	testkit.Near(t, "liquid at the full temperature", rho.RhoLiquid*47.7*units.Pound/waterAt25, kg, 1e-4*kg, "identity")
+	if _, _, err := CylinderLimit(testkit.Refrigerant(t, "R-404A"), 0); fail.CodeOf(err) != fail.Range {
 		t.Errorf("no capacity: %v", err)
 	}
 }
 
 // A receiver takes 80 % at 90 °F; a maker who prints 90 % gives 12 % more.
 func TestReceiverLimit(t *testing.T) {
-	r := load(t, "R-22")
+	r := testkit.Refrigerant(t, "R-22")
 	kg, err := ReceiverLimit(r, 0.010)
 	if err != nil {
 		t.Fatal(err)
@@ -288,7 +264,7 @@ func TestReceiverLimit(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "10 L", kg, 0.008*e.RhoLiquid+0.002*e.RhoVapour, 1e-12, "definition")
+	testkit.Near(t, "10 L", kg, 0.008*e.RhoLiquid+0.002*e.RhoVapour, 1e-12, "definition")
 	if more := 0.010 * (0.9*e.RhoLiquid + 0.1*e.RhoVapour); math.Abs(more/kg-1.12) > 0.01 {
 		t.Errorf("90 %% is %.3f of 80 %%", more/kg)
 	}
@@ -297,16 +273,16 @@ func TestReceiverLimit(t *testing.T) {
 // A maker scales the R-22 winter charge: R-404A and R-507 0.87, R-134a as R-22. With densities at 100 °F that is 0.86 and 1.02.
 func TestMakersRatios(t *testing.T) {
 	rho := func(name string) float64 {
-		e, err := load(t, name).BubbleT(float64(units.Fahrenheit(100)), refrigerant.Options{})
+		e, err := testkit.Refrigerant(t, name).BubbleT(float64(units.Fahrenheit(100)), refrigerant.Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		return e.RhoLiquid
 	}
-	near(t, "R-404A over R-22", rho("R-404A")/rho("R-22"), 0.87, 0.02, "maker's winter-charge table")
-	near(t, "R-407C over R-22", rho("R-407C")/rho("R-22"), 0.97, 0.03, "maker's winter-charge table")
-	near(t, "R-12 over R-22", rho("R-12")/rho("R-22"), 1.10, 0.03, "maker's winter-charge table")
-	near(t, "R-134a over R-22", rho("R-134a")/rho("R-22"), 1.0, 0.03, "maker's winter-charge table")
+	testkit.Near(t, "R-404A over R-22", rho("R-404A")/rho("R-22"), 0.87, 0.02, "maker's winter-charge table")
+	testkit.Near(t, "R-407C over R-22", rho("R-407C")/rho("R-22"), 0.97, 0.03, "maker's winter-charge table")
+	testkit.Near(t, "R-12 over R-22", rho("R-12")/rho("R-22"), 1.10, 0.03, "maker's winter-charge table")
+	testkit.Near(t, "R-134a over R-22", rho("R-134a")/rho("R-22"), 1.0, 0.03, "maker's winter-charge table")
 }
 
 func parts() []Part {
@@ -336,12 +312,12 @@ func TestMachine_ByParts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "sum of the parts", n.Mass, mass, 1e-12, "definition")
+	testkit.Near(t, "sum of the parts", n.Mass, mass, 1e-12, "definition")
 	if !(u > 0 && u < 0.2*mass) {
 		t.Errorf("%.2f ± %.2f kg", mass, u)
 	}
 	// The liquid line: 60 ft of 1/2 in at 6.15 lb per 100 ft (100 °F); the line here is at what the model says.
-	near(t, "liquid line", list[0].Mass/units.Pound, 0.60*6.15, 0.15*0.60*6.15, "charge per length; temperature differs")
+	testkit.Near(t, "liquid line", list[0].Mass/units.Pound, 0.60*6.15, 0.15*0.60*6.15, "charge per length; temperature differs")
 	for _, c := range list {
 		if !(c.Mass > 0 && c.Mass <= c.Part.Volume*1300 && c.U > 0) {
 			t.Errorf("%v: %.3f kg in %.4f m³", c.Part.Kind, c.Mass, c.Part.Volume)
@@ -357,7 +333,7 @@ func TestMachine_ByParts(t *testing.T) {
 	if !(n.Flooded > 0.4 && warm.Flooded == 0 && n.Mass > warm.Mass) {
 		t.Errorf("cold %+v warm %+v", n, warm)
 	}
-	rho, err := load(t, "R-404A").BubbleT(float64(n.Condensing)-0.5, refrigerant.Options{})
+	rho, err := testkit.Refrigerant(t, "R-404A").BubbleT(float64(n.Condensing)-0.5, refrigerant.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -379,8 +355,8 @@ func TestMachine_ByParts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "full is the coldest day's need", a.Full, a.Coldest.Mass, 1e-9, "flooding wants most in the cold")
-	near(t, "winter lack", a.WinterLack, a.Coldest.Mass-a.Now.Mass, 1e-12, "definition")
+	testkit.Near(t, "full is the coldest day's need", a.Full, a.Coldest.Mass, 1e-9, "flooding wants most in the cold")
+	testkit.Near(t, "winter lack", a.WinterLack, a.Coldest.Mass-a.Now.Mass, 1e-12, "definition")
 	for _, code := range []string{AsLiquid, ClearNotFull, WinterLacks, Gloves, NeverBeyond} {
 		if !slices.ContainsFunc(a.Findings, func(f reading.Finding) bool { return f.Code == code }) {
 			t.Errorf("%s is missing from %+v", code, a.Findings)
@@ -413,7 +389,7 @@ func TestMachine_ByPlate(t *testing.T) {
 		r := p.Solve(plant.Inputs{BoxT: d.BoxT, AmbientT: float64(units.Fahrenheit(ambientF))}, plant.Change{}, plant.Options{})
 		return r.Out[plant.ChargeShare]
 	}
-	near(t, "needed at 0 °F over 80 °F", cold.Mass/warm.Mass, share(0)/share(80), 1e-6, "the plant solved twice")
+	testkit.Near(t, "needed at 0 °F over 80 °F", cold.Mass/warm.Mass, share(0)/share(80), 1e-6, "the plant solved twice")
 	if cold.Mass < 1.2*warm.Mass {
 		t.Errorf("flooding wants %.3f kg at 0 °F, %.3f at 80", cold.Mass, warm.Mass)
 	}
@@ -526,12 +502,12 @@ func TestWeigh(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "added", p.Added/lb, 4.5, 1e-12, "subtraction")
-	near(t, "still", p.Still/lb, 5.0, 1e-12, "subtraction")
-	near(t, "stop at", p.StopAt/lb, 23.5, 1e-12, "subtraction")
-	near(t, "in the cylinder", p.InCylinder/lb, 14.5, 1e-12, "subtraction")
+	testkit.Near(t, "added", p.Added/lb, 4.5, 1e-12, "subtraction")
+	testkit.Near(t, "still", p.Still/lb, 5.0, 1e-12, "subtraction")
+	testkit.Near(t, "stop at", p.StopAt/lb, 23.5, 1e-12, "subtraction")
+	testkit.Near(t, "in the cylinder", p.InCylinder/lb, 14.5, 1e-12, "subtraction")
 	u := func(x float64) float64 { return math.Max(0.5/16*lb, 0.001*x*lb) / math.Sqrt(3) }
-	near(t, "u", p.StillU, math.Sqrt(u(20)*u(20)+u(17)*u(17)+u(30)*u(30)+u(28.5)*u(28.5)), 1e-12, "propagation")
+	testkit.Near(t, "u", p.StillU, math.Sqrt(u(20)*u(20)+u(17)*u(17)+u(30)*u(30)+u(28.5)*u(28.5)), 1e-12, "propagation")
 	if p.Advice != KeepAdding || p.RunsOut {
 		t.Errorf("%+v", p)
 	}
@@ -560,8 +536,8 @@ func TestWeigh(t *testing.T) {
 
 // Void fraction at its limits: nothing but vapour at quality one, and alike densities make it the quality itself.
 func TestMeanVoid_Limits(t *testing.T) {
-	near(t, "all vapour", plant.MeanVoid(50, 1000, 1, 1), 1, 1e-12, "Zivi, limit")
-	near(t, "alike", plant.MeanVoid(999.999, 1000, 0, 1), 0.5, 1e-4, "Zivi, limit")
+	testkit.Near(t, "all vapour", plant.MeanVoid(50, 1000, 1, 1), 1, 1e-12, "Zivi, limit")
+	testkit.Near(t, "alike", plant.MeanVoid(999.999, 1000, 0, 1), 0.5, 1e-4, "Zivi, limit")
 	if s := strings.Join(KindWords(), " "); !strings.HasPrefix(s, "liquid line") {
 		t.Error(s)
 	}

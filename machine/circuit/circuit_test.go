@@ -4,23 +4,10 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
-	"coldwright/refrigerant"
 	"coldwright/units"
 )
-
-func fit(tb testing.TB, name string) *refrigerant.Fit {
-	tb.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	f, err := r.Fit()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return f
-}
 
 func sheet(boxF, ambientF, suctionPsig, headPsig, altitude float64) reading.Sheet {
 	m := reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, AltitudeM: altitude}
@@ -35,7 +22,7 @@ func sheet(boxF, ambientF, suctionPsig, headPsig, altitude float64) reading.Shee
 
 // TestAnalyze_WalkInFreezer: R-404A, valve and receiver, TD 10 °F, split 30 °F. Common practice, no source; ±1 °F, ±1 psi.
 func TestAnalyze_WalkInFreezer(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	for _, c := range []struct{ box, amb, ps, pd, wantS, wantSp, wantD, wantDp float64 }{
 		{3, 73, 12, 203, -7, 26, 103, 247},
 		{1, 76, 24, 252, -9, math.NaN(), 106, math.NaN()},
@@ -72,7 +59,7 @@ func TestAnalyze_WalkInFreezer(t *testing.T) {
 // 2.25577e-5·1600)^5.25588 = 83,524 Pa there (ISO 2533). Treated as sea level the R-404A dew temperature would be as
 // much higher as the 2.58 psi are on the slope of the saturation line, about 3.3 °F.
 func TestAnalyze_Altitude(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	high, sea := Analyze(sheet(0, 80, 20, 250, 1600), f), Analyze(sheet(0, 80, 20, 250, 0), f)
 	if got := high.Saturation[0].P / units.Psi; math.Abs(got-32.11) > 0.01 {
 		t.Errorf("%.3f psia, want 32.11", got)
@@ -86,7 +73,7 @@ func TestAnalyze_Altitude(t *testing.T) {
 // Dew for superheat, bubble for subcooling: at the dew temperature superheat is zero, at the bubble temperature
 // subcooling is zero (definition).
 func TestAnalyze_EndsOfGlide(t *testing.T) {
-	f := fit(t, "R-448A")
+	f := testkit.Fit(t, "R-448A")
 	s := sheet(0, 80, 20, 250, 0)
 	s.Machine.Refrigerant = "R-448A"
 	ps, pd := s.Readings[2].Value, s.Readings[3].Value
@@ -108,7 +95,7 @@ func TestAnalyze_EndsOfGlide(t *testing.T) {
 
 // Uncertainties by repeated perturbation: linear propagation must agree with the spread of re-derived values (property).
 func TestAnalyze_UncertaintyByPerturbation(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := sheet(0, 80, 20, 250, 0)
 	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine, Value: float64(units.Fahrenheit(-2))})
 	a := Analyze(s, f)
@@ -141,7 +128,7 @@ func TestAnalyze_UncertaintyByPerturbation(t *testing.T) {
 // Cycle example of a university text: R-134a, 215 psia in print at 130 °F. The text's tables are older than the
 // equation used here, and printed to three digits: 1 %.
 func TestAnalyze_PublishedCycle(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	if got := f.DewT(float64(units.Fahrenheit(130))) / units.Psi; math.Abs(got/215-1) > 0.01 {
 		t.Errorf("R-134a at 130 °F: %.2f psia, in print 215", got)
 	}
@@ -150,7 +137,7 @@ func TestAnalyze_PublishedCycle(t *testing.T) {
 // The pressure after the drier is another place than the liquid line leaving the unit: a plugged drier must not make
 // it look hotter than the head allows.
 func TestAnalyze_SubcoolingOfOnePlace(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := sheet(0, 80, 20, 250, 0)
 	pd := s.Readings[3].Value
 	s.Readings = append(
@@ -171,7 +158,7 @@ func TestAnalyze_SubcoolingOfOnePlace(t *testing.T) {
 
 // Above its critical point a refrigerant has no saturation to expect: R-744 (30.98 °C) on a hot day.
 func TestAnalyze_NoExpectationAboveCritical(t *testing.T) {
-	f := fit(t, "R-744")
+	f := testkit.Fit(t, "R-744")
 	s := reading.Sheet{
 		Machine:  reading.Machine{Refrigerant: "R-744", Application: reading.WalkInCooler},
 		Readings: []reading.Reading{{At: reading.Ambient, Value: 308}, {At: reading.BoxAir, Value: 275}},
@@ -184,7 +171,7 @@ func TestAnalyze_NoExpectationAboveCritical(t *testing.T) {
 }
 
 func TestAnalyze_Findings(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	has := func(s reading.Sheet, code string) bool {
 		for _, x := range Analyze(s, f).Findings {
 			if x.Code == code {
@@ -216,7 +203,7 @@ func TestAnalyze_Findings(t *testing.T) {
 }
 
 func BenchmarkSolve(b *testing.B) {
-	f := fit(b, "R-404A")
+	f := testkit.Fit(b, "R-404A")
 	s := sheet(0, 80, 20, 250, 0)
 	for b.Loop() {
 		Analyze(s, f)
@@ -226,7 +213,7 @@ func BenchmarkSolve(b *testing.B) {
 // TestAnalyze_Regulators: a suction gauge behind a regulator that throttles says nothing about the coil; one at the
 // coil does. Source: definition.
 func TestAnalyze_Regulators(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	s := sheet(3, 73, 12, 203, 0)
 	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine, Value: float64(units.Fahrenheit(-2))})
 	abs := func(psig float64) *units.Pressure { p := units.Psig(psig).Absolute(units.Atm); return &p }

@@ -6,6 +6,7 @@ import (
 
 	"pgregory.net/rapid"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -38,7 +39,7 @@ func all() map[reading.Place]float64 {
 // 247.5 at 34 °C. Vapour above saturation: heat capacity of vapour about 0.85 to 1.1 kJ/(kg K), from memory of
 // printed tables, bounds the rest.
 func TestCycleOf_Table(t *testing.T) {
-	c := CycleOf(at(all()), fit(t, "R-134a"), reading.Resolved{})
+	c := CycleOf(at(all()), testkit.Fit(t, "R-134a"), reading.Resolved{})
 	if len(c.States) != 5 || len(c.Gaps) != 0 {
 		t.Fatalf("%d states, gaps %v", len(c.States), c.Gaps)
 	}
@@ -78,7 +79,7 @@ func TestCycleOf_Table(t *testing.T) {
 // (identity of a closed cycle).
 func TestCycleOf_Closes(t *testing.T) {
 	for _, name := range []string{"R-134a", "R-404A", "R-448A", "R-455A", "R-290"} {
-		f := fit(t, name)
+		f := testkit.Fit(t, name)
 		v := all()
 		v[reading.SuctionPressure], v[reading.DischargePressure] = f.DewT(263.15)/1e3, f.DewT(313.15)/1e3
 		v[reading.LiquidLine] = units.Temp(f.BubbleP(f.DewT(313.15))).C() - 4
@@ -112,7 +113,7 @@ func TestCycleOf_Closes(t *testing.T) {
 // Each missing reading leaves out its corner and says so; a reading on the wrong side is never drawn, except within
 // its tolerance on the line.
 func TestCycleOf_Gaps(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	for _, c := range []struct {
 		name string
 		edit func(map[reading.Place]float64)
@@ -181,7 +182,7 @@ func TestCycleOf_Gaps(t *testing.T) {
 
 // Any readings give numbers or gaps, five in all.
 func TestCycleOf_Any(t *testing.T) {
-	fits := []*refrigerant.Fit{fit(t, "R-404A"), fit(t, "R-455A"), fit(t, "R-744")}
+	fits := []*refrigerant.Fit{testkit.Fit(t, "R-404A"), testkit.Fit(t, "R-455A"), testkit.Fit(t, "R-744")}
 	rapid.Check(t, func(t *rapid.T) {
 		f := rapid.SampledFrom(fits).Draw(t, "fit")
 		v := map[reading.Place]float64{}
@@ -216,7 +217,7 @@ func TestCycleOf_Any(t *testing.T) {
 // balance, effectiveness as defined); where a regulator throttles, the gauge at the compressor is no gauge of the
 // coil.
 func TestCycleOf_SuctionSide(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	plain := CycleOf(at(all()), f, reading.Resolved{})
 	c := CycleOf(at(all()), f, reading.Resolved{Exchanger: 0.4})
 	in, _ := c.Find(CoilIn)

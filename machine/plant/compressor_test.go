@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/units"
 )
 
@@ -45,7 +46,7 @@ func TestCompressor_PublishedMap(t *testing.T) {
 	if got := mapLow(-31.6667, 40.5556); math.Abs(got-4790.5) > 5 {
 		t.Fatalf("the map gives %.1f W at its rated point, printed 4790.5", got)
 	}
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c := compressor{clearance: coef.design.clearance}
 	var ratios, quotients []float64
 	sum := 0.0
@@ -80,7 +81,7 @@ func TestCompressor_PublishedMap(t *testing.T) {
 // TestCompressor_Work: at efficiency 1 the gas leaves with the entropy it came with; what is not lost from the shell
 // is in it; a leak takes flow by its share and power by less.
 func TestCompressor_Work(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	ps, pc := f.DewT(248), f.DewT(315)
 	rho, h, s := f.Vapour(ps, 265)
 	high := f.Isobar(pc)

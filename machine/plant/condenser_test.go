@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 )
 
@@ -40,7 +41,7 @@ func TestBlow_Effectiveness(t *testing.T) {
 // TestCondenser_Limits: nothing backed up leaves saturated liquid; vapour that leaves carries its share of the heat of
 // evaporation; liquid backed up without end leaves at the temperature of the air.
 func TestCondenser_Limits(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c, in := bareCondenser()
 	var o condenserOut
 	c.outlet(f, in, &o)
@@ -64,7 +65,7 @@ func TestCondenser_Limits(t *testing.T) {
 // heat by its conductance and difference (another way of computing). What is left is the heat capacity, which the
 // closed form takes at the bubble point: 2 % of the difference to the air where the liquid starts.
 func TestCondenser_BackedUpZone(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c, in := bareCondenser()
 	for _, share := range []float64{0.02, 0.1, 0.3} {
 		in.liquid = share
@@ -84,7 +85,7 @@ func TestCondenser_BackedUpZone(t *testing.T) {
 // TestCondenser_DesuperheatZone: the surface that cools the discharge gas is that of a zone walked through in small
 // steps with one heat capacity (another way of computing the logarithmic mean).
 func TestCondenser_DesuperheatZone(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c, in := bareCondenser()
 	var o condenserOut
 	c.outlet(f, in, &o)
@@ -107,7 +108,7 @@ func TestCondenser_DesuperheatZone(t *testing.T) {
 
 // TestCondenser_Directions: more flow, warmer or less air and a lower head need more surface.
 func TestCondenser_Directions(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	c, in := bareCondenser()
 	need := func(set func(*condenserIn)) float64 {
 		x := in
@@ -132,7 +133,7 @@ func TestCondenser_Directions(t *testing.T) {
 // TestCondenser_ThereAndBack: the condenser sized for a design point needs just its surface there, with receiver and
 // without, and gives the subcooling asked for.
 func TestCondenser_ThereAndBack(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	for _, subcool := range []float64{-1, 0, 3, 8} { // below zero: with receiver
 		d := built(t, reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer}, nil).design
 		d.Receiver, d.Subcool = subcool < 0, math.Max(0, subcool)

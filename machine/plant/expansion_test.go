@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 	"coldwright/units"
 )
@@ -14,7 +15,7 @@ func orifice() expansion { return expansion{kind: reading.Orifice, gamma: 1, con
 // TestExpansion_Limits: at equal pressures next to nothing passes; without flash gas the flow is that of the orifice
 // relation by hand; the residual is zero at that flow and its logarithm elsewhere; half the opening passes half.
 func TestExpansion_Limits(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	e := orifice()
 	p, pe := f.DewT(313), f.DewT(250)
 	tb := f.BubbleP(p)
@@ -42,7 +43,7 @@ func TestExpansion_Limits(t *testing.T) {
 
 // TestExpansion_ThereAndBack: a device sized for a state passes 1 kg/s there, whatever it is.
 func TestExpansion_ThereAndBack(t *testing.T) {
-	f := fit(t, "R-404A")
+	f := testkit.Fit(t, "R-404A")
 	p, pe := f.DewT(313), f.DewT(250)
 	tb := f.BubbleP(p)
 	hf, _ := f.LiquidH(tb)
@@ -66,7 +67,7 @@ func TestExpansion_ThereAndBack(t *testing.T) {
 // know. At one subcooling the two agree within 8 % over 20 K of head; over all rows they part by up to 16 %, most where
 // subcooling is far from that of the base. A machine with an orifice is sized at its own state, which takes the factor.
 func TestExpansion_ShortTube(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	e := orifice()
 	pe := f.DewT(units.ZeroC + 5)
 	flow := func(bubble, subcooling, quality float64) float64 {
@@ -99,7 +100,7 @@ func TestExpansion_ShortTube(t *testing.T) {
 // TestExpansion_Capillary: the closed form against the sum over small steps of pressure, and its parts: liquid alone,
 // and flashing from the inlet.
 func TestExpansion_Capillary(t *testing.T) {
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	e := expansion{kind: reading.Capillary, gamma: 1}
 	p, pe := f.DewT(318), f.DewT(260)
 	tb := f.BubbleP(p)
@@ -204,7 +205,7 @@ func TestElectronicValve(t *testing.T) {
 // fitted to them by O'Neal and Penson (1988), ESL/88-04, give them (evaluated by us: a·(p/p_ref)^b with the published
 // a and b of subcooling or flash). Two of the curves' corners differ by 12 %.
 func TestCapillary_Charts(t *testing.T) {
-	f := fit(t, "R-22")
+	f := testkit.Fit(t, "R-22")
 	tube := expansion{kind: reading.Capillary, gamma: 1}
 	chart := func(psia, subR, x float64) float64 {
 		if x > 0 {

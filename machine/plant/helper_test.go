@@ -4,6 +4,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -17,7 +18,7 @@ func built(tb testing.TB, m reading.Machine, set func(*Design)) Plant {
 	if set != nil {
 		set(&d)
 	}
-	p, err := New(d, fit(tb, m.Refrigerant))
+	p, err := New(d, testkit.Fit(tb, m.Refrigerant))
 	if err != nil {
 		tb.Fatal(err)
 	}
@@ -38,7 +39,7 @@ func options(tb testing.TB) []option {
 	bare := cooler
 	bare.Receiver = &no
 	p := func(f *refrigerant.Fit, T float64) float64 { return f.DewT(T) }
-	f404, f134 := fit(tb, "R-404A"), fit(tb, "R-134a")
+	f404, f134 := testkit.Fit(tb, "R-404A"), testkit.Fit(tb, "R-134a")
 	return []option{
 		{"exchanger", built(tb, freezer, func(d *Design) { d.Exchanger = 0.4 })},
 		{"exchanger, blend", built(tb, blend, func(d *Design) { d.Exchanger = 0.4 })},
@@ -46,7 +47,7 @@ func options(tb testing.TB) []option {
 		{"crankcase regulator", built(tb, freezer, func(d *Design) { d.CrankcaseP = p(f404, d.BoxT-d.TD+1) })},
 		{"evaporator regulator", built(tb, cooler, func(d *Design) { d.CoilP = p(f134, d.BoxT-d.TD-0.5) })},
 		{"both regulators and exchanger", built(tb, blend, func(d *Design) {
-			d.Exchanger, d.CrankcaseP, d.CoilP = 0.3, p(fit(tb, "R-448A"), d.BoxT-d.TD), p(fit(tb, "R-448A"), d.BoxT-d.TD-0.5)
+			d.Exchanger, d.CrankcaseP, d.CoilP = 0.3, p(testkit.Fit(tb, "R-448A"), d.BoxT-d.TD), p(testkit.Fit(tb, "R-448A"), d.BoxT-d.TD-0.5)
 		})},
 		{"electronic valve", built(tb, freezer, func(d *Design) { d.Expansion, d.ValveMax = reading.ElectronicValve, 2 })},
 		{"electronic valve, no receiver", built(tb, bare, func(d *Design) { d.Expansion, d.ValveMax = reading.ElectronicValve, 2 })},
@@ -68,19 +69,6 @@ func options(tb testing.TB) []option {
 	}
 }
 
-func fit(tb testing.TB, name string) *refrigerant.Fit {
-	tb.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		tb.Fatal(err)
-	}
-	f, err := r.Fit()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return f
-}
-
 // machine builds a freezer (R-404A) or a cooler with a superheat of seven tenths of its TD.
 func machine(tb testing.TB, name string, receiver bool, e reading.Expansion) Plant {
 	tb.Helper()
@@ -91,7 +79,7 @@ func machine(tb testing.TB, name string, receiver bool, e reading.Expansion) Pla
 	rm, _ := reading.Machine{Refrigerant: name, Application: app, Receiver: &receiver, Expansion: e}.Resolve()
 	d := FromMachine(rm)
 	d.Split, d.SHRatio = split*units.Fahr, 0.7
-	p, err := New(d, fit(tb, name))
+	p, err := New(d, testkit.Fit(tb, name))
 	if err != nil {
 		tb.Fatal(err)
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 	"coldwright/units"
 )
@@ -26,7 +27,7 @@ func TestSolve_NestedOracle(t *testing.T) {
 		{"R-448A", true, reading.Valve, 0.98},
 	} {
 		base := machine(t, c.name, c.receiver, c.e).design
-		f := fit(t, c.name)
+		f := testkit.Fit(t, c.name)
 		rng := rand.New(rand.NewPCG(7, 11))
 		n, solved, unexplained, compared := 400, 0, 0, 0
 		if testing.Short() {
@@ -170,7 +171,7 @@ func BenchmarkSolve(b *testing.B) {
 // TestCondenses_CO2: a machine that would have to condense CO₂ above its critical point is refused in words; a
 // cascade's low stage is not. Critical temperature of CO₂ 30.98 °C: Span and Wagner (1996).
 func TestCondenses_CO2(t *testing.T) {
-	f := fit(t, "R-744")
+	f := testkit.Fit(t, "R-744")
 	rm, _ := reading.Machine{Refrigerant: "R-744", Application: reading.WalkInFreezer}.Resolve()
 	d := FromMachine(rm)
 	_, err := New(d, f)
@@ -192,7 +193,7 @@ func TestCondenses_CO2(t *testing.T) {
 		t.Error("30 °C outside is accepted for CO₂")
 	}
 	// Others trip, which is a result.
-	if err := Condenses(machine(t, "R-404A", true, reading.Valve).design, fit(t, "R-404A"), units.ZeroC+60); err != nil {
+	if err := Condenses(machine(t, "R-404A", true, reading.Valve).design, testkit.Fit(t, "R-404A"), units.ZeroC+60); err != nil {
 		t.Errorf("R-404A: %v", err)
 	}
 }

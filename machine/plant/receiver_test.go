@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"coldwright/internal/testkit"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
@@ -98,7 +99,7 @@ func TestStanding_Blend(t *testing.T) {
 			t.Errorf("standing at %g K: %.0f Pa, the equation %.0f with %g vapour", T, got, s.P, coef.standing.vapour)
 		}
 	}
-	f := fit(t, "R-134a")
+	f := testkit.Fit(t, "R-134a")
 	T := standing(f, 300, 0, 0)
 	if math.Abs(T-300) > 1e-6 {
 		t.Errorf("a pure refrigerant stands at %.8f K in air of 300", T)

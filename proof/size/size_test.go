@@ -5,26 +5,17 @@ import (
 	"testing"
 
 	"coldwright/gasflow"
+	"coldwright/internal/testkit"
 	"coldwright/proof/size"
-	"coldwright/refrigerant"
 	"coldwright/units"
 )
-
-func load(t *testing.T, name string) *refrigerant.Refrigerant {
-	t.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
-}
 
 // Nitrogen through the same hole at the same pressures is the same flow (identity); from 10 to 20 bar against 1 bar a
 // viscous leak passes 399/99 times as much and a molecular one 19/9 times (Poiseuille, Knudsen).
 func TestOf_Identities(t *testing.T) {
 	const out = 1e5
 	test := gasflow.Drive{Gas: gasflow.Nitrogen(gasflow.Room), Inside: 10e5, Outside: out}
-	nitrogen := load(t, "R-728")
+	nitrogen := testkit.Refrigerant(t, "R-728")
 	for _, c := range []struct {
 		working            units.Pressure
 		viscous, molecular float64
@@ -44,11 +35,11 @@ func TestOf_Identities(t *testing.T) {
 // of Fundamentals, saturation table of R-134a: 1016.6; from memory), and carbon dioxide 5 K under its critical point.
 func TestOf_WorkingPressure(t *testing.T) {
 	test := gasflow.Drive{Gas: gasflow.Nitrogen(gasflow.Room), Inside: 10e5, Outside: 1e5}
-	l, err := size.Of(load(t, "R-134a"), 0, 1e-9, test, 1e5)
+	l, err := size.Of(testkit.Refrigerant(t, "R-134a"), 0, 1e-9, test, 1e5)
 	if err != nil || math.Abs(float64(l.Working)/units.Kilo-1016.6) > 1 {
 		t.Errorf("R-134a: %+v %v", l, err)
 	}
-	carbon := load(t, "R-744")
+	carbon := testkit.Refrigerant(t, "R-744")
 	l, err = size.Of(carbon, 0, 1e-9, test, 1e5)
 	if err != nil || float64(l.Working) >= carbon.Limits().PCrit || float64(l.Working) < 0.85*carbon.Limits().PCrit {
 		t.Errorf("R-744: %+v %v", l, err)

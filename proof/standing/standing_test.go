@@ -6,33 +6,14 @@ import (
 	"testing"
 
 	"coldwright/fail"
-	"coldwright/refrigerant"
+	"coldwright/internal/testkit"
 	"coldwright/units"
 )
-
-func near(t *testing.T, what string, got, want, tol float64, source string) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.6g, want %.6g ± %.2g (%s)", what, got, want, tol, source)
-	}
-}
 
 func held(mpf ...float64) []Point {
 	var out []Point
 	for i := 0; i < len(mpf); i += 3 {
 		out = append(out, Point{mpf[i], units.Psig(mpf[i+1]).Absolute(units.Atm), []units.Temp{units.Fahrenheit(mpf[i+2])}})
-	}
-	return out
-}
-
-func load(tb testing.TB, names ...string) (out []*refrigerant.Refrigerant) {
-	tb.Helper()
-	for _, n := range names {
-		r, err := refrigerant.Load(n)
-		if err != nil {
-			tb.Fatal(err)
-		}
-		out = append(out, r)
 	}
 	return out
 }
@@ -55,8 +36,9 @@ func TestJudge_GasLaw(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "expected psig", float64(h.Expected.Gauge(units.Atm))/units.Psi, real, tolerance, "gas law to the second virial coefficient")
-		near(t, "corrected change, psi", h.Change.Value/units.Psi, 0, tolerance, "gas law to the second virial coefficient")
+		testkit.Near(t, "expected psig", float64(h.Expected.Gauge(units.Atm))/units.Psi, real, tolerance,
+			"gas law to the second virial coefficient")
+		testkit.Near(t, "corrected change, psi", h.Change.Value/units.Psi, 0, tolerance, "gas law to the second virial coefficient")
 		if h.Verdict != TightWithin {
 			t.Errorf("%+v: %v, change %.2f ± %.2f psi", c, h.Verdict, h.Change.Value/units.Psi, h.Change.U/units.Psi)
 		}
@@ -67,9 +49,9 @@ func TestJudge_GasLaw(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "B, cm³/mol", (h.Z-1)*8.314462618*300/5e5*1e6, B, 1, "Dymond and Smith (1980)")
+	testkit.Near(t, "B, cm³/mol", (h.Z-1)*8.314462618*300/5e5*1e6, B, 1, "Dymond and Smith (1980)")
 	h, _ = Judge([]Point{{0, 34e5, []units.Temp{293.15}}}, Options{})
-	near(t, "Z", h.Z, 0.9946, 0.0015, "virial series, B within 1 cm³/mol")
+	testkit.Near(t, "Z", h.Z, 0.9946, 0.0015, "virial series, B within 1 cm³/mol")
 }
 
 // ASHRAE Journal, January 2021, p. 40: at 500 psig about 1 psi per 1 °F; 6 °F warmer should give about 6 psi, a rise of 3 is likely a leak.
@@ -78,7 +60,7 @@ func TestJudge_SmallRiseIsALeak(t *testing.T) {
 	if err != nil || h.Verdict != Leaking {
 		t.Errorf("%v %v, change %.2f ± %.2f psi", h.Verdict, err, h.Change.Value/units.Psi, h.Change.U/units.Psi)
 	}
-	near(t, "lost, psi", h.Change.Value/units.Psi, -3, 0.3, "ASHRAE Journal, Jan 2021, p. 40")
+	testkit.Near(t, "lost, psi", h.Change.Value/units.Psi, -3, 0.3, "ASHRAE Journal, Jan 2021, p. 40")
 }
 
 // UFGS 15741N, 3.7: 300 psi held 2 h without a drop passes; the same after ten minutes proves nothing yet. UFGS 15182: 0.3 psi per °F.
@@ -116,7 +98,7 @@ func TestJudge_Verdicts(t *testing.T) {
 		}
 	}
 	h, _ := Judge(held(0, 150, 75, 1440, 150, 85), Options{})
-	near(t, "flat rule, psi", h.FlatRule/units.Psi, -3, 1e-6, "UFGS 15182: 0.3 psi per °F")
+	testkit.Near(t, "flat rule, psi", h.FlatRule/units.Psi, -3, 1e-6, "UFGS 15182: 0.3 psi per °F")
 	// The time said to be left is enough and not far too much (property of our own forecast).
 	short, _ := Judge(held(0, 300, 75, 5, 300, 75, 10, 300, 75), Options{})
 	left := *short.MinutesLeft
@@ -136,18 +118,18 @@ func TestJudge_Verdicts(t *testing.T) {
 func TestJudge_LeakSize(t *testing.T) {
 	h, err := Judge(
 		held(0, 300, 32, 1440, 299, 32),
-		Options{Volumes: []float64{0.020}, Refrigerants: load(t, "R-404A", "R-134a", "R-744")},
+		Options{Volumes: []float64{0.020}, Refrigerants: testkit.Refrigerants(t, "R-404A", "R-134a", "R-744")},
 	)
 	if err != nil {
 		t.Fatal(err)
 	}
 	// By proportion: what one psi would be, from what the smallest leak is.
 	perPsi := *h.SmallestStdCC / (h.SmallestShare * float64(h.First) / units.Psi)
-	near(t, "std cc/s for 1 psi a day from 20 L at 0 °C", perPsi, 1.575e-2, 0.02e-2, "q = V dp/t; nitrogen is 1 % denser than ideal")
+	testkit.Near(t, "std cc/s for 1 psi a day from 20 L at 0 °C", perPsi, 1.575e-2, 0.02e-2, "q = V dp/t; nitrogen is 1 % denser than ideal")
 	if len(h.Leaks) != 3 {
 		t.Fatal(h.Leaks, h.NoLeakReason)
 	}
-	near(t, "20 L, by the litre", 20*h.PerLitre[0].GramsPerYear, h.Leaks[0].GramsPerYear, 1e-9*h.Leaks[0].GramsPerYear, "identity")
+	testkit.Near(t, "20 L, by the litre", 20*h.PerLitre[0].GramsPerYear, h.Leaks[0].GramsPerYear, 1e-9*h.Leaks[0].GramsPerYear, "identity")
 	for _, l := range h.Leaks {
 		if !(l.GramsPerYear > 0 && l.Molecular > 0) {
 			t.Errorf("%+v", l)
@@ -166,7 +148,7 @@ func TestJudge_Volumes(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	near(t, "corrected change, Pa", h.Change.Value, 0, 0.001*5e5, "ideal gas, Σ V/T")
+	testkit.Near(t, "corrected change, Pa", h.Change.Value, 0, 0.001*5e5, "ideal gas, Σ V/T")
 	if h.Verdict != TightWithin {
 		t.Errorf("%v %s, change %.0f ± %.0f Pa", h.Verdict, h.Reason, h.Change.Value, h.Change.U)
 	}

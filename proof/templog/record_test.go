@@ -17,6 +17,7 @@ import (
 	"unicode/utf16"
 
 	"coldwright/fail"
+	"coldwright/internal/testkit"
 	"coldwright/units"
 )
 
@@ -97,9 +98,9 @@ func TestJudge_Dialects(t *testing.T) {
 			continue
 		}
 		e := r.Excursions[0]
-		near(t, name+", shortest", e.Low, 10, 1e-9, "definition")
-		near(t, name+", longest", e.High, 30, 1e-9, "definition")
-		near(t, name+", peak °C", e.Peak.C(), 7, 0.01, "as written")
+		testkit.Near(t, name+", shortest", e.Low, 10, 1e-9, "definition")
+		testkit.Near(t, name+", longest", e.High, 30, 1e-9, "definition")
+		testkit.Near(t, name+", peak °C", e.Peak.C(), 7, 0.01, "as written")
 		// The remembered layout reads the same.
 		m := r.Mapping
 		j, err := json.Marshal(m)
@@ -253,8 +254,8 @@ func TestJudge_ClockChange(t *testing.T) {
 			t.Errorf("%s: %v, %d rows, %+v", c.name, err, r.Rows, r.Excursions)
 			continue
 		}
-		near(t, c.name+", shortest", r.Excursions[0].Low, 7*15, 1e-9, "drawn so")
-		near(t, c.name+", longest", r.Excursions[0].High, 9*15, 1e-9, "drawn so")
+		testkit.Near(t, c.name+", shortest", r.Excursions[0].Low, 7*15, 1e-9, "drawn so")
+		testkit.Near(t, c.name+", longest", r.Excursions[0].High, 9*15, 1e-9, "drawn so")
 		if r.GapMinutes != 0 || c.note != "" && noted(r, c.note) != 1 {
 			t.Errorf("%s: notes %v, gaps %v", c.name, r.Notes, r.GapMinutes)
 		}
@@ -362,16 +363,16 @@ func TestProduct_Lag(t *testing.T) {
 	}
 	slices.Sort(minutes)
 	slices.Sort(peaks)
-	near(t, "product above, minutes", r.ProductMinutes.Mid, minutes[24], 4, "explicit steps")
-	near(t, "product above, 95 %", r.ProductMinutes.High, minutes[46], 12, "explicit steps")
-	near(t, "product above, 5 %", r.ProductMinutes.Low, minutes[2], 25, "explicit steps")
-	near(t, "product peak, °C", units.Temp(r.ProductPeak.Mid).C(), peaks[24], 0.05, "explicit steps")
+	testkit.Near(t, "product above, minutes", r.ProductMinutes.Mid, minutes[24], 4, "explicit steps")
+	testkit.Near(t, "product above, 95 %", r.ProductMinutes.High, minutes[46], 12, "explicit steps")
+	testkit.Near(t, "product above, 5 %", r.ProductMinutes.Low, minutes[2], 25, "explicit steps")
+	testkit.Near(t, "product peak, °C", units.Temp(r.ProductPeak.Mid).C(), peaks[24], 0.05, "explicit steps")
 	// Logged product counts as it stands: above from 10 to 30 minutes on straight lines.
 	r, err = Judge(text("minute,air_c,product_c\n0,2,3\n20,2,7\n40,2,3\n"), Options{Tolerance: 1e-9})
 	if err != nil || !r.ProductLogged {
 		t.Fatal(err)
 	}
-	near(t, "logged product", r.ProductMinutes.Mid, 20, 1e-6, "straight lines")
+	testkit.Near(t, "logged product", r.ProductMinutes.Mid, 20, 1e-6, "straight lines")
 }
 
 // longRecord writes rows a minute apart: −20 °C with a hump of 6 K every six hours.

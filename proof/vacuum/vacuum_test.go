@@ -8,6 +8,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/gasflow"
+	"coldwright/internal/testkit"
 	"coldwright/num"
 	"coldwright/proof/size"
 	"coldwright/units"
@@ -88,27 +89,27 @@ func TestJudge_Sizes(t *testing.T) {
 	for _, c := range []struct{ a, q, cc float64 }{{50, 2.222e-3, 2.193e-2}, {2, 8.89e-5, 8.77e-4}} {
 		r, err := Judge(
 			curveOf(200, c.a, 0, 1, 60, 1),
-			Options{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: load(t, "R-404A")},
+			Options{Volume: 0.020, Coldest: units.Celsius(15), Gas: units.Celsius(0), Refrigerants: testkit.Refrigerants(t, "R-404A")},
 		)
 		if err != nil || r.Flow == nil {
 			t.Fatal(r, err)
 		}
-		near(t, "slope", r.Leak.Value, c.a, 0.02*c.a, "as drawn")
-		near(t, "Pa m³/s", *r.Flow, c.q, 0.02*c.q, "by hand; the slope is fitted within 2 %")
-		near(t, "std cc/s", *r.StdCC, c.cc, 0.02*c.cc, "by hand; the slope is fitted within 2 %")
+		testkit.Near(t, "slope", r.Leak.Value, c.a, 0.02*c.a, "as drawn")
+		testkit.Near(t, "Pa m³/s", *r.Flow, c.q, 0.02*c.q, "by hand; the slope is fitted within 2 %")
+		testkit.Near(t, "std cc/s", *r.StdCC, c.cc, 0.02*c.cc, "by hand; the slope is fitted within 2 %")
 		// The same hole passes R-404A from its dew pressure at 40 °C to the atmosphere (Poiseuille; size.Of has its own tests).
 		if len(r.Leaks) != 1 {
 			t.Fatalf("%+v", r.Leaks)
 		}
 		air := gasflow.Drive{Gas: gasflow.Air(gasflow.Room), Inside: float64(units.Atm)}
-		want, err := size.Of(load(t, "R-404A")[0], 0, gasflow.FromThroughput(c.q, num.ZeroCelsius), air, units.Atm)
+		want, err := size.Of(testkit.Refrigerants(t, "R-404A")[0], 0, gasflow.FromThroughput(c.q, num.ZeroCelsius), air, units.Atm)
 		if err != nil {
 			t.Fatal(err)
 		}
-		near(t, "g/year", r.Leaks[0].GramsPerYear, want.GramsPerYear, 0.02*want.GramsPerYear, "the same flow")
+		testkit.Near(t, "g/year", r.Leaks[0].GramsPerYear, want.GramsPerYear, 0.02*want.GramsPerYear, "the same flow")
 	}
 	r, _ := Judge(curveOf(0, 0, 2000, 5, 60, 1), Options{Volume: 0.020, Coldest: units.Celsius(15)})
-	near(t, "water, g", *r.WaterGrams, 0.0394, 0.0006, "by hand; the levelling part is fitted within 1.5 %")
+	testkit.Near(t, "water, g", *r.WaterGrams, 0.0394, 0.0006, "by hand; the levelling part is fitted within 1.5 %")
 }
 
 // Every row on file has a source, a label and a date, and UFGS 15182, 3.3.3 is on file as it is printed.
