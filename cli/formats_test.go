@@ -36,6 +36,7 @@ import (
 	"coldwright/record"
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
+	"coldwright/wire"
 )
 
 // page is docs/formats.md taken apart: what stands in its tables and blocks, by the heading above.
@@ -247,7 +248,7 @@ var documents = map[string]struct {
 	args          []string
 	sources       []string
 }{
-	"sheet":  {"Sheet, input of `diagnose`", "diagnose", nil, []string{"machine/reading/json.go"}},
+	"sheet":  {"Sheet, input of `diagnose`", "diagnose", nil, []string{"wire/sheet.go"}},
 	"room":   {"Room, input of `load`", "load", nil, []string{"wire/room.go"}},
 	"charge": {"Charge, input of `charge`", "charge", nil, []string{"wire/charge.go"}},
 	"duties": {"Machine and events, input of `duties`", "duties", []string{"--on", "2026-11-25"}, []string{"wire/duties.go"}},
@@ -462,7 +463,7 @@ func TestFormats_Codes(t *testing.T) {
 		differ(t, "codes of "+name, p.codes[name], list)
 	}
 	var columns []string
-	for _, c := range reading.CaseColumns() {
+	for _, c := range wire.CaseColumns() {
 		at := ofReading.ReplaceAllString(c, "")
 		if _, err := reading.ParsePlace(at); err != nil || at == c {
 			columns = append(columns, c)

@@ -69,9 +69,9 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 			return err
 		}
 		defer func() { err = errors.Join(err, in.Close()) }()
-		var st diagnose.TableStats
+		var st wire.JudgedStats
 		err = env.writeFile(c.Out, func(w io.Writer) error {
-			st, err = diagnose.Table(ctx, in, w, fits(), diagnose.Options{})
+			st, err = wire.JudgeCases(ctx, in, w, fits(), diagnose.Options{})
 			return err
 		})
 		if err != nil {
@@ -99,7 +99,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 	if len(b) > 1<<20 {
 		return fail.Of(fail.BadData, c.File, "file.large_sheet", nil)
 	}
-	s, err := reading.ParseSheet(b)
+	s, err := wire.ReadSheet(b)
 	if err != nil {
 		return at2(c.File, err)
 	}

@@ -14,13 +14,14 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 // caseHelp lists the columns of a table of machines.
 func caseHelp() string {
 	out, line := "\n\nA table:\n  case_id,refrigerant,application,box_air_c,ambient_c,suction_pressure_kpa\n  a,R-404A,walk-in "+
 		"freezer,-16,23,184\n\nColumns, all but refrigerant may be missing or empty:\n", " "
-	list := reading.CaseColumns()
+	list := wire.CaseColumns()
 	for _, c := range list[:len(list)-3*len(reading.Places())] { // then come the readings, three each
 		if len(line)+1+len(c) > 78 {
 			out, line = out+line+"\n", " "

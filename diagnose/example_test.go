@@ -5,14 +5,14 @@ import (
 	"fmt"
 
 	"coldwright/diagnose"
-	"coldwright/machine/reading"
 	"coldwright/refrigerant"
+	"coldwright/wire"
 )
 
 // A walk-in freezer whose both pressures are low and whose glass bubbles: it is short of refrigerant, unless the drier
 // holds back liquid, and the drop across the drier tells one from the other.
 func ExampleRun() {
-	sheet, err := reading.ParseSheet([]byte(`{
+	sheet, err := wire.ReadSheet([]byte(`{
 		"machine": {"refrigerant": "R-404A", "application": "walk-in freezer", "expansion": "valve", "receiver": true},
 		"readings": [
 			{"at": "box_air", "value": "3 °F"},

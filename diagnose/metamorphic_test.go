@@ -7,7 +7,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"strings"
 	"testing"
 
 	"coldwright/internal/testkit"
@@ -154,10 +153,13 @@ func same(t *testing.T, what string, a, b Posterior, tol float64) {
 	}
 }
 
-// sheetText writes a sheet in one system of units: readings as a person types them.
-func sheetText(s reading.Sheet, altitude float64, metric, gauge bool) string {
+// typed is a sheet whose readings were typed in one system of units, at a height.
+func typed(tb testing.TB, s reading.Sheet, altitude float64, metric, gauge bool) reading.Sheet {
+	tb.Helper()
 	local, _ := units.Atmosphere(altitude)
-	var r []string
+	out := s
+	out.Machine.AltitudeM = altitude
+	out.Readings = nil
 	for _, x := range s.Readings {
 		var text string
 		switch {
@@ -178,28 +180,13 @@ func sheetText(s reading.Sheet, altitude float64, metric, gauge bool) string {
 		default:
 			text = fmt.Sprintf("%.9g °F", units.Temp(x.Value).F())
 		}
-		r = append(r, fmt.Sprintf(`{"at":%q,"value":%q}`, x.At, text))
+		v, err := x.At.Parse(text, "", out.Machine.AmbientPressure())
+		if err != nil {
+			tb.Fatal(err, text)
+		}
+		out.Readings = append(out.Readings, reading.Reading{At: x.At, Value: v, Text: text})
 	}
-	return fmt.Sprintf(
-		`{"machine":{"refrigerant":%q,"application":%q,"expansion":"valve","receiver":true,"rated_amps":1,`+
-			`"altitude_m":%g},"readings":[%s],"seen":{"glass":%q,"condenser_dirt":%q,"coil_ice":%q}}`,
-		s.Machine.Refrigerant,
-		s.Machine.Application,
-		altitude,
-		strings.Join(r, ","),
-		s.Seen.Glass,
-		s.Seen.CondenserDirt,
-		s.Seen.CoilIce,
-	)
-}
-
-func parsed(tb testing.TB, text string) reading.Sheet {
-	tb.Helper()
-	s, err := reading.ParseSheet([]byte(text))
-	if err != nil {
-		tb.Fatal(err, text)
-	}
-	return s
+	return out
 }
 
 // TestMetamorphic_UnitsAndAltitude: the unit a value is written in, and the height at which a gauge shows less or
@@ -207,13 +194,13 @@ func parsed(tb testing.TB, text string) reading.Sheet {
 func TestMetamorphic_UnitsAndAltitude(t *testing.T) {
 	f := testkit.Fit(t, "R-404A")
 	s, _ := clean(t, machineOf("R-404A", reading.WalkInFreezer), f, cause(t, fault.CoilAir, 0.3))
-	base := run(t, parsed(t, sheetText(s, 0, false, true)), f, Options{NoPairs: true})
+	base := run(t, typed(t, s, 0, false, true), f, Options{NoPairs: true})
 	for _, c := range []struct {
 		what          string
 		altitude      float64
 		metric, gauge bool
 	}{{"metric", 0, true, true}, {"absolute", 0, true, false}, {"psig at 1600 m", 1600, false, true}, {"kPa(g) at 1600 m", 1600, true, true}} {
-		same(t, c.what, base, run(t, parsed(t, sheetText(s, c.altitude, c.metric, c.gauge)), f, Options{NoPairs: true}), 1e-4)
+		same(t, c.what, base, run(t, typed(t, s, c.altitude, c.metric, c.gauge), f, Options{NoPairs: true}), 1e-4)
 	}
 }
 

@@ -15,18 +15,18 @@ import (
 // The JSON form of a job. The machine is that of a readings sheet; values with a unit are text.
 type (
 	jsonCharge struct {
-		Machine   *reading.JSONMachine `json:"machine"`
-		Nameplate string               `json:"nameplate"`
-		At        *jsonOutside         `json:"at"`
-		Parts     []jsonPart           `json:"parts"`
-		Seal      string               `json:"receiver_seal"`
-		Seen      *jsonChargeSeen      `json:"seen"`
-		InBefore  string               `json:"in_before"`
-		InBeforeU string               `json:"in_before_u"`
-		Log       []jsonWeighing       `json:"log"`
-		Hoses     string               `json:"hoses"`
-		Scale     *jsonScale           `json:"scale"`
-		Cylinder  *jsonCylinder        `json:"cylinder"`
+		Machine   *jsonMachine    `json:"machine"`
+		Nameplate string          `json:"nameplate"`
+		At        *jsonOutside    `json:"at"`
+		Parts     []jsonPart      `json:"parts"`
+		Seal      string          `json:"receiver_seal"`
+		Seen      *jsonChargeSeen `json:"seen"`
+		InBefore  string          `json:"in_before"`
+		InBeforeU string          `json:"in_before_u"`
+		Log       []jsonWeighing  `json:"log"`
+		Hoses     string          `json:"hoses"`
+		Scale     *jsonScale      `json:"scale"`
+		Cylinder  *jsonCylinder   `json:"cylinder"`
 	}
 	jsonOutside struct {
 		Box     string `json:"box"`
@@ -95,7 +95,7 @@ func (j *jsonCharge) job() (job charge.Job, err error) {
 		)
 		return job, p.Err
 	}
-	m, err := j.Machine.Machine()
+	m, err := j.Machine.machine()
 	if err != nil {
 		var e *fail.Error
 		if errors.As(err, &e) {

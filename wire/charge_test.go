@@ -38,7 +38,7 @@ func TestReadCharge_Good(t *testing.T) {
 		t.Errorf("%+v", j)
 	}
 	testkit.Near(t, "liquid line", j.Machine.Parts[0].Volume, math.Pi/4*math.Pow(0.430*0.0254, 2)*60*0.3048, 1e-12, "ASTM B280 bore")
-	j.Machine.Fit = fit(t, j.Machine.Plate.Refrigerant)
+	j.Machine.Fit = testkit.Fit(t, j.Machine.Plate.Refrigerant)
 	if _, err := j.Machine.Reckon(j.Seen); err != nil {
 		t.Error(err)
 	}

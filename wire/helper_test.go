@@ -1,20 +1,29 @@
 package wire
 
 import (
+	"sync"
 	"testing"
 
 	"coldwright/refrigerant"
 )
 
-func fit(tb testing.TB, name string) *refrigerant.Fit {
+// fits hands out fits by designation, each loaded once; safe for concurrent use.
+func fits(tb testing.TB) func(string) (*refrigerant.Fit, error) {
 	tb.Helper()
-	r, err := refrigerant.Load(name)
-	if err != nil {
-		tb.Fatal(err)
+	var mu sync.Mutex
+	kept := map[string]*refrigerant.Fit{}
+	return func(name string) (*refrigerant.Fit, error) {
+		mu.Lock()
+		defer mu.Unlock()
+		if f := kept[name]; f != nil {
+			return f, nil
+		}
+		r, err := refrigerant.Load(name)
+		if err != nil {
+			return nil, err
+		}
+		f, err := r.Fit()
+		kept[name] = f
+		return f, err
 	}
-	f, err := r.Fit()
-	if err != nil {
-		tb.Fatal(err)
-	}
-	return f
 }

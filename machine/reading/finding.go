@@ -77,7 +77,7 @@ func (s Sheet) Check() []Finding {
 	count := map[Place]int{}
 	for _, r := range s.Readings {
 		count[r.At]++
-		if r.At.check(r.Value) != nil {
+		if r.At.Check(r.Value) != nil {
 			add(OutOfRange, Block, map[string]float64{"value": r.Value}, r.At)
 		}
 	}

@@ -142,13 +142,14 @@ func (p Place) Parse(text, fallback string, ambient units.Pressure) (float64, er
 	if err != nil {
 		return 0, err
 	}
-	if err := p.check(v); err != nil {
+	if err := p.Check(v); err != nil {
 		return 0, err
 	}
 	return v, nil
 }
 
-func (p Place) check(v float64) error {
+// Check refuses a value, SI, outside [Place.Range].
+func (p Place) Check(v float64) error {
 	lo, hi := p.Range()
 	if v >= lo && v <= hi {
 		return nil
@@ -163,6 +164,43 @@ func (p Place) check(v float64) error {
 		return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": units.Temp(v), "min": units.Temp(lo), "max": units.Temp(hi)})
 	}
 	return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": v, "min": lo, "max": hi})
+}
+
+// ParseU reads an uncertainty at this place: a difference, never a temperature ("1 F" is one Fahrenheit degree).
+func (p Place) ParseU(text, fallback string) (float64, error) {
+	var u float64
+	switch p.Kind() {
+	case KindTemperature:
+		d, err := units.ParseTempDiff(text, fallback)
+		if err != nil {
+			return 0, err
+		}
+		u = float64(d)
+	case KindPressure:
+		// A pressure difference has no gauge or absolute: psi and bar are enough here.
+		t := strings.TrimSpace(text)
+		for _, s := range []string{"psi", "bar"} {
+			if strings.HasSuffix(t, s) {
+				t += "(a)"
+			}
+		}
+		t = strings.NewReplacer("psig", "psia", "(g)", "(a)").Replace(t)
+		e, err := units.ParsePressure(t, strings.NewReplacer("psig", "psia", "(g)", "(a)").Replace(fallback))
+		if err != nil {
+			return 0, err
+		}
+		u = e.Pa
+	default:
+		v, err := p.Parse(text, fallback, units.Atm)
+		if err != nil {
+			return 0, err
+		}
+		u = v
+	}
+	if lo, hi := p.Range(); !(u > 0 && u < hi-lo) {
+		return 0, fail.Of(fail.Range, "", "reading.uncertainty", fail.Args{"text": text})
+	}
+	return u, nil
 }
 
 // Instrument is what a value was read with.

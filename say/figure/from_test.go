@@ -15,6 +15,7 @@ import (
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/wire"
 )
 
 // starved is an invented sheet of a cooler short of refrigerant: suction and head low, superheat high, bubbles.
@@ -30,7 +31,7 @@ const starved = `{
 
 func judge(t *testing.T, sheet string) (reading.Sheet, diagnose.Posterior) {
 	t.Helper()
-	s, err := reading.ParseSheet([]byte(sheet))
+	s, err := wire.ReadSheet([]byte(sheet))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -18,6 +18,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 // phSheets are invented machines: a pure refrigerant, blends with little and with much glide, readings that lack a
@@ -254,7 +255,7 @@ func TestPH_Missing(t *testing.T) {
 	if d.Healthy == nil || !d.Healthy.Design {
 		t.Error("the healthy band stands from the design")
 	}
-	s, err := reading.ParseSheet([]byte(`{"machine": {"refrigerant": "R-134a"}, "readings": [{"at": "box_air", "value": "4 C"}]}`))
+	s, err := wire.ReadSheet([]byte(`{"machine": {"refrigerant": "R-134a"}, "readings": [{"at": "box_air", "value": "4 C"}]}`))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -371,7 +372,7 @@ func TestPH_AnyMachine(t *testing.T) {
 }
 
 func BenchmarkPH(b *testing.B) {
-	s, err := reading.ParseSheet([]byte(phSheets["freezer"]))
+	s, err := wire.ReadSheet([]byte(phSheets["freezer"]))
 	if err != nil {
 		b.Fatal(err)
 	}

@@ -21,6 +21,7 @@ import (
 	"coldwright/say/report"
 	"coldwright/units"
 	"coldwright/verdict"
+	"coldwright/wire"
 )
 
 // Two invented sheets of one cooler: short of refrigerant, then repaired.
@@ -37,7 +38,7 @@ const (
 
 func phase(t testing.TB, sheet string, pull []figure.PullPoint) report.Phase {
 	t.Helper()
-	s, err := reading.ParseSheet([]byte(sheet))
+	s, err := wire.ReadSheet([]byte(sheet))
 	if err != nil {
 		t.Fatal(err)
 	}

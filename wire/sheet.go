@@ -1,22 +1,23 @@
-package reading
+package wire
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"coldwright/fail"
 	"coldwright/internal/strictjson"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
 // The JSON form of a sheet. Temperatures end in _c, differences in _k; readings carry their unit in the text.
 type (
 	jsonSheet struct {
-		Machine         *JSONMachine   `json:"machine"`
+		Machine         *jsonMachine   `json:"machine"`
 		Readings        []jsonReading  `json:"readings"`
 		Seen            map[string]any `json:"seen,omitempty"`
 		RunningMin      *float64       `json:"running_min,omitempty"`
@@ -44,8 +45,8 @@ type (
 	}
 )
 
-// JSONMachine is the machine of a sheet as it is written; other documents hold one as well.
-type JSONMachine struct {
+// jsonMachine is the machine of a sheet as it is written; other documents hold one as well.
+type jsonMachine struct {
 	Refrigerant string      `json:"refrigerant"`
 	Application string      `json:"application,omitempty"`
 	Expansion   string      `json:"expansion,omitempty"`
@@ -61,20 +62,20 @@ type JSONMachine struct {
 	Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
 }
 
-// ParseSheet reads a sheet strictly: unknown keys, missing units and impossible values are errors that name their place.
+// ReadSheet reads a sheet strictly: unknown keys, missing units and impossible values are errors that name their place.
 //
 //   - in: JSON of at most 1 MB
 //   - out: the sheet in SI
 //   - errors: [*fail.Error] with field, value, allowed range and hint
 //   - source: definition
-func ParseSheet(text []byte) (Sheet, error) {
+func ReadSheet(text []byte) (reading.Sheet, error) {
 	var j jsonSheet
 	if err := strictjson.Decode(text, &j); err != nil {
-		return Sheet{}, err
+		return reading.Sheet{}, err
 	}
-	s, err := j.sheet(&JSONMachine{}, 0)
+	s, err := j.sheet(&jsonMachine{}, 0)
 	if err != nil {
-		return Sheet{}, strictjson.Locate(text, err)
+		return reading.Sheet{}, strictjson.Locate(text, err)
 	}
 	return s, nil
 }
@@ -89,33 +90,33 @@ func minutes(name string, v *float64) error {
 }
 
 // sheet reads what was written; an earlier visit that names no machine has that of the sheet.
-func (j *jsonSheet) sheet(machine *JSONMachine, depth int) (Sheet, error) {
+func (j *jsonSheet) sheet(machine *jsonMachine, depth int) (reading.Sheet, error) {
 	if j.Machine != nil {
 		machine = j.Machine
 	}
-	m, err := machine.Machine()
+	m, err := machine.machine()
 	if err != nil {
-		return Sheet{}, at(err, "machine")
+		return reading.Sheet{}, at(err, "machine")
 	}
-	s := Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
+	s := reading.Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
 	for i, v := range []*float64{j.RunningMin, j.SinceDefrostMin} {
 		if err := minutes([]string{"running_min", "since_defrost_min"}[i], v); err != nil {
-			return Sheet{}, err
+			return reading.Sheet{}, err
 		}
 	}
 	if l := j.RoomLoad; l != nil {
 		if err := l.check(); err != nil {
-			return Sheet{}, at(err, "room_load")
+			return reading.Sheet{}, at(err, "room_load")
 		}
-		s.RoomLoad = &RoomLoad{*l.Share, *l.U}
+		s.RoomLoad = &reading.RoomLoad{Share: *l.Share, U: *l.U}
 	}
 	if len(j.Readings) > 200 {
-		return Sheet{}, fail.Of(fail.Range, "readings", "sheet.too_many", fail.Args{"count": len(j.Readings)})
+		return reading.Sheet{}, fail.Of(fail.Range, "readings", "sheet.too_many", fail.Args{"count": len(j.Readings)})
 	}
 	for i, r := range j.Readings {
 		v, err := r.reading(m.AmbientPressure())
 		if err != nil {
-			return Sheet{}, at(err, fmt.Sprintf("readings[%d]", i))
+			return reading.Sheet{}, at(err, fmt.Sprintf("readings[%d]", i))
 		}
 		s.Readings = append(s.Readings, v)
 	}
@@ -126,23 +127,23 @@ func (j *jsonSheet) sheet(machine *JSONMachine, depth int) (Sheet, error) {
 		case string:
 			word = v
 		case float64:
-			word = trimFloat(v)
+			word = strconv.FormatFloat(v, 'g', -1, 64)
 		case nil:
 		default:
-			return Sheet{}, fail.Of(fail.BadValue, "seen."+key, "sheet.seen_kind", nil)
+			return reading.Sheet{}, fail.Of(fail.BadValue, "seen."+key, "sheet.seen_kind", nil)
 		}
 		if err := s.Seen.Set(key, word); err != nil {
-			return Sheet{}, at(err, "seen")
+			return reading.Sheet{}, at(err, "seen")
 		}
 	}
 	if depth > 0 && len(j.HealthyVisits) > 0 {
-		return Sheet{}, fail.Of(fail.BadData, "healthy_visits", "sheet.nested_visits", nil)
+		return reading.Sheet{}, fail.Of(fail.BadData, "healthy_visits", "sheet.nested_visits", nil)
 	}
 	if depth == 0 {
 		for i := range j.HealthyVisits {
 			h, err := j.HealthyVisits[i].sheet(machine, 1)
 			if err != nil {
-				return Sheet{}, at(err, fmt.Sprintf("healthy_visits[%d]", i))
+				return reading.Sheet{}, at(err, fmt.Sprintf("healthy_visits[%d]", i))
 			}
 			s.HealthyVisits = append(s.HealthyVisits, h)
 		}
@@ -165,23 +166,19 @@ func inRange(field string, v *float64, lo, hi float64) error {
 	return nil
 }
 
-// Machine reads what was written.
-//
-//   - out: the machine in SI
-//   - errors: [*fail.Error] with field, value and allowed range
-//   - source: definition
-func (j *JSONMachine) Machine() (m Machine, err error) {
+// machine reads what was written.
+func (j *jsonMachine) machine() (m reading.Machine, err error) {
 	if strings.TrimSpace(j.Refrigerant) == "" {
 		return m, fail.Of(fail.Required, "refrigerant", "machine.refrigerant_missing", nil)
 	}
 	m.Refrigerant = j.Refrigerant
-	if m.Application, err = ParseApplication(j.Application); err != nil {
+	if m.Application, err = reading.ParseApplication(j.Application); err != nil {
 		return m, err
 	}
-	if m.Expansion, err = ParseExpansion(j.Expansion); err != nil {
+	if m.Expansion, err = reading.ParseExpansion(j.Expansion); err != nil {
 		return m, err
 	}
-	if m.HeadControl, err = ParseHeadControl(j.HeadControl); err != nil {
+	if m.HeadControl, err = reading.ParseHeadControl(j.HeadControl); err != nil {
 		return m, err
 	}
 	m.Receiver, m.RatedAmps = j.Receiver, j.RatedAmps
@@ -227,7 +224,7 @@ func (j *JSONMachine) Machine() (m Machine, err error) {
 		return &t
 	}
 	m.HeadSet = temp(j.HeadSetC)
-	m.Design = Design{
+	m.Design = reading.Design{
 		Box:        temp(d.BoxC),
 		Ambient:    temp(d.AmbientC),
 		TD:         diff(d.TDK),
@@ -272,15 +269,15 @@ func (j jsonRoomLoad) check() error {
 	return nil
 }
 
-func (j jsonReading) reading(ambient units.Pressure) (r Reading, err error) {
-	if r.At, err = ParsePlace(j.At); err != nil {
+func (j jsonReading) reading(ambient units.Pressure) (r reading.Reading, err error) {
+	if r.At, err = reading.ParsePlace(j.At); err != nil {
 		return r, err
 	}
 	r.Text = j.Value
 	if r.Value, err = r.At.Parse(j.Value, "", ambient); err != nil {
 		return r, at(err, "value")
 	}
-	if r.Instrument, err = ParseInstrument(j.Instrument); err != nil {
+	if r.Instrument, err = reading.ParseInstrument(j.Instrument); err != nil {
 		return r, err
 	}
 	if j.U != "" {
@@ -289,134 +286,4 @@ func (j jsonReading) reading(ambient units.Pressure) (r Reading, err error) {
 		}
 	}
 	return r, nil
-}
-
-// ParseU reads an uncertainty at this place: a difference, never a temperature ("1 F" is one Fahrenheit degree).
-func (p Place) ParseU(text, fallback string) (float64, error) {
-	var u float64
-	switch p.Kind() {
-	case KindTemperature:
-		d, err := units.ParseTempDiff(text, fallback)
-		if err != nil {
-			return 0, err
-		}
-		u = float64(d)
-	case KindPressure:
-		// A pressure difference has no gauge or absolute: psi and bar are enough here.
-		t := strings.TrimSpace(text)
-		for _, s := range []string{"psi", "bar"} {
-			if strings.HasSuffix(t, s) {
-				t += "(a)"
-			}
-		}
-		t = strings.NewReplacer("psig", "psia", "(g)", "(a)").Replace(t)
-		e, err := units.ParsePressure(t, strings.NewReplacer("psig", "psia", "(g)", "(a)").Replace(fallback))
-		if err != nil {
-			return 0, err
-		}
-		u = e.Pa
-	default:
-		v, err := p.Parse(text, fallback, units.Atm)
-		if err != nil {
-			return 0, err
-		}
-		u = v
-	}
-	if lo, hi := p.Range(); !(u > 0 && u < hi-lo) {
-		return 0, fail.Of(fail.Range, "", "reading.uncertainty", fail.Args{"text": text})
-	}
-	return u, nil
-}
-
-// MarshalJSON writes the sheet so that [ParseSheet] reads the same values back.
-func (s Sheet) MarshalJSON() ([]byte, error) { return json.Marshal(s.written()) }
-
-func (s *Sheet) written() jsonSheet {
-	m := s.Machine
-	c := func(t *units.Temp) *float64 {
-		if t == nil {
-			return nil
-		}
-		v := t.C()
-		return &v
-	}
-	k := func(t *units.TempDiff) *float64 {
-		if t == nil {
-			return nil
-		}
-		v := float64(*t)
-		return &v
-	}
-	j := jsonSheet{RunningMin: s.RunningMin, SinceDefrostMin: s.SinceDefrostMin, Readings: []jsonReading{}}
-	if l := s.RoomLoad; l != nil {
-		j.RoomLoad = &jsonRoomLoad{&l.Share, &l.U}
-	}
-	j.Machine = &JSONMachine{
-		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,
-		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,
-	}
-	if m.Design != (Design{}) {
-		j.Machine.Design = &jsonDesign{
-			c(m.Design.Box),
-			c(m.Design.Ambient),
-			k(m.Design.TD),
-			k(m.Design.Split),
-			k(m.Design.Superheat),
-			k(m.Design.Subcooling),
-		}
-	}
-	if m.AltitudeM != 0 {
-		j.Machine.AltitudeM = &m.AltitudeM
-	}
-	kpa := func(p *units.Pressure) *float64 {
-		if p == nil {
-			return nil
-		}
-		v := float64(*p) / units.Kilo
-		return &v
-	}
-	j.Machine.Barometer, j.Machine.Exchanger = kpa(m.Barometer), m.Exchanger
-	j.Machine.Crankcase, j.Machine.Evaporator = kpa(m.CrankcaseRegulator), kpa(m.EvaporatorRegulator)
-	for _, r := range s.Readings {
-		q := jsonReading{At: r.At.String(), Value: siText(r.At, r.Value), Instrument: ""}
-		if r.Instrument != InstrumentUnknown {
-			q.Instrument = r.Instrument.String()
-		}
-		if r.U > 0 {
-			q.U = siDiff(r.At, r.U)
-		}
-		j.Readings = append(j.Readings, q)
-	}
-	for _, key := range SeenKeys() {
-		if w := s.Seen.Get(key); w != "" {
-			if j.Seen == nil {
-				j.Seen = map[string]any{}
-			}
-			j.Seen[key] = w
-		}
-	}
-	for _, h := range s.HealthyVisits {
-		h.HealthyVisits = nil
-		j.HealthyVisits = append(j.HealthyVisits, h.written())
-	}
-	return j
-}
-
-func siText(p Place, v float64) string {
-	switch p.Kind() {
-	case KindPressure:
-		return trimFloat(v) + " Pa"
-	case KindTemperature:
-		return trimFloat(v) + " K"
-	case KindCurrent:
-		return trimFloat(v) + " A"
-	}
-	return trimFloat(v) + " W"
-}
-
-func siDiff(p Place, v float64) string {
-	if p.Kind() == KindTemperature {
-		return trimFloat(v) + " K"
-	}
-	return siText(p, v)
 }

@@ -1,4 +1,4 @@
-package diagnose
+package wire
 
 import (
 	"cmp"
@@ -10,26 +10,32 @@ import (
 	"strconv"
 	"sync"
 
+	"coldwright/diagnose"
 	"coldwright/machine/fault"
-	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 )
 
-// TableStats counts what a table gave.
-type TableStats struct{ Cases, Failed int }
+// JudgedStats counts what a table gave.
+type JudgedStats struct{ Cases, Failed int }
 
-// Table judges every row of a table of machines and writes one row each, in order. A row that cannot be judged has
-// its reason in the column error and does not stop the others.
+// JudgeCases judges every row of a table of machines and writes one row each, in order. A row that cannot be judged
+// has its reason in the column error and does not stop the others.
 //
-//   - in: CSV of [reading.ReadCases]; fits, which returns the fit of a designation (called from several goroutines)
+//   - in: CSV of [ReadCases]; fits, which returns the fit of a designation (called from several goroutines)
 //   - out: CSV with case_id, top1, p1, top2, p2, top3, p3, p_healthy, p_none_of_these, next_reading, lack_of_fit, error, m_<fault>…
 //   - errors: the table cannot be read or written; what was judged before is written
 //   - source: definition
-//   - cost: as [Run] per row, on all cores; rows are read, judged and written as they come, see [reading.Cases] for what is held
-func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*refrigerant.Fit, error), o Options) (TableStats, error) {
-	cases, err := reading.OpenCases(r)
+//   - cost: as [diagnose.Run] per row, on all cores; rows are read, judged and written as they come, see [Cases] for what is held
+func JudgeCases(
+	ctx context.Context,
+	r io.Reader,
+	w io.Writer,
+	fits func(string) (*refrigerant.Fit, error),
+	o diagnose.Options,
+) (JudgedStats, error) {
+	cases, err := OpenCases(r)
 	if err != nil {
-		return TableStats{}, err
+		return JudgedStats{}, err
 	}
 	out := csv.NewWriter(w)
 	head := []string{
@@ -50,13 +56,13 @@ func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*re
 		head = append(head, "m_"+c.String())
 	}
 	if err := out.Write(head); err != nil {
-		return TableStats{}, err
+		return JudgedStats{}, err
 	}
 	ctx, stop := context.WithCancel(ctx)
 	defer stop()
 	// Rows are judged on all cores and written in order: the queue holds them as they were read.
 	type job struct {
-		c   reading.Case
+		c   Case
 		row chan []string
 	}
 	cores := runtime.GOMAXPROCS(0)
@@ -87,11 +93,11 @@ func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*re
 	for range cores {
 		wg.Go(func() {
 			for j := range work {
-				j.row <- tableRow(ctx, &j.c, fits, o)
+				j.row <- judgedRow(ctx, &j.c, fits, o)
 			}
 		})
 	}
-	var st TableStats
+	var st JudgedStats
 	for j := range queue {
 		row := <-j.row
 		if ctx.Err() != nil || err != nil {
@@ -110,7 +116,7 @@ func Table(ctx context.Context, r io.Reader, w io.Writer, fits func(string) (*re
 	return st, cmp.Or(err, ctx.Err(), broken, out.Error())
 }
 
-func tableRow(ctx context.Context, c *reading.Case, fits func(string) (*refrigerant.Fit, error), o Options) []string {
+func judgedRow(ctx context.Context, c *Case, fits func(string) (*refrigerant.Fit, error), o diagnose.Options) []string {
 	row := make([]string, 12+len(fault.Singles()))
 	row[0] = c.ID
 	bad := func(err error) []string { row[11] = err.Error(); return row }
@@ -121,7 +127,7 @@ func tableRow(ctx context.Context, c *reading.Case, fits func(string) (*refriger
 	if err != nil {
 		return bad(err)
 	}
-	p, err := Run(ctx, Evidence{c.Sheet, f}, o)
+	p, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: c.Sheet, Fit: f}, o)
 	if err != nil {
 		return bad(err)
 	}

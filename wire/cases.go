@@ -1,4 +1,4 @@
-package reading
+package wire
 
 import (
 	"encoding/csv"
@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"coldwright/fail"
+	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
@@ -17,13 +18,13 @@ import (
 type Case struct {
 	ID, HealthyID string
 	Line          int
-	Sheet         Sheet
+	Sheet         reading.Sheet
 	AmpsRatio     *float64
 	Err           error
 	twice         bool // its name belongs to an earlier row
 	room          jsonRoomLoad
-	with          map[Place]Instrument
-	within        map[Place]float64 // uncertainties, SI
+	with          map[reading.Place]reading.Instrument
+	within        map[reading.Place]float64 // uncertainties, SI
 }
 
 // ReadCases reads a table of machines with a header row. Columns are those of [CaseColumns], which hold all that a
@@ -132,8 +133,8 @@ func (c *Cases) read() (Case, error) {
 		k.Err = fail.Of(fail.BadData, fmt.Sprintf("line %d", line), "table.too_many_cells",
 			fail.Args{"cells": len(rec), "columns": len(c.head)})
 	}
-	j := JSONMachine{Design: &jsonDesign{}}
-	k.with, k.within = map[Place]Instrument{}, map[Place]float64{}
+	j := jsonMachine{Design: &jsonDesign{}}
+	k.with, k.within = map[reading.Place]reading.Instrument{}, map[reading.Place]float64{}
 	for i, cell := range rec {
 		cell = strings.TrimSpace(cell)
 		if i >= len(c.head) || cell == "" || k.Err != nil {
@@ -149,7 +150,7 @@ func (c *Cases) read() (Case, error) {
 		}
 	}
 	if k.Err == nil {
-		m, err := j.Machine()
+		m, err := j.machine()
 		if err != nil {
 			k.Err = at(err, fmt.Sprintf("line %d", line))
 		}
@@ -198,7 +199,7 @@ func (c *Cases) link() error {
 			default:
 				v := out[n].Sheet
 				v.HealthyVisits = nil
-				out[i].Sheet.HealthyVisits = []Sheet{v}
+				out[i].Sheet.HealthyVisits = []reading.Sheet{v}
 			}
 		}
 	}
@@ -209,25 +210,25 @@ func (c *Cases) link() error {
 // caseNumbers are the numbers of a machine and its visit.
 var caseNumbers = []struct {
 	name string
-	at   func(k *Case, j *JSONMachine) **float64
+	at   func(k *Case, j *jsonMachine) **float64
 }{
-	{"design_box_c", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.BoxC }},
-	{"design_ambient_c", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.AmbientC }},
-	{"design_td_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.TDK }},
-	{"design_split_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SplitK }},
-	{"design_superheat_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SuperheatK }},
-	{"design_subcooling_k", func(_ *Case, j *JSONMachine) **float64 { return &j.Design.SubcoolK }},
-	{"head_set_c", func(_ *Case, j *JSONMachine) **float64 { return &j.HeadSetC }},
-	{"altitude_m", func(_ *Case, j *JSONMachine) **float64 { return &j.AltitudeM }},
-	{"barometer_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Barometer }},
-	{"rated_amps", func(_ *Case, j *JSONMachine) **float64 { return &j.RatedAmps }},
-	{"exchanger_effectiveness", func(_ *Case, j *JSONMachine) **float64 { return &j.Exchanger }},
-	{"crankcase_regulator_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Crankcase }},
-	{"evaporator_regulator_kpa", func(_ *Case, j *JSONMachine) **float64 { return &j.Evaporator }},
-	{"running_min", func(k *Case, _ *JSONMachine) **float64 { return &k.Sheet.RunningMin }},
-	{"since_defrost_min", func(k *Case, _ *JSONMachine) **float64 { return &k.Sheet.SinceDefrostMin }},
-	{"room_load_share", func(k *Case, _ *JSONMachine) **float64 { return &k.room.Share }},
-	{"room_load_u", func(k *Case, _ *JSONMachine) **float64 { return &k.room.U }},
+	{"design_box_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.BoxC }},
+	{"design_ambient_c", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.AmbientC }},
+	{"design_td_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.TDK }},
+	{"design_split_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SplitK }},
+	{"design_superheat_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SuperheatK }},
+	{"design_subcooling_k", func(_ *Case, j *jsonMachine) **float64 { return &j.Design.SubcoolK }},
+	{"head_set_c", func(_ *Case, j *jsonMachine) **float64 { return &j.HeadSetC }},
+	{"altitude_m", func(_ *Case, j *jsonMachine) **float64 { return &j.AltitudeM }},
+	{"barometer_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Barometer }},
+	{"rated_amps", func(_ *Case, j *jsonMachine) **float64 { return &j.RatedAmps }},
+	{"exchanger_effectiveness", func(_ *Case, j *jsonMachine) **float64 { return &j.Exchanger }},
+	{"crankcase_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Crankcase }},
+	{"evaporator_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Evaporator }},
+	{"running_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.RunningMin }},
+	{"since_defrost_min", func(k *Case, _ *jsonMachine) **float64 { return &k.Sheet.SinceDefrostMin }},
+	{"room_load_share", func(k *Case, _ *jsonMachine) **float64 { return &k.room.Share }},
+	{"room_load_u", func(k *Case, _ *jsonMachine) **float64 { return &k.room.U }},
 }
 
 func numberNames() []string {
@@ -238,12 +239,14 @@ func numberNames() []string {
 	return out
 }
 
-var caseSeen = SeenKeys()
+var caseSeen = reading.SeenKeys()
 
 var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "receiver", "head_control", "healthy_case", "amps_ratio"}
 
 // Suffixes of the columns of a reading: its unit, and what it is read with and how well.
-var caseUnits = map[Kind]string{KindPressure: "_kpa", KindTemperature: "_c", KindCurrent: "_a", KindPower: "_w"}
+var caseUnits = map[reading.Kind]string{
+	reading.KindPressure: "_kpa", reading.KindTemperature: "_c", reading.KindCurrent: "_a", reading.KindPower: "_w",
+}
 
 const (
 	uSuffix          = "_u"
@@ -254,7 +257,7 @@ const (
 // name, <place>_u, its standard uncertainty in kPa, K, A or W, and <place>_instrument.
 func CaseColumns() []string {
 	out := slices.Concat(caseWords, numberNames(), caseSeen)
-	for _, p := range Places() {
+	for _, p := range reading.Places() {
 		out = append(out, p.String()+caseUnits[p.Kind()], p.String()+uSuffix, p.String()+instrumentSuffix)
 	}
 	return out
@@ -268,18 +271,18 @@ func knownColumn(name string) error {
 }
 
 // columnPlace parts a column of a reading into its place and its suffix.
-func columnPlace(name string) (Place, string, error) {
+func columnPlace(name string) (reading.Place, string, error) {
 	for _, suffix := range []string{"_kpa", "_c", "_a", "_w", uSuffix, instrumentSuffix} {
 		if key, ok := strings.CutSuffix(name, suffix); ok {
-			if p, err := ParsePlace(key); err == nil && (suffix == uSuffix || suffix == instrumentSuffix || caseUnits[p.Kind()] == suffix) {
+			if p, err := reading.ParsePlace(key); err == nil && (suffix == uSuffix || suffix == instrumentSuffix || caseUnits[p.Kind()] == suffix) {
 				return p, suffix, nil
 			}
 		}
 	}
-	return PlaceUnknown, "", fail.Of(fail.BadData, "", "cases.no_column", fail.Args{"column": name})
+	return reading.PlaceUnknown, "", fail.Of(fail.BadData, "", "cases.no_column", fail.Args{"column": name})
 }
 
-func (k *Case) cell(column, cell string, j *JSONMachine) error {
+func (k *Case) cell(column, cell string, j *jsonMachine) error {
 	number := func() (*float64, error) {
 		v, err := strconv.ParseFloat(cell, 64)
 		if err != nil || v != v || v > 1e9 || v < -1e9 {
@@ -327,7 +330,7 @@ func (k *Case) cell(column, cell string, j *JSONMachine) error {
 			return fail.Of(fail.Range, "", "cases.amps_ratio", fail.Args{"text": cell})
 		}
 		if err == nil {
-			k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: Amps, Value: *k.AmpsRatio, Text: cell})
+			k.Sheet.Readings = append(k.Sheet.Readings, reading.Reading{At: reading.Amps, Value: *k.AmpsRatio, Text: cell})
 		}
 	default:
 		p, suffix, perr := columnPlace(column)
@@ -340,9 +343,9 @@ func (k *Case) cell(column, cell string, j *JSONMachine) error {
 }
 
 // reading takes one of the three cells of a reading.
-func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, error)) (err error) {
+func (k *Case) reading(p reading.Place, suffix, cell string, number func() (*float64, error)) (err error) {
 	if suffix == instrumentSuffix {
-		k.with[p], err = ParseInstrument(cell)
+		k.with[p], err = reading.ParseInstrument(cell)
 		return err
 	}
 	v, err := number()
@@ -350,7 +353,7 @@ func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, er
 		return err
 	}
 	si := *v
-	if p.Kind() == KindPressure {
+	if p.Kind() == reading.KindPressure {
 		si *= units.Kilo
 	}
 	if suffix == uSuffix {
@@ -363,22 +366,22 @@ func (k *Case) reading(p Place, suffix, cell string, number func() (*float64, er
 	if suffix == "_c" {
 		si = float64(units.Celsius(*v))
 	}
-	if err := p.check(si); err != nil {
+	if err := p.Check(si); err != nil {
 		var e *fail.Error
 		if errors.As(err, &e) {
 			return e.In("")
 		}
 		return err
 	}
-	k.Sheet.Readings = append(k.Sheet.Readings, Reading{At: p, Value: si, Text: cell})
+	k.Sheet.Readings = append(k.Sheet.Readings, reading.Reading{At: p, Value: si, Text: cell})
 	return nil
 }
 
 // complete puts together what stands in several cells of a row.
-func (k *Case) complete(j *JSONMachine) error {
+func (k *Case) complete(j *jsonMachine) error {
 	if amps := 0; k.AmpsRatio != nil {
 		for _, r := range k.Sheet.Readings {
-			if r.At == Amps {
+			if r.At == reading.Amps {
 				amps++
 			}
 		}
@@ -404,7 +407,7 @@ func (k *Case) complete(j *JSONMachine) error {
 			}
 			return err
 		}
-		k.Sheet.RoomLoad = &RoomLoad{*k.room.Share, *k.room.U}
+		k.Sheet.RoomLoad = &reading.RoomLoad{Share: *k.room.Share, U: *k.room.U}
 	}
 	for i := range k.Sheet.Readings {
 		r := &k.Sheet.Readings[i]
@@ -412,7 +415,7 @@ func (k *Case) complete(j *JSONMachine) error {
 		delete(k.within, r.At)
 		delete(k.with, r.At)
 	}
-	for _, p := range Places() {
+	for _, p := range reading.Places() {
 		if _, ok := k.within[p]; ok {
 			return fail.Of(fail.BadData, p.String()+uSuffix, "cases.lone_uncertainty",
 				fail.Args{"place": p.String(), "unit": caseUnits[p.Kind()]})

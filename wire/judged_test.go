@@ -1,8 +1,9 @@
-package diagnose
+package wire
 
 import (
 	"bytes"
 	"context"
+	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"coldwright/diagnose"
 )
 
 // endless is a table of n rows that are made as they are read. All but every so many name a refrigerant that nobody knows.
@@ -64,9 +67,9 @@ func (n *lines) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestTable_Flat: memory does not grow with the number of rows, and rows are written in order while later ones are
+// TestJudgeCases_Flat: memory does not grow with the number of rows, and rows are written in order while later ones are
 // still to be read. Definition.
-func TestTable_Flat(t *testing.T) {
+func TestJudgeCases_Flat(t *testing.T) {
 	const n, every = 20_000, 200
 	heap := map[int]uint64{}
 	table := endless{n: n, every: every, read: func(row int) {
@@ -78,7 +81,7 @@ func TestTable_Flat(t *testing.T) {
 		}
 	}}
 	var out lines
-	st, err := Table(context.Background(), &table, &out, fits(t), Options{NoPairs: true})
+	st, err := JudgeCases(context.Background(), &table, &out, fits(t), diagnose.Options{NoPairs: true})
 	if err != nil || st.Cases != n || st.Failed != n-n/every || int(out) != n+1 {
 		t.Fatal(st, err, out)
 	}
@@ -107,15 +110,15 @@ type full struct{}
 
 func (full) Write([]byte) (int, error) { return 0, errCut }
 
-// TestTable_Ends: whatever ends a table early is reported, and nothing hangs: reading that fails, writing that fails,
+// TestJudgeCases_Ends: whatever ends a table early is reported, and nothing hangs: reading that fails, writing that fails,
 // a caller who gives up. Definition.
-func TestTable_Ends(t *testing.T) {
-	o := Options{NoPairs: true}
-	st, err := Table(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits(t), o)
+func TestJudgeCases_Ends(t *testing.T) {
+	o := diagnose.Options{NoPairs: true}
+	st, err := JudgeCases(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits(t), o)
 	if !errors.Is(err, errCut) || st.Cases != 5 {
 		t.Errorf("reading fails after 5 rows: %v after %d", err, st.Cases)
 	}
-	if _, err := Table(context.Background(), &endless{n: 60, every: 1}, full{}, fits(t), o); !errors.Is(err, errCut) {
+	if _, err := JudgeCases(context.Background(), &endless{n: 60, every: 1}, full{}, fits(t), o); !errors.Is(err, errCut) {
 		t.Errorf("writing fails: %v", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
@@ -124,14 +127,38 @@ func TestTable_Ends(t *testing.T) {
 			stop()
 		}
 	}}
-	if _, err := Table(ctx, &table, io.Discard, fits(t), o); !errors.Is(err, context.Canceled) || table.next > 1000 {
+	if _, err := JudgeCases(ctx, &table, io.Discard, fits(t), o); !errors.Is(err, context.Canceled) || table.next > 1000 {
 		t.Errorf("given up at row 20: %v, read to %d", err, table.next)
 	}
 	// A healthy visit may stand anywhere, so such a table is held: the visit below its case is found.
 	var out bytes.Buffer
 	in := "case_id,refrigerant,application,healthy_case,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa\n" +
 		"today,R-404A,walk-in freezer,before,-16.1,22.8,184.1,1501\nbefore,R-404A,walk-in freezer,,-17,24,190,1550\n"
-	if st, err := Table(context.Background(), strings.NewReader(in), &out, fits(t), o); err != nil || st.Cases != 2 || st.Failed != 0 {
+	if st, err := JudgeCases(context.Background(), strings.NewReader(in), &out, fits(t), o); err != nil || st.Cases != 2 || st.Failed != 0 {
 		t.Error(st, err, out.String())
+	}
+}
+
+func TestJudgeCases_BadRowsNamed(t *testing.T) {
+	var in strings.Builder
+	in.WriteString(
+		"case_id,refrigerant,application,receiver,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa,glass,amps_ratio\n",
+	)
+	in.WriteString("short,R-404A,walk-in freezer,yes,-16.1,22.8,184.1,1501,bubbling,\n")
+	in.WriteString("unknown,R-9,walk-in freezer,yes,-16.1,22.8,184.1,1501,bubbling,\n")
+	in.WriteString("unit,R-404A,walk-in freezer,yes,-16.1,22.8,12psig,1501,bubbling,\n")
+	in.WriteString("sound,R-134a,walk-in cooler,yes,2.2,27,245,1050,clear,1.0\n")
+	var out bytes.Buffer
+	st, err := JudgeCases(context.Background(), strings.NewReader(in.String()), &out, fits(t), diagnose.Options{NoPairs: true})
+	if err != nil || st.Cases != 4 || st.Failed != 2 {
+		t.Fatal(st, err)
+	}
+	rows, err := csv.NewReader(&out).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if rows[1][1] != "low_charge" || rows[2][11] == "" || !strings.Contains(rows[3][11], "line 4, column suction_pressure_kpa") ||
+		rows[4][11] != "" {
+		t.Errorf("%v", rows)
 	}
 }
