@@ -75,7 +75,11 @@ func newComponent(designation string) (*Component, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Component{
+	return componentOf(designation, f)
+}
+
+func componentOf(designation string, f *data.Fluid) (c *Component, err error) {
+	c = &Component{
 		designation: designation, T: f.Reducing.T, rho: f.Reducing.Rho, R: f.GasConstant, M: f.MolarMass,
 		TCrit: f.CriticalOfEOS.T, rhoc: f.CriticalOfEOS.Rho, pc: f.Critical.P, TLow: f.Lowest.T,
 		TMin: f.Validity.TMin, TMax: f.Validity.TMax, PMax: f.Validity.PMax,
