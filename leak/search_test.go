@@ -198,9 +198,11 @@ func TestDetect_PassesTheNamedPoints(t *testing.T) {
 	for _, p := range points {
 		rating, err1 := strconv.ParseFloat(p[1], 64)
 		want, err2 := strconv.ParseFloat(p[2], 64)
-		// Two parameters and a ceiling of 0.95 do not meet four points of judgement exactly.
-		if got := m.Detect(rating * m.Threshold); err1 != nil || err2 != nil || math.Abs(got-want) > 0.08 {
-			t.Errorf("at %g of the threshold %.3f, want %.2f within 0.08", rating, got, want)
+		// A logistic with this ceiling, and half of it at the threshold, has one parameter for four points of judgement: at
+		// the catalogue's slope it is 0.064 high at a third of the threshold and nearer elsewhere. So the points hold the
+		// slope between 1.3 and 2.1.
+		if got := m.Detect(rating * m.Threshold); err1 != nil || err2 != nil || math.Abs(got-want) > 0.066 {
+			t.Errorf("at %g of the threshold %.3f, want %.2f within 0.066", rating, got, want)
 		}
 	}
 }

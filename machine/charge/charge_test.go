@@ -389,6 +389,12 @@ func TestMachine_ByPlate(t *testing.T) {
 		r := p.Solve(plant.Inputs{BoxT: d.BoxT, AmbientT: float64(units.Fahrenheit(ambientF))}, plant.Change{}, plant.Options{})
 		return r.Out[plant.ChargeShare]
 	}
+	// At the state of its plate a machine needs the plate's charge without the reserve, 35 % of it by judgement.
+	plate, err := m.Need(m.Plate.Box, m.Plate.Ambient)
+	if err != nil {
+		t.Fatal(err)
+	}
+	testkit.Near(t, "share needed at the plate's own state", plate.Mass/m.Full, 0.65, 0.005, "1 − 0.35; the design point within 0.5 %")
 	testkit.Near(t, "needed at 0 °F over 80 °F", cold.Mass/warm.Mass, share(0)/share(80), 1e-6, "the plant solved twice")
 	if cold.Mass < 1.2*warm.Mass {
 		t.Errorf("flooding wants %.3f kg at 0 °F, %.3f at 80", cold.Mass, warm.Mass)
