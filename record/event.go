@@ -562,19 +562,3 @@ func Sort(events []Event) {
 		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq), cmp.Compare(a.ID, b.ID))
 	})
 }
-
-// Merge is the union of two sets of events by id, in order.
-func Merge(a, b []Event) []Event {
-	seen := map[ID]bool{}
-	var out []Event
-	for _, list := range [][]Event{a, b} {
-		for _, e := range list {
-			if !seen[e.ID] {
-				seen[e.ID] = true
-				out = append(out, e)
-			}
-		}
-	}
-	Sort(out)
-	return out
-}

@@ -126,13 +126,6 @@ func ParseStrokes(s string) (Strokes, error) {
 
 func abs(v int) int { return max(v, -v) }
 
-func cut(s string, n int) string {
-	if len(s) > n {
-		return strings.ToValidUTF8(s[:n], "") + "…"
-	}
-	return s
-}
-
 // String is the text of the strokes, as short as it gets.
 func (s Strokes) String() string {
 	var b strings.Builder

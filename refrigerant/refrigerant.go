@@ -165,9 +165,6 @@ type Refrigerant struct {
 // Designations lists every designation on file, pure fluids first.
 func Designations() []string { return append(data.Fluids(), data.Blends()...) }
 
-// Blends lists the designations of the blends on file.
-func Blends() []string { return data.Blends() }
-
 // canonical turns R448A, r-448a, 448A into R-448A; the letters after the number keep the case of the standard.
 func canonical(name string) string {
 	s := strings.TrimSpace(name)
