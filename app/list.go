@@ -370,7 +370,7 @@ func (a *App) Search(ctx context.Context, query string, offset, limit int) (Hits
 	return Hits{docs, false}, nil
 }
 
-// cards of a memory store are made afresh: it is small.
+// lists makes what lists and the search read afresh at every call: a memory store is small.
 func (s *MemStore) lists() (cards []Card, docs []Doc) {
 	s.mu.RLock()
 	events := slices.Clone(s.events)

@@ -227,7 +227,7 @@ func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp)
 	return nil
 }
 
-// heads of the printed tables.
+// loadHeads are the heads of the printed tables.
 var loadHeads = map[text.Language]map[string]string{
 	text.English: {
 		"title":    "Heat into the room at %s",

@@ -4,7 +4,7 @@ import (
 	"math"
 )
 
-// grid is the sizes a leak may have, g of refrigerant a year at running pressure: 1, 2, 4 … 65,536.
+// gridSizes counts the sizes a leak may have, g of refrigerant a year at running pressure: 1, 2, 4 … 65,536.
 const gridSizes = 17
 
 // Size is how large the leak may be: shares of the grid, adding up to one.

@@ -329,7 +329,7 @@ func (f *Fit) Isobar(p float64) (b Isobar) {
 	return b
 }
 
-// slope of the cells' coordinate in temperature.
+// superSlope is the slope of the cells' coordinate in temperature.
 func superSlope(y float64) float64 {
 	return 1 / (maxSuper * (stretch + 2*(1-stretch)*math.Max(0, math.Min(1, y))))
 }

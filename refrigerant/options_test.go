@@ -204,7 +204,7 @@ func TestExtrapolate_IsMarkedOnEveryState(t *testing.T) {
 	}
 }
 
-// MaxIter bounds Newton: no solve reports more, and what it finds with few iterations is what it finds with many, or an error.
+// Newton stops at MaxIter: no solve reports more, and what it finds with few iterations is what it finds with many, or an error.
 func TestMaxIter_IsHonoured(t *testing.T) {
 	fewer, failed := 0, 0
 	for _, name := range []string{"R-134a", "R-407C", "R-448A"} {

@@ -7,7 +7,7 @@ import (
 	"golang.org/x/net/html"
 )
 
-// next returns the place and method the page suggests.
+// suggested returns the place and method the page suggests.
 func suggested(p *sheet) (place, method string) {
 	walk(p.root, func(n *html.Node) {
 		if n.Type == html.ElementNode && attr(n, "id") == "next" {

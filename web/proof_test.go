@@ -230,7 +230,7 @@ func TestCharge_NothingOnThePlate(t *testing.T) {
 		want(200, "Added so far")
 }
 
-// send posts a form with a file.
+// upload posts a form with a file.
 func (f *form) upload(name, data string) *sheet {
 	f.s.d.t.Helper()
 	var b bytes.Buffer

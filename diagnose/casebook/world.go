@@ -79,7 +79,7 @@ func (k Kind) machine(rng *rand.Rand) (mc reading.Machine, box, ambLow, ambHigh 
 // The laws.
 const (
 	LawUnknown Law = iota
-	// the diagnosis's own model with structural spread it does not know: valve band 30 %, line loss 40 %, lift 60 %,
+	// Spread is the diagnosis's own model with structural spread it does not know: valve band 30 %, line loss 40 %, lift 60 %,
 	// NTU 10 %, clearance 20 %, shell loss 30 %
 	Spread
 	Exact     // the diagnosis's own model, nothing hidden

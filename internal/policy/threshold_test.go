@@ -10,7 +10,7 @@ import (
 	"testing"
 )
 
-// judged are names of numbers that a limit turns into a statement: probabilities, information in bits, evidence in nats,
+// judgedNames are names of numbers that a limit turns into a statement: probabilities, information in bits, evidence in nats,
 // residuals in standard deviations.
 var judgedNames = map[string]bool{
 	"Probability": true, "Marginal": true, "posterior": true, "PHealthy": true, "PNone": true, "PLeak": true, "PMoisture": true,

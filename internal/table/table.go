@@ -17,7 +17,7 @@ import (
 // MaxRows bounds a test against the clock: a reading a second for eleven days. A logger's record, which is streamed, has no such bound.
 const MaxRows = 1_000_000
 
-// table is a small CSV table of a test: a header of known columns, dot decimals, lines starting with # are remarks.
+// Table is a small CSV table of a test: a header of known columns, dot decimals, lines starting with # are remarks.
 type Table struct {
 	csv  *csv.Reader
 	col  map[string]int
@@ -94,7 +94,7 @@ func (t *Table) broken(err error) error {
 	return err
 }
 
-// next moves to the next row; false at the end.
+// Next moves to the next row; false at the end.
 func (t *Table) Next(rows int) (bool, error) {
 	rec, err := t.csv.Read()
 	if errors.Is(err, io.EOF) {
@@ -114,7 +114,7 @@ func (t *Table) Next(rows int) (bool, error) {
 
 func (t *Table) Place(name string) string { return fmt.Sprintf("line %d, column %s", t.line, name) }
 
-// number reads a cell; ok is false where the column is not there or the cell is empty.
+// Number reads a cell; ok is false where the column is not there or the cell is empty.
 func (t *Table) Number(name string) (v float64, ok bool, err error) {
 	s := t.Cell(name)
 	if s == "" {
@@ -127,7 +127,7 @@ func (t *Table) Number(name string) (v float64, ok bool, err error) {
 	return v, true, nil
 }
 
-// minute reads the time of the row, minutes from the first row for the column time.
+// Minute reads the time of the row, minutes from the first row for the column time.
 func (t *Table) Minute() (float64, error) {
 	if !t.Has("time") {
 		v, ok, err := t.Number("minute")

@@ -40,7 +40,7 @@ var observables = []struct {
 	{"cop", true, func(o *plant.Outputs, _ *refrigerant.Fit) float64 { return o[plant.Capacity] / o[plant.PowerRatio] }},
 }
 
-// severities at which the model is asked: about the largest of the sources.
+// asked are the severities at which the model is asked: about the largest of the sources.
 var asked = map[Code]float64{
 	LowCharge:              0.3,
 	OverCharge:             0.3,

@@ -50,7 +50,7 @@ const (
 	HoldNotOver         = "hold_not_over"         // well so far, but the criterion asks to stand longer
 	TargetNotReached    = "target_not_reached"    // the criterion asks for a deeper vacuum first
 	AboveAccept         = "final_above_accept"    // it stands, but too high
-	// levels off where water at the coldest part cannot stand: refrigerant out of the oil, or a wrong temperature
+	// AboveWaterCeiling: it levels off where water at the coldest part cannot stand: refrigerant out of the oil, or a wrong temperature
 	AboveWaterCeiling = "levels_above_ceiling"
 	PressureFalls     = "pressure_falls"
 	ColdestUnknown    = "coldest_unknown"

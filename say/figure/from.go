@@ -16,7 +16,7 @@ import (
 // basisHistory is the word of a judgement for bands learned from healthy visits.
 const basisHistory = "history"
 
-// lanes of the places; pressures stand as saturation.
+// laneOf is the lane of a place; pressures stand as saturation.
 func laneOf(p reading.Place) Lane {
 	switch p {
 	case reading.CoilOutletLine, reading.SuctionLine, reading.DischargeLine, reading.LiquidLine, reading.DrierIn, reading.DrierOut:

@@ -251,7 +251,6 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("lists and search", func(t *testing.T) { lists(t, open(t), space) })
 }
 
-// kinds: events of some kinds come in the order of arrival, each once, a page at a time.
 // numbers: an event without a number gets the next of its device, after those that brought one, once only.
 func numbers(t *testing.T, s app.Store, space int) {
 	ctx := context.Background()
@@ -311,6 +310,7 @@ func numbers(t *testing.T, s app.Store, space int) {
 	}
 }
 
+// kinds: events of some kinds come in the order of arrival, each once, a page at a time.
 func kinds(t *testing.T, s app.Store, space int) {
 	ctx := context.Background()
 	_, start, err := s.Since(ctx, 0, 1<<30)

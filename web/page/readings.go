@@ -57,7 +57,7 @@ func diagram(v *app.VisitView, p record.Phase, d units.Display) *phBody {
 	return &phBody{fig.Section(), fig.Caption(), figure.PH(fig), fig.Notes(), fig.Table()}
 }
 
-// first are the places asked for at once; the others wait behind "more".
+// firstPlaces are the places asked for at once; the others wait behind "more".
 var firstPlaces = []reading.Place{
 	reading.SuctionPressure, reading.DischargePressure, reading.BoxAir, reading.Ambient, reading.CoilOutletLine, reading.LiquidLine,
 }

@@ -6,7 +6,7 @@ import (
 	"coldwright/refrigerant/internal/data"
 )
 
-// maxN bounds the number of components, so that work arrays live on the stack.
+// MaxN bounds the number of components, so that work arrays live on the stack.
 const MaxN = 8
 
 // Component is a pure fluid inside a refrigerant.
