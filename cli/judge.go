@@ -1,14 +1,11 @@
 package cli
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strings"
 	"sync"
 
@@ -124,7 +121,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 
 // JudgementJSON writes what the command prints with --json: the judgement, and the verdict on it under the key "verdict".
 func JudgementJSON(w io.Writer, s reading.Sheet, p diagnose.Posterior) error {
-	return printJSON(w, judgedJSON{p, verdict.Of(&p, s)})
+	return printJSON(w, wire.Answer(&p, verdict.Of(&p, s)))
 }
 
 // at2 puts the file before the place of a failure.
@@ -136,25 +133,6 @@ func at2(file string, err error) error {
 		return &f
 	}
 	return err
-}
-
-// judgedJSON is a judgement's document with the verdict on it under the key "verdict".
-type judgedJSON struct {
-	p diagnose.Posterior
-	j *verdict.Judgement
-}
-
-// MarshalJSON writes the document.
-func (d judgedJSON) MarshalJSON() ([]byte, error) {
-	doc, err := json.Marshal(d.p)
-	if err != nil {
-		return nil, err
-	}
-	v, err := json.Marshal(d.j)
-	if err != nil {
-		return nil, err
-	}
-	return slices.Concat(bytes.TrimSuffix(doc, []byte("}")), []byte(`,"verdict":`), v, []byte("}")), nil
 }
 
 // PrintJudgement writes what the command prints for people.

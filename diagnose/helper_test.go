@@ -2,6 +2,7 @@ package diagnose
 
 import (
 	"context"
+	"fmt"
 	"sort"
 	"testing"
 
@@ -40,6 +41,13 @@ func run(tb testing.TB, s reading.Sheet, f *refrigerant.Fit, o Options) Posterio
 		tb.Fatal(err)
 	}
 	return p
+}
+
+// printed is everything an answer says, what it points to included.
+func printed(p Posterior) string {
+	pointed := fmt.Sprintf("%+v %+v %+v", p.Together, p.Missing, p.Advice.Also)
+	p.Together, p.Missing, p.Advice.Also = nil, nil, nil
+	return fmt.Sprintf("%s %+v", pointed, p)
 }
 
 func benchSheet() reading.Sheet {

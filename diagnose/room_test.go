@@ -1,11 +1,9 @@
 package diagnose
 
 import (
-	"encoding/json"
 	"math"
 	"math/rand/v2"
 	"sort"
-	"strings"
 	"testing"
 
 	"coldwright/internal/testkit"
@@ -120,10 +118,6 @@ func TestRun_RoomLoad(t *testing.T) {
 		if !found {
 			t.Errorf("evidence %+v", h.Evidence)
 		}
-	}
-	text, err := json.Marshal(high)
-	if err != nil || !strings.Contains(string(text), `"at":"room_load","unit":"share","measured":1.35`) {
-		t.Errorf("JSON: %v", err)
 	}
 	short := benchSheet()
 	was, is := with(short, 0), with(short, 1.35)

@@ -1,9 +1,7 @@
 package diagnose
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -75,16 +73,13 @@ func TestRun_Properties(t *testing.T) {
 	f := testkit.Fit(t, "R-404A")
 	s := freezer(3, 73, 12, 203, reading.Bubbling)
 	a, b := run(t, s, f, Options{}), run(t, s, f, Options{})
-	ja, _ := json.Marshal(a)
-	jb, _ := json.Marshal(b)
-	if !bytes.Equal(ja, jb) {
+	if printed(a) != printed(b) {
 		t.Error("two runs differ")
 	}
 	s.Readings[0], s.Readings[3] = s.Readings[3], s.Readings[0]
 	s.Readings[1], s.Readings[2] = s.Readings[2], s.Readings[1]
 	c := run(t, s, f, Options{})
-	jc, _ := json.Marshal(c)
-	if !bytes.Equal(ja, jc) {
+	if printed(a) != printed(c) {
 		t.Error("the order of the readings changes the answer")
 	}
 	sum := 0.0
@@ -96,18 +91,6 @@ func TestRun_Properties(t *testing.T) {
 	}
 	if sum > 1+1e-9 || sum < 0.98 {
 		t.Errorf("probabilities shown add up to %.4f", sum)
-	}
-	var m map[string]any
-	if err := json.Unmarshal(ja, &m); err != nil {
-		t.Fatal(err)
-	}
-	for _, key := range []string{
-		"ranked", "p_healthy", "p_none_of_these", "lack_of_fit", "next_readings", "derived", "expected_if_healthy",
-		"assumed", "warnings", "seed",
-	} {
-		if _, ok := m[key]; !ok {
-			t.Errorf("JSON lacks %q", key)
-		}
 	}
 }
 

@@ -6,10 +6,13 @@ import (
 	"coldwright/machine/reading"
 )
 
-// Band is a 5 to 95 % interval with its middle. For pressures Low, Mid, High are Pa absolute and DewLow … the dew temperature, K.
+// Band is a 5 to 95 % interval with its middle; zero where the model says nothing.
 type Band struct {
 	Low, Mid, High float64
 }
+
+// Known is false where the model says nothing.
+func (b Band) Known() bool { return b != Band{} }
 
 // Item says how one reading speaks for or against a hypothesis.
 type Item struct {

@@ -9,7 +9,9 @@ import (
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/verdict"
 	"coldwright/verdict/threshold"
+	"coldwright/wire"
 )
 
 // Of two faults at once the first one to become certain is acted on and the other one named, with what decides it;
@@ -59,7 +61,7 @@ func TestAdvice_Also(t *testing.T) {
 				continue
 			}
 			named++
-			text, err := json.Marshal(p)
+			text, err := json.Marshal(wire.Answer(&p, verdict.Of(&p, visits[i].Sheet(see))))
 			if err != nil || !strings.Contains(string(text), `"also":{"fault":"`+open.String()) {
 				t.Fatalf("not in JSON: %v", err)
 			}

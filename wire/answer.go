@@ -1,11 +1,13 @@
-package diagnose
+package wire
 
 import (
 	"encoding/json"
 	"math"
 
+	"coldwright/diagnose"
 	"coldwright/machine/reading"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // num64 is a number that JSON can hold: null for what is not finite.
@@ -27,7 +29,7 @@ type jsonBand struct {
 
 // unitOf returns the key suffix and the conversion of a place's values.
 func unitOf(at string) (suffix string, conv func(float64) float64) {
-	if at == RoomLoad {
+	if at == diagnose.RoomLoad {
 		return "share", func(v float64) float64 { return v }
 	}
 	p, err := reading.ParsePlace(at)
@@ -45,13 +47,26 @@ func unitOf(at string) (suffix string, conv func(float64) float64) {
 	return "w", func(v float64) float64 { return v }
 }
 
-func band(at string, b Band) jsonBand {
+func band(at string, b diagnose.Band) jsonBand {
 	_, conv := unitOf(at)
 	return jsonBand{num64(conv(b.Low)), num64(conv(b.Mid)), num64(conv(b.High))}
 }
 
-// MarshalJSON writes the answer with the stable keys of the contract.
-func (p Posterior) MarshalJSON() ([]byte, error) {
+// predicted is a band that evidence is held against: null where the model says nothing. Of a thing seen the probability
+// of what was seen is one number, the middle.
+func predicted(e *diagnose.Item, b diagnose.Band) jsonBand {
+	no := num64(math.NaN())
+	switch {
+	case !b.Known():
+		return jsonBand{no, no, no}
+	case e.Word != "":
+		return jsonBand{no, num64(b.Mid), no}
+	}
+	return band(e.At, b)
+}
+
+// Answer is a judgement, with the verdict on it under the key "verdict".
+func Answer(p *diagnose.Posterior, j *verdict.Judgement) any {
 	type item struct {
 		At              string   `json:"at"`
 		Unit            string   `json:"unit"`
@@ -163,6 +178,7 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Assumed   []reading.Assumed   `json:"assumed"`
 		Warnings  []reading.Finding   `json:"warnings"`
 		Seed      uint64              `json:"seed"`
+		Verdict   any                 `json:"verdict"`
 	}{
 		Ranked:    []ranked{},
 		Marginals: map[string]num64{},
@@ -176,6 +192,7 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		Assumed:   p.Assumed,
 		Warnings:  p.Warnings,
 		Seed:      p.Seed,
+		Verdict:   judgement(j),
 	}
 	if out.Assumed == nil {
 		out.Assumed = []reading.Assumed{}
@@ -197,7 +214,7 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		for _, e := range h.Evidence {
 			unit, conv := unitOf(e.At)
 			it := item{
-				At: e.At, Unit: unit, Measured: num64(conv(e.Measured)), IfHealthy: band(e.At, e.IfHealthy), IfThis: band(e.At, e.IfThis),
+				At: e.At, Unit: unit, Measured: num64(conv(e.Measured)), IfHealthy: predicted(&e, e.IfHealthy), IfThis: predicted(&e, e.IfThis),
 				AgainstHealthy: num64(e.NatsAgainstHealthy), AgainstRunnerUp: num64(e.NatsAgainstRunner),
 			}
 			if e.Word != "" {
@@ -282,5 +299,77 @@ func (p Posterior) MarshalJSON() ([]byte, error) {
 		}
 		out.Expected = append(out.Expected, x)
 	}
-	return json.Marshal(out)
+	return out
+}
+
+type jsonAnswer struct {
+	Fault string  `json:"fault"`
+	P     float64 `json:"probability"`
+	Level string  `json:"level"`
+}
+
+func answerOf(a verdict.Answer) *jsonAnswer {
+	if a.Code == 0 {
+		return nil
+	}
+	return &jsonAnswer{a.Code.String(), a.Probability, a.Level().String()}
+}
+
+type jsonInstrument struct {
+	Fault string  `json:"fault"`
+	At    string  `json:"at"`
+	Rule  string  `json:"rule"`
+	Off   float64 `json:"off"`
+}
+
+// judgement is the verdict.
+func judgement(j *verdict.Judgement) any {
+	type fitJSON struct {
+		Status verdict.Status  `json:"status"`
+		Rule   verdict.FitRule `json:"rule"`
+		Sigma  *float64        `json:"worst_sigma"` // null where there is none
+	}
+	type healthyJSON struct {
+		Status verdict.Status      `json:"status"`
+		Rule   verdict.HealthyRule `json:"rule"`
+	}
+	type stepJSON struct {
+		Kind       verdict.StepKind `json:"kind"`
+		Rule       verdict.StepRule `json:"rule"`
+		At         string           `json:"at,omitempty"`
+		Fault      string           `json:"fault,omitempty"`
+		Instrument string           `json:"instrument,omitempty"`
+	}
+	out := struct {
+		Kind        verdict.Kind     `json:"kind"`
+		First       *jsonAnswer      `json:"first,omitempty"`
+		Second      *jsonAnswer      `json:"second,omitempty"`
+		Both        bool             `json:"both,omitempty"`
+		Suspects    []*jsonAnswer    `json:"suspects"`
+		Healthy     healthyJSON      `json:"healthy"`
+		Instruments []jsonInstrument `json:"instruments_wrong"`
+		Fit         fitJSON          `json:"fit"`
+		Next        stepJSON         `json:"next_step"`
+	}{
+		Kind: j.Cause.Kind, First: answerOf(j.Cause.First), Second: answerOf(j.Cause.Second), Both: j.Cause.Both,
+		Suspects: []*jsonAnswer{}, Healthy: healthyJSON{j.Healthy, j.HealthyRule}, Instruments: []jsonInstrument{},
+		Fit:  fitJSON{j.Fit.Status, j.Fit.Rule, &j.Fit.Sigma},
+		Next: stepJSON{Kind: j.Next.Kind, Rule: j.Next.Rule, At: j.Next.At()},
+	}
+	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
+		out.Fit.Sigma = nil
+	}
+	for _, s := range j.Suspects {
+		out.Suspects = append(out.Suspects, answerOf(s.Answer))
+	}
+	for _, i := range j.Instruments {
+		out.Instruments = append(out.Instruments, jsonInstrument{i.Fault.String(), i.At.String(), string(i.Rule), i.Off})
+	}
+	if c := j.Next.Cause; c != 0 {
+		out.Next.Fault = c.String()
+	}
+	if c := j.Next.Instrument; c != 0 {
+		out.Next.Instrument = c.String()
+	}
+	return out
 }
