@@ -82,11 +82,18 @@ func TestRun_PowerCounts(t *testing.T) {
 func TestRun_PowerScale(t *testing.T) {
 	f := testkit.Fit(t, "R-404A")
 	judge := func(size float64) Posterior {
-		s := withPower(t, f, size, cause(t, fault.CondenserAir, 0.5))
+		s := withPower(t, f, size, cause(t, fault.CompressorValves, 0.5))
 		s.HealthyVisits = []reading.Sheet{withPower(t, f, size)}
+		s.Readings = slices.DeleteFunc(s.Readings, func(r reading.Reading) bool {
+			return r.At == reading.Amps || r.At == reading.DischargeLine
+		})
 		return run(t, s, f, Options{NoPairs: true})
 	}
-	same(t, "ten times the machine", judge(1), judge(10), 1e-9)
+	one, ten := judge(1), judge(10)
+	if p := one.Marginal(fault.CompressorValves); p > 0.99 {
+		t.Errorf("so sure (%.4f) that the power decides nothing", p)
+	}
+	same(t, "ten times the machine", one, ten, 1e-9)
 }
 
 // Without a healthy visit that has it, power is neither judged nor asked for, and the answer says that it did not count;

@@ -103,40 +103,58 @@ func TestRate_KnownAnswers(t *testing.T) {
 	near("base rates: log", s.LogTruth, entropy)
 }
 
-// A severity interval that always holds the truth is counted as one that always holds it, and one that never does as
-// never; a restriction after the glass counts as an underfeeding valve. Definitions.
+// Of three severity intervals one holds the truth, one lies above it and one below; a restriction after the glass and an
+// underfeeding valve count as one, whichever is the truth and whichever is named. Definitions.
 func TestRate_CoverageAndMerged(t *testing.T) {
 	cat, _ := fault.Shipped()
 	visits := []Visit{
 		{Causes: []Cause{{Code: fault.CoilAir, Z: 1, Severity: 0.4}}},
 		{Causes: []Cause{{Code: fault.ValveUnderfeeding, Z: 1, Severity: 0.3}}},
+		{Causes: []Cause{{Code: fault.CoilAir, Z: 1, Severity: 0.5}}},
+		{Causes: []Cause{{Code: fault.RestrictionAfterGlass, Z: 1, Severity: 0.4}}},
 	}
 	a, b := answer(map[fault.Code]float64{fault.CoilAir: 1}), answer(map[fault.Code]float64{fault.RestrictionAfterGlass: 1})
 	one := func(c fault.Code, low, high float64) []diagnose.Hypothesis {
 		return []diagnose.Hypothesis{{Faults: []fault.Code{c}, Severity: []diagnose.Severity{{Fault: c, Low: low, High: high}}}}
 	}
 	a.Ranked, b.Ranked = one(fault.CoilAir, 0.35, 0.45), one(fault.ValveUnderfeeding, 0.35, 0.45)
-	s := Rate(WalkIn, View{Set: 'a'}, visits, []diagnose.Posterior{a, b}, &cat)
-	if s.Coverage != 0.5 || s.First != 1 {
-		t.Errorf("coverage %g, want 0.5; first %g, want 1", s.Coverage, s.First)
+	c := answer(map[fault.Code]float64{fault.ValveUnderfeeding: 1})
+	s := Rate(WalkIn, View{Set: 'a'}, visits, []diagnose.Posterior{a, b, a, c}, &cat)
+	if s.Coverage != 1.0/3 || s.First != 1 {
+		t.Errorf("coverage %g, want 1/3; first %g, want 1", s.Coverage, s.First)
 	}
 }
 
-// Pairs and instruments, scored on answers that are known to be right, half right and wrong. Definitions.
+// Pairs and instruments, scored on answers of known worth: the pair named first, second (behind what is no cause), fourth
+// and not at all; an instrument found beside the cause of the circuit, and one that misleads. Definitions.
 func TestRatePairs_RateInstrument(t *testing.T) {
-	two := []Cause{{Code: fault.LowCharge}, {Code: fault.CoilAir}}
-	visits := []Visit{{Causes: two}, {Causes: two}}
-	right := answer(map[fault.Code]float64{fault.LowCharge: 0.9, fault.CoilAir: 0.8})
-	right.PNone = 0
-	right.Ranked = []diagnose.Hypothesis{{Faults: []fault.Code{fault.CoilAir, fault.LowCharge}}}
-	wrong := answer(map[fault.Code]float64{fault.LowCharge: 0.2, fault.OverCharge: 0.7})
-	wrong.Ranked = []diagnose.Hypothesis{{Faults: []fault.Code{fault.OverCharge}}}
-	p := RatePairs(visits, []diagnose.Posterior{right, wrong})
-	if p.Exact != 0.5 || p.TopThree != 0.5 || p.Both != 0.5 || p.Either != 0.5 || math.Abs(p.Marginals[0]-0.55) > 1e-12 {
+	one := func(c fault.Code) diagnose.Hypothesis { return diagnose.Hypothesis{Faults: []fault.Code{c}} }
+	pair := diagnose.Hypothesis{Faults: []fault.Code{fault.CoilAir, fault.LowCharge}}
+	say := func(p map[fault.Code]float64, ranked ...diagnose.Hypothesis) diagnose.Posterior {
+		out := answer(p)
+		out.PNone, out.Ranked = 0, ranked // marginals of pairs do not add up to one
+		return out
+	}
+	answers := []diagnose.Posterior{
+		say(map[fault.Code]float64{fault.LowCharge: 0.9, fault.CoilAir: 0.8}, pair),
+		say(map[fault.Code]float64{fault.Healthy: 0.7, fault.CoilAir: 0.6, fault.LowCharge: 0.5}, one(fault.CoilAir), pair),
+		say(
+			map[fault.Code]float64{fault.OverCharge: 0.7, fault.LowCharge: 0.2},
+			one(fault.OverCharge), one(fault.LowCharge), one(fault.CoilAir), pair,
+		),
+		say(map[fault.Code]float64{fault.OverCharge: 0.7, fault.LowCharge: 0.2}, one(fault.OverCharge)),
+	}
+	visits := make([]Visit, len(answers))
+	for i := range visits {
+		visits[i].Causes = []Cause{{Code: fault.LowCharge}, {Code: fault.CoilAir}}
+	}
+	p := RatePairs(visits, answers)
+	if p.Exact != 0.25 || p.TopThree != 0.5 || p.Both != 0.5 || p.Either != 0.5 ||
+		math.Abs(p.Marginals[0]-0.45) > 1e-12 || math.Abs(p.Marginals[1]-0.35) > 1e-12 {
 		t.Errorf("%+v", p)
 	}
 	lying := []Cause{{Code: fault.SuctionGauge}, {Code: fault.CoilAir}}
-	found := answer(map[fault.Code]float64{fault.SuctionGauge: 0.6, fault.CoilAir: 0.3})
+	found := say(map[fault.Code]float64{fault.SuctionGauge: 0.6, fault.CoilAir: 0.55})
 	misled := answer(map[fault.Code]float64{fault.SuctionGauge: 0.2, fault.LowCharge: 0.7})
 	s := RateInstrument([]Visit{{Causes: lying}, {Causes: lying}}, []diagnose.Posterior{found, misled})
 	if s.First != 0.5 || s.FirstTwo != 1 || s.CircuitFirst != 0.5 || s.Misled != 0.5 || math.Abs(s.Probability-0.4) > 1e-12 {
