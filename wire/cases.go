@@ -27,32 +27,6 @@ type Case struct {
 	within        map[reading.Place]float64 // uncertainties, SI
 }
 
-// ReadCases reads a table of machines with a header row. Columns are those of [CaseColumns], which hold all that a
-// sheet can; an empty cell was not read. Pressures are absolute, receiver is yes or no, healthy_case names the row of
-// an earlier healthy visit, amps_ratio is in place of amps_a and rated_amps.
-//
-//   - in: CSV with dot decimals
-//   - out: the cases in file order, each with its own error; healthy visits are linked
-//   - errors: [*fail.Error] when the table itself cannot be read
-//   - source: definition
-func ReadCases(r io.Reader) ([]Case, error) {
-	c, err := OpenCases(r)
-	if err != nil {
-		return nil, err
-	}
-	var out []Case
-	for {
-		k, err := c.Next()
-		if errors.Is(err, io.EOF) {
-			return out, nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, k)
-	}
-}
-
 // Cases hands out the cases of a table one by one. Only a table with the column healthy_case is held in memory, since
 // a visit may stand anywhere in it; of any other what stays is the names.
 type Cases struct {
@@ -63,7 +37,9 @@ type Cases struct {
 	ahead []Case // of a table with links: what is left to hand out
 }
 
-// OpenCases reads the header of a table of machines, and all of it where cases refer to each other; columns as for [ReadCases].
+// OpenCases reads the header of a table of machines, and all of it where cases refer to each other. Columns are those of
+// [CaseColumns], which hold all that a sheet can; an empty cell was not read. Pressures are absolute, receiver is yes or
+// no, healthy_case names the row of an earlier healthy visit, amps_ratio is in place of amps_a and rated_amps.
 //
 //   - in: CSV with dot decimals
 //   - out: the cases, to be asked for by [Cases.Next]

@@ -3,6 +3,7 @@ package wire
 import (
 	"encoding/json"
 	"errors"
+	"io"
 	"math"
 	"strings"
 	"testing"
@@ -11,14 +12,14 @@ import (
 	"coldwright/machine/reading"
 )
 
-func TestReadCases_BadRowsNamed(t *testing.T) {
+func TestOpenCases_BadRowsNamed(t *testing.T) {
 	table := "case_id,refrigerant,application,receiver,suction_pressure_kpa,box_air_c,glass,healthy_case\n" +
 		"a,R-404A,walk-in freezer,yes,184,-16,bubbling,\n" +
 		"b,R-404A,walk-in freezer,perhaps,184,-16,bubbling,\n" +
 		"c,R-404A,walk-in freezer,yes,x,-16,,\n" +
 		"d,R-404A,walk-in freezer,yes,260,-18,clear,a\n" +
 		"e,R-404A,walk-in freezer,yes,99999,-18,clear,zz\n"
-	cases, err := ReadCases(strings.NewReader(table))
+	cases, err := allCases(strings.NewReader(table))
 	if err != nil || len(cases) != 5 {
 		t.Fatal(err, len(cases))
 	}
@@ -34,15 +35,15 @@ func TestReadCases_BadRowsNamed(t *testing.T) {
 	if len(cases[3].Sheet.HealthyVisits) != 1 {
 		t.Error("the healthy case is not linked")
 	}
-	if _, err := ReadCases(strings.NewReader("case_id,nonsense\n")); err == nil {
+	if _, err := allCases(strings.NewReader("case_id,nonsense\n")); err == nil {
 		t.Error("an unknown column was accepted")
 	}
 }
 
-func FuzzReadCases(f *testing.F) {
+func FuzzOpenCases(f *testing.F) {
 	f.Add("case_id,refrigerant,box_air_c\na,R-22,-5\n")
 	f.Fuzz(func(t *testing.T, s string) {
-		cases, _ := ReadCases(strings.NewReader(s))
+		cases, _ := allCases(strings.NewReader(s))
 		for _, c := range cases {
 			for _, r := range c.Sheet.Readings {
 				if math.IsNaN(r.Value) || math.IsInf(r.Value, 0) {
@@ -54,7 +55,7 @@ func FuzzReadCases(f *testing.F) {
 }
 
 // A table holds whatever a sheet holds: a row with every column filled reads as the sheet that says the same, and its keys are all there.
-func TestReadCases_Everything(t *testing.T) {
+func TestOpenCases_Everything(t *testing.T) {
 	sheet := `{"machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": false,
 		"head_control": "flooding", "head_set_c": 32, "altitude_m": 300,
 		"design": {"box_c": -18, "ambient_c": 35, "td_k": 5.6, "split_k": 14, "superheat_k": 4, "subcooling_k": 3},
@@ -131,7 +132,7 @@ func TestReadCases_Everything(t *testing.T) {
 		}
 		head, cells = append(head, c), append(cells, row[c])
 	}
-	cases, err := ReadCases(strings.NewReader(strings.Join(head, ",") + "\n" + strings.Join(cells, ",") + "\n"))
+	cases, err := allCases(strings.NewReader(strings.Join(head, ",") + "\n" + strings.Join(cells, ",") + "\n"))
 	if err != nil || len(cases) != 1 || cases[0].Err != nil {
 		t.Fatalf("%v %+v", err, cases)
 	}
@@ -154,10 +155,29 @@ func TestReadCases_Everything(t *testing.T) {
 		"refrigerant,box_air_c,box_air_instrument\nR-22,1,ear\n": "line 2, column box_air_instrument",
 		"refrigerant,door\nR-22,ajar\n":                          "line 2, column door",
 	} {
-		cases, err := ReadCases(strings.NewReader(table))
+		cases, err := allCases(strings.NewReader(table))
 		var e *fail.Error
 		if err != nil || len(cases) != 1 || !errors.As(cases[0].Err, &e) || !strings.HasPrefix(e.Field, field) {
 			t.Errorf("%q: %v, %+v", table, err, cases)
 		}
+	}
+}
+
+// allCases reads a whole table.
+func allCases(r io.Reader) ([]Case, error) {
+	c, err := OpenCases(r)
+	if err != nil {
+		return nil, err
+	}
+	var out []Case
+	for {
+		k, err := c.Next()
+		if errors.Is(err, io.EOF) {
+			return out, nil
+		}
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, k)
 	}
 }

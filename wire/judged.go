@@ -21,7 +21,7 @@ type JudgedStats struct{ Cases, Failed int }
 // JudgeCases judges every row of a table of machines and writes one row each, in order. A row that cannot be judged
 // has its reason in the column error and does not stop the others.
 //
-//   - in: CSV of [ReadCases]; fits, which returns the fit of a designation (called from several goroutines)
+//   - in: CSV as [OpenCases] reads it; fits, which returns the fit of a designation (called from several goroutines)
 //   - out: CSV with case_id, top1, p1, top2, p2, top3, p3, p_healthy, p_none_of_these, next_reading, lack_of_fit, error, m_<fault>…
 //   - errors: the table cannot be read or written; what was judged before is written
 //   - source: definition
