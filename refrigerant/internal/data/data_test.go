@@ -36,8 +36,8 @@ func TestAllFiles_Load(t *testing.T) {
 		}
 		rows += own
 	}
-	if got := len(Fluids()); got != 61 {
-		t.Errorf("%d pure fluids, want 61", got)
+	if got := len(Fluids()); got != 62 {
+		t.Errorf("%d pure fluids, want 62", got)
 	}
 	if rows < 3200 {
 		t.Errorf("%d check values, want at least 3200", rows)
