@@ -43,6 +43,7 @@ func TestTight(t *testing.T) {
 	f := bad.form("/tight/start").set("plate", "350", "pressure", "300", "gas_1", "90", "volumes", "20 L")
 	f.send().want(200)
 	p = f.send().want(200, "Not decided yet", "One look shows no change", "Started 07:40, read once", "300")
+	p.green(false)
 	if n := events(
 		d,
 	); n != strings.Count(d.get("/export.jsonl").body, "\n") ||
@@ -63,7 +64,7 @@ func TestTight(t *testing.T) {
 		"Tight within limits", "as far as this test can see", "5 % of the gas a day is ruled out", "once temperature is taken out",
 		"Nothing lost, it would stand at 288", "R-134a a year through the same hole", "Held against a loss of 5 %",
 		"Dots: read, temperature taken out", "<svg")
-	p.not("NaN", "%!", "Not decided yet")
+	p.not("NaN", "%!", "Not decided yet").green(true)
 	// Taken back, one reading at a time or the whole test.
 	p.form("/withdraw").send().want(200, "Start another test")
 	p = d.get(visit + "/tight")
@@ -129,6 +130,26 @@ func TestTight_LeakAboveThePlate(t *testing.T) {
 	d.get(visit+"/tight").want(200, "It leaks").not("Read gauge", "Take the whole", "Start again")
 }
 
+// A loss that was not seen proves nothing where more was put on than the plates allow: it held, and the page is not green.
+func TestTight_HeldAboveThePlate(t *testing.T) {
+	for plate, want := range map[string]bool{"350": true, "150": false} {
+		d := open(t)
+		visit := startVisit(d)
+		d.get(visit+"/tight").form("/tight/start").set("plate", plate, "pressure", "300", "gas_1", "70", "volumes", "20 L").send().want(200)
+		d.now = d.now.Add(24 * time.Hour)
+		d.get(visit+"/tight").form("/tight").set("pressure", "300", "gas_1", "70").send().want(200, "Tight within limits").green(want)
+	}
+}
+
+// green checks whether a test's page is in the colour of what is proven.
+func (s *sheet) green(want bool) {
+	s.d.t.Helper()
+	tag := find(s.root, classed("big-tag"))
+	if tag == nil || classed("in")(tag) != want {
+		s.d.t.Errorf("green %v, want %v", !want, want)
+	}
+}
+
 // The rise test: its first reading at the moment the pump stops, a leak told from moisture, another criterion chosen.
 func TestDry(t *testing.T) {
 	d := open(t)
@@ -141,12 +162,14 @@ func TestDry(t *testing.T) {
 	f := p.form("/dry/start").set("pressure", "200")
 	f.send().want(200)
 	p = f.send().want(200, "Not decided yet", "Four readings at least").not("Vacuum watched")
+	p.green(false)
 	d.get(visit+"/work").want(200, "Vacuum watched, 200 micron")
 	for _, v := range []string{"301", "399", "502", "600", "699", "803", "899", "1001"} {
 		d.now = d.now.Add(time.Minute)
 		p = p.form("/dry").set("pressure", v).send().want(200)
 	}
 	d.get(visit + "/charge").not("Vacuum watched")
+	p.green(false)
 	p.want(200, "It leaks", "lost in a straight line", "micron a minute", "UFGS 15182", "Dashed: its straight part alone", "<svg",
 		"R-134a at working pressure", "read 9 times").
 		not("NaN", "%!")
@@ -165,7 +188,7 @@ func TestDry(t *testing.T) {
 		d.now = d.now.Add(time.Minute)
 		p = p.form("/dry").set("pressure", "155").send().want(200)
 	}
-	p.want(200, "Dry and tight", "house rule")
+	p.want(200, "Dry and tight", "house rule").green(true)
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Vacuum", "Dry and tight", "house rule")
 	spanishReport(d, visit, "Subida del vacío", "Seco y hermético.", "máximo", "micrones")
 	if pdf := d.get(visit + "/report.pdf"); pdf.status != 200 || !strings.HasPrefix(pdf.body, "%PDF-") {
