@@ -68,7 +68,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 		defer func() { err = errors.Join(err, in.Close()) }()
 		var st wire.JudgedStats
 		err = env.writeFile(c.Out, func(w io.Writer) error {
-			st, err = wire.JudgeCases(ctx, in, w, fits(), diagnose.Options{})
+			st, err = wire.JudgeCases(ctx, in, w, fits(), said, diagnose.Options{})
 			return err
 		})
 		if err != nil {

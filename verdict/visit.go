@@ -11,15 +11,18 @@ type Outcome string
 
 // The outcomes.
 const (
-	ColdAgain     Outcome = "cold_again"      // something was done and the cold is proven
-	Works         Outcome = "works"           // nothing wrong is likely, on the readings at the end
-	HoldsCold     Outcome = "holds"           // the cold is proven, nothing was done
-	NotYetProven  Outcome = "not_yet_proven"  // read at the end, and not proven
-	NeedsMoreWork Outcome = "needs_more_work" // nothing shows that it is right
+	ColdAgain      Outcome = "cold_again"       // something was done and the cold is proven
+	ColdNotSettled Outcome = "cold_not_settled" // … and the readings after it still point to a cause
+	Works          Outcome = "works"            // nothing wrong is likely, on the readings at the end
+	HoldsCold      Outcome = "holds"            // the cold is proven, nothing was done
+	NotYetProven   Outcome = "not_yet_proven"   // read at the end, and not proven
+	NeedsMoreWork  Outcome = "needs_more_work"  // nothing shows that it is right
 )
 
 // Outcomes lists them.
-func Outcomes() []Outcome { return []Outcome{ColdAgain, Works, HoldsCold, NotYetProven, NeedsMoreWork} }
+func Outcomes() []Outcome {
+	return []Outcome{ColdAgain, ColdNotSettled, Works, HoldsCold, NotYetProven, NeedsMoreWork}
+}
 
 // Because is how surely the customer is told the cause.
 type Because string
@@ -96,6 +99,8 @@ func OfVisit(f VisitFacts) Visit {
 	v.Because, v.Cause = because(f)
 	cold := v.Proof(Cold).State == Proven
 	switch {
+	case cold && f.Changed && pointsElsewhere(f.After):
+		v.Outcome = ColdNotSettled
 	case cold && f.Changed:
 		v.Outcome = ColdAgain
 	case f.After != nil && f.After.Healthy == Yes:
@@ -118,6 +123,15 @@ func OfVisit(f VisitFacts) Visit {
 		v.Healthy, v.HealthyRule = j.Healthy, j.HealthyRule
 	}
 	return v
+}
+
+// pointsElsewhere reports whether a judgement still speaks of a cause: of a box that is cold again with such readings
+// nobody may read that all is well.
+func pointsElsewhere(j *Judgement) bool {
+	if j == nil || j.Healthy == Yes || j.HealthyRule == HealthyUnread {
+		return false
+	}
+	return j.Healthy == No || j.Cause.First.Code != fault.Healthy
 }
 
 // Judged is the judgement of the end that counts, nil where that one is not judged.

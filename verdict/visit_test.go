@@ -132,6 +132,11 @@ func TestOfVisit(t *testing.T) {
 			verdict.ColdAgain, verdict.CauseIs, verdict.Yes, verdict.HealthyLikely,
 		},
 		{
+			"cold again, and the readings still point to a cause",
+			verdict.VisitFacts{Before: sick, After: even, AfterCounts: true, Changed: true, ReadAfter: true, Proofs: cold},
+			verdict.ColdNotSettled, verdict.CauseIs, verdict.Unknown, verdict.HealthyOpen,
+		},
+		{
 			"mended, not cold yet",
 			verdict.VisitFacts{Before: sick, After: well, AfterCounts: true, Changed: true, ReadAfter: true},
 			verdict.Works, verdict.CauseIs, verdict.Yes, verdict.HealthyLikely,
@@ -206,6 +211,9 @@ func TestOfVisit_Properties(t *testing.T) {
 		cold := v.Proof(verdict.Cold).State == verdict.Proven
 		if (v.Outcome == verdict.ColdAgain || v.Outcome == verdict.HoldsCold) && !cold {
 			t.Fatalf("%s without proof", v.Outcome)
+		}
+		if v.Outcome == verdict.ColdAgain && f.After != nil && f.After.Healthy == verdict.No {
+			t.Fatal("cold again, and a cause is likely")
 		}
 		if v.Outcome == verdict.Works && !(f.After != nil && f.After.Healthy == verdict.Yes) &&
 			!(f.Before != nil && f.Before.Healthy == verdict.Yes && !f.Changed) {

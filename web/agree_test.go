@@ -420,7 +420,8 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 	}
 	cold := attr(h1, "data-cold")
 	a.states["cold "+cold]++
-	if (outcome == "cold_again" || outcome == "holds") && cold != "proven" || outcome == "not_yet_proven" && cold == "proven" {
+	saysCold := slices.Contains([]string{"cold_again", "cold_not_settled", "holds"}, outcome)
+	if saysCold && cold != "proven" || outcome == "not_yet_proven" && cold == "proven" {
 		t.Errorf("%s: %s with the cold %s", id, outcome, cold)
 	}
 	for _, p := range v.Verdict.Proofs {

@@ -18,8 +18,8 @@ func TestRefrigerants(t *testing.T) {
 	d.get("/refrigerants/R-407C?p=60").want(200, "at the dew point: for superheat and TD", "at the bubble point: for subcooling")
 	// What is typed stays, with what is wrong and what is allowed beside it.
 	d.get("/refrigerants/R-134a?p=lots").want(422, `value="lots"`, "lots")
-	d.get("/refrigerants/R-134a?p=9999").want(422, `value="9999"`, "has no saturation at this pressure")
+	d.get("/refrigerants/R-134a?p=9999").want(422, `value="9999"`, "does not reach this pressure")
 	d.get("/refrigerants/R-134a?p=-40").want(422, `value="-40"`)
-	d.get("/refrigerants/R-9999").want(404, "no refrigerant")
+	d.get("/refrigerants/R-9999").want(404, "R-9999 is not on file")
 	d.get("/refrigerants/" + strings.Repeat("R", 5000)).want(404)
 }

@@ -21,7 +21,8 @@ type JudgedStats struct{ Cases, Failed int }
 // JudgeCases judges every row of a table of machines and writes one row each, in order. A row that cannot be judged
 // has its reason in the column error and does not stop the others.
 //
-//   - in: CSV as [OpenCases] reads it; fits, which returns the fit of a designation (called from several goroutines)
+//   - in: CSV as [OpenCases] reads it; fits, which returns the fit of a designation, and say, which puts a failure in
+//     words (both called from several goroutines)
 //   - out: CSV with case_id, top1, p1, top2, p2, top3, p3, p_healthy, p_none_of_these, next_reading, lack_of_fit, error, m_<fault>…
 //   - errors: the table cannot be read or written; what was judged before is written
 //   - source: definition
@@ -31,6 +32,7 @@ func JudgeCases(
 	r io.Reader,
 	w io.Writer,
 	fits func(string) (*refrigerant.Fit, error),
+	say func(error) string,
 	o diagnose.Options,
 ) (JudgedStats, error) {
 	cases, err := OpenCases(r)
@@ -93,7 +95,7 @@ func JudgeCases(
 	for range cores {
 		wg.Go(func() {
 			for j := range work {
-				j.row <- judgedRow(ctx, &j.c, fits, o)
+				j.row <- judgedRow(ctx, &j.c, fits, o, say)
 			}
 		})
 	}
@@ -116,10 +118,12 @@ func JudgeCases(
 	return st, cmp.Or(err, ctx.Err(), broken, out.Error())
 }
 
-func judgedRow(ctx context.Context, c *Case, fits func(string) (*refrigerant.Fit, error), o diagnose.Options) []string {
+func judgedRow(
+	ctx context.Context, c *Case, fits func(string) (*refrigerant.Fit, error), o diagnose.Options, say func(error) string,
+) []string {
 	row := make([]string, 12+len(fault.Singles()))
 	row[0] = c.ID
-	bad := func(err error) []string { row[11] = err.Error(); return row }
+	bad := func(err error) []string { row[11] = say(err); return row }
 	if c.Err != nil {
 		return bad(c.Err)
 	}

@@ -81,7 +81,7 @@ func TestJudgeCases_Flat(t *testing.T) {
 		}
 	}}
 	var out lines
-	st, err := JudgeCases(context.Background(), &table, &out, fits(t), diagnose.Options{NoPairs: true})
+	st, err := JudgeCases(context.Background(), &table, &out, fits(t), error.Error, diagnose.Options{NoPairs: true})
 	if err != nil || st.Cases != n || st.Failed != n-n/every || int(out) != n+1 {
 		t.Fatal(st, err, out)
 	}
@@ -114,11 +114,11 @@ func (full) Write([]byte) (int, error) { return 0, errCut }
 // a caller who gives up. Definition.
 func TestJudgeCases_Ends(t *testing.T) {
 	o := diagnose.Options{NoPairs: true}
-	st, err := JudgeCases(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits(t), o)
+	st, err := JudgeCases(context.Background(), broken{&endless{n: 5, every: 1}}, io.Discard, fits(t), error.Error, o)
 	if !errors.Is(err, errCut) || st.Cases != 5 {
 		t.Errorf("reading fails after 5 rows: %v after %d", err, st.Cases)
 	}
-	if _, err := JudgeCases(context.Background(), &endless{n: 60, every: 1}, full{}, fits(t), o); !errors.Is(err, errCut) {
+	if _, err := JudgeCases(context.Background(), &endless{n: 60, every: 1}, full{}, fits(t), error.Error, o); !errors.Is(err, errCut) {
 		t.Errorf("writing fails: %v", err)
 	}
 	ctx, stop := context.WithCancel(context.Background())
@@ -127,14 +127,15 @@ func TestJudgeCases_Ends(t *testing.T) {
 			stop()
 		}
 	}}
-	if _, err := JudgeCases(ctx, &table, io.Discard, fits(t), o); !errors.Is(err, context.Canceled) || table.next > 1000 {
+	if _, err := JudgeCases(ctx, &table, io.Discard, fits(t), error.Error, o); !errors.Is(err, context.Canceled) || table.next > 1000 {
 		t.Errorf("given up at row 20: %v, read to %d", err, table.next)
 	}
 	// A healthy visit may stand anywhere, so such a table is held: the visit below its case is found.
 	var out bytes.Buffer
 	in := "case_id,refrigerant,application,healthy_case,box_air_c,ambient_c,suction_pressure_kpa,discharge_pressure_kpa\n" +
 		"today,R-404A,walk-in freezer,before,-16.1,22.8,184.1,1501\nbefore,R-404A,walk-in freezer,,-17,24,190,1550\n"
-	if st, err := JudgeCases(context.Background(), strings.NewReader(in), &out, fits(t), o); err != nil || st.Cases != 2 || st.Failed != 0 {
+	if st, err := JudgeCases(context.Background(), strings.NewReader(in), &out, fits(t), error.Error, o); err != nil || st.Cases != 2 ||
+		st.Failed != 0 {
 		t.Error(st, err, out.String())
 	}
 }
@@ -149,7 +150,7 @@ func TestJudgeCases_BadRowsNamed(t *testing.T) {
 	in.WriteString("unit,R-404A,walk-in freezer,yes,-16.1,22.8,12psig,1501,bubbling,\n")
 	in.WriteString("sound,R-134a,walk-in cooler,yes,2.2,27,245,1050,clear,1.0\n")
 	var out bytes.Buffer
-	st, err := JudgeCases(context.Background(), strings.NewReader(in.String()), &out, fits(t), diagnose.Options{NoPairs: true})
+	st, err := JudgeCases(context.Background(), strings.NewReader(in.String()), &out, fits(t), error.Error, diagnose.Options{NoPairs: true})
 	if err != nil || st.Cases != 4 || st.Failed != 2 {
 		t.Fatal(st, err)
 	}

@@ -18,6 +18,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/record"
+	"coldwright/say/text"
 )
 
 // Plan is what an import would do.
@@ -44,6 +45,15 @@ type Rejected struct {
 // maxLine is longer than any event and any picture or file in base64.
 const maxLine = record.BlobLimit/3*4 + 64<<10
 
+// inWords is what is wrong with a line, as its reader says it.
+func inWords(err error) string {
+	var known *fail.Error
+	if !errors.As(err, &known) {
+		return err.Error() // a decoder's own line
+	}
+	return text.Voice{Language: text.English}.Mistake(err).Line()
+}
+
 // PlanImport reads events and says what an import would do; nothing is changed.
 //
 //   - in: JSON lines or CSV, as [Export] and [ExportCSV] write them; empty lines are passed over
@@ -69,7 +79,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			code, err = "bad_event", e.Check()
 		}
 		if err != nil {
-			p.Rejected = append(p.Rejected, Rejected{line, code, err.Error(), text})
+			p.Rejected = append(p.Rejected, Rejected{line, code, inWords(err), text})
 			return
 		}
 		e.At = e.At.UTC()
@@ -82,7 +92,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			code, err = "bad_event", b.Check()
 		}
 		if err != nil {
-			p.Rejected = append(p.Rejected, Rejected{line, code, err.Error(), text})
+			p.Rejected = append(p.Rejected, Rejected{line, code, inWords(err), text})
 			return
 		}
 		blobs[b.Hash] = b

@@ -44,8 +44,12 @@ var reports = map[string]phrase{
 
 	// Headline. {1} is the machine with its article.
 	"cold_again": {"{1} is cold again.", "{1} está otra vez a su temperatura."},
-	"works":      {"{1} works as it should.", "{1} funciona como debe."},
-	"holds":      {"{1} holds its temperature.", "{1} mantiene su temperatura."},
+	"cold_not_settled": {
+		"{1} is cold again; its readings do not yet show that nothing else is wrong.",
+		"{1} está otra vez a su temperatura; sus lecturas aún no muestran que no haya otra falla.",
+	},
+	"works": {"{1} works as it should.", "{1} funciona como debe."},
+	"holds": {"{1} holds its temperature.", "{1} mantiene su temperatura."},
 	"not_yet_proven": {
 		"{1} was worked on and is not yet proven cold.",
 		"{1} recibió servicio; aún no está comprobado que enfríe como debe.",
