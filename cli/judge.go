@@ -166,17 +166,14 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 			unit = d.PressureUnit()
 		case reading.KindTemperature:
 			unit = d.Temp
+		case reading.KindCurrent:
+			unit = "A"
+		case reading.KindPower:
+			unit = "W"
 		}
 		off := "in"
-		if n := math.Round(math.Abs(units.TempDiff(e.Off).F())); !e.In && e.At.Kind() != reading.KindCurrent && e.At.Kind() != reading.KindPower {
-			word := "over"
-			if e.Off < 0 {
-				word = "under"
-			}
-			if d.Temp == "°C" {
-				n = math.Round(math.Abs(e.Off))
-			}
-			off = fmt.Sprintf("%s %s %s", units.Fixed(n, 0), d.DiffUnit(), word)
+		if !e.In {
+			off = offBand(e, d)
 		}
 		fmt.Fprintf(
 			w,
@@ -327,4 +324,18 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 		}
 	}
 	return nil
+}
+
+// offBand says how far a reading stands from the middle of its healthy band: in degrees where it is one or means one, as
+// a share of full current or power otherwise.
+func offBand(e diagnose.Expectation, d units.Display) string {
+	word := "over"
+	if e.Off < 0 {
+		word = "under"
+	}
+	off := math.Abs(e.Off)
+	if k := e.At.Kind(); k == reading.KindCurrent || k == reading.KindPower {
+		return units.Fixed(100*off, 0) + " % of full " + word
+	}
+	return d.DiffNumber(units.TempDiff(off), 0) + " " + d.DiffUnit() + " " + word
 }

@@ -83,6 +83,9 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 		return nil, nil, Advice{Code: AdviseHands}
 	case 1:
 		advice = Advice{Code: AdviseAct, Sure: r.hs[0].posterior}
+		if advice.Sure < threshold.ActFrom { // the rest is none of these: no reading parts them
+			advice.Code = AdviseHands
+		}
 		advice.Also = also(marginals, advice, r.hs, []float64{1}, nil)
 		return nil, nil, advice
 	}

@@ -10,7 +10,7 @@
 // a weak machine from warm product: the forecast for the next hours is good, the final temperature is not, and it is
 // never reported.
 //
-// Inference: weighted draws from fixed priors with a fixed seed, refined twice around the weighted sample.
+// Inference: weighted draws from fixed priors with a fixed seed, refined up to three times around the weighted sample.
 //
 // # References
 //
