@@ -100,9 +100,7 @@ func TestSave_Refused(t *testing.T) {
 		"nowhere",
 		"",
 		record.MachineBody{Name: "x", Refrigerant: "R-22", Application: "other"},
-	); fail.CodeOf(
-		err,
-	) != fail.NotFound {
+	); fail.CodeOf(err) != fail.NotFound {
 		t.Errorf("a machine at no site: %v", err)
 	}
 	if count(t, s) != n {
@@ -161,11 +159,8 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 	_, _, visit := house(t, a)
 	n := count(t, s)
 	err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{
-		Entries: append(
-			four("3", "900", "12 psi", "203"),
-			entry(reading.LiquidLine, "warm", "°F"),
-		),
-		Seen: map[string]string{"glass": "purple"},
+		Entries: append(four("3", "900", "12 psi", "203"), entry(reading.LiquidLine, "warm", "°F")),
+		Seen:    map[string]string{"glass": "purple"},
 	})
 	var w app.Wrong
 	if !errors.As(err, &w) || len(w) != 4 || w["ambient"] == nil || w["suction_pressure"] == nil || w["liquid_line"] == nil ||

@@ -47,14 +47,12 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 		return fail.Of(fail.BadValue, "kind", "cylinder.kind", fail.Args{"kind": e.Kind})
 	}
 	b := record.CylinderBody{
-		Cylinder: cylinderName(
-			e.Cylinder,
-		),
-		How:     e.How,
-		With:    strings.TrimSpace(e.With),
-		Receipt: strings.TrimSpace(e.Receipt),
-		On:      strings.TrimSpace(e.On),
-		Text:    strings.TrimSpace(e.Mass),
+		Cylinder: cylinderName(e.Cylinder),
+		How:      e.How,
+		With:     strings.TrimSpace(e.With),
+		Receipt:  strings.TrimSpace(e.Receipt),
+		On:       strings.TrimSpace(e.On),
+		Text:     strings.TrimSpace(e.Mass),
 	}
 	for field, v := range map[string]string{"cylinder": b.Cylinder, "with": b.With, "receipt": b.Receipt} {
 		if len(v) > 200 {

@@ -318,9 +318,7 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 			cylinder.Name = "unnamed"
 		}
 		x := ledger.Entry{
-			ID: string(
-				e.ID,
-			),
+			ID:          string(e.ID),
 			At:          e.At,
 			Device:      e.Device,
 			Seq:         e.Seq,
@@ -351,9 +349,7 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	}
 	if m.FullChargeG != nil && *m.FullChargeG > 0 {
 		out = append(out, ledger.Entry{
-			ID: string(
-				m.ID,
-			) + "-opening",
+			ID:          string(m.ID) + "-opening",
 			At:          first,
 			Site:        string(m.Site),
 			Kind:        ledger.Opening,
@@ -366,9 +362,7 @@ func moves(m *record.Machine, events []record.Event) []ledger.Entry {
 	for _, b := range balances(m) {
 		if b.lost > 0 {
 			out = append(out, ledger.Entry{
-				ID: string(
-					b.visit.ID,
-				) + "-loss",
+				ID:          string(b.visit.ID) + "-loss",
 				At:          b.at,
 				Device:      afterAll,
 				Site:        string(m.Site),

@@ -19,9 +19,7 @@ const DetectionRemoved = "detection_removed"
 // (additions, leaks, repairs, tests, inspections) is not among them.
 func LawEventWords() []string {
 	return []string{
-		string(
-			law.Mothballed,
-		),
+		string(law.Mothballed),
 		string(law.BackInService),
 		string(law.PlanMade),
 		string(law.Retrofitted),

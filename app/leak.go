@@ -128,10 +128,8 @@ func leakConditions(m *record.Machine, v *record.Visit, fit *refrigerant.Fit) (l
 		Ambient: rm.AmbientPressure,
 		Charge:  leak.Charge(v.LeakSet.Charge),
 		Draught: v.LeakSet.Draught,
-		RunHigh: units.Pressure(
-			fit.BubbleT(float64(rm.Ambient.Add(rm.Split))),
-		),
-		RunLow: units.Pressure(fit.DewT(float64(rm.Box.Add(-rm.TD)))),
+		RunHigh: units.Pressure(fit.BubbleT(float64(rm.Ambient.Add(rm.Split)))),
+		RunLow:  units.Pressure(fit.DewT(float64(rm.Box.Add(-rm.TD)))),
 	}
 	basis := "design"
 	c.High, c.Low = c.RunHigh, c.RunLow

@@ -64,11 +64,7 @@ func TestLeakSearch(t *testing.T) {
 	if count(t, s) != n+2 {
 		t.Error("a signal is a look and a find")
 	}
-	if v = search(
-		t,
-		a,
-		visit,
-	); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Found ||
+	if v = search(t, a, visit); len(v.Finds) != 1 || v.Finds[0].Stage != leak.Found ||
 		!slices.Equal(v.Finds[0].Acts, []leak.Act{leak.ActBubbles, leak.ActNoBubbles}) {
 		t.Errorf("%+v", v.Finds)
 	}

@@ -20,11 +20,7 @@ func TestLearned(t *testing.T) {
 	read := func(v record.ID) float64 {
 		t.Helper()
 		err := a.SaveReadings(ctx, app.Act{}, v, record.Before, app.Observed{Entries: []app.Entry{
-			entry(
-				reading.SuctionPressure,
-				"12 psig",
-				"",
-			),
+			entry(reading.SuctionPressure, "12 psig", ""),
 			entry(reading.DischargePressure, "200 psig", ""),
 			entry(reading.BoxAir, "10 °F", ""),
 			entry(reading.Ambient, "75 °F", ""),
@@ -121,11 +117,7 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 	a, _, c := fresh(t)
 	_, machine, first := house(t, a)
 	if err := a.SaveReadings(ctx, app.Act{}, first, record.Before, app.Observed{Entries: []app.Entry{
-		entry(
-			reading.SuctionPressure,
-			"12 psig",
-			"",
-		),
+		entry(reading.SuctionPressure, "12 psig", ""),
 		entry(reading.DischargePressure, "200 psig", ""),
 		entry(reading.BoxAir, "10 °F", ""),
 		entry(reading.Ambient, "75 °F", ""),
@@ -152,11 +144,7 @@ func TestJudge_AtTheSameTime(t *testing.T) {
 				t.Errorf("%+v %v", list, err)
 				return
 			}
-			if v, err := a.Glance(
-				ctx,
-				list.Rows[0],
-				false,
-			); err != nil || v.Before.Posterior == nil ||
+			if v, err := a.Glance(ctx, list.Rows[0], false); err != nil || v.Before.Posterior == nil ||
 				v.Before.Posterior.Marginal(fault.LowCharge) != got[i] {
 				t.Errorf("a list shows another answer: %v", err)
 			}

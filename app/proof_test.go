@@ -81,10 +81,7 @@ func TestHold(t *testing.T) {
 		app.Act{},
 		visit,
 		app.HoldStart{HoldEntry: app.HoldEntry{Pressure: "300", Unit: "psig", Gas: []string{"90"}, TempUnit: "°F"}, Volumes: "12 L, 8 L"},
-	); wrongAt(
-		err,
-		"volumes",
-	) != fail.BadValue {
+	); wrongAt(err, "volumes") != fail.BadValue {
 		t.Errorf("two volumes, one temperature: %v", err)
 	}
 }
@@ -227,10 +224,7 @@ func TestColdRecord(t *testing.T) {
 		app.Act{},
 		visit,
 		app.ColdEntry{Data: []byte(strings.Repeat(logged, 6000)), Rule: "cold_holding"},
-	); wrongAt(
-		err,
-		"file",
-	) != fail.Range {
+	); wrongAt(err, "file") != fail.Range {
 		t.Errorf("a large file: %v", err)
 	}
 	if err := a.AddCold(
@@ -238,10 +232,7 @@ func TestColdRecord(t *testing.T) {
 		app.Act{},
 		visit,
 		app.ColdEntry{Data: []byte("no table"), Rule: "cold_holding"},
-	); wrongAt(
-		err,
-		"file",
-	) != fail.BadData {
+	); wrongAt(err, "file") != fail.BadData {
 		t.Errorf("no table: %v", err)
 	}
 	if count(t, s) != n {
@@ -382,13 +373,7 @@ func TestJudge_RoomLoad(t *testing.T) {
 	if x := large.Room.Share / small.Room.Share; x < 3.999 || x > 4.001 {
 		t.Errorf("shares %g and %g", small.Room.Share, large.Room.Share)
 	}
-	if s, n, l := small.Posterior.Marginal(
-		fault.ExcessLoad,
-	), bare.Posterior.Marginal(
-		fault.ExcessLoad,
-	), large.Posterior.Marginal(
-		fault.ExcessLoad,
-	); !(s < n && n < l) {
+	if s, n, l := small.Posterior.Marginal(fault.ExcessLoad), bare.Posterior.Marginal(fault.ExcessLoad), large.Posterior.Marginal(fault.ExcessLoad); !(s < n && n < l) {
 		t.Errorf("too much load: %.3f in a small room, %.3f unknown, %.3f in a large one", s, n, l)
 	}
 	one := 1.0

@@ -82,10 +82,7 @@ func Run(ctx context.Context, args []string, env Env) (code int) {
 		&c,
 		kong.Name("coldwright"),
 		kong.Description("Readings of a refrigeration machine in; what is wrong, how sure, and what to read next out."),
-		kong.Writers(
-			env.Stdout,
-			env.Stderr,
-		),
+		kong.Writers(env.Stdout, env.Stderr),
 		kong.Exit(func(n int) { panic(exitCode(n)) }),
 		kong.UsageOnError(),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true, WrapUpperBound: 100}),

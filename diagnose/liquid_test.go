@@ -70,11 +70,7 @@ func TestRun_LiquidTwice(t *testing.T) {
 		return run(t, x, f, Options{NoPairs: true})
 	}
 	truth, alone, both := with(0, false), with(-6, false), with(-6, true)
-	if a, b := alone.Marginal(
-		fault.OverCharge,
-	), both.Marginal(
-		fault.OverCharge,
-	); truth.PHealthy < 0.5 || both.PHealthy < alone.PHealthy ||
+	if a, b := alone.Marginal(fault.OverCharge), both.Marginal(fault.OverCharge); truth.PHealthy < 0.5 || both.PHealthy < alone.PHealthy ||
 		b >= a {
 		t.Errorf(
 			"healthy %.3f, clamp off %.3f, with the inlet %.3f; too much refrigerant %.3f, then %.3f",

@@ -123,9 +123,7 @@ func TestProjectMachine_LeakSearch(t *testing.T) {
 	// Without the confirmation what builds on it falls away.
 	gone := event(50, Withdrawn, EmptyBody{})
 	gone.Corrects = id(24)
-	if m, _ := ProjectMachine(
-		append(search(), gone),
-	); m.LeakStages["coil_ends"] != leak.Found ||
+	if m, _ := ProjectMachine(append(search(), gone)); m.LeakStages["coil_ends"] != leak.Found ||
 		len(m.Visits[0].Leaks)+len(m.Visits[0].Work) != 0 {
 		t.Errorf("after taking the confirmation back: %v", m.LeakStages)
 	}

@@ -98,13 +98,10 @@ func ofPage(s *sheet) claim {
 	say := find(s.root, classed("a-say"))
 	c := claim{
 		headline: words(find(say, element("h1"))),
-		kind: attr(
-			say,
-			"data-kind",
-		),
-		healthy: attr(say, "data-healthy"),
-		fit:     attr(say, "data-fit"),
-		wrong:   orNone(attr(say, "data-wrong")),
+		kind:     attr(say, "data-kind"),
+		healthy:  attr(say, "data-healthy"),
+		fit:      attr(say, "data-fit"),
+		wrong:    orNone(attr(say, "data-wrong")),
 	}
 	if c.wrong != none && !strings.Contains(words(say), "the judgement leaves the other out") {
 		c.wrong = "not said in words"

@@ -44,9 +44,7 @@ func TestTight(t *testing.T) {
 	f.send().want(200)
 	p = f.send().want(200, "Not decided yet", "One look shows no change", "Started 07:40, read once", "300")
 	p.green(false)
-	if n := events(
-		d,
-	); n != strings.Count(d.get("/export.jsonl").body, "\n") ||
+	if n := events(d); n != strings.Count(d.get("/export.jsonl").body, "\n") ||
 		strings.Count(d.get("/export.jsonl").body, "hold_started") != 1 {
 		t.Error("a double submit is two tests")
 	}
@@ -322,9 +320,7 @@ func TestColdRecord(t *testing.T) {
 	}
 	i := strings.Index(p.body, visit+"/cold-record/")
 	href, _, _ := strings.Cut(p.body[i:], `"`)
-	if got := d.get(
-		href,
-	); got.body != loggerFile || !strings.HasPrefix(got.header.Get("Content-Type"), "text/csv") ||
+	if got := d.get(href); got.body != loggerFile || !strings.HasPrefix(got.header.Get("Content-Type"), "text/csv") ||
 		!strings.HasPrefix(got.header.Get("Content-Disposition"), "attachment") {
 		t.Errorf("%s: %q", href, got.body)
 	}

@@ -104,11 +104,7 @@ func (f *fleet) fill(t *testing.T, s app.Store) {
 		site, machine := f.sites[len(f.sites)-1], f.id(2, n)
 		f.plants = append(f.plants, machine)
 		batch := []record.Event{f.event(start, site, machine, "", record.MachineSaved, record.MachineBody{
-			Name: f.pick(
-				"Walk-in freezer",
-				"Walk-in freezer 2",
-				"Back freezer",
-			),
+			Name:        f.pick("Walk-in freezer", "Walk-in freezer 2", "Back freezer"),
 			Refrigerant: f.pick("R-404A", "R-448A"),
 			Application: "walk-in freezer",
 			Expansion:   "valve",

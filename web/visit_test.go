@@ -139,9 +139,7 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	d.get("/me").want(200, "Language of reports", "Español", "Paper of reports", "Letter")
 	d.get(visit+"/report").form("/me").set("lang", "en").send().want(200, "What was wrong")
 	d.get(m.url.Path).want(200, "healthy", "It was: short of refrigerant.", "Refrigerant in and out", "The walk-in cooler is cold again.")
-	if x := d.get(
-		"/export.jsonl",
-	); x.status != 200 || strings.Count(x.body, "\n") < 25 ||
+	if x := d.get("/export.jsonl"); x.status != 200 || strings.Count(x.body, "\n") < 25 ||
 		!strings.Contains(x.body, `"kind":"visit_closed"`) {
 		t.Errorf("export: %d, %d lines", x.status, strings.Count(x.body, "\n"))
 	}

@@ -89,10 +89,7 @@ func ReadCharge(text []byte) (charge.Job, error) {
 func (j *jsonCharge) job() (job charge.Job, err error) {
 	p := &units.Fields{}
 	if j.Machine == nil {
-		p.Fail(
-			"machine",
-			fail.Of(fail.Required, "", "charge.machine_missing", nil),
-		)
+		p.Fail("machine", fail.Of(fail.Required, "", "charge.machine_missing", nil))
 		return job, p.Err
 	}
 	m, err := j.Machine.machine()
@@ -149,10 +146,7 @@ func (j *jsonCharge) job() (job charge.Job, err error) {
 		p.Take(q)
 	}
 	if job.Machine.Full == 0 && len(j.Parts) == 0 {
-		p.Fail(
-			"parts",
-			fail.Of(fail.Required, "", "charge.nothing_known", nil),
-		)
+		p.Fail("parts", fail.Of(fail.Required, "", "charge.nothing_known", nil))
 	}
 	if s := j.Seen; s != nil {
 		q := p.Under("seen")

@@ -522,10 +522,7 @@ func (m *jsonRoomMachine) machine(q *units.Fields) *boxload.Machine {
 			v           units.TempDiff
 		}{{"td", m.TD, out.TD}, {"split", m.Split, out.Split}} {
 			if d.text == "" {
-				q.Fail(
-					d.field,
-					fail.Of(fail.Required, "", "boxload.td_missing", nil),
-				)
+				q.Fail(d.field, fail.Of(fail.Required, "", "boxload.td_missing", nil))
 			}
 			q.Within(d.field, float64(d.v), 1, 45, "K")
 		}

@@ -63,9 +63,7 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body)})
 	}, func(e record.Event) error {
 		return out.Write([]string{
-			string(
-				e.ID,
-			),
+			string(e.ID),
 			e.Device,
 			strconv.FormatInt(e.Seq, 10),
 			e.At.UTC().Format(time.RFC3339Nano),

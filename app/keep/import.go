@@ -278,9 +278,7 @@ func eventOf(row []string) (e record.Event, err error) {
 		return e, err
 	}
 	return record.Event{
-		ID: record.ID(
-			row[0],
-		),
+		ID:       record.ID(row[0]),
 		Device:   row[1],
 		Seq:      seq,
 		At:       at,

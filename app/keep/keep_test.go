@@ -48,9 +48,7 @@ func TestExportImport_Contents(t *testing.T) {
 			t.Fatal(err)
 		}
 		e := record.Event{
-			ID: record.ID(
-				fmt.Sprintf("01900000-0000-7000-8000-%012d", n),
-			),
+			ID:      record.ID(fmt.Sprintf("01900000-0000-7000-8000-%012d", n)),
 			Device:  "d",
 			Seq:     int64(n),
 			At:      time.Date(2026, 5, 1, 8, n, 0, 0, time.UTC),

@@ -71,10 +71,7 @@ func fits(out io.Writer, list []string, points int, seed uint64) (all []fitResul
 		}
 		total += q.Points
 		worst = refrigerant.FitError{
-			T: max(
-				worst.T,
-				q.Error.T,
-			),
+			T:   max(worst.T, q.Error.T),
 			P:   max(worst.P, q.Error.P),
 			H:   max(worst.H, q.Error.H),
 			S:   max(worst.S, q.Error.S),

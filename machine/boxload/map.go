@@ -56,16 +56,14 @@ func Maps() ([]Map, error) {
 		}
 		if row[3] == "capacity" {
 			out = append(out, Map{
-				Key:         row[0],
-				Refrigerant: row[1],
-				Class:       row[2],
-				SMin:        units.Celsius(v[10]),
-				SMax:        units.Celsius(v[11]),
-				DMin:        units.Celsius(v[12]),
-				DMax:        units.Celsius(v[13]),
-				ReturnGas: units.Celsius(
-					v[14],
-				),
+				Key:             row[0],
+				Refrigerant:     row[1],
+				Class:           row[2],
+				SMin:            units.Celsius(v[10]),
+				SMax:            units.Celsius(v[11]),
+				DMin:            units.Celsius(v[12]),
+				DMax:            units.Celsius(v[13]),
+				ReturnGas:       units.Celsius(v[14]),
 				PrintedCapacity: v[15] * units.BtuPerH,
 				RatedS:          units.Celsius(v[16]),
 				RatedD:          units.Celsius(v[17]),

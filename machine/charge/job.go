@@ -74,10 +74,7 @@ func (d Described) PartIn(q *units.Fields) Part {
 		q.Within("inside", inside, 0.0005, 0.3, "m")
 		bore = math.Pi / 4 * inside * inside
 	default:
-		q.Fail(
-			"volume",
-			fail.Of(fail.Required, "", "charge.size_missing", nil),
-		)
+		q.Fail("volume", fail.Of(fail.Required, "", "charge.size_missing", nil))
 	}
 	if bore > 0 {
 		length := q.Must("length", d.Length, fail.Of(fail.Required, "", "charge.length_missing", nil), units.ParseSize)

@@ -92,9 +92,7 @@ func unitWord(s string, bare bool) string {
 			}
 		}
 		words := strings.Fields(s)
-		if n := len(
-			words,
-		); n > 0 && words[n-1] == l &&
+		if n := len(words); n > 0 && words[n-1] == l &&
 			(bare && n == 1 || n > 1 && (strings.HasPrefix(words[n-2], "temp") || isPlaceWord(words[n-2]))) {
 			return u
 		}

@@ -317,9 +317,7 @@ func TestJudge_Refused(t *testing.T) {
 	if _, err := Judge(
 		text("time,box_c\n2026-06-01 12:00,3\n"),
 		Options{Mapping: &Mapping{}},
-	); fail.CodeOf(
-		err,
-	) != fail.BadData {
+	); fail.CodeOf(err) != fail.BadData {
 		t.Errorf("an empty layout: %v", err)
 	}
 }

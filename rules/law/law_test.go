@@ -205,14 +205,12 @@ func TestDuties_Any(t *testing.T) {
 			Jurisdiction: rapid.SampledFrom(Jurisdictions()).Draw(t, "where"),
 			Class:        rapid.SampledFrom(Classes()).Draw(t, "class"),
 			Refrigerant:  rapid.SampledFrom([]string{"R-22", "R-404A", "R-448A", "R-290", "R-1234yf", "R-408A"}).Draw(t, "gas"),
-			FullCharge: units.Mass(
-				rapid.SampledFrom([]float64{0, 1, 30, 120, 800}).Draw(t, "charge"),
-			),
-			Detection: rapid.Bool().Draw(t, "detection"),
-			Hermetic:  rapid.Bool().Draw(t, "hermetic"),
-			Shutdown:  rapid.Bool().Draw(t, "shutdown"),
-			Installed: start,
-			Method:    rapid.SampledFrom([]ledger.Method{"", ledger.Annualizing, ledger.Rolling}).Draw(t, "method"),
+			FullCharge:   units.Mass(rapid.SampledFrom([]float64{0, 1, 30, 120, 800}).Draw(t, "charge")),
+			Detection:    rapid.Bool().Draw(t, "detection"),
+			Hermetic:     rapid.Bool().Draw(t, "hermetic"),
+			Shutdown:     rapid.Bool().Draw(t, "shutdown"),
+			Installed:    start,
+			Method:       rapid.SampledFrom([]ledger.Method{"", ledger.Annualizing, ledger.Rolling}).Draw(t, "method"),
 		}
 		for i := range rapid.IntRange(0, 12).Draw(t, "n") {
 			// No two events on one day: the order of such events is the order given.

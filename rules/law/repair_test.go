@@ -123,12 +123,7 @@ func TestDuties_RepairClock(t *testing.T) {
 		}
 	}
 	m.Events = happened("2026-03-01 added 15", "2026-04-05 repaired")
-	if d := one(
-		t,
-		duties(t, m, "2026-06-01"),
-		c,
-		"leak_repair",
-	); d.Args["late_days"] != 5 ||
+	if d := one(t, duties(t, m, "2026-06-01"), c, "leak_repair"); d.Args["late_days"] != 5 ||
 		math.Abs(d.Args["annualizing_percent"]-25) > 1e-3 {
 		t.Errorf("%+v", d.Args)
 	}
@@ -203,9 +198,7 @@ func TestDuties_Chronic(t *testing.T) {
 		duties(t, m, "2025-03-01"),
 		"part 82 subpart F",
 		"chronic_leak_report",
-	); say(
-		d,
-	) != "open from 2024-11-30 due 2025-03-01" {
+	); say(d) != "open from 2024-11-30 due 2025-03-01" {
 		t.Errorf("%s", say(d))
 	}
 	if d := one(t, duties(t, m, "2025-03-02"), "part 82 subpart F", "chronic_leak_report"); d.State != Overdue {
@@ -217,9 +210,7 @@ func TestDuties_Chronic(t *testing.T) {
 		duties(t, m, "2025-03-02"),
 		"part 82 subpart F",
 		"chronic_leak_report",
-	); say(
-		d,
-	) != "met from 2024-11-30 due 2025-03-01 met 2025-02-10" {
+	); say(d) != "met from 2024-11-30 due 2025-03-01 met 2025-02-10" {
 		t.Errorf("%s", say(d))
 	}
 	m.Events = happened("2024-02-01 added 60", "2024-11-30 added 39.9")

@@ -47,9 +47,7 @@ func TestRetrofit(t *testing.T) {
 		Machine{Jurisdiction: US, Class: Commercial, Refrigerant: "R-404A"},
 		"R-9999",
 		date("2026-06-01"),
-	); fail.CodeOf(
-		err,
-	) != fail.BadValue {
+	); fail.CodeOf(err) != fail.BadValue {
 		t.Errorf("%v", err)
 	}
 }

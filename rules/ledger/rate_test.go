@@ -185,12 +185,10 @@ func TestLeakRate_Any(t *testing.T) {
 		var added units.Mass
 		for range rapid.IntRange(0, 12).Draw(t, "n") {
 			m := Move{
-				Date:  day.AddDays(-rapid.IntRange(-3, 900).Draw(t, "back")),
-				Added: units.Mass(rapid.Float64Range(0, 50).Draw(t, "in")),
-				Removed: units.Mass(
-					rapid.Float64Range(0, 50).Draw(t, "out"),
-				),
-				Reason: rapid.SampledFrom(append(Reasons(), "")).Draw(t, "why"),
+				Date:    day.AddDays(-rapid.IntRange(-3, 900).Draw(t, "back")),
+				Added:   units.Mass(rapid.Float64Range(0, 50).Draw(t, "in")),
+				Removed: units.Mass(rapid.Float64Range(0, 50).Draw(t, "out")),
+				Reason:  rapid.SampledFrom(append(Reasons(), "")).Draw(t, "why"),
 			}
 			added += m.Added
 			in.Moves = append(in.Moves, m)

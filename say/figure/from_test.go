@@ -100,9 +100,7 @@ func TestFrom_Judgement(t *testing.T) {
 	cir := figure.Circuit(figure.CircuitFrom(s, &p, d, false))
 	wellFormed(t, "circuit", cir)
 	overlap(t, "circuit", cir)
-	if svg := string(
-		plot.HTML(cir),
-	); !strings.Contains(svg, `aria-label="Suction: 17.5 psig`) ||
+	if svg := string(plot.HTML(cir)); !strings.Contains(svg, `aria-label="Suction: 17.5 psig`) ||
 		!strings.Contains(svg, `aria-label="Sight glass: Bubbling`) {
 		t.Error("readings are missing in the circuit")
 	}

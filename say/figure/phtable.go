@@ -96,9 +96,7 @@ func (p PHData) Table() Table {
 		if r, ok := p.Healthy.Rows[at]; ok {
 			whole := func(v float64) string { return d.TempNumber(units.Temp(v), 0) }
 			t.Rows = append(t.Rows, []string{
-				w.Corner(
-					at,
-				) + ", " + w.Healthy,
+				w.Corner(at) + ", " + w.Healthy,
 				span(rough(r.P[0]), rough(r.P[1])),
 				span(whole(r.T[0]), whole(r.T[1])),
 				span(p.enthalpy(r.H[0]), p.enthalpy(r.H[1])),

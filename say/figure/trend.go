@@ -369,17 +369,10 @@ func (t TrendData) describe() string {
 			}
 		}
 	}
-	return "Visits from " + t.Visits[0].At.Format(
-		"2 January 2006",
-	) + " to " + t.Visits[n-1].At.Format(
-		"2 January 2006",
-	) + ": " + units.Fixed(
+	return "Visits from " + t.Visits[0].At.Format("2 January 2006") + " to " + t.Visits[n-1].At.Format("2 January 2006") + ": " + units.Fixed(
 		float64(n),
 		0,
-	) + ". Values outside their band: " + units.Fixed(
-		float64(out),
-		0,
-	) + "."
+	) + ". Values outside their band: " + units.Fixed(float64(out), 0) + "."
 }
 
 // Caption explains the drawing.

@@ -20,10 +20,7 @@ import (
 
 func label(i int) report.Label {
 	return report.Label{
-		Name: fmt.Sprintf(
-			"Walk-in freezer %d",
-			i,
-		),
+		Name:  fmt.Sprintf("Walk-in freezer %d", i),
 		Site:  "Marsh Lane School, kitchen",
 		Lines: []string{"R-404A", "Full charge 14 lb"},
 		ID:    fmt.Sprintf("4e21-%04d", i),
@@ -144,13 +141,7 @@ func TestLabels_Decoded(t *testing.T) {
 func TestLabels_Fit(t *testing.T) {
 	for _, p := range report.LabelPapers() {
 		for _, s := range p.Sheets {
-			if w, h := float64(
-				s.Columns,
-			)*s.W+float64(
-				s.Columns-1,
-			)*s.Gap, float64(
-				s.Rows,
-			)*s.H; w > p.W+1e-9 || h > p.H+1e-9 || w < 0.9*p.W ||
+			if w, h := float64(s.Columns)*s.W+float64(s.Columns-1)*s.Gap, float64(s.Rows)*s.H; w > p.W+1e-9 || h > p.H+1e-9 || w < 0.9*p.W ||
 				h < 0.85*p.H {
 				t.Errorf("%s %s: %g × %g on %g × %g", p.Key, s.Key, w, h, p.W, p.H)
 			}

@@ -120,10 +120,7 @@ type pageFoot struct {
 
 func newPrinter(doc Document, pages int, k float64) *printer {
 	return newSheets(pageFoot{
-		title: doc.Say(
-			"service_report",
-			doc.Number,
-		),
+		title:   doc.Say("service_report", doc.Number),
 		subject: doc.Headline,
 		later:   doc.Headline,
 		lang:    doc.Lang,

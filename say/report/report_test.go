@@ -133,17 +133,13 @@ func visit(t testing.TB) report.Data {
 		GWP:            1430,
 		GWPEdition:     "AR4",
 		MechanicSigned: report.Signed{Name: "Van 7", At: time.Date(2026, 6, 16, 12, 19, 0, 0, zone)},
-		Chart: chart(
-			t,
-			"R-134a",
-			units.US(),
-		),
-		Display:     units.US(),
-		AltitudeM:   12,
-		Version:     "0.1",
-		Grade:       "A",
-		GradeReason: "checked against the published equation",
-		PriorSource: "published field surveys, edition 2026-11",
+		Chart:          chart(t, "R-134a", units.US()),
+		Display:        units.US(),
+		AltitudeM:      12,
+		Version:        "0.1",
+		Grade:          "A",
+		GradeReason:    "checked against the published equation",
+		PriorSource:    "published field surveys, edition 2026-11",
 	}, pulldown.Reached)
 }
 

@@ -37,18 +37,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.Hold.Err, l)
 		} else {
 			x.State = verdict.OfStanding(&h).State
-			x.Verdict, x.Lines, x.Criterion = text.HoldSentence(
-				&h,
-				l,
-			), text.HoldLines(
-				&h,
-				d,
-				ambient,
-				l,
-			), text.HoldCriterion(
-				&h,
-				l,
-			)
+			x.Verdict, x.Lines, x.Criterion = text.HoldSentence(&h, l), text.HoldLines(&h, d, ambient, l), text.HoldCriterion(&h, l)
 			switch h.Verdict {
 			case standing.TightWithin:
 				x.Plain = word("held_nitrogen", text.Span(h.Span, l))
@@ -76,17 +65,11 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.Rise.Err, l)
 		} else {
 			x.State = verdict.OfVacuum(&r).State
-			x.Verdict, x.Lines, x.Criterion = say(
-				r.Verdict.String(),
-			), text.RiseLines(
+			x.Verdict, x.Lines, x.Criterion = say(r.Verdict.String()), text.RiseLines(
 				&r,
 				d,
 				l,
-			), text.RiseCriterion(
-				&r,
-				d,
-				l,
-			)
+			), text.RiseCriterion(&r, d, l)
 			if r.Reason != "" {
 				x.Verdict += " " + say(r.Reason)
 			}
@@ -129,19 +112,7 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.Cold[i].Err, l)
 		} else {
 			x.State = verdict.OfRecord(&r).State
-			x.Verdict, x.Lines, x.Criterion = text.ColdVerdict(
-				&r,
-				d,
-				l,
-			), text.ColdLines(
-				&r,
-				d,
-				l,
-			), text.ColdCriterion(
-				&r,
-				d,
-				l,
-			)
+			x.Verdict, x.Lines, x.Criterion = text.ColdVerdict(&r, d, l), text.ColdLines(&r, d, l), text.ColdCriterion(&r, d, l)
 			x.Plain = word("logger_says", text.LowerFirst(x.Verdict))
 			if r.Rows > 1 {
 				g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &r, Display: d, Compact: true, Lang: l}

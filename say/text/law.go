@@ -269,9 +269,7 @@ func NoClocks(l Language) string {
 	return phrase{
 		"The site has no time zone that says which rules hold. Correct the site to see them.",
 		"El lugar no tiene una zona horaria que diga qué normas valen. Corrija el lugar para verlas.",
-	}.in(
-		l,
-	)
+	}.in(l)
 }
 
 // NoRules says that no rules on file hold at a site.
@@ -279,9 +277,7 @@ func NoRules(l Language) string {
 	return phrase{
 		"The site says that none of the rules on file hold there. The authority there decides.",
 		"El lugar dice que ninguna de las normas registradas vale allí. Decide la autoridad de allí.",
-	}.in(
-		l,
-	)
+	}.in(l)
 }
 
 var jurisdictions = map[law.Jurisdiction]phrase{
@@ -311,26 +307,8 @@ func DutyFacts(d law.Duty, l Language) string {
 	switch {
 	case has("annualizing_percent"):
 		return l.in(phrase{
-			"Annualized " + n(
-				"annualizing_percent",
-				1,
-			) + " %, rolling " + n(
-				"rolling_percent",
-				1,
-			) + " % of the full charge; limit " + n(
-				"limit_percent",
-				0,
-			) + " %.",
-			"Anualizada " + n(
-				"annualizing_percent",
-				1,
-			) + " %, móvil " + n(
-				"rolling_percent",
-				1,
-			) + " % de la carga completa; límite " + n(
-				"limit_percent",
-				0,
-			) + " %.",
+			"Annualized " + n("annualizing_percent", 1) + " %, rolling " + n("rolling_percent", 1) + " % of the full charge; limit " + n("limit_percent", 0) + " %.",
+			"Anualizada " + n("annualizing_percent", 1) + " %, móvil " + n("rolling_percent", 1) + " % de la carga completa; límite " + n("limit_percent", 0) + " %.",
 		})
 	case has("lost_percent"):
 		return l.in(phrase{
@@ -345,10 +323,7 @@ func DutyFacts(d law.Duty, l Language) string {
 		}
 		return l.in(phrase{
 			n("inhg", 0) + " inHg of vacuum; " + n("inhg_before_1993", 0) + " with a recovery machine made before 15 November 1993.",
-			n(
-				"inhg",
-				0,
-			) + " inHg de vacío; " + n(
+			n("inhg", 0) + " inHg de vacío; " + n(
 				"inhg_before_1993",
 				0,
 			) + " con una recuperadora fabricada antes del 15 de noviembre de 1993.",

@@ -70,12 +70,7 @@ func Also(a verdict.Step, l Language) string {
 		return phrase{
 			"Then check for a second cause, {1} ({2}), by hand and eye. {3}",
 			"Después compruebe, con manos y ojos, si hay una segunda causa: {1} ({2}). {3}",
-		}.put(
-			l,
-			w.Noun,
-			p,
-			w.Check,
-		)
+		}.put(l, w.Noun, p, w.Check)
 	}
 	return phrase{
 		"Then check for a second cause, {1} ({2}). What decides it: {3}.",

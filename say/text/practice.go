@@ -75,18 +75,10 @@ func PracticePlate(e *practice.Exercise, d units.Display) string {
 			"head control that "+LowerFirst(HeadControl(m.HeadControl.String()))+", set to "+d.FormatTemp(m.HeadSet, 0)+" condensing",
 		)
 	}
-	return strings.Join(
-		parts,
-		", ",
-	) + ". Holds " + d.FormatTemp(
+	return strings.Join(parts, ", ") + ". Holds " + d.FormatTemp(
 		m.Box,
 		0,
-	) + ". Full charge " + d.FormatMass(
-		e.Charge,
-	) + ". Rated " + units.Fixed(
-		m.RatedAmps,
-		0,
-	) + " A."
+	) + ". Full charge " + d.FormatMass(e.Charge) + ". Rated " + units.Fixed(m.RatedAmps, 0) + " A."
 }
 
 // PracticeComplaint is what the owner says.

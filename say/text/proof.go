@@ -107,10 +107,7 @@ func HoldSentence(h *standing.Result, l Language) string {
 		s += phrase{
 			" A loss of {1} % of the gas a day is ruled out.",
 			" Se descarta una pérdida de {1} % del gas por día.",
-		}.put(
-			l,
-			amount(100*h.AskedShare),
-		)
+		}.put(l, amount(100*h.AskedShare))
 		if h.Span < 12*60 {
 			s += l.in(
 				phrase{
@@ -156,19 +153,12 @@ func HoldLines(h *standing.Result, d units.Display, ambient units.Pressure, lang
 	seen := phrase{
 		"A loss of {1} % of the gas a day would have shown",
 		"Se habría visto una pérdida de {1} % del gas por día",
-	}.put(
-		l,
-		amount(100*h.SmallestShare),
-	)
+	}.put(l, amount(100*h.SmallestShare))
 	for _, x := range h.Leaks {
 		seen += phrase{
 			": {1} of {2} a year through the same hole",
 			": {1} de {2} al año por el mismo agujero",
-		}.put(
-			l,
-			leakGrams(x.GramsPerYear, d),
-			x.Refrigerant,
-		)
+		}.put(l, leakGrams(x.GramsPerYear, d), x.Refrigerant)
 	}
 	return append(out, seen+".")
 }
@@ -268,12 +258,7 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 			phrase{
 				"As a leak of {1} at working pressure about {2} a year, at most {3}.",
 				"Como fuga de {1} a presión de trabajo, cerca de {2} al año, máximo {3}.",
-			}.put(
-				l,
-				x.Refrigerant,
-				leakGrams(x.GramsPerYear, d),
-				leakGrams(r.LeaksHigh[i].GramsPerYear, d),
-			),
+			}.put(l, x.Refrigerant, leakGrams(x.GramsPerYear, d), leakGrams(r.LeaksHigh[i].GramsPerYear, d)),
 		)
 	}
 	return out
@@ -329,11 +314,7 @@ func ColdVerdict(r *templog.Record, d units.Display, lang ...Language) string {
 		return phrase{
 			"Above {1} {2}, each within what the logger may be off.",
 			"Por encima de {1} {2}, siempre dentro del posible error del registrador.",
-		}.put(
-			l,
-			limit,
-			often(n, l),
-		)
+		}.put(l, limit, often(n, l))
 	}
 	return phrase{"Above {1} {2}, {3} in all.", "Por encima de {1} {2}, {3} en total."}.put(l, limit, often(n, l), between(low, high, l))
 }
@@ -419,12 +400,7 @@ func ColdLines(r *templog.Record, d units.Display, lang ...Language) []string {
 			phrase{
 				"{1} recognised, every {2}, {3} long.",
 				"{1} en el registro, cada {2}, de {3}.",
-			}.put(
-				l,
-				defrostTimes(n, l),
-				Span(r.Defrosts.Every, l),
-				Span(r.Defrosts.Minutes, l),
-			),
+			}.put(l, defrostTimes(n, l), Span(r.Defrosts.Every, l), Span(r.Defrosts.Minutes, l)),
 		)
 	}
 	return out
@@ -485,11 +461,7 @@ func ColdCriterion(r *templog.Record, d units.Display, lang ...Language) string 
 	return s + phrase{
 		", logger off by at most {1}, read from the {2}.",
 		", error del registrador de {1} como máximo, leído en el {2}.",
-	}.put(
-		l,
-		d.FormatDiff(r.Tolerance, 1),
-		l.in(channels[r.Channel]),
-	)
+	}.put(l, d.FormatDiff(r.Tolerance, 1), l.in(channels[r.Channel]))
 }
 
 // FoodLimit is a published limit in one line.

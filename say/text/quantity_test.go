@@ -73,10 +73,7 @@ func TestParseLanguage(t *testing.T) {
 		reading.Finding{Code: reading.TooEarly, Args: map[string]float64{"running_min": 5}},
 		units.US(),
 		units.Atm,
-	); !strings.Contains(
-		s,
-		"5 minutes",
-	) {
+	); !strings.Contains(s, "5 minutes") {
 		t.Errorf("what has English only: %q", s)
 	}
 	if text.Word(text.English, "brand_new") != "Brand new" {

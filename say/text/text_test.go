@@ -162,10 +162,7 @@ func TestFindings_EveryCodeHasASentence(t *testing.T) {
 		reading.Finding{Code: "brand_new_code", At: []string{"box_air"}},
 		units.US(),
 		units.Atm,
-	); !strings.Contains(
-		s,
-		"Brand new code",
-	) {
+	); !strings.Contains(s, "Brand new code") {
 		t.Errorf("an unknown code must still show: %q", s)
 	}
 }

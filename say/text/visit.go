@@ -73,9 +73,7 @@ func PullDown(p PullFacts, d units.Display) string {
 		return "Will not reach " + set + " like this: flat at " + d.FormatTemp(
 			p.Box,
 			0,
-		) + ". " + UpperFirst(
-			chance,
-		) + " Start the suspects."
+		) + ". " + UpperFirst(chance) + " Start the suspects."
 	case "warming":
 		return "Rises " + d.FormatDiff(
 			units.TempDiff(math.Abs(float64(p.RatePerHour))),

@@ -29,10 +29,7 @@ func Event(space, n int) record.Event {
 		panic(err)
 	}
 	return record.Event{
-		ID: ID(
-			space,
-			n,
-		),
+		ID:      ID(space, n),
 		Device:  fmt.Sprintf("device-%d", space),
 		Seq:     int64(n),
 		At:      day.Add(time.Duration(n) * time.Second),

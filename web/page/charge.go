@@ -47,9 +47,7 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 	c := v.Charge
 	d := form.Units(r)
 	b := chargeBody{
-		Base: visitPath(
-			v.Visit.ID,
-		),
+		Base:     visitPath(v.Visit.ID),
 		Closed:   !v.Visit.Closed.IsZero(),
 		Form:     s.formID(),
 		Form2:    s.formID(),
@@ -237,9 +235,7 @@ func (s *Pages) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d
 				b.Fill.Answer,
 				"It may hold "+d.FormatMass(
 					units.Mass(f.Limit),
-				)+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(
-					units.Mass(f.StopAt),
-				)+".",
+				)+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(units.Mass(f.StopAt))+".",
 			)
 			if q.Get("gross") != "" && f.Room >= 0 {
 				b.Fill.Answer = append(b.Fill.Answer, "Room for "+d.FormatMass(units.Mass(f.Room))+" more.")

@@ -90,10 +90,7 @@ func (s *Pages) Cold(w http.ResponseWriter, r *http.Request) error {
 	}
 	if v.Before.Posterior != nil && v.After.Posterior != nil {
 		f := figure.ProofData{
-			Before: figure.Marks(
-				v.Before.Posterior,
-				v.Before.Sheet,
-			),
+			Before:  figure.Marks(v.Before.Posterior, v.Before.Sheet),
 			After:   figure.Marks(v.After.Posterior, v.After.Sheet),
 			Display: d,
 		}

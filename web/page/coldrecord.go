@@ -75,13 +75,7 @@ func (s *Pages) showColdRecord(w http.ResponseWriter, r *http.Request, status in
 		x.Verdict, x.Good, x.Lines, x.Criterion = text.ColdVerdict(
 			&c,
 			d,
-		), verdict.OfRecord(&c).State == verdict.Proven, text.ColdLines(
-			&c,
-			d,
-		), text.ColdCriterion(
-			&c,
-			d,
-		)
+		), verdict.OfRecord(&c).State == verdict.Proven, text.ColdLines(&c, d), text.ColdCriterion(&c, d)
 		x.Layout = c.Mapping.Describe()
 		if c.Rows > 1 {
 			g := figure.ColdData{ID: "record" + units.Fixed(float64(i), 0), Record: &c, Display: d}

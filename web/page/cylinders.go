@@ -101,9 +101,7 @@ func (s *Pages) showCylinders(w http.ResponseWriter, r *http.Request, status int
 		{Select: &gas},
 		{Picks: &how},
 		say(form.NumberField("mass", "Refrigerant in it", "Net: 24 lb, or 10.9 kg", massUnit(d), get("mass", ""))),
-		say(
-			form.TextField("with", "Supplier", "", get("with", "")),
-		),
+		say(form.TextField("with", "Supplier", "", get("with", ""))),
 		say(form.TextField("receipt", "Invoice or receipt", "Its number", get("receipt", ""))),
 		say(onField(get("on", ""))),
 	}
@@ -158,9 +156,7 @@ func content(c app.Cylinder, d units.Display) string {
 func (s *Pages) SaveCylinder(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.CylinderEntry{
-		Kind: record.Kind(
-			"cylinder_" + r.PathValue("act"),
-		),
+		Kind:        record.Kind("cylinder_" + r.PathValue("act")),
 		Cylinder:    f.Get("cylinder"),
 		Refrigerant: f.Get("refrigerant"),
 		How:         f.Get("how"),

@@ -284,15 +284,11 @@ func (s *Pages) leakNext(v *app.LeakView) *leakNext {
 	}
 	x := v.Steps[0]
 	n := &leakNext{
-		Over: "Look next",
-		Head: text.LeakPlace(x.Place.Key, leakLanguage),
-		Look: text.LeakLook(x.Place.Key, leakLanguage),
-		How:  text.LeakMethod(x.Method.Key, leakLanguage),
-		Chance: text.HundredWord(
-			x.Chance,
-		) + " that it shows here, about " + minutes(
-			x.Minutes,
-		) + ".",
+		Over:   "Look next",
+		Head:   text.LeakPlace(x.Place.Key, leakLanguage),
+		Look:   text.LeakLook(x.Place.Key, leakLanguage),
+		How:    text.LeakMethod(x.Method.Key, leakLanguage),
+		Chance: text.HundredWord(x.Chance) + " that it shows here, about " + minutes(x.Minutes) + ".",
 		Why:    text.LeakWhy(x.Why, leakLanguage),
 		Place:  x.Place.Key,
 		Method: x.Method.Key,

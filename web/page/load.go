@@ -481,10 +481,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 		if x.ExcessShare > 0 {
 			b.Lines = append(
 				b.Lines,
-				"The load is "+units.Fixed(
-					100*x.ExcessShare,
-					0,
-				)+" % ± "+units.Fixed(
+				"The load is "+units.Fixed(100*x.ExcessShare, 0)+" % ± "+units.Fixed(
 					100*x.ExcessU,
 					0,
 				)+" % above what a sound machine carries around the clock.",

@@ -82,11 +82,7 @@ func (s *Pages) photoItem(v *app.VisitView, p record.Photo, back string) photoIt
 		Full:    "/photo/" + p.Hash,
 		Alt:     text.Photo(p.Step, p.Place, p.Caption, photoLanguage),
 		Caption: p.Caption,
-		Line: text.Where(
-			p.Step,
-			p.Place,
-			photoLanguage,
-		) + ", " + p.At.In(v.Site.Location()).
+		Line: text.Where(p.Step, p.Place, photoLanguage) + ", " + p.At.In(v.Site.Location()).
 			Format("2 January 2006, 15:04"),
 		Width:  p.Width,
 		Height: p.Height,

@@ -238,29 +238,19 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	f, wrong, d := r.PostForm, form.Mistakes{}, form.Units(r)
 	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
 	b := record.MachineBody{
-		Name: get(
-			"name",
-		),
-		Refrigerant: get("refrigerant"),
-		Application: get("application"),
-		Expansion:   get("expansion"),
-		HeadControl: get("head_control"),
-		Maker:       get("maker"),
-		Serial:      get("serial"),
-		Installed:   get("installed"),
-		Note:        get("note"),
-		SetPointK: wrong.OptionalTemp(
-			"set_point",
-			form.Signed(r, "set_point"),
-			d.Temp,
-		),
-		DesignTDK: wrong.OptionalDiff("td", get("td"), d.DiffUnit()),
-		DesignSplitK: wrong.OptionalDiff(
-			"split",
-			get("split"),
-			d.DiffUnit(),
-		),
-		RatedAmps: wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
+		Name:         get("name"),
+		Refrigerant:  get("refrigerant"),
+		Application:  get("application"),
+		Expansion:    get("expansion"),
+		HeadControl:  get("head_control"),
+		Maker:        get("maker"),
+		Serial:       get("serial"),
+		Installed:    get("installed"),
+		Note:         get("note"),
+		SetPointK:    wrong.OptionalTemp("set_point", form.Signed(r, "set_point"), d.Temp),
+		DesignTDK:    wrong.OptionalDiff("td", get("td"), d.DiffUnit()),
+		DesignSplitK: wrong.OptionalDiff("split", get("split"), d.DiffUnit()),
+		RatedAmps:    wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
 	}
 	b.DesignSubcoolK = wrong.OptionalDiff("subcooling", get("subcooling"), d.DiffUnit())
 	b.CrankcaseGaugePa = wrong.Optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)

@@ -159,10 +159,7 @@ func (s *Pages) showTight(w http.ResponseWriter, r *http.Request, status int, pa
 			),
 			plate,
 		),
-		one(
-			form.NumberField("pressure", "Pressure now", "", press, ""),
-			"",
-		),
+		one(form.NumberField("pressure", "Pressure now", "", press, ""), ""),
 		one(form.NumberField("gas_1", "Gas temperature", "A probe on the pipe, insulated, left in its place", temp, ""), ""),
 	}
 	b.ExtraName = "More parts, or the inner volume"
@@ -262,9 +259,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(
-		&h,
-	), verdict.OfStanding(&h).State == verdict.Proven, unsaid(
+	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), verdict.OfStanding(&h).State == verdict.Proven, unsaid(
 		text.HoldSentence(&h, text.English),
 		text.HoldVerdict(&h),
 	)
@@ -470,11 +465,7 @@ func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
 		return
 	}
-	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(
-		&x,
-	), verdict.OfVacuum(
-		&x,
-	).State == verdict.Proven, unsaid(
+	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(
 		say(x.Verdict.String()),
 		text.RiseVerdict(&x),
 	)

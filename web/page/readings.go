@@ -84,9 +84,7 @@ func (s *Pages) showReadings(
 	sheet := v.End(phase).Sheet
 	fig := figure.CircuitFrom(sheet, v.End(phase).Posterior, d, false)
 	b := readingsBody{
-		EndWord: endWords(
-			phase,
-		),
+		EndWord:      endWords(phase),
 		OtherEnd:     base + "/readings?end=" + string(other),
 		OtherWord:    otherWord,
 		Action:       base + "/readings?end=" + string(phase),

@@ -48,9 +48,7 @@ func (s *Pages) showSign(w http.ResponseWriter, r *http.Request, status int, wro
 	d := form.Units(r)
 	data := s.reportData(v, d)
 	b := signBody{
-		Base: visitPath(
-			v.Visit.ID,
-		),
+		Base:     visitPath(v.Visit.ID),
 		H1:       "Sign the report",
 		Headline: report.Headline(data),
 		Form:     s.formID(),

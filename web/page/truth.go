@@ -57,9 +57,7 @@ func (s *Pages) Truth(w http.ResponseWriter, r *http.Request) error {
 	}
 	d := form.Units(r)
 	b := truthBody{
-		Points: strconv.Itoa(
-			res.Points,
-		) + " of 100 points",
+		Points:  strconv.Itoa(res.Points) + " of 100 points",
 		Proof:   text.PracticeProof(res),
 		Pace:    text.PracticePace(res),
 		Expert:  text.PracticeExpert(res),

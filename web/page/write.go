@@ -34,9 +34,7 @@ func (s *Pages) showWrite(w http.ResponseWriter, r *http.Request, status int, wr
 		return otherwise
 	}
 	b := writeBody{
-		Base: visitPath(
-			v.Visit.ID,
-		),
+		Base:     visitPath(v.Visit.ID),
 		Headline: report.Headline(s.reportData(v, d)),
 		Form:     s.formID(),
 		Closed:   !v.Visit.Closed.IsZero(),
@@ -72,9 +70,7 @@ func (s *Pages) Close(w http.ResponseWriter, r *http.Request) error {
 	}
 	f := r.PostForm
 	b := record.CloseBody{
-		Mechanic: strings.TrimSpace(
-			f.Get("mechanic"),
-		),
+		Mechanic: strings.TrimSpace(f.Get("mechanic")),
 		Customer: strings.TrimSpace(f.Get("customer")),
 		Advice:   strings.TrimSpace(f.Get("advice")),
 		Shown:    report.Headline(s.reportData(v, form.Units(r))),
