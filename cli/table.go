@@ -316,3 +316,38 @@ func appendText(b []byte, s string) []byte {
 
 // appendNumber appends the shortest decimal that reads back as v.
 func appendNumber(b []byte, v float64) []byte { return strconv.AppendFloat(b, v, 'g', -1, 64) }
+
+func outAlone() error {
+	return fail.Of(fail.Usage, "--out", "usage.goes_with", fail.Args{"other": fail.Setting("table")})
+}
+
+// tableFile streams one table into another.
+func tableFile(env *Env, file, out string, inputs []string, need int, with func(inputs []string) (answers, error)) (err error) {
+	in, err := env.open(file)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	t, err := openTable(file, in, inputs, need)
+	if err != nil {
+		return err
+	}
+	a, err := with(t.inputs())
+	if err != nil {
+		return err
+	}
+	rows, bad := 0, 0
+	err = env.writeFile(out, func(w io.Writer) error {
+		rows, bad, err = t.run(w, a)
+		return err
+	})
+	if err == nil && bad > 0 {
+		fmt.Fprintf(env.Stderr, "coldwright: %s: %d of %d rows without answer; the reason stands with each\n", file, bad, rows)
+	}
+	return err
+}
+
+func appendJSON(b []byte, v any) ([]byte, error) {
+	doc, err := json.Marshal(v)
+	return append(b, doc...), err
+}
