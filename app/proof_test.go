@@ -373,7 +373,8 @@ func TestJudge_RoomLoad(t *testing.T) {
 	if x := large.Room.Share / small.Room.Share; x < 3.999 || x > 4.001 {
 		t.Errorf("shares %g and %g", small.Room.Share, large.Room.Share)
 	}
-	if s, n, l := small.Posterior.Marginal(fault.ExcessLoad), bare.Posterior.Marginal(fault.ExcessLoad), large.Posterior.Marginal(fault.ExcessLoad); !(s < n && n < l) {
+	if s, n, l := small.Posterior.Marginal(fault.ExcessLoad), bare.Posterior.Marginal(fault.ExcessLoad),
+		large.Posterior.Marginal(fault.ExcessLoad); !(s < n && n < l) {
 		t.Errorf("too much load: %.3f in a small room, %.3f unknown, %.3f in a large one", s, n, l)
 	}
 	one := 1.0

@@ -103,7 +103,8 @@ func (s saturation) answer(r *refrigerant.Refrigerant, o refrigerant.Options) sa
 	if s.byT {
 		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(s.v).C()), ptr(s.dew/units.Kilo), ptr(s.bubble/units.Kilo)
 	} else {
-		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(s.v/units.Kilo), ptr(units.Temp(s.dew).C()), ptr(units.Temp(s.bubble).C()), ptr(s.dew-s.bubble)
+		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(s.v/units.Kilo), ptr(units.Temp(s.dew).C()), ptr(units.Temp(s.bubble).C()),
+			ptr(s.dew-s.bubble)
 	}
 	return a
 }

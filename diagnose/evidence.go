@@ -93,7 +93,8 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 		items[i].insideIsNotAgainstHealthy(against == healthy)
 	}
 	sort.SliceStable(items, func(i, j int) bool {
-		return math.Abs(items[i].NatsAgainstHealthy)+math.Abs(items[i].NatsAgainstRunner) > math.Abs(items[j].NatsAgainstHealthy)+math.Abs(items[j].NatsAgainstRunner)
+		return math.Abs(items[i].NatsAgainstHealthy)+math.Abs(items[i].NatsAgainstRunner) > math.Abs(items[j].NatsAgainstHealthy)+
+			math.Abs(items[j].NatsAgainstRunner)
 	})
 	return items
 }

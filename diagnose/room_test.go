@@ -82,7 +82,8 @@ func TestRun_RoomLoad(t *testing.T) {
 		return run(t, s, f, Options{})
 	}
 	p, low, high := with(sound, 0), with(sound, 0.7), with(sound, 1.35)
-	if a, b, c := low.Marginal(fault.ExcessLoad), p.Marginal(fault.ExcessLoad), high.Marginal(fault.ExcessLoad); a > b/3 || c < 4*b || c < 0.5 || high.PHealthy > p.PHealthy/2 ||
+	if a, b, c := low.Marginal(fault.ExcessLoad), p.Marginal(fault.ExcessLoad), high.Marginal(fault.ExcessLoad); a > b/3 || c < 4*b ||
+		c < 0.5 || high.PHealthy > p.PHealthy/2 ||
 		low.PHealthy < p.PHealthy {
 		t.Errorf(
 			"too much load %.3f at a share of 0.7, %.3f unknown, %.3f at 1.35; healthy %.3f, %.3f, %.3f",

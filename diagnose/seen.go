@@ -14,7 +14,8 @@ func (q *problem) logSeenAt(ch *plant.Change, out *plant.Outputs) float64 {
 		s += math.Log(pGlass(g, out[plant.GlassQuality]))
 	}
 	s += math.Log(pDirt(q.e.seen.CondenserDirt, ch.CondenserAir)) + math.Log(pIce(q.e.seen.CoilIce, ch.CoilAir))
-	s += math.Log(math.Max(1e-12, pFans(q.e.seen.CondenserFans, ch.CondenserAir))) + math.Log(math.Max(1e-12, pFans(q.e.seen.CoilFans, ch.CoilAir)))
+	s += math.Log(math.Max(1e-12, pFans(q.e.seen.CondenserFans, ch.CondenserAir))) +
+		math.Log(math.Max(1e-12, pFans(q.e.seen.CoilFans, ch.CoilAir)))
 	return s
 }
 

@@ -85,7 +85,8 @@ func (f *Fit) deviate(e *FitError, u, v float64) error {
 	e.P = max(e.P, rel(f.BubbleT(T), b.P), rel(f.DewT(T), d.P))
 	e.T = max(e.T, math.Abs(f.BubbleP(b.P)-T), math.Abs(f.DewP(d.P)-T))
 	see := func(q *eos.Point, rho, h, s float64) {
-		e.H, e.S, e.Rho = max(e.H, math.Abs(h-(q.H-r.shiftH)/r.molarMass)), max(e.S, math.Abs(s-(q.S-r.shiftS)/r.molarMass)), max(e.Rho, rel(rho, q.Rho*r.molarMass))
+		e.H, e.S, e.Rho = max(e.H, math.Abs(h-(q.H-r.shiftH)/r.molarMass)), max(e.S, math.Abs(s-(q.S-r.shiftS)/r.molarMass)),
+			max(e.Rho, rel(rho, q.Rho*r.molarMass))
 	}
 	rho, h, s := f.Liquid(T)
 	see(&ql, rho, h, s)

@@ -178,7 +178,8 @@ func TestStateAt_FloodingAgainstMakersTable(t *testing.T) {
 	columns, rows := flooded(t)
 	c := slices.Index(columns, "med 20")
 	rec := true
-	box, td, split, amb, set := units.Fahrenheit(30), units.FahrenheitDiff(10), units.FahrenheitDiff(20), units.Fahrenheit(70), units.Fahrenheit(90)
+	box, td, split, amb, set := units.Fahrenheit(30), units.FahrenheitDiff(10), units.FahrenheitDiff(20), units.Fahrenheit(70),
+		units.Fahrenheit(90)
 	res, _ := reading.Machine{
 		Refrigerant: "R-404A",
 		Application: reading.WalkInCooler,

@@ -359,7 +359,8 @@ func evaluateLog(rng *rand.Rand, n int) (q LogQuality, err error) {
 		}
 	}
 	share := func(a, b int) float64 { return float64(a) / math.Max(1, float64(b)) }
-	q.StartIn, q.EndIn, q.PlainIn, q.ProductIn, q.DefrostFound = share(start, count), share(end, count), share(plain, perfect), share(product, count), share(found, there)
+	q.StartIn, q.EndIn, q.PlainIn, q.ProductIn, q.DefrostFound = share(start, count), share(end, count), share(plain, perfect),
+		share(product, count), share(found, there)
 	return q, nil
 }
 

@@ -47,12 +47,14 @@ var findings = map[string]func(s speaker) string{
 		if s.f.Args["difference_k"] < 0 {
 			way = "low"
 		}
-		return "The box's own thermometer reads " + s.diff("difference_k") + " " + way + ": it shows " + s.temp("display_k") + ", your probe " + s.temp(
+		return "The box's own thermometer reads " + s.diff("difference_k") + " " + way + ": it shows " + s.temp("display_k") +
+			", your probe " + s.temp(
 			"probe_k",
 		) + ". The calibrated one wins; the judgement leaves the other out. Tell the customer."
 	},
 	reading.SuctionAbove: func(s speaker) string {
-		return "Suction " + s.pressure("suction_pa") + " is above head " + s.pressure("discharge_pa") + ". Are the hoses swapped, or is the machine off?"
+		return "Suction " + s.pressure("suction_pa") + " is above head " + s.pressure("discharge_pa") +
+			". Are the hoses swapped, or is the machine off?"
 	},
 	reading.OutOfRange: func(s speaker) string {
 		return s.place(0) + " is outside what this place can show. Check the unit and the digits."
@@ -119,7 +121,8 @@ var findings = map[string]func(s speaker) string{
 		return "Suction is below the air outside, at " + s.pressure("pressure_pa") + ". A leak on the low side would draw in air."
 	},
 	circuit.PressureOutside: func(s speaker) string {
-		return "No temperature for " + LowerFirst(s.place(0)) + ": " + s.pressure("pressure_pa") + " is outside what this refrigerant is known for (" + s.pressure("min_pa") + " to " + s.pressure(
+		return "No temperature for " + LowerFirst(s.place(0)) + ": " + s.pressure("pressure_pa") +
+			" is outside what this refrigerant is known for (" + s.pressure("min_pa") + " to " + s.pressure(
 			"max_pa",
 		) + "). Nothing is guessed. Check the gauge, then the refrigerant on the plate."
 	},

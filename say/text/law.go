@@ -307,8 +307,10 @@ func DutyFacts(d law.Duty, l Language) string {
 	switch {
 	case has("annualizing_percent"):
 		return l.in(phrase{
-			"Annualized " + n("annualizing_percent", 1) + " %, rolling " + n("rolling_percent", 1) + " % of the full charge; limit " + n("limit_percent", 0) + " %.",
-			"Anualizada " + n("annualizing_percent", 1) + " %, móvil " + n("rolling_percent", 1) + " % de la carga completa; límite " + n("limit_percent", 0) + " %.",
+			"Annualized " + n("annualizing_percent", 1) + " %, rolling " + n("rolling_percent", 1) + " % of the full charge; limit " +
+				n("limit_percent", 0) + " %.",
+			"Anualizada " + n("annualizing_percent", 1) + " %, móvil " + n("rolling_percent", 1) + " % de la carga completa; límite " +
+				n("limit_percent", 0) + " %.",
 		})
 	case has("lost_percent"):
 		return l.in(phrase{
