@@ -147,6 +147,7 @@ func Answer(p *diagnose.Posterior, j *verdict.Judgement) any {
 		DewC  *jsonBand `json:"dew_c,omitempty"`
 		Read  bool      `json:"read"`
 		OffK  *num64    `json:"off_k,omitempty"`
+		OffOf *num64    `json:"off_share,omitempty"` // of current and power
 		In    *bool     `json:"in_band,omitempty"`
 		Basis string    `json:"basis"`
 	}
@@ -296,6 +297,9 @@ func Answer(p *diagnose.Posterior, j *verdict.Judgement) any {
 		if e.Read {
 			off, in := num64(e.Off), e.In
 			x.OffK, x.In = &off, &in
+			if k := e.At.Kind(); k == reading.KindCurrent || k == reading.KindPower {
+				x.OffK, x.OffOf = nil, &off
+			}
 		}
 		out.Expected = append(out.Expected, x)
 	}
