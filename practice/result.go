@@ -337,23 +337,16 @@ func said(p *diagnose.Posterior) []fault.Code {
 	if err != nil {
 		return nil
 	}
-	out := []fault.Code{merged(c)}
+	out := []fault.Code{c.Inseparable()}
 	if c == fault.Healthy || c == fault.NoneOfThese {
 		return out
 	}
 	for _, m := range p.Marginals {
-		if m.Probability >= threshold.Even && !slices.Contains(out, merged(m.Fault)) && len(out) < 2 {
-			out = append(out, merged(m.Fault))
+		if m.Probability >= threshold.Even && !slices.Contains(out, m.Fault.Inseparable()) && len(out) < 2 {
+			out = append(out, m.Fault.Inseparable())
 		}
 	}
 	return out
-}
-
-func merged(c fault.Code) fault.Code {
-	if c == fault.RestrictionAfterGlass {
-		return fault.ValveUnderfeeding
-	}
-	return c
 }
 
 // probability is that of all truths being there: the least of their marginals.

@@ -147,3 +147,6 @@ func FormatUncertain(value, u float64) string {
 	n := Decimals(u)
 	return Fixed(value, n) + " ± " + Fixed(u, n)
 }
+
+// Whole drops the tenth of a printed number that has none: "5.0" is "5".
+func Whole(number string) string { return strings.TrimSuffix(number, ".0") }

@@ -29,7 +29,7 @@ func RateInstrument(visits []Visit, answers []diagnose.Posterior) InstrumentScor
 		causes := visits[i].Causes
 		instrument, circuit := causes[0].Code, fault.Unknown
 		if len(causes) > 1 {
-			circuit = merged(causes[1].Code)
+			circuit = causes[1].Code.Inseparable()
 		}
 		top := slices.IndexFunc(order, func(c fault.Code) bool { return c.Circuit() })
 		misled := slices.ContainsFunc(order, func(c fault.Code) bool { return c.Circuit() && c != circuit && probs[c] > 0.5 })

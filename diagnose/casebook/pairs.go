@@ -24,13 +24,13 @@ type PairScore struct {
 //   - out: the score
 //   - source: definition
 func RatePairs(visits []Visit, answers []diagnose.Posterior) PairScore {
-	a, b := merged(visits[0].Causes[0].Code), merged(visits[0].Causes[1].Code)
+	a, b := visits[0].Causes[0].Code.Inseparable(), visits[0].Causes[1].Code.Inseparable()
 	sc := PairScore{A: a, B: b, N: len(visits)}
 	each := 1 / float64(len(visits))
 	for i := range answers {
 		at := slices.IndexFunc(answers[i].Ranked, func(h diagnose.Hypothesis) bool {
 			return len(h.Faults) == 2 &&
-				(merged(h.Faults[0]) == a && merged(h.Faults[1]) == b || merged(h.Faults[0]) == b && merged(h.Faults[1]) == a)
+				(h.Faults[0].Inseparable() == a && h.Faults[1].Inseparable() == b || h.Faults[0].Inseparable() == b && h.Faults[1].Inseparable() == a)
 		})
 		order, probs := ranked(&answers[i])
 		order = slices.DeleteFunc(order, func(c fault.Code) bool { return c == fault.Healthy })

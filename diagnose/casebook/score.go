@@ -36,20 +36,12 @@ type Bin struct {
 	N                int
 }
 
-// merged joins what no circuit reading can tell apart: a restriction after the glass and an underfeeding valve.
-func merged(c fault.Code) fault.Code {
-	if c == fault.RestrictionAfterGlass {
-		return fault.ValveUnderfeeding
-	}
-	return c
-}
-
 // ranked lists causes by the probability that they are there, alone or with another; the inseparable joined, healthy
 // and none of these among them.
 func ranked(p *diagnose.Posterior) (order []fault.Code, probs map[fault.Code]float64) {
 	probs = map[fault.Code]float64{fault.Healthy: p.PHealthy, fault.NoneOfThese: p.PNone}
 	for _, m := range p.Marginals {
-		probs[merged(m.Fault)] += m.Probability
+		probs[m.Fault.Inseparable()] += m.Probability
 	}
 	for c := range probs {
 		order = append(order, c)
@@ -101,7 +93,7 @@ func Rate(k Kind, see View, visits []Visit, answers []diagnose.Posterior, cat *f
 		v, p := &visits[i], &answers[i]
 		order, probs := ranked(p)
 		code := v.Truth()
-		truth := merged(code)
+		truth := code.Inseparable()
 		if sc.Confusion[truth] == nil {
 			sc.Confusion[truth] = map[fault.Code]int{}
 		}

@@ -325,3 +325,12 @@ func (c Code) Circuit() bool {
 	}
 	return true
 }
+
+// Inseparable is the cause as circuit readings can tell it: a restriction after the glass and an underfeeding valve are
+// one.
+func (c Code) Inseparable() Code {
+	if c == RestrictionAfterGlass {
+		return ValveUnderfeeding
+	}
+	return c
+}

@@ -317,11 +317,11 @@ func (c CircuitData) words(t Tag) (name, value, unit string, read bool) {
 	v := *t.Value
 	switch p.Kind() {
 	case reading.KindPressure:
-		return name, tidy(c.Display.PressureNumber(units.Pressure(v), c.Ambient)), c.Display.PressureUnit(), true
+		return name, units.Whole(c.Display.PressureNumber(units.Pressure(v), c.Ambient)), c.Display.PressureUnit(), true
 	case reading.KindTemperature:
-		return name, tidy(c.Display.TempNumber(units.Temp(v), 1)), TempUnit(c.Display), true
+		return name, units.Whole(c.Display.TempNumber(units.Temp(v), 1)), TempUnit(c.Display), true
 	case reading.KindCurrent:
-		return name, tidy(units.Fixed(v, 1)), "A", true
+		return name, units.Whole(units.Fixed(v, 1)), "A", true
 	}
 	return name, units.Fixed(v/units.Kilo, 2), "kW", true
 }

@@ -145,7 +145,7 @@ func Ladder(l LadderData) plot.Scene {
 	for i, y := range plot.Spread(want, height, 1, 0, s.H) {
 		m := marks[i]
 		yt := sc.y(num(d, m.Read))
-		value := tidy(d.TempNumber(m.Read, 1))
+		value := units.Whole(d.TempNumber(m.Read, 1))
 		if 1.1*(plot.Width(m.Name, 14.5, false)+plot.Width(value, 15, true)) > labelRoom {
 			// A long number beside a long name, perhaps in a wide font: whole degrees here, the tenth stands in the table.
 			value = d.TempNumber(m.Read, 0)
@@ -170,7 +170,7 @@ func describe(marks []Mark, d units.Display, l text.Language) string {
 		if kind, _ := Verdict(m.Read, *m.Band, d); kind == In {
 			in = append(in, m.Name)
 		} else {
-			off = append(off, m.Name+" "+tidy(d.TempNumber(m.Read, 1))+", "+Off(m.Read, *m.Band, d, l))
+			off = append(off, m.Name+" "+units.Whole(d.TempNumber(m.Read, 1))+", "+Off(m.Read, *m.Band, d, l))
 		}
 	}
 	out := text.Figure("ladder_desc", l, TempUnit(d))
@@ -209,7 +209,7 @@ func (l LadderData) Table() Table {
 		return 0
 	})
 	for _, m := range marks {
-		row := []string{m.Name, tidy(l.Display.TempNumber(m.Read, 1)), "", text.Figure("given", l.Lang)}
+		row := []string{m.Name, units.Whole(l.Display.TempNumber(m.Read, 1)), "", text.Figure("given", l.Lang)}
 		if m.Band != nil {
 			row[2], row[3] = m.Band.span(l.Display, l.Lang), Off(m.Read, *m.Band, l.Display, l.Lang)
 		}

@@ -153,7 +153,7 @@ func (b *labelSpace) place(q, side [2]float64, w, h float64) (x, y, least float6
 // stateWords are the two lines at a state: name with its temperature, and what the trade counts there.
 func (p PHData) stateWords(q circuit.State, w text.DiagramWords) (first, second string) {
 	d := p.Display
-	first = w.Corner(q.At) + " " + tidy(d.TempNumber(units.Temp(q.T), 1))
+	first = w.Corner(q.At) + " " + units.Whole(d.TempNumber(units.Temp(q.T), 1))
 	diff := func(word string, v float64) string {
 		return word + " " + d.DiffNumber(units.TempDiff(v), 1) + " " + d.DiffUnit()
 	}
@@ -214,7 +214,7 @@ func (p PHData) labels(c plane, b *labelSpace, w text.DiagramWords) []plot.Item 
 		return slices.ContainsFunc(at, func(a circuit.Corner) bool { _, ok := p.Cycle.Find(a); return ok })
 	}
 	saturation := func(word string, T, h, P float64, side [2]float64) {
-		l := label{first: word + " " + tidy(p.Display.TempNumber(units.Temp(T), 1)), at: c.at(h, P), side: side, h: 18}
+		l := label{first: word + " " + units.Whole(p.Display.TempNumber(units.Temp(T), 1)), at: c.at(h, P), side: side, h: 18}
 		l.w = fontMargin*plot.Width(l.first, 14.5, true) + 4
 		all = append(all, l)
 	}

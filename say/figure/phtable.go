@@ -64,9 +64,9 @@ func (p PHData) Table() Table {
 	if p.Chart == nil {
 		return t
 	}
-	pressure := func(v float64) string { return tidy(d.PressureNumber(units.Pressure(v), p.Ambient)) }
+	pressure := func(v float64) string { return units.Whole(d.PressureNumber(units.Pressure(v), p.Ambient)) }
 	row := func(name string, P, T, h float64) {
-		t.Rows = append(t.Rows, []string{name, pressure(P), tidy(d.TempNumber(units.Temp(T), 1)), d.EnthalpyNumber(h-p.zero(), 1)})
+		t.Rows = append(t.Rows, []string{name, pressure(P), units.Whole(d.TempNumber(units.Temp(T), 1)), d.EnthalpyNumber(h-p.zero(), 1)})
 	}
 	span := func(a, b string) string {
 		if a == b {

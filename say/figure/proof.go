@@ -123,7 +123,7 @@ func Proof(p ProofData) plot.Scene {
 			labels = append(labels, plot.Text{X: side.label, Y: y - 3, S: fit(m.Name, 14.5, false, 98), Class: "x-s f-ink2" + side.end})
 			if n == 0 {
 				s.Add(dot(lx, yr, 4.5, "f-ink"))
-				value := tidy(d.TempNumber(m.Read, 1))
+				value := units.Whole(d.TempNumber(m.Read, 1))
 				if kind == In {
 					value += ", " + text.Figure(In, p.Lang)
 				}
@@ -158,7 +158,7 @@ func given(marks []Mark, d units.Display, l text.Language) string {
 				if out != "" {
 					out += ", "
 				}
-				out += text.Figure(g.word, l, tidy(d.TempNumber(m.Read, 1)))
+				out += text.Figure(g.word, l, units.Whole(d.TempNumber(m.Read, 1)))
 				break
 			}
 		}
@@ -205,7 +205,7 @@ func (p ProofData) Table() Table {
 				index[key(m)] = i
 				t.Rows = append(t.Rows, []string{m.Name, "", "", "", ""})
 			}
-			cell := tidy(p.Display.TempNumber(m.Read, 1))
+			cell := units.Whole(p.Display.TempNumber(m.Read, 1))
 			if m.Band != nil {
 				cell += ", " + Off(m.Read, *m.Band, p.Display, p.Lang)
 				t.Rows[i][2+2*n] = m.Band.span(p.Display, p.Lang)

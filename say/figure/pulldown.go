@@ -109,7 +109,7 @@ func PullDown(p PullDownData) plot.Scene {
 	}
 	if p.SetPoint != nil {
 		// The set point stands right of the curve: its words must find room there.
-		value, word := tidy(d.TempNumber(*p.SetPoint, 1)), text.Figure("set", p.Lang)
+		value, word := units.Whole(d.TempNumber(*p.SetPoint, 1)), text.Figure("set", p.Lang)
 		c.r = math.Max(c.r, 14+math.Max(plot.Width(value, 15, true), plot.Width(word, 14.5, false)))
 	}
 	last := 0.0
@@ -181,7 +181,7 @@ func PullDown(p PullDownData) plot.Scene {
 		s.Add(
 			plot.Line{X1: c.l, Y1: y, X2: c.w - c.r, Y2: y, Style: plot.Style{Class: "g-ink", Width: 1.5}},
 			plot.Path{D: plot.D("M%.2f %.2fl9 -6v12z", c.w-c.r, y), Style: plot.Style{Class: "f-ink"}},
-			plot.Text{X: c.w - c.r + 12, Y: y + 5, S: tidy(d.TempNumber(*p.SetPoint, 1)), Class: "x-m x-b f-ink"},
+			plot.Text{X: c.w - c.r + 12, Y: y + 5, S: units.Whole(d.TempNumber(*p.SetPoint, 1)), Class: "x-m x-b f-ink"},
 			plot.Text{X: c.w - c.r + 12, Y: y + 20, S: text.Figure("set", p.Lang), Class: "x-s f-ink2"},
 		)
 	}
@@ -229,7 +229,7 @@ func PullDown(p PullDownData) plot.Scene {
 			return
 		}
 		q := points[len(points)-1]
-		t := plot.Text{S: text.Figure(code, p.Lang, tidy(d.TempNumber(q.Box, 1))), Class: "x-m x-b f-ink"}
+		t := plot.Text{S: text.Figure(code, p.Lang, units.Whole(d.TempNumber(q.Box, 1))), Class: "x-m x-b f-ink"}
 		w := plot.Width(t.S, 15, true)
 		x, y := c.x(q.Minute), c.y(num(d, q.Box))
 		least := math.MaxInt

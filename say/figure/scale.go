@@ -95,9 +95,6 @@ func TempUnit(d units.Display) string {
 	return "°F"
 }
 
-// tidy drops a decimal that says nothing: 44.0 is 44.
-func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
-
 func (b Band) span(d units.Display, l text.Language) string {
 	return text.Figure("range", l, d.TempNumber(b.Low, 0), d.TempNumber(b.High, 0))
 }

@@ -121,7 +121,7 @@ func (h HoldData) Caption() string {
 func (h HoldData) Table() Table {
 	t := Table{Head: []string{text.Figure("minute", h.Lang), text.Figure("corrected", h.Lang, h.Display.PressureUnit())}}
 	for _, q := range h.Hold.Corrected {
-		t.Rows = append(t.Rows, []string{tidy(units.Fixed(q.Minute, 1)), units.Fixed(h.num(q.Pressure), 2)})
+		t.Rows = append(t.Rows, []string{units.Whole(units.Fixed(q.Minute, 1)), units.Fixed(h.num(q.Pressure), 2)})
 	}
 	return t
 }
@@ -232,7 +232,7 @@ func (r RiseData) Caption() string {
 func (r RiseData) Table() Table {
 	t := Table{Head: []string{text.Figure("minute", r.Lang), text.Figure("vacuum_in", r.Lang, text.VacuumUnit(r.Display, r.Lang))}}
 	for _, q := range r.Points {
-		t.Rows = append(t.Rows, []string{tidy(units.Fixed(q.Minute, 1)), text.VacuumNumber(q.Pressure, r.Display)})
+		t.Rows = append(t.Rows, []string{units.Whole(units.Fixed(q.Minute, 1)), text.VacuumNumber(q.Pressure, r.Display)})
 	}
 	return t
 }
@@ -309,7 +309,7 @@ func ColdTrace(r ColdData) plot.Scene {
 	s.Add(
 		plot.Line{X1: c.l, Y1: y, X2: c.w - c.r, Y2: y, Style: plot.Style{Class: "g-ink", Width: 1.5}},
 		plot.Path{D: plot.D("M%.2f %.2fl9 -6v12z", c.w-c.r, y), Style: plot.Style{Class: "f-ink"}},
-		plot.Text{X: c.w - c.r + 12, Y: y + 5, S: tidy(d.TempNumber(rec.Limit, 1)), Class: "x-m x-b f-ink"},
+		plot.Text{X: c.w - c.r + 12, Y: y + 5, S: units.Whole(d.TempNumber(rec.Limit, 1)), Class: "x-m x-b f-ink"},
 	)
 	return s
 }

@@ -185,7 +185,7 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 		beforeU = plainMass(g, d)
 	}
 	if k := v.Visit.ChargeSet.ColdestK; k != nil {
-		coldest = tidy(d.TempNumber(units.Temp(*k), 0))
+		coldest = units.Whole(d.TempNumber(units.Temp(*k), 0))
 	}
 	b.Before = testInput(
 		r,

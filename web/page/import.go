@@ -1,6 +1,7 @@
 package page
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -62,7 +63,7 @@ func (s *Pages) ImportFile(w http.ResponseWriter, r *http.Request) error {
 	plan, err := keep.PlanImport(r.Context(), s.app, strings.NewReader(content))
 	if err != nil {
 		var f *fail.Error
-		if asFail(err, &f) {
+		if errors.As(err, &f) {
 			said := text.Voice{Display: form.Units(r)}.Mistake(f)
 			return refuse(strings.TrimSpace(text.Stop(text.UpperFirst(said.Line())) + " " + said.Advice()))
 		}

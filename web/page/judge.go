@@ -20,8 +20,6 @@ import (
 	"coldwright/web/form"
 )
 
-func asFail(err error, f **fail.Error) bool { return errors.As(err, f) }
-
 type evidence struct {
 	Name, Shows, Dots string
 	Weight            int
@@ -87,7 +85,7 @@ func (s *Pages) showJudge(
 		b.H1, b.Para = text.Headline(nil, d)
 		if end.Err != nil {
 			var f *fail.Error
-			if !asFail(end.Err, &f) {
+			if !errors.As(end.Err, &f) {
 				return end.Err
 			}
 			said := text.Voice{Display: d}.Mistake(f)
@@ -186,7 +184,7 @@ func ladderNote(s reading.Sheet, d units.Display) string {
 			if out == d.Temp {
 				sep = " · "
 			}
-			out += sep + g.word + tidy(d.TempNumber(units.Temp(r.Value), 1))
+			out += sep + g.word + units.Whole(d.TempNumber(units.Temp(r.Value), 1))
 		}
 	}
 	return out
@@ -308,9 +306,9 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 			if !ok {
 				return ""
 			}
-			return text.LowerFirst(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + tidy(d.TempNumber(units.Temp(sat.Dew), 1))
+			return text.LowerFirst(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + units.Whole(d.TempNumber(units.Temp(sat.Dew), 1))
 		}
-		return text.LowerFirst(text.Place(at).Name) + " " + tidy(d.TempNumber(units.Temp(r.Value), 1))
+		return text.LowerFirst(text.Place(at).Name) + " " + units.Whole(d.TempNumber(units.Temp(r.Value), 1))
 	}
 	var out []cell
 	for _, q := range []struct {

@@ -168,10 +168,10 @@ func (s *Pages) showLeak(w http.ResponseWriter, r *http.Request, status int, wro
 	b.Size, b.Smallest = leakSize(v, d)
 	high, low := "", ""
 	if p := v.Visit.LeakSet.HighPa; p != nil {
-		high = tidy(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
+		high = units.Whole(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
 	}
 	if p := v.Visit.LeakSet.LowPa; p != nil {
-		low = tidy(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
+		low = units.Whole(d.PressureNumber(units.Pressure(*p), v.Conditions.Ambient))
 	}
 	charge, draught := v.Visit.LeakSet.Charge, ""
 	if charge == "" {
@@ -307,7 +307,7 @@ func (s *Pages) leakNext(v *app.LeakView) *leakNext {
 		n.Over = "Look next, for a second leak"
 	}
 	if x.LowPressure {
-		n.Low = "The detector asks for " + tidy(
+		n.Low = "The detector asks for " + units.Whole(
 			units.Fixed(x.Method.MinGaugePa/units.Kilo, 0),
 		) + " kPa (" + units.Fixed(
 			x.Method.MinGaugePa/units.Psi,

@@ -82,20 +82,20 @@ func roomFields(d units.Display) map[string]roomField {
 			case "in":
 				v /= units.Inch
 			}
-			return tidy(strings.TrimSuffix(units.Fixed(v, 2), "0"))
+			return units.Whole(strings.TrimSuffix(units.Fixed(v, 2), "0"))
 		}
 	}
-	plainShow := func(v float64) string { return tidy(units.Fixed(v, 1)) }
+	plainShow := func(v float64) string { return units.Whole(units.Fixed(v, 1)) }
 	power := func(v float64) string { return text.Power(v, d) }
 	u, uUnit := func(v float64) string { return units.Fixed(v, 3) }, "W/m2K"
 	if d.Temp != "°C" {
-		u, uUnit = func(v float64) string { return tidy(units.Fixed(units.USTransmittance/v, 1)) }, ""
+		u, uUnit = func(v float64) string { return units.Whole(units.Fixed(units.USTransmittance/v, 1)) }, ""
 	}
 	uHint := "U value, or write R-25"
 	if d.Temp != "°C" {
 		uHint = "R value as sold: 25 for R-25"
 	}
-	temp := func(v float64) string { return tidy(d.TempNumber(units.Temp(v), 1)) }
+	temp := func(v float64) string { return units.Whole(d.TempNumber(units.Temp(v), 1)) }
 	list := []roomField{
 		{
 			name:  "length",
@@ -196,9 +196,9 @@ func roomFields(d units.Display) map[string]roomField {
 			at:    func(b *record.RoomBody) *float64 { return &b.GoodsKg },
 			show: func(v float64) string {
 				if massUnit(d) == "kg" {
-					return tidy(units.Fixed(v, 1))
+					return units.Whole(units.Fixed(v, 1))
 				}
-				return tidy(units.Fixed(v/units.Pound, 1))
+				return units.Whole(units.Fixed(v/units.Pound, 1))
 			},
 		},
 		{

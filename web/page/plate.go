@@ -200,39 +200,37 @@ func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 			"note":         m.Note,
 		}
 		if m.SetPointK != nil {
-			stored["set_point"] = tidy(d.TempNumber(units.Temp(*m.SetPointK), 1))
+			stored["set_point"] = units.Whole(d.TempNumber(units.Temp(*m.SetPointK), 1))
 		}
 		if m.Receiver != nil {
 			stored["receiver"] = map[bool]string{true: "yes", false: "no"}[*m.Receiver]
 		}
 		if m.DesignTDK != nil {
-			stored["td"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignTDK), 1))
+			stored["td"] = units.Whole(d.DiffNumber(units.TempDiff(*m.DesignTDK), 1))
 		}
 		if m.DesignSplitK != nil {
-			stored["split"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignSplitK), 1))
+			stored["split"] = units.Whole(d.DiffNumber(units.TempDiff(*m.DesignSplitK), 1))
 		}
 		if m.FullChargeG != nil {
 			stored["full_charge"] = strings.TrimSuffix(d.FormatMass(grams(*m.FullChargeG)), " kg")
 		}
 		if m.DesignSubcoolK != nil {
-			stored["subcooling"] = tidy(d.DiffNumber(units.TempDiff(*m.DesignSubcoolK), 1))
+			stored["subcooling"] = units.Whole(d.DiffNumber(units.TempDiff(*m.DesignSubcoolK), 1))
 		}
 		if m.Exchanger != nil {
 			stored["exchanger"] = map[bool]string{true: "yes", false: "no"}[*m.Exchanger > 0]
 		}
 		for key, v := range map[string]*float64{"crankcase": m.CrankcaseGaugePa, "evaporator": m.EvaporatorGaugePa} {
 			if v != nil {
-				stored[key] = tidy(units.Display{Pressure: gaugeUnit(d)}.PressureNumber(units.Atm+units.Pressure(*v), units.Atm))
+				stored[key] = units.Whole(units.Display{Pressure: gaugeUnit(d)}.PressureNumber(units.Atm+units.Pressure(*v), units.Atm))
 			}
 		}
 		if m.RatedAmps != nil {
-			stored["rated_amps"] = tidy(units.Fixed(*m.RatedAmps, 1))
+			stored["rated_amps"] = units.Whole(units.Fixed(*m.RatedAmps, 1))
 		}
 	}
 	return s.machineForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
 }
-
-func tidy(s string) string { return strings.TrimSuffix(s, ".0") }
 
 func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	f, wrong, d := r.PostForm, form.Mistakes{}, form.Units(r)

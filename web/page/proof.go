@@ -1,6 +1,7 @@
 package page
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"strings"
@@ -140,7 +141,7 @@ func (s *Pages) showTight(w http.ResponseWriter, r *http.Request, status int, pa
 	start := part == "start"
 	plate := ""
 	if t != nil && t.PlatePa != nil {
-		plate = tidy(d.PressureNumber(units.Pressure(*t.PlatePa), amb))
+		plate = units.Whole(d.PressureNumber(units.Pressure(*t.PlatePa), amb))
 	}
 	one := func(f form.Field, proposed string) form.Item {
 		f.ID += "-start"
@@ -249,7 +250,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 		b.Points = append(
 			b.Points,
 			testRow{
-				[]string{tidy(units.Fixed(p.Minute, 1)), d.PressureNumber(units.Pressure(p.PressurePa), amb), strings.Join(gas, ", ")},
+				[]string{units.Whole(units.Fixed(p.Minute, 1)), d.PressureNumber(units.Pressure(p.PressurePa), amb), strings.Join(gas, ", ")},
 				string(p.Event),
 				s.formID(),
 			},
@@ -282,7 +283,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 	}
 	b.Cells = []cell{
 		{Name: "Pressure, last read", Value: d.PressureNumber(h.Last, amb), Unit: d.PressureUnit()},
-		{Name: "Gas", Value: tidy(d.TempNumber(units.Temp(last.GasK[0]), 1)), Unit: d.Temp},
+		{Name: "Gas", Value: units.Whole(d.TempNumber(units.Temp(last.GasK[0]), 1)), Unit: d.Temp},
 	}
 	if h.N > 1 {
 		b.Cells = append(b.Cells, cell{Name: "Nothing lost", Value: d.PressureNumber(h.Expected, amb), Unit: d.PressureUnit()})
@@ -294,7 +295,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 // failure is the failure of a judgement for its page.
 func failure(err error) *fail.Error {
 	var f *fail.Error
-	if asFail(err, &f) {
+	if errors.As(err, &f) {
 		return f
 	}
 	return fail.Of(fail.NoAnswer, "", "program.no_answer", nil)
@@ -386,10 +387,10 @@ func (s *Pages) showDry(w http.ResponseWriter, r *http.Request, status int, part
 	if t != nil {
 		criterion = t.Criterion
 		if t.ColdestK != nil {
-			coldest = tidy(d.TempNumber(units.Temp(*t.ColdestK), 1))
+			coldest = units.Whole(d.TempNumber(units.Temp(*t.ColdestK), 1))
 		}
 		if t.VolumeM3 != nil {
-			volume = tidy(units.Fixed(*t.VolumeM3*units.Kilo, 1)) + " L"
+			volume = units.Whole(units.Fixed(*t.VolumeM3*units.Kilo, 1)) + " L"
 		}
 		if len(t.Points) > 0 {
 			s.rising(&b, v, d)
@@ -455,7 +456,7 @@ func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 		b.Points = append(
 			b.Points,
 			testRow{
-				[]string{tidy(units.Fixed(p.Minute, 1)), text.VacuumNumber(units.Pressure(p.PressurePa), d)},
+				[]string{units.Whole(units.Fixed(p.Minute, 1)), text.VacuumNumber(units.Pressure(p.PressurePa), d)},
 				string(p.Event),
 				s.formID(),
 			},

@@ -138,7 +138,7 @@ func (s *Pages) showReadings(
 		e.U = form.TextField("u_"+e.Key, "Known to within", "Standard uncertainty; empty: that of the instrument", "")
 		e.U.Unit, e.U.Number = uncertaintyUnit(at, d), true
 		if have.U > 0 {
-			e.U.Value = tidy(shownU(have.U, at, d))
+			e.U.Value = units.Whole(shownU(have.U, at, d))
 		}
 		e.U.Was = form.CameWith(r, e.U.Name, e.U.Value)
 		keep(&e.U)
@@ -161,7 +161,7 @@ func (s *Pages) showReadings(
 	minutes := func(name, label, hint string, have *float64) form.Field {
 		f := form.NumberField(name, label, hint, "min", "")
 		if have != nil {
-			f.Value = tidy(units.Fixed(*have, 1))
+			f.Value = units.Whole(units.Fixed(*have, 1))
 		}
 		f.Was = form.CameWith(r, name, f.Value)
 		keep(&f)
@@ -225,7 +225,7 @@ func unchanged(v *app.VisitView, p record.Phase, at reading.Place, typed, instru
 	was := shown(t.Value, at, d, v.Machine.Plate().AmbientPressure())
 	wasU := ""
 	if t.U > 0 {
-		wasU = tidy(shownU(t.U, at, d))
+		wasU = units.Whole(shownU(t.U, at, d))
 	}
 	return strings.ReplaceAll(strings.TrimSpace(typed), "-", "−") == was && (instrument == "" || instrument == t.Instrument.String()) &&
 		(len(u) == 0 || strings.TrimSpace(u[0]) == wasU)

@@ -1,6 +1,7 @@
 package page
 
 import (
+	"errors"
 	"math"
 	"net/http"
 	"strings"
@@ -166,10 +167,10 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	if pull == nil || len(pull.Points) == 0 {
 		value := ""
 		if box, ok := app.LastBox(v.Visit.End(phase)); ok {
-			value = tidy(d.TempNumber(box, 1))
+			value = units.Whole(d.TempNumber(box, 1))
 		}
 		b.Box = input("box", "Box, entering the coil", "", value)
-		b.Set = input("set", "It must hold", "", tidy(d.TempNumber(v.Machine.SetPoint(), 1)))
+		b.Set = input("set", "It must hold", "", units.Whole(d.TempNumber(v.Machine.SetPoint(), 1)))
 		b.Errors = wrong.Rest()
 		p := s.visitPage(v, d, "Pull-down", true)
 		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
@@ -183,8 +184,8 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	b.Since = "Running since " + pull.Started.In(v.Site.Location()).Format("15:04") + ", doors shut. " + endWords(phase)
 	b.SinceStamp, b.NowStamp, b.Clock = stamp(pull.Started), stamp(v.Now), clock(v.Now.Sub(pull.Started))
 	b.Cells = []cell{
-		{Name: "Box, last read", Value: tidy(d.TempNumber(last.Box, 1)), Unit: d.Temp},
-		{Name: "To set point", Value: tidy(d.DiffNumber(last.Box.Sub(set), 1)), Unit: d.DiffUnit()},
+		{Name: "Box, last read", Value: units.Whole(d.TempNumber(last.Box, 1)), Unit: d.Temp},
+		{Name: "To set point", Value: units.Whole(d.DiffNumber(last.Box.Sub(set), 1)), Unit: d.DiffUnit()},
 	}
 	res := v.End(phase).Pull
 	if res != nil {
@@ -224,7 +225,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	var shownPoints []figure.PullPoint
 	for _, x := range pull.Points {
 		shownPoints = append(shownPoints, figure.PullPoint{Minute: x.Minute, Box: x.Box})
-		b.Points = append(b.Points, pointRow{tidy(units.Fixed(x.Minute, 1)), d.TempNumber(x.Box, 1), string(x.Event)})
+		b.Points = append(b.Points, pointRow{units.Whole(units.Fixed(x.Minute, 1)), d.TempNumber(x.Box, 1), string(x.Event)})
 	}
 	fig := figure.PullDownFrom(shownPoints, &set, res, d)
 	b.Scene, b.Caption, b.Table, b.Forecast = figure.PullDown(fig), fig.Caption(), fig.Table(), figure.Forecast(res, d)
@@ -295,7 +296,7 @@ func (s *Pages) AddPoint(w http.ResponseWriter, r *http.Request) error {
 	}
 	var f *fail.Error
 	if !wrong.Take(err) {
-		if !asFail(err, &f) || f.Code != fail.Conflict {
+		if !errors.As(err, &f) || f.Code != fail.Conflict {
 			return err
 		}
 		wrong[""] = f

@@ -197,7 +197,7 @@ func (s *Pages) strip(v *app.VisitView, d units.Display) *Strip {
 	}
 	return &Strip{
 		Href: visitPath(v.Visit.ID) + "/time?end=" + string(v.Visit.Phase), Since: stamp(pull.Started), Now: stamp(v.Now),
-		Clock: clock(v.Now.Sub(pull.Started)), Words: "Pull-down running, " + tidy(d.FormatTemp(last.Box, 1)),
+		Clock: clock(v.Now.Sub(pull.Started)), Words: "Pull-down running, " + units.Whole(d.FormatTemp(last.Box, 1)),
 	}
 }
 
@@ -406,11 +406,11 @@ func unitOf(at reading.Place, d units.Display) string {
 func shown(v float64, at reading.Place, d units.Display, amb units.Pressure) string {
 	switch at.Kind() {
 	case reading.KindPressure:
-		return tidy(d.PressureNumber(units.Pressure(v), amb))
+		return units.Whole(d.PressureNumber(units.Pressure(v), amb))
 	case reading.KindTemperature:
-		return tidy(d.TempNumber(units.Temp(v), 1))
+		return units.Whole(d.TempNumber(units.Temp(v), 1))
 	case reading.KindCurrent:
-		return tidy(units.Fixed(v, 1))
+		return units.Whole(units.Fixed(v, 1))
 	}
 	return units.Fixed(v/units.Kilo, 2)
 }
