@@ -516,3 +516,22 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 		return add(record.ColdRecorded, b)
 	})
 }
+
+// HeldAbovePlate says of each earlier standing-pressure test of a visit that stood above the lowest plate that it did:
+// another test begun after it does not undo that.
+func HeldAbovePlate(v *record.Visit) (out []error) {
+	for i := range max(0, len(v.Holds)-1) {
+		t := &v.Holds[i]
+		if t.PlatePa == nil || len(t.Points) == 0 {
+			continue
+		}
+		highest := t.Points[0].PressurePa
+		for _, p := range t.Points {
+			highest = max(highest, p.PressurePa)
+		}
+		if err := standing.CheckTestPressure(units.Pressure(highest), []units.Pressure{units.Pressure(*t.PlatePa)}); err != nil {
+			out = append(out, err)
+		}
+	}
+	return out
+}

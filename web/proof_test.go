@@ -128,6 +128,20 @@ func TestTight_LeakAboveThePlate(t *testing.T) {
 	d.get(visit+"/tight").want(200, "It leaks").not("Read gauge", "Take the whole", "Start again")
 }
 
+// Another test begun after one above the plate does not undo it: page and report go on saying so.
+func TestTight_EarlierTestAboveThePlate(t *testing.T) {
+	d := open(t)
+	visit := startVisit(d)
+	start := func(pressure string) *sheet {
+		return d.get(visit+"/tight").form("/tight/start").set("plate", "150", "pressure", pressure, "gas_1", "70", "volumes", "20 L").send()
+	}
+	start("250").want(200, "above the lowest plate")
+	start("140").want(200, "An earlier test: 250.0 psig was put on, above the lowest plate, which allows 150.0 psig")
+	d.now = d.now.Add(24 * time.Hour)
+	d.get(visit+"/tight").form("/tight").set("pressure", "140", "gas_1", "70").send()
+	d.get(visit+"/report").want(200, "An earlier test: 250.0 psig was put on")
+}
+
 // A loss that was not seen proves nothing where more was put on than the plates allow: it held, and the page is not green.
 func TestTight_HeldAboveThePlate(t *testing.T) {
 	for plate, want := range map[string]bool{"350": true, "150": false} {

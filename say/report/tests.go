@@ -56,6 +56,10 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Figure = &Figure{word("nitrogen_figure"), f.Caption(), figure.Hold(f), f.Table()}
 		}
 		x.Lines = append(x.Lines, earlier(len(v.Visit.Holds))...)
+		for _, above := range app.HeldAbovePlate(v.Visit) {
+			said := text.Voice{Language: l, Display: d, Ambient: ambient}.Mistake(above)
+			x.Lines = append(x.Lines, word("earlier_test", said.Beside()))
+		}
 		out = append(out, x)
 	}
 	if v.Rise != nil && len(v.Rise.Test.Points) > 1 {

@@ -196,11 +196,12 @@ var reports = map[string]phrase{
 	},
 
 	// Tests after the work.
-	"test_tight":  {"Nitrogen test, {1}", "Prueba con nitrógeno, {1}"},
-	"test_dry":    {"Vacuum rise, {1}", "Prueba de vacío, {1}"},
-	"test_charge": {"By the scale, {1}", "Carga con báscula, {1}"},
-	"test_record": {"Cold record {1}", "Registro de frío {1}"},
-	"one_earlier": {"One earlier test of this visit stays in the record.", "Una prueba anterior de esta visita queda en el registro."},
+	"test_tight":   {"Nitrogen test, {1}", "Prueba con nitrógeno, {1}"},
+	"test_dry":     {"Vacuum rise, {1}", "Prueba de vacío, {1}"},
+	"test_charge":  {"By the scale, {1}", "Carga con báscula, {1}"},
+	"test_record":  {"Cold record {1}", "Registro de frío {1}"},
+	"earlier_test": {"An earlier test: {1}", "Una prueba anterior: {1}"},
+	"one_earlier":  {"One earlier test of this visit stays in the record.", "Una prueba anterior de esta visita queda en el registro."},
 	"some_earlier": {
 		"{1} earlier tests of this visit stay in the record.",
 		"{1} pruebas anteriores de esta visita quedan en el registro.",

@@ -241,6 +241,10 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 	last := t.Points[len(t.Points)-1]
 	b.begun(v, t.Started, last.At, len(t.Points))
 	b.Event, b.Earlier = string(t.Event), earlier(len(v.Visit.Holds))
+	for _, above := range app.HeldAbovePlate(v.Visit) {
+		said := text.Voice{Display: d, Ambient: amb}.Mistake(above)
+		b.Earlier += " " + text.Report("earlier_test", text.English, said.Beside())
+	}
 	b.Head = []string{"Minute", "Pressure, " + d.PressureUnit(), "Gas, " + d.Temp}
 	for _, p := range t.Points {
 		var gas []string
