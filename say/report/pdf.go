@@ -297,10 +297,7 @@ func (p *printer) signatures(list []Signature, y float64, draw bool) float64 {
 			p.pdf.SetDrawColor(0, 0, 0)
 			p.pdf.SetLineWidth(0.35)
 			p.pdf.Line(x, y+top, x+p.column, y+top)
-			if s.Name != "" {
-				p.font("", sizeText, 0)
-				p.pdf.Text(x+indent, y+top-1.2, p.clip(s.Name, p.column-indent))
-			}
+			p.signedBy(s.Name, x+indent, y+top-1.2, p.column-indent)
 		}
 		h := 0.6
 		for _, t := range []struct{ text, style string }{{s.Label, ""}, {s.Notes, ""}, {s.Changed, "B"}} {
@@ -316,4 +313,27 @@ func (p *printer) signatures(list []Signature, y float64, draw bool) float64 {
 		below = max(below, h)
 	}
 	return top + below
+}
+
+// signedBy writes a name with its time above a signature's line: on one line where it fits, else the name above its
+// time, each smaller until it fits. Nothing of it is cut: who signed when is what the paper is for.
+func (p *printer) signedBy(name string, x, y, w float64) {
+	p.font("", sizeText, 0)
+	if p.pdf.GetStringWidth(name) <= w {
+		p.pdf.Text(x, y, name)
+		return
+	}
+	lines := []string{name}
+	// The time is the last two parts, "30 November 2026, 15:45"; a name may hold a comma too.
+	if parts := strings.Split(name, ", "); len(parts) > 2 {
+		n := len(parts) - 2
+		lines = []string{strings.Join(parts[:n], ", "), strings.Join(parts[n:], ", ")}
+	}
+	for i, line := range lines {
+		size := float64(sizeSmall)
+		for p.font("", size, 0); size > 4 && p.pdf.GetStringWidth(line) > w; p.font("", size, 0) {
+			size -= 0.25
+		}
+		p.pdf.Text(x, y-float64(len(lines)-1-i)*p.lineHeight(sizeSmall), line)
+	}
 }

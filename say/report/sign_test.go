@@ -48,6 +48,26 @@ func content(t testing.TB, pdf []byte) string {
 	}
 }
 
+// Who signed when stands whole on the line, on both papers, beside a drawing too: nothing of it is cut.
+func TestPDF_SignedNamesWhole(t *testing.T) {
+	at := time.Date(2026, 11, 30, 21, 45, 0, 0, time.UTC)
+	for _, paper := range []report.Paper{report.A4, report.Letter} {
+		for _, name := range []string{"Rosa Marin", "Bartholomew Featherstonehaugh-Cholmondeley", "Tom Reyes, van 4"} {
+			d := visit(t)
+			d.Paper = paper
+			d.CustomerSigned = report.Signed{Name: name, At: at, Drawing: drawn(t, "120 200 30 -40 30 40 30 -40 30 40;300 90 80 0")}
+			d.MechanicSigned = report.Signed{Name: name, At: at}
+			got := strings.Join(strings.Fields(words(t, bytesOf(t, d))), " ")
+			if n := strings.Count(got, name); n < 2 || strings.Contains(got, "…") {
+				t.Errorf("%s, %q: %d times, cut: %v", paper, name, n, strings.Contains(got, "…"))
+			}
+			if n := strings.Count(got, "30 November 2026, 16:45"); n < 2 {
+				t.Errorf("%s, %q: the time stands %d times", paper, name, n)
+			}
+		}
+	}
+}
+
 // The document draws the very path of the page: every point of the drawing in one scale from one corner (y turned
 // round, since PDF counts from below).
 func TestPDF_SignatureIsTheSamePath(t *testing.T) {
