@@ -11,6 +11,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/fail"
+	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
@@ -210,20 +211,25 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 		}
 	}
 	fmt.Fprintln(w, "\nSuspects (two can be present at once, so the figures may add up to more than 100)")
-	for _, x := range j.Causes() {
-		fmt.Fprintf(
-			w,
-			"  %-44s %s, %s\n",
-			text.Fault(x.Code.String()).Name,
-			text.HundredWord(x.Probability),
-			text.Level(x.Level()),
-		)
+	none := false
+	for _, x := range j.Suspects { // in the order of the verdict, as on the page
+		switch x.Code {
+		case fault.Healthy:
+			fmt.Fprintf(w, "  %-44s %s\n", "Nothing wrong", text.HundredWord(x.Probability))
+			continue
+		case fault.NoneOfThese:
+			none = true
+			fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(x.Probability))
+			continue
+		}
+		fmt.Fprintf(w, "  %-44s %s, %s\n", text.Fault(x.Code.String()).Name, text.HundredWord(x.Probability), text.Level(x.Level()))
 		if x.Severity != nil {
 			fmt.Fprintf(w, "      %s\n", text.SeverityFrom(*x.Severity, d))
 		}
 	}
-	fmt.Fprintf(w, "  %-44s %s\n", "Nothing wrong", text.HundredWord(j.PHealthy))
-	fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(j.PNone))
+	if !none {
+		fmt.Fprintf(w, "  %-44s %s\n", "None of these", text.HundredWord(j.PNone))
+	}
 	fmt.Fprintf(w, "\n%s\n", text.Fit(j))
 	n := j.Next
 	switch n.Kind {

@@ -136,21 +136,13 @@ func ofTerminal(out string) claim {
 	if strings.Contains(strings.SplitN(out, "\n\n", 2)[0], "Box thermometer reads") {
 		c.wrong = fault.BoxThermometer.String()
 	}
-	n := 0
-	for _, m := range suspectLine.FindAllStringSubmatch(out[strings.Index(out, "\nSuspects"):], -1) {
-		switch m[1] {
-		case "Nothing wrong":
+	for i, m := range suspectLine.FindAllStringSubmatch(out[strings.Index(out, "\nSuspects"):], -1) {
+		if m[1] == "Nothing wrong" {
 			c.nothing = m[2]
-		case "None of these":
-		default:
-			if n++; n == 1 {
-				c.top, c.figure = m[1], m[2]
-			}
 		}
-	}
-	// The terminal lists nothing wrong after the causes; it is the first suspect where its figure is larger.
-	if rank(c.nothing) > rank(c.figure) {
-		c.top, c.figure = text.Fault("healthy").Name, c.nothing
+		if i == 0 {
+			c.top, c.figure = m[1], m[2]
+		}
 	}
 	for step, words := range map[string]string{
 		"read_next": "\nNext reading, ", "prove_instrument": "\nNext: prove the instrument.", "hands_and_eyes": "\nNext: hands and eyes.",
