@@ -4,8 +4,6 @@ import (
 	"strings"
 	"testing"
 	"time"
-
-	"golang.org/x/net/html"
 )
 
 // Regulators and the exchanger of a machine: stored, shown again in the form and on the plate; what is no setting is
@@ -199,28 +197,4 @@ func TestPullDown_AtAMinute(t *testing.T) {
 	forms().set("other", "48", "minute", "10").send().want(200, "48")
 	forms().set("other", "47", "minute", "10").send().want(422, "there already")
 	forms().set("other", "47", "minute", "soon").send().want(422, "soon")
-}
-
-// Enter in a field presses the first button of its form: on the readings page that one saves; it does not switch units.
-func TestReadings_EnterSaves(t *testing.T) {
-	d := open(t)
-	visit := startVisit(d)
-	first := ""
-	seen := false
-	walk(d.get(visit+"/readings").root, func(n *html.Node) {
-		if n.Data == "button" && !seen {
-			owner := attr(n, "form")
-			for up := n.Parent; up != nil && owner == ""; up = up.Parent {
-				if up.Data == "form" {
-					owner = attr(up, "id")
-				}
-			}
-			if owner == "rf" {
-				seen, first = true, attr(n, "formaction")
-			}
-		}
-	})
-	if !seen || first != "" {
-		t.Errorf("a button of the form found: %v; its own way: %q", seen, first)
-	}
 }
