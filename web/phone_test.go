@@ -100,9 +100,18 @@ func (p *phone) do(steps ...chromedp.Action[chromedp.Void]) {
 	p.t.Helper()
 	ctx, stop := context.WithTimeout(p.ctx, 20*time.Second)
 	defer stop()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		p.shot("failed")
-		p.t.Fatal(err)
+	for _, step := range steps {
+		err := chromedp.Do(ctx, step)
+		// A page that changes between finding an element and acting on it leaves the driver with one that is gone, before
+		// anything was done: a person would look again, and so does this.
+		for tries := 0; tries < 5 && err != nil && strings.Contains(err.Error(), "Could not find node with given id"); tries++ {
+			time.Sleep(100 * time.Millisecond)
+			err = chromedp.Do(ctx, step)
+		}
+		if err != nil {
+			p.shot("failed")
+			p.t.Fatal(err)
+		}
 	}
 }
 
