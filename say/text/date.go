@@ -2,21 +2,12 @@ package text
 
 import "time"
 
-var months = map[Language][]string{
-	Spanish: {"enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"},
-}
-
 // month is the name of a month.
-func month(m time.Month, l Language) string {
-	if list, ok := months[l]; ok {
-		return list[m-1]
-	}
-	return m.String()
-}
+func month(m time.Month, l Language) string { return l.words().Months[m-1] }
 
 // Day is a day with its year: "16 June 2026", "16 de junio de 2026".
 func Day(t time.Time, l Language) string {
-	return phrase{"{1} {2} {3}", "{1} de {2} de {3}"}.put(l, t.Format("2"), month(t.Month(), l), t.Format("2006"))
+	return l.say("day", t.Format("2"), month(t.Month(), l), t.Format("2006"))
 }
 
 // DayClock is a day with its year and the time of day.
@@ -24,10 +15,10 @@ func DayClock(t time.Time, l Language) string { return Day(t, l) + ", " + t.Form
 
 // DayMonthClock is a day without its year and the time of day: "16 June, 07:40".
 func DayMonthClock(t time.Time, l Language) string {
-	return phrase{"{1} {2}, {3}", "{1} de {2}, {3}"}.put(l, t.Format("2"), month(t.Month(), l), t.Format("15:04"))
+	return l.say("day_month_clock", t.Format("2"), month(t.Month(), l), t.Format("15:04"))
 }
 
 // shortClock is a moment as short as it can be: "16 Jun 07:40", "16 jun 07:40".
 func shortClock(t time.Time, l Language) string {
-	return t.Format("2 ") + month(t.Month(), l)[:3] + t.Format(" 15:04") // the first three letters are plain in both languages
+	return t.Format("2 ") + l.words().MonthsShort[t.Month()-1] + t.Format(" 15:04")
 }

@@ -4,7 +4,7 @@
 //
 // Words are those of the trade; the customer's words never use superheat, saturation or subcooling. Sentences are
 // short, the finding first, what to do last. Numbers carry their unit as the display of the person asks, with a true
-// minus sign. English; the cycle's diagram, loads, charges, leak search, tests, law and ledger in Spanish as well.
+// minus sign. Each language is one file in words, read when it first speaks; what only the pages say is still English.
 //
 // It decides nothing and computes nothing but roundings for print. Cautions are reminders at the step: local codes,
 // the maker's instructions and licensed practice win over them.

@@ -6,6 +6,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/units"
 	"coldwright/verdict"
 )
@@ -113,14 +114,11 @@ func headline(j *verdict.Judgement) string {
 
 // InstrumentWrong says that an instrument is proven wrong, and by how much.
 func InstrumentWrong(i verdict.Instrument, d units.Display, l Language) string {
-	by, way := units.TempDiff(i.Off), phrase{"high", "de más"}
+	by := units.TempDiff(i.Off)
 	if by < 0 {
-		by, way = -by, phrase{"low", "de menos"}
+		return l.say("instrument_wrong.low", d.FormatDiff(-by, 0))
 	}
-	return phrase{
-		"Box thermometer reads {1} {2}.",
-		"El termómetro de la cámara marca {1} {2}.",
-	}.put(l, d.FormatDiff(by, 0), way.in(l))
+	return l.say("instrument_wrong.high", d.FormatDiff(by, 0))
 }
 
 // Instruments says what [InstrumentWrong] says of every instrument proven wrong; empty for none.
@@ -193,82 +191,30 @@ type NextWords struct {
 	Minutes  int
 }
 
-type next struct{ title, why string }
-
-var nexts = map[string]next{
-	"suction_pressure":   {"Read suction", "Without it nothing says how cold the coil boils."},
-	"coil_pressure":      {"Read suction at the coil too", "A drop between coil and compressor shows only when both ends are read."},
-	"discharge_pressure": {"Read head", "Without it nothing says how the condenser does."},
-	"liquid_pressure":    {"Read pressure after the drier", "Liquid forced through something plugged loses pressure there."},
-	"standing_pressure": {
-		"Stop it and read standing pressure",
-		"At rest, pressure and temperature belong together for each refrigerant. If they do not match, something else is inside.",
-	},
-	"box_air": {"Read the air entering the coil", "Every other reading is counted from it."},
-	"coil_air_off": {
-		"Read the air leaving the coil",
-		"Little air through the coil leaves it colder; little refrigerant leaves it warmer.",
-	},
-	"box_display": {"Read the box's own thermometer", "It costs nothing and shows if people were misled."},
-	"ambient":     {"Read the air entering the condenser", "Head is counted from it."},
-	"condenser_face_air": {
-		"Read the air right at the condenser",
-		"If it is warmer than the air farther out, the unit breathes its own heat.",
-	},
-	"condenser_air_off": {"Read the air leaving the condenser", "Little air comes out hot; enough air comes out warm."},
-	"coil_outlet_line":  {"Clamp the coil outlet", "How warm the gas leaves the coil shows how much of the coil is fed."},
-	"suction_line": {
-		"Clamp the suction line at the compressor",
-		"Cold there means liquid comes back; warm means the coil is starved.",
-	},
-	"discharge_line": {"Clamp the discharge line", "A compressor that leaks inside runs hot; one that gets liquid runs cool."},
-	"liquid_line": {
-		"Clamp the liquid line",
-		"How far the liquid is below its boiling point shows how much of it stands in the condenser.",
-	},
-	"drier_in": {
-		"Clamp both sides of the drier",
-		"Liquid forced through a plugged drier loses pressure, boils a little and comes out colder. Short of refrigerant, it comes out " +
-			"nearly as warm as it went in.",
-	},
-	"drier_out": {
-		"Clamp both sides of the drier",
-		"Liquid forced through a plugged drier loses pressure, boils a little and comes out colder. Short of refrigerant, it comes out " +
-			"nearly as warm as it went in.",
-	},
-	"amps":                {"Read the compressor's current", "A compressor that moves little draws little."},
-	"power":               {"Read the compressor's power", "A compressor that moves little draws little."},
-	"glass":               {"Look at the sight glass", "Bubbles mean that what reaches the valve is not all liquid."},
-	"condenser_dirt":      {"Look through the condenser", "Dirt in the fins takes its air and raises head."},
-	"coil_ice":            {"Look behind the coil", "Ice hides on the side you do not see, and takes the coil's air."},
-	"coil_fans":           {"Count the coil fans", "A stopped fan looks like ice from the gauges."},
-	"condenser_fans":      {"Count the condenser fans", "A stopped fan looks like dirt from the gauges."},
-	"receiver_level":      {"Find the receiver's level", "An empty receiver means the reserve is gone."},
-	"oil_marks":           {"Look for oil marks", "Oil goes out where refrigerant goes out."},
-	"frost_on_compressor": {"Look for frost on the compressor", "Frost on the body means liquid comes back."},
-	"door":                {"Watch the door", "Keep it shut for a quarter of an hour before you read."},
-	"bypass_frost":        {"Feel the bypass", "It shows whether the head control passes anything now."},
+// nextWords are a reading as something to do, and why.
+type nextWords struct {
+	Title string `json:"title"`
+	Why   string `json:"why"`
 }
 
 // Next returns the words for the reading to take next. between are the codes of the suspects it separates, most likely first.
-func Next(at string, between []string) NextWords {
-	n, ok := nexts[at]
+func Next(at string, between []string, lang ...Language) NextWords {
+	l := one(lang)
+	n, ok := l.words().NextReadings[at]
 	if !ok {
-		n = next{"Read " + LowerFirst(Label(at)), ""}
+		n.Title = l.say("next.read", LowerFirst(Label(at, l)))
 	}
-	out := NextWords{Title: n.title, Why: n.why, Minutes: Minutes(at), Sentence: "It tells more than any other reading now."}
+	out := NextWords{Title: n.Title, Why: n.Why, Minutes: Minutes(at), Sentence: l.say("next.tells_most")}
 	if len(between) >= 2 {
-		out.Sentence = "It tells " + Fault(between[0]).Noun + " from " + Fault(between[1]).Noun + "."
+		out.Sentence = l.say("next.tells_apart", Fault(between[0], l).Noun, Fault(between[1], l).Noun)
 	}
 	return out
 }
 
 // Minutes is what a reading or a look costs in time; common practice, no source.
 func Minutes(at string) int {
-	for p, w := range places {
-		if p.String() == at {
-			return w.Minutes
-		}
+	if p, err := reading.ParsePlace(at); err == nil {
+		return placeMinutes[p]
 	}
-	return seen[at].Minutes
+	return seenMinutes[at]
 }

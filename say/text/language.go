@@ -2,6 +2,7 @@ package text
 
 import (
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -10,7 +11,7 @@ import (
 	"coldwright/units"
 )
 
-// Language is the language of words; words that exist in English only are English in every language.
+// Language is the language of words.
 type Language string
 
 // The languages.
@@ -22,39 +23,39 @@ const (
 // Languages lists them.
 func Languages() []Language { return []Language{English, Spanish} }
 
-// ParseLanguage reads "en" or "es"; empty is English.
+// ParseLanguage reads the code of a language, such as "en"; empty is English.
 func ParseLanguage(s string) (Language, error) {
-	switch l := Language(s); l {
-	case "":
+	if s == "" {
 		return English, nil
-	case English, Spanish:
+	}
+	if l := Language(s); slices.Contains(Languages(), l) {
 		return l, nil
 	}
 	return "", fail.Of(fail.BadValue, "language", "language.unknown", fail.Args{"text": s})
 }
 
-// phrase is a sentence in both languages; {key:how} stands for an argument, how being mass, temp, diff, percent,
-// hours, power or a number of decimals.
-type phrase struct{ en, es string }
-
-func (p phrase) in(l Language) string {
-	if l == Spanish {
-		return p.es
+// one is the language asked for; none is English.
+func one(lang []Language) Language {
+	if len(lang) > 0 && lang[0] != "" {
+		return lang[0]
 	}
-	return p.en
+	return English
 }
 
-// put puts texts in the places {1}, {2} … of a phrase.
-func (p phrase) put(l Language, args ...string) string {
+// put puts texts in the places {1}, {2} … of a text.
+func put(s string, args ...string) string {
+	if len(args) == 0 {
+		return s
+	}
 	var list []string
 	for i, a := range args {
 		list = append(list, "{"+strconv.Itoa(i+1)+"}", a)
 	}
-	return strings.NewReplacer(list...).Replace(p.in(l))
+	return strings.NewReplacer(list...).Replace(s)
 }
 
 // to stands between the ends of a range.
-func (l Language) to() string { return l.in(phrase{" to ", " a "}) }
+func (l Language) to() string { return l.say("range") }
 
 var argument = regexp.MustCompile(`\{(\w+):(\w+)\}`)
 
@@ -99,16 +100,13 @@ func PowerUnit(d units.Display) string {
 
 // Word is a short word for a code of a load or a charge, such as a kind of item. A code without a word is shown by its own name.
 func Word(l Language, code string) string {
-	if p, ok := words[code]; ok {
-		return p.in(l)
-	}
-	return plain(code)
+	return saidOr(l.words().LoadWords, code)
 }
 
 // Say is the sentence for a finding in a language; what has only English words is said in English.
 func Say(l Language, f reading.Finding, d units.Display, ambient units.Pressure) string {
-	if p, ok := sentences[f.Code]; ok {
-		return strings.TrimSpace(fill(p.in(l), f.Args, d))
+	if s, ok := l.words().Sentences[f.Code]; ok {
+		return strings.TrimSpace(fill(s, f.Args, d))
 	}
 	return Finding(f, d, ambient)
 }
@@ -119,10 +117,7 @@ func Sentence(l Language, code string) string {
 }
 
 // SayCodes lists every code that has a sentence in both languages, sorted; WordCodes every code with a word.
-func SayCodes() []string { return keysOf(sentences) }
+func SayCodes() []string { return keysOf(English.words().Sentences) }
 
 // WordCodes lists every code with a word in both languages, sorted.
-func WordCodes() []string { return keysOf(words) }
-
-// in is [phrase.in] for a phrase made on the spot.
-func (l Language) in(p phrase) string { return p.in(l) }
+func WordCodes() []string { return keysOf(English.words().LoadWords) }

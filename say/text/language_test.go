@@ -1,66 +1,174 @@
 package text
 
 import (
+	"encoding/json"
+	"fmt"
 	"go/ast"
 	"go/parser"
 	"go/token"
+	"maps"
 	"os"
-	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+
+	"coldwright/internal/strictjson"
 )
 
-// sameWord lists what is written alike in both languages.
-var sameWord = []string{"no", "Sensor: {1}"}
-
-// literal is the text of an expression as far as it is written down; what is computed stands as ‹›.
-func literal(e ast.Expr) (s string, written bool) {
-	switch e := e.(type) {
-	case *ast.BasicLit:
-		if e.Kind == token.STRING {
-			s, err := strconv.Unquote(e.Value)
-			return s, err == nil
-		}
-	case *ast.BinaryExpr:
-		a, okA := literal(e.X)
-		b, okB := literal(e.Y)
-		return a + b, okA || okB
-	case *ast.ParenExpr:
-		return literal(e.X)
-	}
-	return "‹›", false
+// alike lists what a language writes as English does, by key; each is a word of both.
+var alike = map[Language][]string{
+	Spanish: {"report.sensor", "said.assumed.no"},
 }
 
-type pair struct{ at, en, es string }
-
-// phrasesOf finds every phrase that is written in the sources of this package, in tables and on the spot.
-func phrasesOf(t *testing.T) []pair {
+// sentencesOf are all texts of a language by their path in its file, such as report.date. The file is read strictly
+// first: a section or a field that the program does not know is an error that names it.
+func sentencesOf(t *testing.T, l Language) map[string]string {
 	t.Helper()
+	file, err := os.ReadFile("words/" + string(l) + ".json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := strictjson.Decode(file, new(words)); err != nil {
+		t.Fatalf("words/%s.json: %v", l, err)
+	}
+	var tree any
+	if err := json.Unmarshal(file, &tree); err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]string{}
+	var walk func(path string, v any)
+	walk = func(path string, v any) {
+		switch v := v.(type) {
+		case string:
+			out[strings.TrimPrefix(path, ".")] = v
+		case map[string]any:
+			for k, x := range v {
+				walk(path+"."+k, x)
+			}
+		case []any:
+			for i, x := range v {
+				walk(path+"."+strconv.Itoa(i+1), x)
+			}
+		default:
+			t.Errorf("%s%s: %v is no text", l, path, v)
+		}
+	}
+	walk("", tree)
+	return out
+}
+
+var (
+	arguments = regexp.MustCompile(`\{\w+(:\w+)?\}`)
+	// stored are keys whose text is no word but what is stored.
+	stored    = regexp.MustCompile(`^seen\.\w+\.answers\.\d+\.value$`)
+	shortName = regexp.MustCompile(`^(places|seen)\.\w+\.name$|^diagram\.corners\.|^saturated\.`)
+)
+
+// Every language says everything that English says and nothing else, each text of its own, with the same arguments
+// and the same ends. A missing or unknown key is named with its language.
+func TestWords_Whole(t *testing.T) {
+	english := sentencesOf(t, English)
+	if len(english) < 2000 {
+		t.Fatalf("only %d texts found: the walk misses some", len(english))
+	}
+	for key, s := range english {
+		if strings.TrimSpace(s) == "" && !mayBeEmpty(key) {
+			t.Errorf("en: %s is empty", key)
+		}
+	}
+	for _, l := range Languages() {
+		if l == English {
+			continue
+		}
+		said := sentencesOf(t, l)
+		for _, key := range slices.Sorted(maps.Keys(english)) {
+			a := english[key]
+			b, ok := said[key]
+			switch {
+			case !ok:
+				t.Errorf("%s lacks %s: %q", l, key, a)
+				continue
+			case stored.MatchString(key):
+				if a != b {
+					t.Errorf("%s: %s stores %q, want %q", l, key, b, a)
+				}
+				continue
+			case (strings.TrimSpace(a) == "") != (strings.TrimSpace(b) == ""):
+				t.Errorf("%s: %s is %q, in English %q", l, key, b, a)
+			case a == b && strings.ContainsFunc(arguments.ReplaceAllString(a, ""), isLetter) && !slices.Contains(alike[l], key):
+				t.Errorf("%s: %s is still English: %q", l, key, a)
+			}
+			for _, bad := range differences(a, b, shortName.MatchString(key)) {
+				t.Errorf("%s: %s: %s: %q, in English %q", l, key, bad, b, a)
+			}
+		}
+		for _, key := range slices.Sorted(maps.Keys(said)) {
+			if _, ok := english[key]; !ok {
+				t.Errorf("%s has %s, which English has not", l, key)
+			}
+		}
+		for _, key := range alike[l] {
+			if english[key] != said[key] || english[key] == "" {
+				t.Errorf("%s: %s is not written as in English: %q", l, key, said[key])
+			}
+		}
+	}
+}
+
+func isLetter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r > 'ÿ' }
+
+// mayBeEmpty are the texts that some code does not have.
+func mayBeEmpty(key string) bool {
+	return strings.HasPrefix(key, "faults.") && strings.HasSuffix(key, ".severity")
+}
+
+// differences are what two languages must share in one text and do not; a short name may be cut to an abbreviation.
+func differences(a, b string, short bool) []string {
+	var out []string
+	x, y := arguments.FindAllString(a, -1), arguments.FindAllString(b, -1)
+	slices.Sort(x)
+	slices.Sort(y)
+	if x, y := slices.Compact(x), slices.Compact(y); !slices.Equal(x, y) {
+		out = append(out, fmt.Sprintf("arguments %v and %v", y, x))
+	}
+	for _, end := range []string{".", ":", " "} {
+		if !short && strings.HasSuffix(a, end) != strings.HasSuffix(b, end) {
+			out = append(out, "ends otherwise")
+			break
+		}
+	}
+	if strings.HasPrefix(a, " ") != strings.HasPrefix(b, " ") {
+		out = append(out, "begins otherwise")
+	}
+	return out
+}
+
+// The trade has several words for one thing; a language uses one of them.
+func TestWords_OneWordForOneThing(t *testing.T) {
+	others := map[Language][]string{
+		Spanish: {"sobrecalentamiento", "línea de aspiración", "vosotros", " tu ", "botella"},
+	}
+	for l, list := range others {
+		for key, s := range sentencesOf(t, l) {
+			for _, other := range list {
+				if strings.Contains(strings.ToLower(s), other) {
+					t.Errorf("%s: %s: %q in %q", l, key, other, s)
+				}
+			}
+		}
+	}
+}
+
+// Every part of a sentence that the functions of this package ask for is on file, and none lies there unasked for.
+func TestSaid_AskedFor(t *testing.T) {
 	files, err := os.ReadDir(".")
 	if err != nil {
 		t.Fatal(err)
 	}
-	var out []pair
+	asked := map[string]bool{}
 	set := token.NewFileSet()
-	isPhrase := func(e ast.Expr) bool {
-		id, ok := e.(*ast.Ident)
-		return ok && id.Name == "phrase"
-	}
-	take := func(c *ast.CompositeLit) {
-		if len(c.Elts) != 2 {
-			t.Errorf("%v: a phrase has two languages", set.Position(c.Pos()))
-			return
-		}
-		en, ok1 := literal(c.Elts[0])
-		es, ok2 := literal(c.Elts[1])
-		if !ok1 && !ok2 {
-			t.Errorf("%v: a phrase without words", set.Position(c.Pos()))
-		}
-		out = append(out, pair{set.Position(c.Pos()).String(), en, es})
-	}
 	for _, f := range files {
 		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
 			continue
@@ -70,123 +178,31 @@ func phrasesOf(t *testing.T) []pair {
 			t.Fatal(err)
 		}
 		ast.Inspect(file, func(n ast.Node) bool {
-			c, ok := n.(*ast.CompositeLit)
+			call, ok := n.(*ast.CallExpr)
 			if !ok {
 				return true
 			}
-			if isPhrase(c.Type) {
-				take(c)
+			if sel, ok := call.Fun.(*ast.SelectorExpr); !ok || sel.Sel.Name != "say" || len(call.Args) == 0 {
+				return true
 			}
-			if m, ok := c.Type.(*ast.MapType); ok && isPhrase(m.Value) {
-				for _, e := range c.Elts {
-					if v, ok := e.(*ast.KeyValueExpr).Value.(*ast.CompositeLit); ok {
-						take(v)
-					}
-				}
+			lit, ok := call.Args[0].(*ast.BasicLit)
+			if !ok || lit.Kind != token.STRING {
+				return true // of a mistake
+			}
+			key, err := strconv.Unquote(lit.Value)
+			if err != nil {
+				t.Fatal(err)
+			}
+			asked[key] = true
+			if English.words().Said[key] == "" {
+				t.Errorf("%v: said.%s is not on file", set.Position(lit.Pos()), key)
 			}
 			return true
 		})
 	}
-	return out
-}
-
-// Every phrase has both languages, each of its own, with the same places for arguments.
-func TestPhrases_BothLanguages(t *testing.T) {
-	list := phrasesOf(t)
-	if len(list) < 500 {
-		t.Fatalf("only %d phrases found: the walk misses some", len(list))
-	}
-	places := regexp.MustCompile(`\{\w+(:\w+)?\}`)
-	for _, p := range list {
-		if strings.TrimSpace(p.en) == "" || strings.TrimSpace(p.es) == "" {
-			t.Errorf("%s: an empty phrase: %q, %q", p.at, p.en, p.es)
-		}
-		if p.en == p.es && !slices.Contains(sameWord, p.en) {
-			t.Errorf("%s: the same in both languages: %q", p.at, p.en)
-		}
-		a, b := places.FindAllString(p.en, -1), places.FindAllString(p.es, -1)
-		slices.Sort(a)
-		slices.Sort(b)
-		if !slices.Equal(slices.Compact(a), slices.Compact(b)) {
-			t.Errorf("%s: arguments %v and %v", p.at, a, b)
-		}
-		if (strings.HasPrefix(p.en, " ") != strings.HasPrefix(p.es, " ")) ||
-			(strings.HasSuffix(p.en, " ") != strings.HasSuffix(p.es, " ")) ||
-			strings.HasSuffix(p.en, ".") != strings.HasSuffix(p.es, ".") {
-			t.Errorf("%s: begins or ends otherwise: %q, %q", p.at, p.en, p.es)
-		}
-		// The trade's words for one thing, one of them.
-		for _, other := range []string{"sobrecalentamiento", "línea de aspiración", "vosotros", " tu "} {
-			if strings.Contains(strings.ToLower(p.es), other) {
-				t.Errorf("%s: %q in %q", p.at, other, p.es)
-			}
+	for key := range English.words().Said {
+		if !asked[key] {
+			t.Errorf("nothing asks for said.%s", key)
 		}
 	}
-}
-
-// sameInTables lists what the tables of a language write as English does.
-var sameInTables = []string{}
-
-// Every table of a language has every code that the English one has, and no other; nothing is empty, nothing still English.
-func TestLexicons_Whole(t *testing.T) {
-	english := map[string]any{
-		"faults": faults, "places": places, "seen": seen, "instruments": instruments, "derived": derived, "applications": applications,
-		"expansions": expansions, "headControls": headControls, "work": work, "assumed": assumedNames,
-	}
-	var compare func(t *testing.T, at string, en, es reflect.Value)
-	compare = func(t *testing.T, at string, en, es reflect.Value) {
-		switch en.Kind() {
-		case reflect.String:
-			switch a, b := en.String(), es.String(); {
-			case strings.HasSuffix(at, ".Value"):
-				if a != b {
-					t.Errorf("%s: the answer %q is stored as %q", at, a, b)
-				}
-			case (a == "") != (b == ""):
-				t.Errorf("%s: %q, %q", at, a, b)
-			case a != "" && a == b && !slices.Contains(sameInTables, a):
-				t.Errorf("%s is still English: %q", at, a)
-			}
-		case reflect.Struct:
-			for i := range en.NumField() {
-				compare(t, at+"."+en.Type().Field(i).Name, en.Field(i), es.Field(i))
-			}
-		case reflect.Slice:
-			if en.Len() != es.Len() {
-				t.Errorf("%s: %d and %d", at, en.Len(), es.Len())
-				return
-			}
-			for i := range en.Len() {
-				compare(t, at, en.Index(i), es.Index(i))
-			}
-		}
-	}
-	for lang, lex := range lexicons {
-		v := reflect.ValueOf(lex)
-		for i := range v.NumField() {
-			name := v.Type().Field(i).Name
-			en, ok := english[name]
-			if !ok {
-				continue // English has it from elsewhere; tested where it is said
-			}
-			a, b := reflect.ValueOf(en), v.Field(i)
-			for _, k := range a.MapKeys() {
-				if !b.MapIndex(k).IsValid() {
-					t.Errorf("%s, %s: no words for %v", lang, name, k)
-					continue
-				}
-				compare(t, name+" "+keyName(k), a.MapIndex(k), b.MapIndex(k))
-			}
-			if b.Len() != a.Len() {
-				t.Errorf("%s, %s: %d codes, English has %d", lang, name, b.Len(), a.Len())
-			}
-		}
-	}
-}
-
-func keyName(k reflect.Value) string {
-	if k.Kind() == reflect.String {
-		return k.String()
-	}
-	return strconv.FormatInt(k.Int(), 10)
 }

@@ -1,18 +1,13 @@
 package text
 
 import (
-	"embed"
-	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 	"math"
-	"path"
 	"reflect"
 	"regexp"
 	"strconv"
 	"strings"
-	"sync"
 	"time"
 
 	"coldwright/fail"
@@ -22,38 +17,11 @@ import (
 	"coldwright/units"
 )
 
-// mistakeFiles hold what a failure says by its key, one file for each language; {name} stands for an argument. A
-// failure of the kind Required that says nothing of its own is missing.
-//
-//go:embed mistakes/*.json
-var mistakeFiles embed.FS
-
+// mistakeWords are what a failure says.
 type mistakeWords struct {
 	Says string `json:"says,omitempty"` // what is wrong
 	Do   string `json:"do,omitempty"`   // what is allowed, what to do
 }
-
-var mistakes = sync.OnceValues(func() (map[Language]map[string]mistakeWords, error) {
-	names, err := fs.Glob(mistakeFiles, "mistakes/*.json")
-	if err != nil {
-		return nil, err
-	}
-	all := map[Language]map[string]mistakeWords{}
-	for _, name := range names {
-		file, err := mistakeFiles.Open(name)
-		if err != nil {
-			return nil, err
-		}
-		var words map[string]mistakeWords
-		dec := json.NewDecoder(file)
-		dec.DisallowUnknownFields()
-		if err := errors.Join(dec.Decode(&words), file.Close()); err != nil {
-			return nil, fmt.Errorf("%s: %w", name, err)
-		}
-		all[Language(strings.TrimSuffix(path.Base(name), ".json"))] = words
-	}
-	return all, nil
-})
 
 // Voice says what went wrong to one person.
 type Voice struct {
@@ -102,11 +70,7 @@ func (v Voice) say(e *fail.Error) Said {
 }
 
 func (v Voice) words(key string) (mistakeWords, bool) {
-	all, err := mistakes()
-	if err != nil {
-		return mistakeWords{}, false
-	}
-	w, ok := all[v.language()][key]
+	w, ok := v.language().words().Mistakes[key]
 	return w, ok
 }
 

@@ -5,22 +5,14 @@ import (
 	"math"
 
 	"coldwright/diagnose"
-	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/units"
 	"coldwright/verdict"
 	"coldwright/verdict/threshold"
 )
 
-// riskWords are what taking a reading costs besides time.
-var riskWords = map[string]string{
-	diagnose.RiskOpens: "Gauges go on for it: hoses lose a little refrigerant. Wear gloves and glasses.",
-	diagnose.RiskStops: "The machine must stand until it is even. Lock it out, and watch the food.",
-	diagnose.RiskLive:  "Live parts are near: only with the training and the gear for it.",
-}
-
 // Risk is the sentence for a risk code, empty for none.
-func Risk(code string) string { return riskWords[code] }
+func Risk(code string, lang ...Language) string { return one(lang).words().Risks[code] }
 
 // Advice says in one sentence why to act, or to use hands and eyes; empty where a reading comes next.
 func Advice(s verdict.Step) string {
@@ -39,26 +31,10 @@ func Advice(s verdict.Step) string {
 	return ""
 }
 
-// proofs are the checks that prove an instrument wrong.
-var proofs = map[fault.Code]phrase{
-	fault.BoxThermometer: {
-		"The box thermometer may be lying. Before you act on it, put your calibrated probe beside its sensor, or both into ice water.",
-		"El termómetro de la cámara puede estar mintiendo. Antes de actuar, ponga su sonda calibrada junto al sensor, o ambos en agua con hielo.",
-	},
-	fault.SuctionGauge: {
-		"The suction gauge may be lying. Before you act on it, open it to air: it must read zero. Then read suction again with a second gauge.",
-		"El manómetro de baja puede estar mintiendo. Antes de actuar, ábralo al aire: debe marcar cero. Luego lea otra vez la baja con un " +
-			"segundo manómetro.",
-	},
-	fault.DischargeGauge: {
-		"The head gauge may be lying. Before you act on it, open it to air: it must read zero. Then read head again with a second gauge.",
-		"El manómetro de alta puede estar mintiendo. Antes de actuar, ábralo al aire: debe marcar cero. Luego lea otra vez la alta con un " +
-			"segundo manómetro.",
-	},
-}
-
 // Proof says which second reading proves the instrument that a judgement doubts; empty for none.
-func Proof(s verdict.Step, l Language) string { return proofs[s.Instrument].in(l) }
+func Proof(s verdict.Step, l Language) string {
+	return l.words().InstrumentProofs[s.Instrument.String()]
+}
 
 // Also names the second cause to check for after acting on the first, with what decides it; empty for none.
 func Also(a verdict.Step, l Language) string {
@@ -67,15 +43,9 @@ func Also(a verdict.Step, l Language) string {
 	}
 	w, p := Fault(a.Also.Fault.String(), l), HundredWord(a.Also.Probability, l)
 	if a.Also.At == "" {
-		return phrase{
-			"Then check for a second cause, {1} ({2}), by hand and eye. {3}",
-			"Después compruebe, con manos y ojos, si hay una segunda causa: {1} ({2}). {3}",
-		}.put(l, w.Noun, p, w.Check)
+		return l.say("also.by_hand", w.Noun, p, w.Check)
 	}
-	return phrase{
-		"Then check for a second cause, {1} ({2}). What decides it: {3}.",
-		"Después compruebe si hay una segunda causa: {1} ({2}). La decide esta lectura: {3}.",
-	}.put(l, w.Noun, p, LowerFirst(Label(a.Also.At, l)))
+	return l.say("also.by_reading", w.Noun, p, LowerFirst(Label(a.Also.At, l)))
 }
 
 // RoomTooMuch says that the room is more than a sound machine carries, in steps of 5 %; empty where it is not, or nobody measured it.
@@ -85,15 +55,9 @@ func RoomTooMuch(r *reading.RoomLoad, l Language) string {
 	}
 	above := fmt.Sprintf("%.0f", 5*math.Round(20*(r.Share-1)))
 	if r.Share-1 < r.U {
-		return phrase{
-			"The box may be too much for the machine: about {1} % above what a sound one carries, and not surely so.",
-			"La cámara puede ser demasiado para la máquina: cerca de {1} % más de lo que carga una sana, y no es seguro.",
-		}.put(l, above)
+		return l.say("room_too_much.may_be", above)
 	}
-	return phrase{
-		"The box is too much for the machine: about {1} % above what a sound one carries.",
-		"La cámara es demasiado para la máquina: cerca de {1} % más de lo que carga una sana.",
-	}.put(l, above)
+	return l.say("room_too_much.sure", above)
 }
 
 // Answers says what each answer of a reading would mean, the likeliest first answer named with how sure it would then

@@ -11,41 +11,13 @@ import (
 	"coldwright/units"
 )
 
-var remedies = map[string]string{
-	"find_and_repair_leak":      "Find and repair the leak, then charge by weight",
-	"remove_refrigerant":        "Recover down to the plate's charge",
-	"clean_condenser":           "Clean the condenser and see to its fans",
-	"clear_condenser_exhaust":   "Give the condenser clear air",
-	"clear_coil_and_fans":       "Clear the coil, see to its fans and the defrost",
-	"change_drier":              "Open the service valves, then change the drier",
-	"clear_restriction":         "Clear the solenoid, screen or kink",
-	"service_valve":             "Service the expansion valve: bulb, screen, power element",
-	"replace_compressor":        "Prove it by hand, then replace the compressor",
-	"recover_evacuate_recharge": "Recover, evacuate, charge new by weight",
-	"clear_suction":             "Clear the suction line: filter, regulator or kink",
-	"set_head_control":          "Set or repair the head-pressure control",
-	"reduce_load":               "See to the door, the product and the defrost",
-	"recharge_as_liquid":        "Recover all, charge new as liquid",
-	"identify_and_recharge":     "Prove what is inside, recover it apart, charge new",
-	"replace_thermometer":       "Set or replace the box thermometer",
-	"replace_gauge":             "Set the gauge's zero or take another",
-	practice.LeaveIt:            "Leave it as it is",
-}
-
 // Remedy is a repair in words.
-func Remedy(code string) string { return labelled(remedies, code) }
-
-var benches = map[string]string{
-	"walk-in-freezer":  "Walk-in freezer",
-	"walk-in-cooler":   "Walk-in cooler",
-	"outdoor-cooler":   "Walk-in cooler, unit outdoors",
-	"reach-in-cooler":  "Reach-in cooler",
-	"reach-in-freezer": "Reach-in freezer",
-	"prep-table":       "Prep table",
-}
+func Remedy(code string, lang ...Language) string { return saidOr(one(lang).words().Remedies, code) }
 
 // PracticeMachine is the name of a machine of the practice bench.
-func PracticeMachine(key string) string { return labelled(benches, key) }
+func PracticeMachine(key string, lang ...Language) string {
+	return saidOr(one(lang).words().PracticeMachines, key)
+}
 
 // PracticeLevel says what a level hides.
 func PracticeLevel(level int) string {

@@ -18,7 +18,7 @@ import (
 // VacuumUnit is the unit of a vacuum: micron beside psig, Pa beside the others.
 func VacuumUnit(d units.Display, lang ...Language) string {
 	if d.PressureUnit() == "psig" {
-		return one(lang).in(phrase{"micron", "micrones"})
+		return one(lang).say("vacuum_unit")
 	}
 	return "Pa"
 }
@@ -48,7 +48,7 @@ func Span(minutes float64, lang ...Language) string {
 	case minutes < 48*60:
 		return units.Fixed(minutes/60, 1) + " h"
 	}
-	return units.Fixed(minutes/(24*60), 1) + one(lang).in(phrase{" days", " días"})
+	return units.Fixed(minutes/(24*60), 1) + one(lang).say("span")
 }
 
 // pressureStep is the unit of a difference of pressures with its size in Pa and the decimals that are shown.
@@ -90,11 +90,11 @@ func HoldVerdict(h *standing.Result, lang ...Language) string {
 	l := one(lang)
 	switch h.Verdict {
 	case standing.TightWithin:
-		return l.in(phrase{"Tight within limits", "Hermético dentro de límites"})
+		return l.say("hold_verdict.tight_within_limits")
 	case standing.Leaking:
-		return l.in(phrase{"It leaks", "Hay fuga"})
+		return l.say("hold_verdict.it_leaks")
 	}
-	return l.in(phrase{"Not decided yet", "Aún sin decidir"})
+	return l.say("hold_verdict.not_decided_yet")
 }
 
 // HoldSentence is the sentence under the verdict of a standing-pressure test.
@@ -104,17 +104,9 @@ func HoldSentence(h *standing.Result, l Language) string {
 	}
 	s := Trial(h.Verdict.String(), l)
 	if h.Verdict == standing.TightWithin {
-		s += phrase{
-			" A loss of {1} % of the gas a day is ruled out.",
-			" Se descarta una pérdida de {1} % del gas por día.",
-		}.put(l, amount(100*h.AskedShare))
+		s += l.say("hold_sentence.ruled_out", amount(100*h.AskedShare))
 		if h.Span < 12*60 {
-			s += l.in(
-				phrase{
-					" A longer hold, best overnight, sees smaller leaks.",
-					" Una prueba más larga, mejor de noche, ve fugas más pequeñas.",
-				},
-			)
+			s += l.say("hold_sentence.longer")
 		}
 	}
 	return s
@@ -125,40 +117,26 @@ func HoldSentence(h *standing.Result, l Language) string {
 func HoldLines(h *standing.Result, d units.Display, ambient units.Pressure, lang ...Language) []string {
 	l := one(lang)
 	if h.N < 2 {
-		return []string{phrase{"Read {1} at the start.", "Se leyó {1} al inicio."}.put(l, d.FormatPressure(h.First, ambient))}
+		return []string{l.say("hold_lines.read_once", d.FormatPressure(h.First, ambient))}
 	}
 	unit, size, dec := pressureStep(d)
 	out := []string{
-		phrase{
-			"From {1} to {2} in {3}. Nothing lost, it would stand at {4} now.",
-			"De {1} a {2} en {3}. Sin pérdida estaría ahora en {4}.",
-		}.put(
-			l,
+		l.say("hold_lines.from_to",
 			d.FormatPressure(h.First, ambient),
 			d.FormatPressure(h.Last, ambient),
 			Span(h.Span, l),
 			d.FormatPressure(h.Expected, ambient),
 		),
-		phrase{
-			"Changed by {1} once temperature is taken out; 9 times in 10 between {2} and {3} {4}.",
-			"Descontada la temperatura cambió {1}; 9 de cada 10 veces entre {2} y {3} {4}.",
-		}.put(
-			l,
+		l.say("hold_lines.changed",
 			PressureDiff(h.Change.Value, h.Change.U, d),
 			units.Fixed(h.Low/size, dec),
 			units.Fixed(h.High/size, dec),
 			unit,
 		),
 	}
-	seen := phrase{
-		"A loss of {1} % of the gas a day would have shown",
-		"Se habría visto una pérdida de {1} % del gas por día",
-	}.put(l, amount(100*h.SmallestShare))
+	seen := l.say("hold_lines.smallest", amount(100*h.SmallestShare))
 	for _, x := range h.Leaks {
-		seen += phrase{
-			": {1} of {2} a year through the same hole",
-			": {1} de {2} al año por el mismo agujero",
-		}.put(l, leakGrams(x.GramsPerYear, d), x.Refrigerant)
+		seen += l.say("hold_lines.year", leakGrams(x.GramsPerYear, d), x.Refrigerant)
 	}
 	return append(out, seen+".")
 }
@@ -176,31 +154,25 @@ func leakGrams(g float64, d units.Display) string {
 
 // HoldCriterion is what a standing-pressure test was held against.
 func HoldCriterion(h *standing.Result, lang ...Language) string {
-	return phrase{
-		"Held against a loss of {1} % of the gas a day, nitrogen as a real gas at the temperatures read.",
-		"Comparado con una pérdida de {1} % del gas por día, con nitrógeno como gas real a las temperaturas leídas.",
-	}.put(one(lang), amount(100*h.AskedShare))
+	return one(lang).say("hold_criterion", amount(100*h.AskedShare))
 }
 
 // RiseVerdict is the verdict of a rise test in three words at most.
 func RiseVerdict(r *vacuum.Result, lang ...Language) string {
-	return one(lang).in(riseVerdict(r))
-}
-
-func riseVerdict(r *vacuum.Result) phrase {
+	l := one(lang)
 	switch r.Verdict {
 	case vacuum.DryAndTight:
-		return phrase{"Dry and tight", "Seco y hermético"}
+		return l.say("rise_verdict.dry_and_tight")
 	case vacuum.Leak:
-		return phrase{"It leaks", "Hay fuga"}
+		return l.say("rise_verdict.it_leaks")
 	case vacuum.Moisture:
-		return phrase{"Not dry", "No está seco"}
+		return l.say("rise_verdict.not_dry")
 	case vacuum.Both:
-		return phrase{"Leak and moisture", "Fuga y humedad"}
+		return l.say("rise_verdict.leak_and_moisture")
 	case vacuum.CannotProveDry:
-		return phrase{"Tight, dryness open", "Hermético, falta probar sequedad"}
+		return l.say("rise_verdict.dryness_open")
 	}
-	return phrase{"Not decided yet", "Aún sin decidir"}
+	return l.say("rise_verdict.not_decided_yet")
 }
 
 // RiseLines are the numbers of a rise test behind its verdict.
@@ -212,28 +184,20 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 	}
 	num := func(v float64, more int) string { return units.Fixed(v*size, dec+more) }
 	out := []string{
-		phrase{"From {1} to {2} in {3}.", "De {1} a {2} en {3}."}.put(l, Vacuum(r.First, d, l), Vacuum(r.Last, d, l), Span(r.Span, l)),
+		l.say("rise_lines.from_to", Vacuum(r.First, d, l), Vacuum(r.Last, d, l), Span(r.Span, l)),
 	}
 	said := VacuumUnit(d, l)
 	if r.N >= 4 {
 		out = append(
 			out,
-			phrase{
-				"Straight part, a leak: {1} {2} a minute, 9 times in 10 between {3} and {4}; at most {5}.",
-				"Parte recta, una fuga: {1} {2} por minuto, 9 de cada 10 veces entre {3} y {4}; máximo {5}.",
-			}.put(
-				l,
+			l.say("rise_lines.straight",
 				units.FormatUncertain(r.Leak.Value*size, r.Leak.U*size),
 				said,
 				num(r.Leak.Low, 1),
 				num(r.Leak.High, 1),
 				num(r.AllowedLeak, 1),
 			),
-			phrase{
-				"Levelling part, moisture, by {1}: {2} {3}, between {4} and {5}; at most {6}.",
-				"Parte que se estabiliza, humedad, a los {1}: {2} {3}, entre {4} y {5}; máximo {6}.",
-			}.put(
-				l,
+			l.say("rise_lines.levelling",
 				Span(r.Horizon, l),
 				units.FormatUncertain(r.Moisture.Value*size, r.Moisture.U*size),
 				said,
@@ -244,10 +208,7 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 		)
 	}
 	if r.DryLimit != nil {
-		out = append(out, phrase{
-			"Ice or water at the coldest part stands at {1}. Only a reading surely below that proves it dry.",
-			"El hielo o el agua en la parte más fría se sostiene en {1}. Solo una lectura claramente por debajo prueba que está seco.",
-		}.put(l, Vacuum(*r.DryLimit, d, l)))
+		out = append(out, l.say("rise_lines.ice", Vacuum(*r.DryLimit, d, l)))
 	}
 	for i, x := range r.Leaks {
 		if r.PLeak < threshold.LeakLikely {
@@ -255,10 +216,7 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 		}
 		out = append(
 			out,
-			phrase{
-				"As a leak of {1} at working pressure about {2} a year, at most {3}.",
-				"Como fuga de {1} a presión de trabajo, cerca de {2} al año, máximo {3}.",
-			}.put(l, x.Refrigerant, leakGrams(x.GramsPerYear, d), leakGrams(r.LeaksHigh[i].GramsPerYear, d)),
+			l.say("rise_lines.year", x.Refrigerant, leakGrams(x.GramsPerYear, d), leakGrams(r.LeaksHigh[i].GramsPerYear, d)),
 		)
 	}
 	return out
@@ -268,23 +226,23 @@ func RiseLines(r *vacuum.Result, d units.Display, lang ...Language) []string {
 func Criterion(p vacuum.Profile, d units.Display, lang ...Language) string {
 	l := one(lang)
 	v := func(micron float64) string { return Vacuum(units.Pressure(micron*units.Micron), d, l) }
-	words := phrase{"stand {1}, at most {2}", "mantener {1}, máximo {2}"}.put(l, Span(p.Hold, l), v(p.Accept))
+	words := l.say("criterion.stand", Span(p.Hold, l), v(p.Accept))
 	if p.Target > 0 {
-		words = phrase{"down to {1}, ", "bajar a {1}, "}.put(l, v(p.Target)) + words
+		words = l.say("criterion.down_to", v(p.Target)) + words
 	}
 	words = UpperFirst(words)
 	switch p.Key {
 	case "house":
-		return words + l.in(phrase{" (house rule, judgement)", " (regla propia, a criterio)"})
+		return words + l.say("criterion.house")
 	case "common_500":
-		return words + l.in(phrase{" (often quoted, no source)", " (citado a menudo, sin fuente)"})
+		return words + l.say("criterion.no_source")
 	}
-	return words + l.in(phrase{", by ", ", según "}) + p.Source
+	return words + l.say("criterion.by") + p.Source
 }
 
 // RiseCriterion is what a rise test was held against.
 func RiseCriterion(r *vacuum.Result, d units.Display, lang ...Language) string {
-	return one(lang).in(phrase{"Criterion: ", "Criterio: "}) + LowerFirst(Criterion(r.Profile, d, lang...)) + "."
+	return one(lang).say("rise_criterion") + LowerFirst(Criterion(r.Profile, d, lang...)) + "."
 }
 
 // ColdVerdict says first what a logger's record shows against its limit.
@@ -307,22 +265,19 @@ func ColdVerdict(r *templog.Record, d units.Display, lang ...Language) string {
 	limit := plainTemp(r.Limit, d)
 	switch {
 	case n == 0 && defrosts == 0:
-		return phrase{"Never above {1}.", "Nunca por encima de {1}."}.put(l, limit)
+		return l.say("cold_verdict.never_above", limit)
 	case n == 0:
-		return phrase{"Above {1} only in {2}.", "Por encima de {1} solo en {2}."}.put(l, limit, defrostTimes(defrosts, l))
+		return l.say("cold_verdict.only_defrosts", limit, defrostTimes(defrosts, l))
 	case sure == 0:
-		return phrase{
-			"Above {1} {2}, each within what the logger may be off.",
-			"Por encima de {1} {2}, siempre dentro del posible error del registrador.",
-		}.put(l, limit, often(n, l))
+		return l.say("cold_verdict.within_error", limit, often(n, l))
 	}
-	return phrase{"Above {1} {2}, {3} in all.", "Por encima de {1} {2}, {3} en total."}.put(l, limit, often(n, l), between(low, high, l))
+	return l.say("cold_verdict.above", limit, often(n, l), between(low, high, l))
 }
 
 // between is a time that lies between two.
 func between(low, high float64, l Language) string {
 	if a, b := Span(low, l), Span(high, l); a != b {
-		for _, unit := range []string{" min", " h", " days", " días"} {
+		for _, unit := range []string{" min", " h", l.say("span")} {
 			if x, ok := strings.CutSuffix(a, unit); ok && strings.HasSuffix(b, unit) {
 				a = x
 			}
@@ -335,29 +290,25 @@ func between(low, high float64, l Language) string {
 func often(n int, l Language) string {
 	switch n {
 	case 1:
-		return l.in(phrase{"once", "una vez"})
+		return l.say("often.once")
 	case 2:
-		return l.in(phrase{"twice", "dos veces"})
+		return l.say("often.twice")
 	}
-	return units.Fixed(float64(n), 0) + l.in(phrase{" times", " veces"})
+	return units.Fixed(float64(n), 0) + l.say("often.many")
 }
 
 func defrostTimes(n int, l Language) string {
 	if n == 1 {
-		return l.in(phrase{"1 defrost", "1 deshielo"})
+		return l.say("defrost_times.one")
 	}
-	return units.Fixed(float64(n), 0) + l.in(phrase{" defrosts", " deshielos"})
+	return units.Fixed(float64(n), 0) + l.say("defrost_times.many")
 }
 
 // ColdLines are the numbers of a logger's record behind its verdict.
 func ColdLines(r *templog.Record, d units.Display, lang ...Language) []string {
 	l := one(lang)
 	out := []string{
-		phrase{
-			"{1} readings, {2} to {3}, every {4}: {5} to {6}, on average {7}.",
-			"{1} lecturas, del {2} al {3}, cada {4}: de {5} a {6}, en promedio {7}.",
-		}.put(
-			l,
+		l.say("cold_lines.readings",
 			units.Fixed(float64(r.Rows), 0),
 			DayClock(recordTime(r, r.First), l),
 			DayClock(recordTime(r, r.Last), l),
@@ -370,24 +321,25 @@ func ColdLines(r *templog.Record, d units.Display, lang ...Language) []string {
 	if x := r.Longest; x != nil {
 		out = append(
 			out,
-			phrase{"Longest: {1}, up to {2}, from between {3} and {4}.", "El más largo: {1}, hasta {2}, desde entre {3} y {4}."}.put(
-				l, between(x.Low, x.High, l), plainTemp(x.Peak, d), stampOr(r, x.Start.After, l), stampOr(r, x.Start.Before, l)),
+			l.say(
+				"cold_lines.longest",
+				between(x.Low, x.High, l),
+				plainTemp(x.Peak, d),
+				stampOr(r, x.Start.After, l),
+				stampOr(r, x.Start.Before, l),
+			),
 		)
 	}
-	how := l.in(phrase{"Food above the limit, reckoned from the air: ", "Alimento por encima del límite, calculado a partir del aire: "})
+	how := l.say("cold_lines.food_reckoned")
 	if r.ProductLogged {
-		how = l.in(phrase{"Food above the limit, as logged: ", "Alimento por encima del límite, según el registro: "})
+		how = l.say("cold_lines.food_logged")
 	}
 	if math.Round(r.ProductMinutes.High) < 1 {
-		out = append(out, how+l.in(phrase{"none.", "nada."}))
+		out = append(out, how+l.say("cold_lines.no_food"))
 	} else {
 		out = append(
 			out,
-			how+phrase{
-				"{1}, 9 times in 10 between {2} and {3}.",
-				"{1}, 9 de cada 10 veces entre {2} y {3}.",
-			}.put(
-				l,
+			how+l.say("cold_lines.food_minutes",
 				Span(r.ProductMinutes.Mid, l),
 				Span(r.ProductMinutes.Low, l),
 				Span(r.ProductMinutes.High, l),
@@ -397,10 +349,7 @@ func ColdLines(r *templog.Record, d units.Display, lang ...Language) []string {
 	if n := r.Defrosts.Count; n > 0 {
 		out = append(
 			out,
-			phrase{
-				"{1} recognised, every {2}, {3} long.",
-				"{1} en el registro, cada {2}, de {3}.",
-			}.put(l, defrostTimes(n, l), Span(r.Defrosts.Every, l), Span(r.Defrosts.Minutes, l)),
+			l.say("cold_lines.defrosts", defrostTimes(n, l), Span(r.Defrosts.Every, l), Span(r.Defrosts.Minutes, l)),
 		)
 	}
 	return out
@@ -411,18 +360,18 @@ func ColdRow(r *templog.Record, e templog.Excursion, d units.Display, lang ...La
 	l := one(lang)
 	end := stampOr(r, e.End.After, l) + l.to() + when(r, e.End.Before, l)
 	if e.ToEnd || e.End.Before.IsZero() {
-		end = l.in(phrase{"still above at the end", "al final seguía por encima"})
+		end = l.say("cold_row.still_above")
 	}
 	peak := plainTemp(e.Peak, d)
 	if !e.Sure {
-		peak += l.in(phrase{", within what the logger may be off", ", dentro del posible error del registrador"})
+		peak += l.say("cold_row.within_error")
 	}
 	return []string{stampOr(r, e.Start.After, l) + l.to() + when(r, e.Start.Before, l), end, between(e.Low, e.High, l), peak}
 }
 
 func stampOr(r *templog.Record, t time.Time, l Language) string {
 	if t.IsZero() {
-		return l.in(phrase{"the beginning", "el comienzo"})
+		return l.say("stamp_or")
 	}
 	return when(r, t, l)
 }
@@ -438,7 +387,7 @@ func recordTime(r *templog.Record, t time.Time) time.Time {
 // when is a moment within a record, short; the record's own first and last line say the year.
 func when(r *templog.Record, t time.Time, l Language) string {
 	if r.Mapping.Minutes {
-		return l.in(phrase{"minute ", "minuto "}) + units.Fixed(t.Sub(r.First).Minutes(), 0)
+		return l.say("when") + units.Fixed(t.Sub(r.First).Minutes(), 0)
 	}
 	return shortClock(recordTime(r, t), l)
 }
@@ -448,29 +397,19 @@ func plainTemp(t units.Temp, d units.Display) string {
 	return strings.Replace(d.FormatTemp(t, 1), ".0 ", " ", 1)
 }
 
-// channels are what a record is read from.
-var channels = map[string]phrase{"air": {"air", "aire"}, "product": {"product", "producto"}}
-
 // ColdCriterion is what a record was held against.
 func ColdCriterion(r *templog.Record, d units.Display, lang ...Language) string {
 	l := one(lang)
-	s := l.in(phrase{"Limit ", "Límite "}) + plainTemp(r.Limit, d)
+	s := l.say("cold_criterion.limit") + plainTemp(r.Limit, d)
 	if r.Rule != nil {
 		s += " (" + r.Rule.Source + ", " + r.Rule.Section + ")"
 	}
-	return s + phrase{
-		", logger off by at most {1}, read from the {2}.",
-		", error del registrador de {1} como máximo, leído en el {2}.",
-	}.put(l, d.FormatDiff(r.Tolerance, 1), l.in(channels[r.Channel]))
+	return s + l.say("cold_criterion.logger", d.FormatDiff(r.Tolerance, 1), l.words().Channels[r.Channel])
 }
 
 // FoodLimit is a published limit in one line.
 func FoodLimit(x templog.FoodLimit, d units.Display, lang ...Language) string {
-	name := map[string]phrase{
-		"cold_holding": {"Cold food", "Alimentos fríos"}, "shell_eggs": {"Shell eggs, air", "Huevos con cáscara, aire"},
-		"eu_quick_frozen": {"Quick-frozen food", "Ultracongelados"},
-		"uk_chilled":      {"Chilled food", "Alimentos refrigerados"}, "frozen_quality": {"Frozen, quality only", "Congelados, solo calidad"},
-	}[x.Key].in(one(lang))
+	name := one(lang).words().FoodLimits[x.Key]
 	if name == "" {
 		name = UpperFirst(plain(x.Key))
 	}
@@ -484,17 +423,17 @@ func ChargeAdvice(a charge.Advice, l Language) string { return Sentence(l, a.Str
 func ChargeLines(p *charge.Progress, startKnown bool, d units.Display, lang ...Language) []string {
 	l := one(lang)
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
-	out := []string{phrase{"Added so far {1} ± {2}.", "Cargado hasta ahora {1} ± {2}."}.put(l, mass(p.Added), mass(p.AddedU))}
+	out := []string{l.say("charge_lines.added_so_far", mass(p.Added), mass(p.AddedU))}
 	if !startKnown {
 		return out
 	}
 	if p.Still >= 0 {
-		out = append(out, phrase{"Still to add {1} ± {2}.", "Falta cargar {1} ± {2}."}.put(l, mass(p.Still), mass(p.StillU)))
+		out = append(out, l.say("charge_lines.still_to_add", mass(p.Still), mass(p.StillU)))
 	} else {
-		out = append(out, phrase{"Too much by {1} ± {2}.", "Sobran {1} ± {2}."}.put(l, mass(-p.Still), mass(p.StillU)))
+		out = append(out, l.say("charge_lines.too_much_by", mass(-p.Still), mass(p.StillU)))
 	}
 	if p.StopAt > 0 {
-		out = append(out, phrase{"Close when the scale reads {1}.", "Cierre cuando la báscula marque {1}."}.put(l, mass(p.StopAt)))
+		out = append(out, l.say("charge_lines.close_at", mass(p.StopAt)))
 	}
 	return out
 }

@@ -88,64 +88,31 @@ func PullDown(p PullFacts, d units.Display) string {
 // Step is a step of a visit.
 type Step struct{ Key, Title, Hint string }
 
-// Steps lists the eleven steps of a visit in the order in which they happen.
-func Steps() []Step {
-	return []Step{
-		{"arrive", "Arrive", "What is the complaint, what must it hold, is the food safe"},
-		{"look", "Look", "Before any gauge goes on"},
-		{"time", "Time it", "Pull-down, doors shut"},
-		{"connect", "Connect", "Pressures and temperatures"},
-		{"judge", "Judge", "Suspects, next reading"},
-		{"repair", "Find and repair", "Likely places first"},
-		{"tight", "Prove it tight", "Nitrogen stands, temperature taken out"},
-		{"dry", "Prove it dry", "Vacuum, then watch it rise"},
-		{"charge", "Charge", "By weight where it is known"},
-		{"cold", "Prove the cold", "Pull-down and readings again"},
-		{"write", "Write it down", "For the customer and for next time"},
-	}
+// stepWords are the words of a step.
+type stepWords struct {
+	Title string `json:"title"`
+	Hint  string `json:"hint"`
 }
 
-var work = map[string]string{
-	"condenser_cleaned":     "Condenser cleaned",
-	"condenser_cleared":     "Condenser given clear air",
-	"coil_defrosted":        "Coil cleared of ice",
-	"coil_cleaned":          "Coil cleaned",
-	"fan_repaired":          "Fan repaired or replaced",
-	"defrost_set":           "Defrost set",
-	"door_repaired":         "Door or gasket repaired",
-	"leak_found":            "Leak found",
-	"leak_repaired":         "Leak repaired",
-	"leak_rechecked":        "Leak repair re-checked, tight",
-	"repair_tested":         "Repair tested, first test passed",
-	"repair_tested_again":   "Repair tested again while running, passed",
-	"leak_inspected":        "Leak inspection of all parts",
-	"joint_brazed":          "Joint brazed, nitrogen flowing",
-	"drier_replaced":        "New filter-drier fitted",
-	"valve_set":             "Expansion valve set",
-	"valve_cleaned":         "Expansion valve screen cleaned",
-	"valve_replaced":        "Expansion valve replaced",
-	"solenoid_replaced":     "Solenoid valve replaced",
-	"bulb_fixed":            "Valve bulb fixed and insulated",
-	"compressor_replaced":   "Compressor replaced",
-	"head_control_set":      "Head-pressure control set",
-	"pressure_tested":       "Pressure tested with dry nitrogen",
-	"evacuated":             "Evacuated",
-	"refrigerant_recovered": "Refrigerant recovered",
-	"refrigerant_charged":   "Charged",
-	"thermometer_set":       "Box thermometer set or replaced",
-	"control_set":           "Control set",
-	"electrical_repaired":   "Electrical part repaired",
-	"product_moved":         "Product moved",
-	"advised":               "Advised the customer",
-	"other":                 "Other work",
+// steps are the steps of a visit in the order in which they happen.
+var steps = []string{"arrive", "look", "time", "connect", "judge", "repair", "tight", "dry", "charge", "cold", "write"}
+
+// Steps lists the eleven steps of a visit in the order in which they happen.
+func Steps(lang ...Language) []Step {
+	words := one(lang).words().Steps
+	var out []Step
+	for _, key := range steps {
+		out = append(out, Step{key, words[key].Title, words[key].Hint})
+	}
+	return out
 }
 
 // WorkCodes lists the kinds of work that have words, sorted.
-func WorkCodes() []string { return keysOf(work) }
+func WorkCodes() []string { return keysOf(English.words().Work) }
 
 // Work is the words for a kind of work.
 func Work(code string, lang ...Language) string {
-	return labelledIn(lexicons[one(lang)].work, work, code)
+	return saidOr(one(lang).words().Work, code)
 }
 
 // Caution is a reminder that stands at the step where the danger is.
@@ -168,45 +135,21 @@ func (d Danger) WalkIn() bool {
 	return d.Application == reading.WalkInCooler || d.Application == reading.WalkInFreezer
 }
 
-// Sentences are ours; what they say is common to the trade's published guides. Where a number stands, its origin is beside it.
-var cautions = map[string]string{
-	"electrical": "Lock out and tag out before you reach past a guard or open a box; heaters and controls may have a second feed. " +
-		"Capacitors hold charge. Measure that it is dead.",
-	"shut_in": "Check that the door opens from inside before it shuts behind you. Tell someone you are in there.",
-	"air": "Refrigerant and nitrogen push the air out of a small room or box without warning. Ventilate before you go in, and do " +
-		"not work alone in a leak.",
-	"gauges": "Goggles and gloves: liquid refrigerant freezes skin and eyes. Hoses rated for this refrigerant, opened slowly. Each " +
-		"hook-up loses some: look first.",
-	"open": "Recover first, then open the circuit to air; never vent it. Check that no part still holds pressure. Licensed people " +
-		"only; local codes and the maker's instructions win.",
-	"braze": "Never braze or cut a line that holds pressure or refrigerant: at the flame it turns into poisonous acid gas. Nitrogen " +
-		"flowing through an open end, extinguisher at hand, fire watch after. Foam in panels smoulders where you cannot see it.",
-	"nitrogen": "Dry nitrogen only, through a regulator and a relief; never oxygen or air, which explode with oil. Never above the test " +
-		"pressure on the plate, and the low side is often the lower one. Stand clear while it rises.",
-	"evacuate": "Never run or megger a hermetic compressor under vacuum: its terminals arc. Break the vacuum with nitrogen, not with air.",
-	// Cylinder limit of 80 % by volume of liquid: common rule of the trade, from memory.
-	"charge": "Gloves and goggles. By weight, from a cylinder whose label you have read; blends leave it as liquid only. Never fill a " +
-		"cylinder above 80 % liquid.",
-	"food": "Keep the door shut and note when the food was last known cold. Whether it can be served is for its owner and the food " +
-		"authority, not for us.",
-	"start": "Clear of belts, fans and the discharge line before you switch on. Take your lock off last.",
-}
-
-const flammable = "flammable"
-
-func (d Danger) flammableText() string {
+// flammableCode is the caution of a refrigerant that burns.
+func (d Danger) flammableCode() string {
 	if strings.HasSuffix(d.Safety, "3") {
-		return d.Refrigerant + " burns and explodes. No flame, spark or ordinary vacuum pump; tools rated for it, air moving, detector on " +
-			"before you open. Flush with nitrogen before any cut, and do not braze until the detector is quiet. " +
-			"The appliance's standard and the maker's instructions win."
+		return "explosive"
 	}
-	return d.Refrigerant + " can burn. No flame or spark near it, tools rated for it, air moving, detector on. Flush with nitrogen before " +
-		"any cut. The appliance's standard and the maker's instructions win."
+	return flammable
 }
 
-const carbonDioxide = "R-744 stands at very high pressure, and liquid shut in between two valves bursts the pipe as it warms. Hoses " +
-	"and gauges rated for it only. Vented as liquid it turns to dry ice and plugs; breathed, it poisons long before the air runs out."
+const (
+	flammable     = "flammable"
+	carbonDioxide = "carbon_dioxide"
+)
 
+// The sentences of cautions are ours; what they say is common to the trade's published guides. The cylinder's limit of
+// 80 % by volume of liquid is a common rule of the trade, from memory.
 var stepCautions = map[string][]string{
 	"arrive":     {"food"},
 	"look":       {"electrical", "shut_in"},
@@ -231,7 +174,8 @@ var stepCautions = map[string][]string{
 func CautionSteps() []string { return keysOf(stepCautions) }
 
 // Cautions returns the reminders at a step of a visit, or at one act: gauges, electrical, open, braze, nitrogen, evacuate, charge.
-func Cautions(step string, d Danger) []Caution {
+func Cautions(step string, d Danger, lang ...Language) []Caution {
+	words := one(lang).words().Cautions
 	var out []Caution
 	opensCircuit := false
 	for _, c := range stepCautions[step] {
@@ -242,13 +186,13 @@ func Cautions(step string, d Danger) []Caution {
 		case "gauges", "open", "braze", "evacuate", "charge":
 			opensCircuit = true
 		}
-		out = append(out, Caution{c, cautions[c]})
+		out = append(out, Caution{c, words[c]})
 	}
 	if opensCircuit && d.Flammable() {
-		out = append([]Caution{{flammable, d.flammableText()}}, out...)
+		out = append([]Caution{{flammable, put(words[d.flammableCode()], d.Refrigerant)}}, out...)
 	}
 	if opensCircuit && d.Refrigerant == "R-744" {
-		out = append([]Caution{{"carbon_dioxide", carbonDioxide}}, out...)
+		out = append([]Caution{{carbonDioxide, words[carbonDioxide]}}, out...)
 	}
 	return out
 }
