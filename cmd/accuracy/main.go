@@ -4,6 +4,11 @@
 //	go run ./cmd/accuracy          # a quarter of an hour on two cores
 //	go run ./cmd/accuracy -quick   # an eighth of the visits
 //
+// For work on the diagnosis, figures of every world in about a minute, printed and not written:
+//
+//	go run ./cmd/accuracy -worlds -n 200
+//	go run ./cmd/accuracy -worlds -n 600 -sets b+,full -only "field" -kinds walk-ins,rooftop
+//
 // How much better could any method do on the same readings? ceiling.py trains a general-purpose classifier on many
 // simulated visits and scores it on those this command judges. Its report, ceiling.md, becomes part of
 // docs/accuracy.md:
@@ -19,6 +24,8 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+
+	"coldwright/diagnose/casebook"
 )
 
 func main() {
@@ -27,9 +34,22 @@ func main() {
 	quick := flag.Bool("quick", false, "an eighth of the visits: for work on this command")
 	dir := flag.String("out", "docs", "folder to write to")
 	visits := flag.String("visits", "", "write the simulated visits as CSV to this file and judge nothing")
+	var o worldOptions
+	worlds := flag.Bool("worlds", false, "print the figures of every world and write nothing")
+	flag.IntVar(&o.n, "n", 200, "with -worlds: visits per world, about half of them healthy")
+	flag.StringVar(&o.sets, "sets", "b,full,b+,full+", "with -worlds: reading sets; + for a healthy visit on file")
+	flag.StringVar(&o.only, "only", "", "with -worlds: only worlds with this in their name")
+	flag.StringVar(&o.kinds, "kinds", casebook.WalkIn.String(), "with -worlds: kinds of machines, or all")
 	flag.Parse()
 	if *quick {
 		*per = max(4, *per/8)
+	}
+	if *worlds {
+		if err := printWorlds(os.Stdout, *seed, o); err != nil {
+			fmt.Fprintln(os.Stderr, "accuracy:", err)
+			os.Exit(1)
+		}
+		return
 	}
 	if err := command(*seed, *per, *dir, *visits); err != nil {
 		fmt.Fprintln(os.Stderr, "accuracy:", err)

@@ -20,7 +20,7 @@ func TestDerivedBands(t *testing.T) {
 	type count struct{ in, n int }
 	got := map[string]*count{}
 	for i := range 110 {
-		v, ok, err := World{WalkIn, Spread}.Simulate(rng, &fits)
+		v, ok, err := World{Kind: WalkIn, Law: Spread}.Simulate(rng, &fits)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -20,7 +20,7 @@ func TestEvidence_InsideNeverAgainstHealthy(t *testing.T) {
 	var fits Fits
 	inside, outside, against := 0, 0, 0
 	for k, see := range []View{{Set: 'b'}, {Set: 'd'}, {Set: Full, OnFile: true}} {
-		visits, err := World{Kinds()[k], Spread}.Visits(uint64(20+k), 1, &cat, &fits)
+		visits, err := World{Kind: Kinds()[k], Law: Spread}.Visits(uint64(20+k), 1, &cat, &fits)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -24,6 +24,10 @@ type Score struct {
 	CalibrationErrorAll    float64 // the same with the many probabilities below 0.1
 	SureN                  int     // answers above 0.9
 	SureShare, SureRight   float64 // reweighted to base rates
+	LikelyN                int     // answers above 0.8
+	LikelyRight            float64 // of them, reweighted to base rates
+	NoneFirst              float64 // healthy visits of which none of these is said first
+	Healthy                int     // healthy visits
 	Coverage               float64 // 90 % severity intervals that hold the truth, given the true cause
 	LogTruth               float64 // mean log of the probability given to the truth, reweighted to base rates, nats
 	SolvesMean, SolvesMost float64 // steady states computed for one answer
@@ -84,11 +88,13 @@ func Rate(k Kind, see View, visits []Visit, answers []diagnose.Posterior, cat *f
 	}
 	var cal []pair
 	var first, two, n, firstAll, twoAll, nAll, alarm, nOK, det, firstLying, nLying float64
+	var likely, likelyRight, noneFirst float64
 	var sure, sureRight, weightAll, logTruth, cover, nCover float64
 	count := map[fault.Code]float64{}
 	for i := range visits {
 		count[visits[i].Truth()]++
 	}
+	rate := baseRates(cat, k, count)
 	for i := range visits {
 		v, p := &visits[i], &answers[i]
 		order, probs := ranked(p)
@@ -104,11 +110,12 @@ func Rate(k Kind, see View, visits []Visit, answers []diagnose.Posterior, cat *f
 		sc.SolvesMean += float64(p.Solves) / float64(len(visits))
 		sc.SolvesMost = math.Max(sc.SolvesMost, float64(p.Solves))
 		hit1, hit2 := order[0] == truth, slices.Contains(order[:2], truth)
-		weight := BaseRate(cat, k, code) / count[code]
+		weight := rate(code) / count[code]
 		switch {
 		case code == fault.Healthy:
 			nOK++
 			alarm += indicator(p.PHealthy < 0.1)
+			noneFirst += indicator(order[0] == fault.NoneOfThese)
 		case code.Circuit():
 			nAll++
 			firstAll += indicator(hit1)
@@ -130,6 +137,11 @@ func Rate(k Kind, see View, visits []Visit, answers []diagnose.Posterior, cat *f
 		}
 		weightAll += weight
 		logTruth += weight * math.Log(math.Max(probs[truth], 1e-6))
+		if probs[order[0]] > 0.8 {
+			sc.LikelyN++
+			likely += weight
+			likelyRight += weight * indicator(hit1)
+		}
 		if probs[order[0]] > 0.9 {
 			sc.SureN++
 			sure += weight
@@ -145,6 +157,7 @@ func Rate(k Kind, see View, visits []Visit, answers []diagnose.Posterior, cat *f
 	}
 	sc.Physical = int(n)
 	sc.First, sc.FirstTwo, sc.FirstAll, sc.FirstTwoAll = share(first, n), share(two, n), share(firstAll, nAll), share(twoAll, nAll)
+	sc.LikelyRight, sc.NoneFirst, sc.Healthy = share(likelyRight, likely), share(noneFirst, nOK), int(nOK)
 	sc.FirstLying = share(firstLying, nLying)
 	sc.FalseAlarm, sc.Detected = share(alarm, nOK), share(det, n)
 	sc.SureShare, sc.SureRight = share(sure, weightAll), share(sureRight, sure)

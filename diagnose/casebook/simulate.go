@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"sync"
 
-	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -65,17 +64,19 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 	}
 	m, _ := mc.Resolve()
 	v = Visit{Causes: causes, Fit: f}
+	typical := typicalOf(w.Population, mc)
 	display := 0.0
 	for _, c := range causes {
 		if c.Code == fault.BoxThermometer {
 			v.displayOnly, display = true, c.Severity
 		}
 	}
-	var z, drift [plant.NumNuisances]float64
+	var z, drift [floats]float64
 	for i := range z {
 		z[i], drift[i] = rng.NormFloat64(), driftShare*rng.NormFloat64()
 	}
-	base := plant.FromMachine(m)
+	own := w.Population.own(rng)
+	base := typical.design(plant.FromMachine(m), own)
 	if w.Law != Exact {
 		spread := func(x *float64, sd float64) { *x *= math.Exp(sd * rng.NormFloat64()) }
 		spread(&base.Band, 0.3)
@@ -87,31 +88,35 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 		spread(&base.ShellLoss, 0.3)
 	}
 	size := math.Exp(0.5 * rng.NormFloat64()) // kW the machine draws at design, which nobody knows
+	if w.Population == WrongPlate {
+		d, in := base, plant.Inputs{}
+		for i := floatTD; i < floats; i++ {
+			typical.move(&d, &in, i, z[i], own)
+		}
+		w.Population.plate(&mc, d.TD, d.Split, d.SHRatio*d.TD, own)
+	}
 	var habit habits
 	for i := range habit {
 		habit[i] = math.Sqrt(lastingShare) * rng.NormFloat64()
 	}
-	// visit reads the machine once; with is the box and ambient error of the day.
-	visit := func(drift *[plant.NumNuisances]float64, causes []Cause, display float64) (reading.Sheet, bool) {
+	// visit reads the machine once, with the errors in box and ambient of the day.
+	visit := func(drift *[floats]float64, causes []Cause, display float64) (reading.Sheet, bool) {
 		d := base
 		in := plant.Inputs{
 			BoxT:     float64(units.Fahrenheit(box + 10*rng.Float64())),
 			AmbientT: float64(units.Fahrenheit(ambLow + (ambHigh-ambLow)*rng.Float64())),
 		}
 		said := in
-		for i, n := range plant.Nuisances() {
+		for i := range z {
 			zi := z[i] + drift[i]
-			sd := n.Sd
-			switch {
-			case i == plant.NBox:
-				zi = rng.NormFloat64()
-				if v.displayOnly {
-					sd = reading.InstrumentUnknown.U(reading.BoxDisplay)
-				}
-			case i == plant.NAmbient:
+			if i <= floatAmbient {
 				zi = rng.NormFloat64()
 			}
-			plant.Shift(&d, &in, i, sd*zi)
+			if i == floatBox && v.displayOnly {
+				in.BoxT += measuring(reading.BoxDisplay) * zi
+				continue
+			}
+			typical.move(&d, &in, i, zi, own)
 		}
 		p, ch, err := w.build(d, f, causes)
 		if err != nil {
@@ -124,9 +129,9 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 		s := reading.Sheet{Machine: mc}
 		probe := said.BoxT
 		if v.displayOnly { // the probe nobody brought, for the view that asks for it
-			probe = in.BoxT + reading.InstrumentUnknown.U(reading.BoxAir)*rng.NormFloat64()
+			probe = in.BoxT + measuring(reading.BoxAir)*rng.NormFloat64()
 		} else {
-			said.BoxT = in.BoxT + reading.InstrumentUnknown.U(reading.BoxDisplay)*rng.NormFloat64()
+			said.BoxT = in.BoxT + measuring(reading.BoxDisplay)*rng.NormFloat64()
 		}
 		s.Readings = append(
 			s.Readings,
@@ -134,9 +139,10 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 			reading.Reading{At: reading.BoxDisplay, Value: said.BoxT + display},
 			reading.Reading{At: reading.Ambient, Value: said.AmbientT},
 		)
-		return s, w.read(rng, f, &s, &out, &ch, causes, &habit, size)
+		state := state{in: in, out: out, change: ch, discrepancy: 1, habit: &habit, kW: size, errs: own.gauges(w.Population)}
+		return s, state.read(rng, f, &s, causes)
 	}
-	var none [plant.NumNuisances]float64
+	var none [floats]float64
 	if v.today, ok = visit(&none, causes, display); !ok {
 		return v, false, nil
 	}
@@ -147,17 +153,19 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 // habits are the lasting shares of the discrepancies of one machine, by place, in standard deviations.
 type habits [int(reading.Power) + 1]float64
 
+// state is a machine at a visit, and how it will be read.
+type state struct {
+	in          plant.Inputs
+	out         plant.Outputs
+	change      plant.Change
+	discrepancy float64 // of those of the places, as a share
+	habit       *habits
+	kW          float64 // drawn at design
+	errs        errs
+}
+
 // read adds the readings and what is seen; false when a pressure falls out of the world.
-func (w World) read(
-	rng *rand.Rand,
-	f *refrigerant.Fit,
-	s *reading.Sheet,
-	out *plant.Outputs,
-	ch *plant.Change,
-	causes []Cause,
-	habit *habits,
-	size float64,
-) bool {
+func (m *state) read(rng *rand.Rand, f *refrigerant.Fit, s *reading.Sheet, causes []Cause) bool {
 	both, lies := 0.0, Lies(causes...)
 	for _, c := range causes {
 		if c.Code == fault.WrongRefrigerant || c.Code == fault.CompositionShift {
@@ -170,45 +178,50 @@ func (w World) read(
 	liquid := 0.0
 	for i := range len(setOrder) {
 		for _, at := range setPlaces[setOrder[i]] {
-			shows, discrepancy, _ := diagnose.Modelled(at)
-			off := discrepancy * (habit[at] + math.Sqrt(1-lastingShare)*rng.NormFloat64())
+			shows, discrepancy := shown(at)
+			off := m.discrepancy * discrepancy * (m.habit[at] + math.Sqrt(1-lastingShare)*rng.NormFloat64())
 			noise := rng.NormFloat64()
-			u := reading.InstrumentUnknown.U(at)
-			y := out[shows]
+			u := measuring(at)
+			y := m.out[shows]
 			switch at {
 			case reading.DrierIn:
-				liquid = out[plant.LiquidLineT] + 0.7*noise
+				liquid = m.out[plant.LiquidLineT]
+				liquid += 0.7*noise + m.errs.clamp*(m.in.AmbientT-liquid)
 				put(at, liquid)
 			case reading.DrierOut:
 				put(at, liquid-y-off-0.5*noise)
 			case reading.Amps:
 				put(at, math.Max(0.1, y+off+u*y*noise))
 			case reading.Power:
-				put(at, math.Max(0.1, y+off+u*y*noise)*size*units.Kilo)
-			default:
-				if at.Kind() != reading.KindPressure {
-					put(at, y+off+u*noise)
-					break
+				put(at, math.Max(0.1, y+off+u*y*noise)*m.kW*units.Kilo)
+			case reading.CoilOutletLine:
+				put(at, y+off+u*m.errs.noise(noise)+m.errs.clamp*(m.in.BoxT-y))
+			case reading.SuctionLine, reading.LiquidLine, reading.DischargeLine:
+				put(at, y+off+u*m.errs.noise(noise)+m.errs.clamp*(m.in.AmbientT-y))
+			case reading.SuctionPressure, reading.DischargePressure, reading.StandingPressure:
+				gauge := m.errs.high
+				if at == reading.SuctionPressure {
+					gauge = m.errs.low
 				}
-				p := f.DewT(y+off+both) + u*noise + lies[at]
+				if m.errs.tails != nil {
+					u *= needle
+				}
+				p := f.DewT(y+off+both) + u*noise + gauge + lies[at]
 				put(at, p)
 				if lo, _ := at.Range(); p < 2*lo {
 					return false
 				}
+			default:
+				put(at, y+off+u*m.errs.noise(noise))
 			}
 		}
 	}
-	look := func(key string) int {
-		answers := diagnose.Chances(key, out, *ch)
-		x := rng.Float64()
-		for i, a := range answers {
-			if x -= a.P; x < 0 {
-				return i + 1
-			}
-		}
-		return len(answers)
-	}
-	s.Seen.Glass = reading.Glass(look("glass"))
-	s.Seen.CondenserDirt, s.Seen.CoilIce = reading.Level(look("condenser_dirt")), reading.Level(look("coil_ice"))
+	s.Seen.Glass = reading.Glass(lookAt(rng, glassChances(m.out[plant.GlassQuality])))
+	s.Seen.CondenserDirt = reading.Level(lookAt(rng, dirtChances(m.change.CondenserAir)))
+	s.Seen.CoilIce = reading.Level(lookAt(rng, iceChances(m.change.CoilAir)))
 	return true
 }
+
+// needle is the share of a pressure's noise left where the gauge's own error is drawn beside it: a needle that moves,
+// an eye. Judgement, ours.
+const needle = 0.3

@@ -33,8 +33,8 @@ func TestVisits_Seeded(t *testing.T) {
 	of := func(list []Visit, c fault.Code) []Visit {
 		return slices.DeleteFunc(slices.Clone(list), func(v Visit) bool { return v.Truth() != c })
 	}
-	a, b := draw(World{WalkIn, Spread}, 2), draw(World{WalkIn, Spread}, 3)
-	other := draw(World{WalkIn, Different}, 2)
+	a, b := draw(World{Kind: WalkIn, Law: Spread}, 2), draw(World{Kind: WalkIn, Law: Spread}, 3)
+	other := draw(World{Kind: WalkIn, Law: Different}, 2)
 	moved := 0
 	for _, c := range append([]fault.Code{fault.Healthy}, Truths(WalkIn)...) {
 		x, y, z := of(a, c), of(b, c), of(other, c)
@@ -60,7 +60,7 @@ func TestWorlds(t *testing.T) {
 	cat, _ := fault.Shipped()
 	var fits Fits
 	for _, k := range Kinds() {
-		v, err := World{k, Spread}.Visits(1, 1, &cat, &fits)
+		v, err := World{Kind: k, Law: Spread}.Visits(1, 1, &cat, &fits)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -83,7 +83,7 @@ func TestSheet_View(t *testing.T) {
 	cat, _ := fault.Shipped()
 	var fits Fits
 	row, _ := cat.Find(fault.BoxThermometer)
-	w := World{WalkIn, Spread}
+	w := World{Kind: WalkIn, Law: Spread}
 	list, err := w.VisitsOf(1, 1, &fits, 1, row)
 	if err != nil {
 		t.Fatal(err)

@@ -163,6 +163,17 @@ func (v *Visit) Sheet(w View) reading.Sheet {
 //   - source: Simulate
 //   - cost: 0.2 ms a visit
 func (w World) Visits(seed uint64, perFault int, cat *fault.Catalogue, fits *Fits) ([]Visit, error) {
+	return w.VisitsAnd(seed, 3*perFault, perFault, cat, fits)
+}
+
+// VisitsAnd is Visits with another number of healthy ones.
+//
+//   - in: seed; healthy visits; visits per cause; the catalogue the severities come from
+//   - out: the visits, always the same for a seed; causes the catalogue lacks are left out
+//   - errors: a refrigerant cannot be loaded
+//   - source: Simulate
+//   - cost: 0.2 ms a visit
+func (w World) VisitsAnd(seed uint64, healthy, perFault int, cat *fault.Catalogue, fits *Fits) ([]Visit, error) {
 	var out []Visit
 	draw := func(n int, code fault.Code, row *fault.Fault) error {
 		for k := range n {
@@ -184,7 +195,7 @@ func (w World) Visits(seed uint64, perFault int, cat *fault.Catalogue, fits *Fit
 		}
 		return nil
 	}
-	if err := draw(3*perFault, fault.Healthy, nil); err != nil {
+	if err := draw(healthy, fault.Healthy, nil); err != nil {
 		return nil, err
 	}
 	for _, c := range Truths(w.Kind) {

@@ -3,6 +3,7 @@ package casebook
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
@@ -21,6 +22,7 @@ const (
 	FloodedHead       // freezer with R-404A, valve, receiver, flooding head control, any season
 	CycledFan         // the same with a cycling condenser fan
 	GlidingBlend      // freezer with R-448A: valve, receiver
+	Rooftop           // air conditioner with R-410A: fixed orifice, no receiver
 )
 
 // Kind is the sort of machine a simulated visit goes to.
@@ -29,13 +31,13 @@ type Kind int
 func (k Kind) String() string {
 	return [...]string{
 		"unknown", "walk-ins", "no receiver", "fixed orifice", "capillary", "flooding head control", "cycling condenser fan",
-		"blend with glide",
+		"blend with glide", "rooftop",
 	}[k]
 }
 
 // Kinds lists them.
 func Kinds() []Kind {
-	return []Kind{WalkIn, NoReceiver, FixedOrifice, CapillaryBox, FloodedHead, CycledFan, GlidingBlend}
+	return []Kind{WalkIn, NoReceiver, FixedOrifice, CapillaryBox, FloodedHead, CycledFan, GlidingBlend, Rooftop}
 }
 
 // machine draws one: its description and the box air and ambient it may be met at, °F.
@@ -72,6 +74,10 @@ func (k Kind) machine(rng *rand.Rand) (mc reading.Machine, box, ambLow, ambHigh 
 	case GlidingBlend:
 		freezer()
 		mc.Refrigerant = "R-448A"
+	case Rooftop:
+		mc.Refrigerant, mc.Application = "R-410A", reading.AirConditioning
+		mc.Receiver, mc.Expansion = &no, reading.Orifice
+		box, ambLow, ambHigh = 75, 75, 105
 	}
 	return mc, box, ambLow, ambHigh
 }
@@ -89,38 +95,37 @@ const (
 // Law is what the simulated machine obeys.
 type Law int
 
+func (l Law) String() string { return [...]string{"unknown", "own physics", "exact", "other laws"}[l] }
+
 // World is where simulated visits happen.
 type World struct {
-	Kind Kind
-	Law  Law
+	Kind       Kind
+	Law        Law
+	Population Population
 }
 
-// Truths lists the faults simulated on a kind of machine. Of causes no circuit reading can tell apart one stands for both.
+// Truths lists the faults simulated on a kind of machine: every single fault it can have, in the order circuit,
+// instruments, others, those only this kind can have. Of causes no circuit reading can tell apart one stands for both.
 func Truths(k Kind) []fault.Code {
-	out := []fault.Code{
-		fault.LowCharge,
-		fault.OverCharge,
-		fault.CondenserAir,
-		fault.CondenserRecirculation,
-		fault.CoilAir,
-		fault.RestrictionBeforeGlass,
-		fault.ValveUnderfeeding,
-		fault.ValveOverfeeding,
-		fault.CompressorValves,
-		fault.Noncondensables,
-		fault.SuctionRestriction,
-		fault.BoxThermometer,
-		fault.SuctionGauge,
-		fault.DischargeGauge,
-		fault.ExcessLoad,
-		fault.WrongRefrigerant,
+	mc, _, _, _ := k.machine(rand.New(rand.NewPCG(0, 0)))
+	m, _ := mc.Resolve()
+	glide := 0.0
+	if k == GlidingBlend {
+		glide = 5
 	}
-	switch k {
-	case FloodedHead, CycledFan:
-		out = append(out, fault.HeadControlLow, fault.HeadControlHigh)
-	case GlidingBlend:
-		out = append(out, fault.CompositionShift)
+	rank := func(c fault.Code) int {
+		switch {
+		case !c.Applies(reading.Resolved{}, 0):
+			return 3
+		case c.Circuit():
+			return 0
+		case c.Instrument():
+			return 1
+		}
+		return 2
 	}
+	out := slices.DeleteFunc(fault.Singles(), func(c fault.Code) bool { return c.Inseparable() != c || !c.Applies(m, glide) })
+	slices.SortStableFunc(out, func(a, b fault.Code) int { return rank(a) - rank(b) })
 	return out
 }
 
@@ -130,24 +135,39 @@ func Truths(k Kind) []fault.Code {
 //   - out: share of visits, 0 for a cause the catalogue lacks
 //   - source: definition
 func BaseRate(cat *fault.Catalogue, k Kind, c fault.Code) float64 {
+	there := map[fault.Code]float64{fault.Healthy: 1}
+	for _, t := range Truths(k) {
+		there[t] = 1
+	}
+	return baseRates(cat, k, there)(c)
+}
+
+// baseRates is BaseRate where only some causes were simulated.
+func baseRates(cat *fault.Catalogue, k Kind, there map[fault.Code]float64) func(fault.Code) float64 {
 	of := func(c fault.Code) float64 {
 		if row, ok := cat.Find(c); ok {
 			return row.BaseRate
 		}
 		return 0
 	}
-	if c == fault.Healthy {
-		return cat.HealthyRate
+	joined := func(c fault.Code) float64 {
+		if c == fault.ValveUnderfeeding {
+			return of(c) + of(fault.RestrictionAfterGlass)
+		}
+		return of(c)
 	}
-	sum := of(fault.RestrictionAfterGlass)
+	sum := 0.0
 	for _, t := range Truths(k) {
-		sum += of(t)
+		if there[t] > 0 {
+			sum += joined(t)
+		}
 	}
-	r := of(c)
-	if c == fault.ValveUnderfeeding {
-		r += of(fault.RestrictionAfterGlass)
+	return func(c fault.Code) float64 {
+		if c == fault.Healthy {
+			return cat.HealthyRate
+		}
+		return (1 - cat.HealthyRate) * share(joined(c), sum)
 	}
-	return (1 - cat.HealthyRate) * r / sum
 }
 
 // build sizes a machine and puts the causes into it by the world's law.

@@ -1,0 +1,103 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"coldwright/diagnose"
+	"coldwright/diagnose/casebook"
+)
+
+// worldOptions choose what -worlds prints.
+type worldOptions struct {
+	n                 int
+	sets, only, kinds string
+}
+
+// worldName says which world: whose machines, by whose physics.
+func worldName(w casebook.World) string { return fmt.Sprintf("%s, %s", w.Population, w.Law) }
+
+// allWorlds lists the worlds of a kind of machine.
+func allWorlds(k casebook.Kind) []casebook.World {
+	var out []casebook.World
+	for _, law := range []casebook.Law{casebook.Spread, casebook.Different} {
+		for _, p := range casebook.Populations() {
+			out = append(out, casebook.World{Kind: k, Law: law, Population: p})
+		}
+	}
+	return out
+}
+
+// parseViews reads reading sets as on the command line: "b,full,b+".
+func parseViews(text string) ([]casebook.View, error) {
+	var out []casebook.View
+	for s := range strings.SplitSeq(text, ",") {
+		set, onFile := strings.CutSuffix(strings.TrimSpace(s), "+")
+		v := casebook.View{OnFile: onFile}
+		switch {
+		case set == "full":
+			v.Set = casebook.Full
+		case len(set) == 1 && strings.Contains("abcd", set):
+			v.Set = set[0]
+		default:
+			return nil, fmt.Errorf("reading set %q: allowed are a, b, c, d and full, each with + for a healthy visit on file", s)
+		}
+		out = append(out, v)
+	}
+	return out, nil
+}
+
+// worldScores judges n visits of a world in every view, about half of them healthy.
+func (r *run) worldScores(w casebook.World, n int, views []casebook.View) ([]casebook.Score, error) {
+	per := max(1, n/2/len(casebook.Truths(w.Kind)))
+	visits, err := w.VisitsAnd(r.seed, max(1, n-per*len(casebook.Truths(w.Kind))), per, &r.cat, &r.fits)
+	if err != nil {
+		return nil, err
+	}
+	var out []casebook.Score
+	for _, see := range views {
+		answers, err := casebook.Judge(context.Background(), visits, see, diagnose.Options{NoPairs: true})
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, casebook.Rate(w.Kind, see, visits, answers, &r.cat))
+	}
+	return out, nil
+}
+
+// printWorlds prints the figures of the worlds asked for.
+func printWorlds(to io.Writer, seed uint64, o worldOptions) error {
+	r, err := newRun(seed, 1)
+	if err != nil {
+		return err
+	}
+	views, err := parseViews(o.sets)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(to, "seed %d, %d visits a world, about half of them healthy, single causes\n", seed, o.n)
+	const cells = "%-10s %-26s %-28s %7s %7s %13s %8s %8s %8s\n"
+	fmt.Fprintf(to, cells, "machines", "world", "readings", "alarms", "none 1st", "right >0.8", "calib.", "ln P", "1st")
+	for _, k := range casebook.Kinds() {
+		if o.kinds != "all" && !strings.Contains(","+o.kinds+",", ","+k.String()+",") {
+			continue
+		}
+		for _, w := range allWorlds(k) {
+			if !strings.Contains(worldName(w), o.only) {
+				continue
+			}
+			scores, err := r.worldScores(w, o.n, views)
+			if err != nil {
+				return err
+			}
+			for _, s := range scores {
+				fmt.Fprintf(to, cells, k, worldName(w), label(s.View), fmt.Sprintf("%.1f %%", 100*s.FalseAlarm), fmt.Sprintf("%.1f %%", 100*s.NoneFirst),
+					fmt.Sprintf("%.1f %% (%d)", 100*s.LikelyRight, s.LikelyN), fmt.Sprintf("%.3f", s.CalibrationError),
+					fmt.Sprintf("%.3f", s.LogTruth), fmt.Sprintf("%.1f %%", 100*s.First))
+			}
+		}
+	}
+	return nil
+}
