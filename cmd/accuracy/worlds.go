@@ -93,7 +93,8 @@ func printWorlds(to io.Writer, seed uint64, o worldOptions) error {
 				return err
 			}
 			for _, s := range scores {
-				fmt.Fprintf(to, cells, k, worldName(w), label(s.View), fmt.Sprintf("%.1f %%", 100*s.FalseAlarm), fmt.Sprintf("%.1f %%", 100*s.NoneFirst),
+				fmt.Fprintf(to, cells, k, worldName(w), label(s.View),
+					fmt.Sprintf("%.1f %%", 100*s.FalseAlarm), fmt.Sprintf("%.1f %%", 100*s.NoneFirst),
 					fmt.Sprintf("%.1f %% (%d)", 100*s.LikelyRight, s.LikelyN), fmt.Sprintf("%.3f", s.CalibrationError),
 					fmt.Sprintf("%.3f", s.LogTruth), fmt.Sprintf("%.1f %%", 100*s.First))
 			}
