@@ -87,8 +87,9 @@ var catalogue = [floats]float64{
 // duty are sold with 15 to 30 °F), reach-ins 16 K (25 to 35 °F), spread 0.28: common practice, no source. Air conditioners 10.2 K by the
 // same maker's text, spread 0.28 for older ones of 14 to 17 K (from memory). Superheat of valves 5.5 K, spread 0.35: static setting
 // 4 K and part of the opening, with what California's Residential Appendices of 2008, RA3.2.2, accept: 4 to 25 °F. Of
-// other devices 5.5 K as well. Subcooling 1.5 K, spread 0.7, behind a receiver, 5.6 K, spread 0.35, without (plates say 8 to 12 °F; RA3.2.2: ±3 °F). Valves
-// open 1.35 times as far as needed, spread 0.20 and no less than 1.05: catalogue steps of 1.3 to 1.5, rounded up: judgement, ours.
+// other devices 5.5 K as well. Subcooling 1.5 K, spread 0.7, behind a receiver, 5.6 K, spread 0.35, without (plates say
+// 8 to 12 °F; RA3.2.2: ±3 °F). Valves open 1.35 times as far as needed, spread 0.20 and no less than 1.05: catalogue
+// steps of 1.3 to 1.5, rounded up: judgement, ours.
 func typicalOf(p Population, mc reading.Machine) typical {
 	f := func(x float64) float64 { return float64(units.Fahrenheit(x)) }
 	d := func(x float64) float64 { return x * units.Fahr }
