@@ -33,10 +33,13 @@ var unitsOf = map[string]float64{
 
 // coefficients are the numbers of the model, by block of the file.
 type coefficients struct {
-	airSide             struct{ exponent, covered float64 }
-	condenser           struct{ backedUp float64 }
-	compressor          struct{ polytropic, leakWork float64 }
+	airSide    struct{ exponent, covered float64 }
+	condenser  struct{ backedUp float64 }
+	compressor struct {
+		polytropic, leakWork, bestRatio, bestRatioSmall, bestRatioConditioning, fall, fallSmall, fallConditioning float64
+	}
 	evaporator          struct{ floodedBulb float64 }
+	shortTube           struct{ a1, a2, a3, a4, a5, a6, a7, length, lnLength, most, lateShare float64 }
 	liquidLine          struct{ beforeGlass, afterGlass float64 }
 	suctionLine         struct{ heatCapacity, leastVapour float64 }
 	valve               struct{ shut, corner, overSetting, overOpening float64 }
@@ -48,6 +51,8 @@ type coefficients struct {
 	design              struct {
 		suctionNTU, suctionNTUFrozen, liquidCool, eta, shellLoss, clearance, valveMax, valveMaxElectronic, band float64
 		suctionDrop, liquidDrop, lift, liftClose, ntuEvaporator, ntuIce, ntuCondenser, gamma                    float64
+		etaSmall, etaConditioning, shellLossSmall, shellLossConditioning                                        float64
+		clearanceSmall, clearanceConditioning                                                                   float64
 		superheat, desuperheat, subcool                                                                         float64
 		condenser, evaporator, liquid, liquidClose, suction, suctionClose, receiver, reserve                    float64
 	}
@@ -57,13 +62,27 @@ type coefficients struct {
 	}
 }
 
+// signed are the blocks whose numbers may be below zero: constants of a published fit.
+var signed = map[string]bool{"short_tube": true}
+
 // places says where each coefficient of the file goes.
 func (c *coefficients) places() map[string]map[string]*float64 {
 	d, s := &c.design, &c.spread
 	return map[string]map[string]*float64{
-		"air_side":     {"exponent": &c.airSide.exponent, "covered": &c.airSide.covered},
-		"condenser":    {"backed_up": &c.condenser.backedUp},
-		"compressor":   {"polytropic": &c.compressor.polytropic, "leak_work": &c.compressor.leakWork},
+		"air_side":  {"exponent": &c.airSide.exponent, "covered": &c.airSide.covered},
+		"condenser": {"backed_up": &c.condenser.backedUp},
+		"compressor": {
+			"polytropic": &c.compressor.polytropic, "leak_work": &c.compressor.leakWork,
+			"best_ratio": &c.compressor.bestRatio, "best_ratio_small": &c.compressor.bestRatioSmall,
+			"best_ratio_conditioning": &c.compressor.bestRatioConditioning,
+			"fall":                    &c.compressor.fall, "fall_small": &c.compressor.fallSmall,
+			"fall_conditioning": &c.compressor.fallConditioning,
+		},
+		"short_tube": {
+			"a1": &c.shortTube.a1, "a2": &c.shortTube.a2, "a3": &c.shortTube.a3, "a4": &c.shortTube.a4,
+			"a5": &c.shortTube.a5, "a6": &c.shortTube.a6, "a7": &c.shortTube.a7, "length": &c.shortTube.length, "most_subcooling": &c.shortTube.most,
+			"late_share": &c.shortTube.lateShare,
+		},
 		"evaporator":   {"flooded_bulb": &c.evaporator.floodedBulb},
 		"liquid_line":  {"before_glass": &c.liquidLine.beforeGlass, "after_glass": &c.liquidLine.afterGlass},
 		"suction_line": {"heat_capacity": &c.suctionLine.heatCapacity, "least_vapour": &c.suctionLine.leastVapour},
@@ -82,7 +101,11 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 		"design": {
 			"suction_ntu": &d.suctionNTU, "suction_ntu_frozen": &d.suctionNTUFrozen, "liquid_cool": &d.liquidCool, "eta": &d.eta,
 			"shell_loss": &d.shellLoss, "clearance": &d.clearance, "valve_max": &d.valveMax, "valve_max_electronic": &d.valveMaxElectronic,
-			"band": &d.band, "suction_drop": &d.suctionDrop, "liquid_drop": &d.liquidDrop, "lift": &d.lift, "lift_close": &d.liftClose,
+			"eta_small": &d.etaSmall, "eta_conditioning": &d.etaConditioning, "shell_loss_small": &d.shellLossSmall,
+			"shell_loss_conditioning": &d.shellLossConditioning, "clearance_small": &d.clearanceSmall,
+			"clearance_conditioning": &d.clearanceConditioning,
+			"band":                   &d.band, "suction_drop": &d.suctionDrop, "liquid_drop": &d.liquidDrop, "lift": &d.lift,
+			"lift_close":     &d.liftClose,
 			"ntu_evaporator": &d.ntuEvaporator, "ntu_ice": &d.ntuIce, "ntu_condenser": &d.ntuCondenser, "gamma": &d.gamma,
 			"superheat_zone": &d.superheat, "desuperheat_zone": &d.desuperheat, "subcool_zone": &d.subcool,
 			"volume_condenser": &d.condenser, "volume_evaporator": &d.evaporator, "volume_liquid": &d.liquid,
@@ -131,7 +154,7 @@ func parseCoefficients(text []byte) (coefficients, error) {
 				return c, fmt.Errorf("plant coefficients: %s: %s is not one of the model's", block, key)
 			case !known:
 				return c, fmt.Errorf("plant coefficients: %s: %s: unit %q", block, key, row.Unit)
-			case !(row.Value > 0) || math.IsInf(row.Value, 0):
+			case !(row.Value > 0 || row.Value < 0 && signed[block]) || math.IsInf(row.Value, 0):
 				return c, fmt.Errorf("plant coefficients: %s: %s: %g must be above zero", block, key, row.Value)
 			case row.Means == "" || row.Source == "":
 				return c, fmt.Errorf("plant coefficients: %s: %s: what it means and its source are required", block, key)
@@ -148,5 +171,6 @@ func parseCoefficients(text []byte) (coefficients, error) {
 			}
 		}
 	}
+	c.shortTube.lnLength = math.Log(c.shortTube.length)
 	return c, nil
 }

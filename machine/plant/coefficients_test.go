@@ -22,7 +22,7 @@ func TestCoefficients_Strict(t *testing.T) {
 	}
 	for block, keys := range c.places() {
 		for key, at := range keys {
-			if !(*at > 0) || math.IsInf(*at, 0) {
+			if !(*at > 0 || signed[block] && *at < 0) || math.IsInf(*at, 0) {
 				t.Errorf("%s: %s is %g", block, key, *at)
 			}
 		}

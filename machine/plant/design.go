@@ -13,8 +13,10 @@ type Design struct {
 	SHRatio        float64 // superheat over TD: superheat can never exceed TD
 	SuctionNTU     float64 // suction-line heat gain
 	LiquidCool     float64 // liquid cooled in the unit, share of bubble minus ambient
-	Eta            float64 // isentropic efficiency including the motor heat that goes to the gas
-	ShellLoss      float64 // share of the work lost from the shell
+	Eta            float64 // isentropic efficiency at design, over electric power
+	BestRatio      float64 // pressure ratio at which the efficiency is highest
+	Fall           float64 // how fast it falls away from there, per square of ln of the ratio
+	ShellLoss      float64 // share of the work lost from the shell at design
 	Clearance      float64
 	ValveMax       float64 // wide open over design opening
 	Band           float64 // superheat change for the whole design opening, K
@@ -54,6 +56,8 @@ func FromMachine(m reading.Resolved) Design {
 		SuctionNTU:  k.suctionNTU,
 		LiquidCool:  k.liquidCool,
 		Eta:         k.eta,
+		BestRatio:   coef.compressor.bestRatio,
+		Fall:        coef.compressor.fall,
 		ShellLoss:   k.shellLoss,
 		Clearance:   k.clearance,
 		ValveMax:    k.valveMax,
@@ -88,6 +92,15 @@ func FromMachine(m reading.Resolved) Design {
 	switch m.Application {
 	case reading.ReachInCooler, reading.ReachInFreezer, reading.PrepTable, reading.IceMachine, reading.AirConditioning:
 		d.Lift, d.VL, d.VS = k.liftClose, k.liquidClose, k.suctionClose
+	}
+	switch m.Application {
+	case reading.ReachInCooler, reading.ReachInFreezer, reading.PrepTable:
+		c := &coef.compressor
+		d.Eta, d.ShellLoss, d.Clearance, d.BestRatio, d.Fall = k.etaSmall, k.shellLossSmall, k.clearanceSmall, c.bestRatioSmall, c.fallSmall
+	case reading.AirConditioning:
+		c := &coef.compressor
+		d.Eta, d.ShellLoss, d.Clearance = k.etaConditioning, k.shellLossConditioning, k.clearanceConditioning
+		d.BestRatio, d.Fall = c.bestRatioConditioning, c.fallConditioning
 	}
 	if !d.Receiver {
 		d.VR, d.Reserve = 0, 0

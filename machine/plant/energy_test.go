@@ -116,7 +116,7 @@ func energy(p *Plant, in Inputs, ch *Change, r *Result) []ledger {
 	zones += m * math.Max(0, hf-hOut) // liquid backed up
 
 	line := m * (h1 - (h5 + exchanged)) // what the suction line takes up
-	shell := d.ShellLoss * w
+	shell := s.compressor.lost * m
 	heat := math.Max(m*math.Abs(h2-h3), w)
 	l := []ledger{
 		{"compressor", m*h1 + w, m*h2 + shell, heat},

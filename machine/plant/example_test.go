@@ -35,6 +35,6 @@ func ExampleNew() {
 			state.Out[plant.Capacity], state.Out[plant.PowerRatio])
 	}
 	// Output:
-	// 0 % of the condenser's air lost: evaporating -14.2 °F, condensing 114.6 °F, capacity 1.21, power 1.04
-	// 50 % of the condenser's air lost: evaporating -11.4 °F, condensing 136.8 °F, capacity 0.92, power 1.12
+	// 0 % of the condenser's air lost: evaporating -14.2 °F, condensing 114.5 °F, capacity 1.21, power 1.02
+	// 50 % of the condenser's air lost: evaporating -11.4 °F, condensing 136.9 °F, capacity 0.92, power 1.14
 }

@@ -11,7 +11,7 @@ import (
 // capillary.
 //
 //		flow at opening a   m = K a √(∫ρ dp)
-//		orifice, valves     ∫ρ dp = ρ (p_v − p_e),  ρ = ρ_l (x ρ_l/ρ_v + 1 − x)^−γ with flash gas x ahead of it
+//		valves              ∫ρ dp = ρ (p_v − p_e),  ρ = ρ_l (x ρ_l/ρ_v + 1 − x)^−γ with flash gas x ahead of it
 //		capillary           see [expansion.capillary]
 //		valve               a = 1 + (superheat − setting)/band, between nearly shut and wide open
 //		electronic          superheat = setting, while the opening that takes is to be had
@@ -28,6 +28,7 @@ type expansion struct {
 	gamma    float64 // flash-gas exponent; of a capillary, factor on how much the liquid flashes
 	setting  float64 // sized: superheat, K
 	constant float64 // sized: K
+	tube     shortTube
 }
 
 // expansionIn is the liquid that arrives, where it goes, and the superheat that the device answers to.
@@ -77,16 +78,22 @@ func (e *expansion) electronic(through float64, in expansionIn) float64 {
 	return r - w*softplus((r-hi)/w)
 }
 
+// least is what passes in the square where there is no pressure difference, Pa·kg/m³: next to nothing, not nothing, so
+// that a trial step stays a number.
+const least = 1
+
 // throttle is the square of the flow through a device of constant 1, kg²/s² per m⁴ of its constant: density times pressure difference.
 func (e *expansion) throttle(f *refrigerant.Fit, h, p, pe, hfg float64) float64 {
-	const least = 1 // Pa·kg/m³: a trial step without pressure difference passes next to nothing, not nothing
-	if e.kind == reading.Capillary {
+	switch e.kind {
+	case reading.Capillary:
 		return math.Max(e.capillary(f, h, p, pe, hfg), least)
+	case reading.Orifice:
+		return e.tube.squared(f, h, p, pe, hfg, e.gamma)
 	}
 	return e.density(f, h, p, hfg) * math.Max(p-pe, least)
 }
 
-// density is what an orifice sees: liquid, thinned by flash gas.
+// density is what a valve's seat sees: liquid, thinned by flash gas.
 func (e *expansion) density(f *refrigerant.Fit, h, p, hfg float64) float64 {
 	tb := f.BubbleP(p)
 	hf, _ := f.LiquidH(tb)

@@ -9,23 +9,25 @@ import (
 	"coldwright/units"
 )
 
-// orifice is a device of constant 1 on its own.
-func orifice() expansion { return expansion{kind: reading.Orifice, gamma: 1, constant: 1} }
-
-// TestExpansion_Limits: at equal pressures next to nothing passes; without flash gas the flow is that of the orifice
-// relation by hand; the residual is zero at that flow and its logarithm elsewhere; half the opening passes half.
+// TestExpansion_Limits: without flash gas a valve's seat passes what the orifice relation gives by hand; the residual is
+// zero at the device's flow and its logarithm elsewhere; half the opening passes half; at equal pressures next to
+// nothing passes.
 func TestExpansion_Limits(t *testing.T) {
 	f := testkit.Fit(t, "R-404A")
-	e := orifice()
 	p, pe := f.DewT(313), f.DewT(250)
 	tb := f.BubbleP(p)
 	h, _ := f.LiquidH(tb - 5)
 	hf, _ := f.LiquidH(tb)
 	hfg := f.DewH(f.DewP(p)) - hf
-	want := math.Sqrt(f.LiquidRho(tb) * (p - pe))
+	valve := expansion{kind: reading.Valve, gamma: 1, constant: 1}
+	if got, want := valve.throttle(f, h, p, pe, hfg), f.LiquidRho(tb)*(p-pe); math.Abs(got/want-1) > 1e-12 {
+		t.Errorf("a seat passes %.9g, by hand %.9g", got, want)
+	}
+	e := orifice(f)
+	want := math.Sqrt(e.throttle(f, h, p, pe, hfg))
 	in := expansionIn{m: want, h: h, p: p, pe: pe, hfg: hfg}
 	if got := e.residual(f, in); math.Abs(got) > 1e-12 {
-		t.Errorf("at the flow of the orifice relation: %g", got)
+		t.Errorf("at the device's flow: %g", got)
 	}
 	in.m *= 2
 	if got := e.residual(f, in); math.Abs(got+math.Ln2) > 1e-12 {
@@ -56,43 +58,6 @@ func TestExpansion_ThereAndBack(t *testing.T) {
 			if got := e.residual(f, in); math.Abs(got) > 0.003 { // the corners of a valve are rounded
 				t.Errorf("%v, quality %g: ln of the flow %g", kind, x, got)
 			}
-		}
-	}
-}
-
-// TestExpansion_ShortTube: an orifice against the correlation of short tubes, up to one factor. Source: Payne and
-// O'Neal (2004), HVAC&R Research 10(1):73-87, refrigerants, tubes 9.5 to 25.4 mm long, choked; the
-// constants as two public simulation codes have them, evaluated by us for R-134a, 1.5 × 12.7 mm, 5 °C behind. Measured
-// short tubes choke: subcooling raises their flow by 1.5 to 3 % per kelvin, which the relation used here does not
-// know. At one subcooling the two agree within 8 % over 20 K of head; over all rows they part by up to 16 %, most where
-// subcooling is far from that of the base. A machine with an orifice is sized at its own state, which takes the factor.
-func TestExpansion_ShortTube(t *testing.T) {
-	f := testkit.Fit(t, "R-134a")
-	e := orifice()
-	pe := f.DewT(units.ZeroC + 5)
-	flow := func(bubble, subcooling, quality float64) float64 {
-		p := f.BubbleT(units.ZeroC + bubble)
-		hf, _ := f.LiquidH(units.ZeroC + bubble)
-		hfg := f.DewH(f.DewP(p)) - hf
-		h, _ := f.LiquidH(units.ZeroC + bubble - subcooling)
-		return math.Sqrt(e.throttle(f, h+quality*hfg, p, pe, hfg))
-	}
-	base, tube := flow(45, 5, 0), 118.796
-	for _, c := range []struct{ bubble, subcooling, quality, flow, tol float64 }{
-		{35, 2, 0, 102.563, 0.17},
-		{35, 5, 0, 106.492, 0.08},
-		{55, 5, 0, 130.347, 0.08},
-		{55, 2, 0, 120.503, 0.17},
-		{45, 2, 0, 111.159, 0.17},
-		{45, 8, 0, 127.451, 0.17},
-		{45, 12, 0, 142.098, 0.17},
-		{45, 0, 0.05, 75.465, 0.17},
-		{45, 0, 0.10, 63.481, 0.17},
-	} {
-		m, want := flow(c.bubble, c.subcooling, c.quality)/base, c.flow/tube
-		t.Logf("%g °C, %g K, %g vapour: flow ×%.3f, tube ×%.3f (%+.0f %%)", c.bubble, c.subcooling, c.quality, m, want, 100*(m/want-1))
-		if math.Abs(m/want-1) > c.tol {
-			t.Errorf("%g °C, %g K, %g vapour: flow ×%.3f, short tube ×%.3f", c.bubble, c.subcooling, c.quality, m, want)
 		}
 	}
 }

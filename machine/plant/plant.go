@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"coldwright/fail"
+	"coldwright/machine/reading"
 	"coldwright/refrigerant"
 	"coldwright/units"
 )
@@ -61,6 +62,9 @@ func NewWithoutCharge(d Design, f *refrigerant.Fit) (Plant, error) {
 	}
 	var p Plant
 	p.f = f
+	if l := f.Refrigerant().Limits(); d.Expansion == reading.Orifice {
+		p.expansion.tube = shortTube{l.PCrit, l.TCrit}
+	}
 	p.build(d)
 	p.size()
 	if !(p.expansion.constant > 0 && p.condenser.air > 0 && p.evaporator.air > 0 && p.compressor.swept > 0) {
@@ -102,6 +106,7 @@ func (p *Plant) build(d Design) {
 	p.crankcaseRegulator.set = d.CrankcaseP
 	k := &p.compressor
 	k.clearance, k.eta, k.shellLoss = d.Clearance, d.Eta, d.ShellLoss
+	k.lnBest, k.fall = math.Log(d.BestRatio), d.Fall
 	r := &p.receiver
 	r.fitted, r.reserve, r.volume = d.Receiver, d.Reserve, d.VR
 	p.headControl = headControl{d.Head, d.HeadSet}
@@ -161,9 +166,9 @@ func (p *Plant) size() {
 		if p.crankcaseRegulator.fitted() {
 			ts = suction.TH(h1)
 		}
-		p.compressor.swept = 1 / (suction.Rho(ts) * p.compressor.volumetric(o.p/ps))
-		h2s, _ := high.H(high.TS(suction.S(ts)))
-		p.nominal.work = (h2s - h1) / d.Eta
+		t2s := high.TS(suction.S(ts))
+		h2s, _ := high.H(t2s)
+		p.nominal.work = p.compressor.size(suction.Rho(ts), o.p/ps, h2s-h1, t2s, d.AmbientT)
 		h2 := h1 + (1-d.ShellLoss)*p.nominal.work
 		p.nominal.liquid, liquidT = p.condenser.size(d, &o, tc, high.TH(h2), h2)
 		liquidT -= d.LiquidCool * (liquidT - d.AmbientT)

@@ -126,7 +126,7 @@ func (p *Plant) flow(in Inputs, ch *Change, u *[4]float64, s *state) {
 	high := f.Isobar(s.dischargeP)
 	s.dischargeDew = high.Dew
 	s.compressor = p.compressor.outlet(&high, compressorIn{
-		p: s.suction.p, rho: s.suction.rho, h: s.suction.h, s: s.suction.s, pc: s.dischargeP, leak: ch.CompressorLeak,
+		p: s.suction.p, rho: s.suction.rho, h: s.suction.h, s: s.suction.s, pc: s.dischargeP, leak: ch.CompressorLeak, ambient: in.AmbientT,
 	})
 	s.zones = p.condenser.surface(entering, &s.condenser, s.compressor.t, s.compressor.h)
 
