@@ -21,8 +21,10 @@ type Store interface {
 	// Append adds events, all or none. An event without a number (Seq 0) gets the next one of its device, whoever
 	// wrote the one before. Events whose id is already there are left as they are. form identifies the
 	// form that was sent: when it was appended before, nothing is added and fresh is false. Empty form: no such
-	// check. An event whose contents (see [record.Event.Blobs]) are not kept yet is refused.
-	Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error)
+	// check. on is what the events were decided on: when anything of it has moved since, nothing is added, the form
+	// counts as not sent and the error is [Changed]. An event whose contents (see [record.Event.Blobs]) are not kept
+	// yet is refused.
+	Append(ctx context.Context, form string, on []Mark, events ...record.Event) (fresh bool, err error)
 	// MachineEvents returns every event of a machine, in order.
 	MachineEvents(ctx context.Context, machine record.ID) ([]record.Event, error)
 	// SiteEvents returns the events of a site itself (not of its machines).

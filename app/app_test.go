@@ -203,11 +203,16 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 }
 
 func TestPullDown_Clock(t *testing.T) {
-	a, _, c := fresh(t)
+	a, s, c := fresh(t)
 	_, _, visit := house(t, a)
-	if err := a.StartPull(ctx, app.Act{}, visit, record.Before, units.Fahrenheit(-5)); err != nil {
+	n := count(t, s)
+	if err := a.StartPull(ctx, app.Act{}, visit, record.Before, units.Fahrenheit(-5), "warm", "°F"); err == nil || count(t, s) != n {
+		t.Errorf("a test began without its first reading: %v", err)
+	}
+	if err := a.StartPull(ctx, app.Act{}, visit, record.Before, units.Fahrenheit(-5), "9", "°F"); err != nil || count(t, s) != n+2 {
 		t.Fatal(err)
 	}
+	c.t = c.t.Add(9 * time.Minute)
 	for _, box := range []string{"7", "4", "3", "2"} {
 		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F"); err != nil {
 			t.Fatal(err)
@@ -218,7 +223,7 @@ func TestPullDown_Clock(t *testing.T) {
 		c.t = c.t.Add(9 * time.Minute)
 	}
 	v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before}})
-	if err != nil || v.Before.Pull == nil || v.Before.Pull.N != 4 || v.Before.Pull.Span != 27 {
+	if err != nil || v.Before.Pull == nil || v.Before.Pull.N != 5 || v.Before.Pull.Span != 36 {
 		t.Fatalf("%+v %v", v.Before, err)
 	}
 	minute := -3.0

@@ -142,19 +142,22 @@ func (a *App) SaveCylinder(ctx context.Context, act Act, e CylinderEntry) error 
 
 // WithdrawCylinder takes an event of a cylinder back.
 func (a *App) WithdrawCylinder(ctx context.Context, act Act, event record.ID) error {
-	there, err := a.store.ByID(ctx, event)
-	if err != nil {
-		return err
-	}
-	if len(there) != 1 || !slices.Contains(record.CylinderKinds(), there[0].Kind) {
-		return notFound("entry")
-	}
-	e, err := a.event(act.By, "", "", "", record.Withdrawn, record.EmptyBody{})
-	if err != nil {
-		return err
-	}
-	e.Corrects = event
-	return a.append(ctx, act, e)
+	return a.again(ctx, act, func() ([]Mark, []record.Event, error) {
+		house, err := a.store.SiteEvents(ctx, "") // cylinders belong to the house
+		if err != nil {
+			return nil, nil, err
+		}
+		there := func(e record.Event) bool { return e.ID == event && slices.Contains(record.CylinderKinds(), e.Kind) }
+		switch {
+		case takenBackIn(house, event):
+			return nil, nil, nil
+		case !slices.ContainsFunc(house, there):
+			return nil, nil, notFound("entry")
+		}
+		e, err := a.event(act.By, "", "", "", record.Withdrawn, record.EmptyBody{})
+		e.Corrects = event
+		return []Mark{{Events: len(house)}}, []record.Event{e}, err
+	})
 }
 
 // cylinderEntry books an event of a cylinder; ok is false for any other event.

@@ -57,30 +57,24 @@ func LawEvents(m *record.Machine, zone *time.Location) []LawEvent {
 //   - in: class of [law.Classes], subsector of [law.Subsectors], method of the leak rate; each may be empty: not said
 //   - errors: [*fail.Error] naming the field
 func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.LawBody) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
 	subsectors, err := law.Subsectors()
 	if err != nil {
 		return err
 	}
-	switch {
-	case b.Class != "" && !slices.Contains(law.Classes(), law.Class(b.Class)):
-		return fail.Of(fail.BadValue, "class", "law.class", fail.Args{"class": b.Class, "classes": law.Classes()})
-	case b.Subsector != "" && !slices.Contains(subsectors, b.Subsector):
-		return fail.Of(fail.BadValue, "subsector", "law.subsector",
-			fail.Args{"subsector": b.Subsector, "subsectors": subsectors})
-	case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
-		return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": b.Method})
-	case b == m.Law:
-		return nil
-	}
-	e, err := a.event(act.By, m.Site, m.ID, "", record.LawSaved, b)
-	if err != nil {
-		return err
-	}
-	return a.append(ctx, act, e)
+	return a.onMachine(ctx, act, machine, func(d *decision) error {
+		switch {
+		case b.Class != "" && !slices.Contains(law.Classes(), law.Class(b.Class)):
+			return fail.Of(fail.BadValue, "class", "law.class", fail.Args{"class": b.Class, "classes": law.Classes()})
+		case b.Subsector != "" && !slices.Contains(subsectors, b.Subsector):
+			return fail.Of(fail.BadValue, "subsector", "law.subsector",
+				fail.Args{"subsector": b.Subsector, "subsectors": subsectors})
+		case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
+			return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": b.Method})
+		case b == d.machine.Law:
+			return nil
+		}
+		return d.add(record.LawSaved, b)
+	})
 }
 
 // AddLawEvent records something that happened to a machine that the rules count.
@@ -88,52 +82,35 @@ func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.
 //   - in: what of [LawEventWords]; the day, empty: today
 //   - errors: [*fail.Error] naming the field
 func (a *App) AddLawEvent(ctx context.Context, act Act, machine record.ID, b record.LawEventBody) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
-	s, err := a.site(ctx, m.Site)
-	if err != nil {
-		return err
-	}
-	b.On, b.Text = strings.TrimSpace(b.On), strings.TrimSpace(b.Text)
-	switch {
-	case b.What == "":
-		return fail.Of(fail.Required, "what", "law.what_missing", nil)
-	case !slices.Contains(LawEventWords(), b.What):
-		return fail.Of(fail.BadValue, "what", "law.what", fail.Args{"what": b.What, "events": LawEventWords()})
-	case len(b.Text) > 2000:
-		return fail.Of(fail.Range, "text", "text.longer_2000", nil)
-	}
-	if b.On != "" {
-		d, err := ledger.ParseDate(b.On)
-		if err != nil {
-			return asFail(err).At("on")
+	return a.onMachine(ctx, act, machine, func(d *decision) error {
+		b.On, b.Text = strings.TrimSpace(b.On), strings.TrimSpace(b.Text)
+		switch {
+		case b.What == "":
+			return fail.Of(fail.Required, "what", "law.what_missing", nil)
+		case !slices.Contains(LawEventWords(), b.What):
+			return fail.Of(fail.BadValue, "what", "law.what", fail.Args{"what": b.What, "events": LawEventWords()})
+		case len(b.Text) > 2000:
+			return fail.Of(fail.Range, "text", "text.longer_2000", nil)
 		}
-		if d.After(ledger.On(a.Now(), s.Location())) {
-			return fail.Of(fail.Range, "on", "date.future", fail.Args{"day": d})
+		if b.On != "" {
+			day, err := ledger.ParseDate(b.On)
+			if err != nil {
+				return asFail(err).At("on")
+			}
+			if day.After(ledger.On(a.Now(), d.site.Location())) {
+				return fail.Of(fail.Range, "on", "date.future", fail.Args{"day": day})
+			}
 		}
-	}
-	e, err := a.event(act.By, m.Site, m.ID, "", record.LawHappened, b)
-	if err != nil {
-		return err
-	}
-	return a.append(ctx, act, e)
+		return d.add(record.LawHappened, b)
+	})
 }
 
 // WithdrawLawEvent takes such an event back.
 func (a *App) WithdrawLawEvent(ctx context.Context, act Act, machine, event record.ID) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
-	if !slices.ContainsFunc(m.LawEvents, func(x record.LawEvent) bool { return x.Event == event }) {
-		return notFound("entry")
-	}
-	e, err := a.event(act.By, m.Site, m.ID, "", record.Withdrawn, record.EmptyBody{})
-	if err != nil {
-		return err
-	}
-	e.Corrects = event
-	return a.append(ctx, act, e)
+	return a.onMachine(ctx, act, machine, func(d *decision) error {
+		if !slices.ContainsFunc(d.machine.LawEvents, func(x record.LawEvent) bool { return x.Event == event }) {
+			return notFound("entry")
+		}
+		return d.put(record.Withdrawn, takenBack(event))
+	})
 }

@@ -25,7 +25,7 @@ func NewMemStore() *MemStore {
 }
 
 // Append implements [Store].
-func (s *MemStore) Append(ctx context.Context, form string, events ...record.Event) (bool, error) {
+func (s *MemStore) Append(ctx context.Context, form string, on []Mark, events ...record.Event) (bool, error) {
 	if err := ctx.Err(); err != nil {
 		return false, err
 	}
@@ -43,10 +43,21 @@ func (s *MemStore) Append(ctx context.Context, form string, events ...record.Eve
 			}
 		}
 	}
-	if form != "" {
-		if s.forms[form] {
-			return false, nil
+	if form != "" && s.forms[form] {
+		return false, nil
+	}
+	for _, h := range on {
+		n := 0
+		for _, e := range s.events {
+			if h.Machine != "" && e.Machine == h.Machine || h.Machine == "" && e.Machine == "" && e.Site == h.Site {
+				n++
+			}
 		}
+		if n != h.Events {
+			return false, Changed()
+		}
+	}
+	if form != "" {
 		s.forms[form] = true
 	}
 	for _, e := range events {

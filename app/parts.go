@@ -40,10 +40,6 @@ type PartEntry struct{ Size, Length, Volume string }
 //
 //   - errors: [Wrong] by slot and field, such as liquid_size
 func (a *App) SaveParts(ctx context.Context, act Act, machine record.ID, entries map[string]PartEntry) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
 	wrong := Wrong{}
 	b := record.PartsBody{Parts: []record.PartBody{}}
 	for _, s := range PartSlots() {
@@ -69,11 +65,7 @@ func (a *App) SaveParts(ctx context.Context, act Act, machine record.ID, entries
 	if len(wrong) > 0 {
 		return wrong
 	}
-	e, err := a.event(act.By, m.Site, machine, "", record.PartsSaved, b)
-	if err != nil {
-		return err
-	}
-	return a.append(ctx, act, e)
+	return a.onMachine(ctx, act, machine, func(d *decision) error { return d.add(record.PartsSaved, b) })
 }
 
 // chargeMachine is the machine as package charge reckons it.

@@ -93,70 +93,54 @@ func (a *App) AddPhoto(ctx context.Context, act Act, visit record.ID, w record.W
 	if len(files) == 0 {
 		files = [][]byte{nil} // refused in the same words as an empty one
 	}
-	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
-		if !v.Closed.IsZero() {
-			return add(record.PhotoTaken, record.PhotoBody{}) // refused before anything is kept
+	keep := a.photos(ctx, w, caption, files)
+	return a.onVisit(ctx, act, visit, func(d *decision) error {
+		// Refused before anything is kept.
+		if err := stillOpen(d.visit); err != nil {
+			return err
 		}
-		for _, f := range files {
-			b, err := a.keepPhoto(ctx, w, caption, f)
-			if err != nil {
-				return err
+		return keep(d)
+	})
+}
+
+// photos adds pictures to a decision. They are opened once, however often it is taken.
+func (a *App) photos(ctx context.Context, w record.Where, caption string, files [][]byte) func(*decision) error {
+	var bodies []record.PhotoBody
+	return func(d *decision) error {
+		for i, f := range files {
+			if i == len(bodies) {
+				b, err := a.keepPhoto(ctx, w, caption, f)
+				if err != nil {
+					return err
+				}
+				bodies = append(bodies, b)
 			}
-			if err := add(record.PhotoTaken, b); err != nil {
+			if err := d.add(record.PhotoTaken, bodies[i]); err != nil {
 				return err
 			}
 		}
 		return nil
-	})
+	}
 }
 
 // AddPlatePhoto keeps pictures of the machine's plate, all or none, also when no visit is open.
 //
 //   - in, errors: as [App.AddPhoto]
 func (a *App) AddPlatePhoto(ctx context.Context, act Act, machine record.ID, caption string, files ...[]byte) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
 	if len(files) == 0 {
 		files = [][]byte{nil}
 	}
-	var events []record.Event
-	for _, f := range files {
-		b, err := a.keepPhoto(ctx, record.Where{Step: "plate"}, caption, f)
-		if err != nil {
-			return err
-		}
-		e, err := a.event(act.By, m.Site, machine, "", record.PhotoTaken, b)
-		if err != nil {
-			return err
-		}
-		events = append(events, e)
-	}
-	return a.append(ctx, act, events...)
+	return a.onMachine(ctx, act, machine, a.photos(ctx, record.Where{Step: "plate"}, caption, files))
 }
 
 // TakePlatePhoto takes a picture of the plate back; its bytes stay, as everything that was once kept.
 func (a *App) TakePlatePhoto(ctx context.Context, act Act, machine, event record.ID) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
-	if !slices.ContainsFunc(m.Photos, func(p record.Photo) bool { return p.Event == event }) {
-		return notFound("photo")
-	}
-	e, err := a.event(act.By, m.Site, machine, "", record.Withdrawn, record.EmptyBody{})
-	if err != nil {
-		return err
-	}
-	e.Corrects = event
-	return a.append(ctx, act, e)
-}
-
-// replacing is the body of an event that takes the place of another.
-type replacing struct {
-	event record.ID
-	body  any
+	return a.onMachine(ctx, act, machine, func(d *decision) error {
+		if !slices.ContainsFunc(d.machine.Photos, func(p record.Photo) bool { return p.Event == event }) {
+			return notFound("photo")
+		}
+		return d.put(record.Withdrawn, takenBack(event))
+	})
 }
 
 // SaveNote keeps a note with a visit. corrects names the note it takes the place of, empty for a new one; what that belongs to stays.
@@ -192,7 +176,7 @@ func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.W
 		case old.Text == words:
 			return nil
 		}
-		return add(record.Noted, replacing{corrects, record.NoteBody{Text: words, Where: w}})
+		return add(record.Noted, entry{corrects: corrects, body: record.NoteBody{Text: words, Where: w}})
 	})
 }
 

@@ -114,7 +114,7 @@ func (a *App) StartHold(ctx context.Context, act Act, visit record.ID, s HoldSta
 		if err != nil {
 			return err
 		}
-		if err := add(record.HoldStarted, withID{id, b}); err != nil {
+		if err := add(record.HoldStarted, entry{id: id, body: b}); err != nil {
 			return err
 		}
 		return add(record.HoldPoint, record.HoldPointBody{Test: id, PressurePa: p, GasK: gas, Text: strings.TrimSpace(s.Pressure)})
@@ -161,7 +161,9 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		}
 		return add(
 			record.HoldPoint,
-			withID{id, record.HoldPointBody{Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure)}},
+			entry{id: id, body: record.HoldPointBody{
+				Test: t.Event, Minute: at, PressurePa: p, GasK: gas, Text: strings.TrimSpace(e.Pressure),
+			}},
 		)
 	})
 }
@@ -229,7 +231,7 @@ func (a *App) StartRise(ctx context.Context, act Act, visit record.ID, s RiseSta
 		if err != nil {
 			return err
 		}
-		if err := add(record.RiseStarted, withID{id, b}); err != nil {
+		if err := add(record.RiseStarted, entry{id: id, body: b}); err != nil {
 			return err
 		}
 		return add(record.RisePoint, record.RisePointBody{Test: id, PressurePa: p, Text: strings.TrimSpace(s.Pressure)})
@@ -266,7 +268,7 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		}
 		return add(
 			record.RisePoint,
-			withID{id, record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}},
+			entry{id: id, body: record.RisePointBody{Test: t.Event, Minute: at, PressurePa: p, Text: strings.TrimSpace(e.Pressure)}},
 		)
 	})
 }
@@ -455,7 +457,7 @@ func coldDoubt(e *fail.Error) Wrong {
 
 // AddCold keeps a logger's file with the visit after reading it once: what cannot be judged is not kept.
 func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry) error {
-	return a.on(ctx, act, visit, func(m *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+	return a.onVisit(ctx, act, visit, func(d *decision) error {
 		wrong := Wrong{}
 		b := record.ColdBody{
 			Name:   strings.TrimSpace(e.Name),
@@ -491,29 +493,25 @@ func (a *App) AddCold(ctx context.Context, act Act, visit record.ID, e ColdEntry
 			b.LimitK = float64(t)
 		}
 		if strings.TrimSpace(e.Tolerance) != "" {
-			d, err := units.ParseTempDiff(e.Tolerance, e.DiffUnit)
+			t, err := units.ParseTempDiff(e.Tolerance, e.DiffUnit)
 			switch {
 			case err != nil:
 				wrong["tolerance"] = asFail(err).At("tolerance")
-			case !(d > 0 && d <= 10):
+			case !(t > 0 && t <= 10):
 				wrong["tolerance"] = fail.Of(fail.Range, "tolerance", "logger.tolerance_typed", fail.Args{"tolerance": e.Tolerance})
 			}
-			b.ToleranceK = float64(d)
+			b.ToleranceK = float64(t)
 		}
 		if len(wrong) > 0 {
 			return wrong
 		}
-		site, err := a.site(ctx, m.Site)
-		if err != nil {
-			return err
-		}
-		if _, err := judgeCold(e.Data, b, site.KnownLocation()); err != nil {
+		if _, err := judgeCold(e.Data, b, d.site.KnownLocation()); err != nil {
 			return coldDoubt(asFail(err))
 		}
 		if err := a.store.PutBlobs(ctx, record.NewBlob("text/csv", e.Data)); err != nil {
 			return err
 		}
-		return add(record.ColdRecorded, b)
+		return d.add(record.ColdRecorded, b)
 	})
 }
 

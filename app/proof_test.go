@@ -269,7 +269,7 @@ func TestColdRecord(t *testing.T) {
 			t.Fatal(err)
 		}
 		e.Body = body
-		if _, err := s.Append(ctx, "", e); err != nil {
+		if _, err := s.Append(ctx, "", nil, e); err != nil {
 			t.Fatal(err)
 		}
 	}

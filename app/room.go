@@ -186,10 +186,6 @@ func (a *App) roomLoad(m *record.Machine) *reading.RoomLoad {
 
 // SaveRoom keeps what warms a machine's room.
 func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record.RoomBody) error {
-	m, err := a.machine(ctx, machine)
-	if err != nil {
-		return err
-	}
 	wrong := Wrong{}
 	within := func(v, lo, hi float64, outside *fail.Error) {
 		if !(v >= lo && v <= hi) {
@@ -233,16 +229,14 @@ func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record
 	if len(wrong) > 0 {
 		return wrong
 	}
-	r, err := roomOf(&b, m.SetPoint(), m.Plate().AmbientPressure())
-	if err == nil {
-		_, err = r.Load()
-	}
-	if err != nil {
-		return err
-	}
-	e, err := a.event(act.By, m.Site, machine, "", record.RoomSaved, b)
-	if err != nil {
-		return err
-	}
-	return a.append(ctx, act, e)
+	return a.onMachine(ctx, act, machine, func(d *decision) error {
+		r, err := roomOf(&b, d.machine.SetPoint(), d.machine.Plate().AmbientPressure())
+		if err == nil {
+			_, err = r.Load()
+		}
+		if err != nil {
+			return err
+		}
+		return d.add(record.RoomSaved, b)
+	})
 }

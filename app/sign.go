@@ -15,50 +15,52 @@ func (e SignEntry) empty() bool {
 	return strings.TrimSpace(e.Name) == "" && e.How == "" && strings.TrimSpace(e.Strokes) == ""
 }
 
-// Sign puts signatures under the report of a closed visit, all or none. content is the sum of what the signers were shown.
+// Sign puts signatures under the report of a closed visit, all or none. content is the sum of what the signers were
+// shown. A signature that stands there already in the same words and strokes is not put there twice.
 //
 //   - errors: [Wrong], its keys being the role, a dot and name, how or strokes; the visit is open, or the report is another one by now
 func (a *App) Sign(ctx context.Context, act Act, visit record.ID, content string, entries map[record.Role]SignEntry) error {
-	v, err := a.Visit(ctx, visit, Parts{Content: true})
-	if err != nil {
-		return err
-	}
-	if v.Visit.Closed.IsZero() {
-		return fail.Of(fail.Conflict, "", "sign.open", nil)
-	}
-	now := v.Content
-	wrong := Wrong{}
-	var bodies []record.SignBody
-	for _, role := range record.Roles() {
-		e := entries[role]
-		if e.empty() {
-			continue
+	return a.onVisit(ctx, act, visit, func(d *decision) error {
+		if d.visit.Closed.IsZero() {
+			return fail.Of(fail.Conflict, "", "sign.open", nil)
 		}
-		b := record.SignBody{Role: role, Name: strings.TrimSpace(e.Name), How: e.How, Content: now, Program: a.o.Version}
-		if b.Strokes, err = record.ParseStrokes(e.Strokes); err == nil {
-			if len(b.Strokes) > 0 {
-				b.How = record.SignDrawn
+		now := record.Content(d.siteEvents, d.machineEvents, visit)
+		wrong := Wrong{}
+		var bodies []record.SignBody
+		for _, role := range record.Roles() {
+			e := entries[role]
+			if e.empty() {
+				continue
 			}
-			err = b.Check()
+			b := record.SignBody{Role: role, Name: strings.TrimSpace(e.Name), How: e.How, Content: now, Program: a.o.Version}
+			var err error
+			if b.Strokes, err = record.ParseStrokes(e.Strokes); err == nil {
+				if len(b.Strokes) > 0 {
+					b.How = record.SignDrawn
+				}
+				err = b.Check()
+			}
+			if err != nil {
+				f := asFail(err)
+				wrong[string(role)+"."+f.Field] = f
+				continue
+			}
+			bodies = append(bodies, b)
 		}
-		if err != nil {
-			f := asFail(err)
-			wrong[string(role)+"."+f.Field] = f
-			continue
+		switch {
+		case len(wrong) > 0:
+			return wrong
+		case len(bodies) == 0:
+			return fail.Of(fail.Required, "sign", "sign.nobody", nil)
+		case content != now:
+			return fail.Of(fail.BadValue, "content", "sign.changed", nil)
 		}
-		bodies = append(bodies, b)
-	}
-	switch {
-	case len(wrong) > 0:
-		return wrong
-	case len(bodies) == 0:
-		return fail.Of(fail.Required, "sign", "sign.nobody", nil)
-	case content != now:
-		return fail.Of(fail.BadValue, "content", "sign.changed", nil)
-	}
-	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		for _, b := range bodies {
-			if err := add(record.SignedReport, b); err != nil {
+			if x := d.visit.Signed(b.Role); x != nil && x.Name == b.Name && x.How == b.How && x.Content == b.Content &&
+				x.Strokes.String() == b.Strokes.String() {
+				continue
+			}
+			if err := d.add(record.SignedReport, b); err != nil {
 				return err
 			}
 		}

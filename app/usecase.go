@@ -23,8 +23,9 @@ import (
 // Act says who did it and which form it came from; a form that was already taken adds nothing.
 type Act struct{ By, Form string }
 
+// append adds events that were decided on nothing that may have changed.
 func (a *App) append(ctx context.Context, act Act, events ...record.Event) error {
-	_, err := a.store.Append(ctx, act.Form, events...)
+	_, err := a.store.Append(ctx, act.Form, nil, events...)
 	return err
 }
 
@@ -114,40 +115,27 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 func errorOf[T any](_ T, err error) error { return err }
 
 // OpenVisit opens a visit, or returns the one that is open.
-func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complaint string) (record.ID, error) {
-	m, err := a.machine(ctx, machine)
+func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complaint string) (id record.ID, err error) {
+	err = a.onMachine(ctx, act, machine, func(d *decision) error {
+		if v, ok := d.machine.Open(); ok {
+			id = v.ID
+			return nil
+		}
+		var err error
+		if id, err = a.formID(act); err != nil {
+			return err
+		}
+		d.visit = &record.Visit{ID: id}
+		return d.add(record.VisitOpened, record.OpenBody{Complaint: strings.TrimSpace(complaint)})
+	})
 	if err != nil {
 		return "", err
 	}
-	if v, ok := m.Open(); ok {
-		return v.ID, nil
-	}
-	id, err := a.formID(act)
-	if err != nil {
-		return "", err
-	}
-	e, err := a.event(act.By, m.Site, machine, id, record.VisitOpened, record.OpenBody{Complaint: strings.TrimSpace(complaint)})
-	if err != nil {
-		return "", err
-	}
-	return id, a.append(ctx, act, e)
-}
-
-// withdrawalOf is the body of a withdrawal while it is built: the event names what it corrects outside its body.
-type withdrawalOf struct{ event record.ID }
-
-// withID is a body whose event gets an id known beforehand, so that others of the same form can name it.
-type withID struct {
-	id   record.ID
-	body any
+	return id, nil
 }
 
 // readingsAt lists the readings at a place that still hold, older ones included: with the last one gone an older one would show again.
-func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase record.Phase, place string) ([]record.ID, error) {
-	all, err := a.store.MachineEvents(ctx, machine)
-	if err != nil {
-		return nil, err
-	}
+func readingsAt(all []record.Event, visit record.ID, phase record.Phase, place string) []record.ID {
 	gone := map[record.ID]bool{}
 	for _, e := range all {
 		if e.Corrects != "" {
@@ -163,53 +151,7 @@ func (a *App) readingsAt(ctx context.Context, machine, visit record.ID, phase re
 			out = append(out, e.ID)
 		}
 	}
-	return out, nil
-}
-
-// on builds events on a visit and appends them, all or none.
-func (a *App) on(
-	ctx context.Context,
-	act Act,
-	visit record.ID,
-	build func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error,
-) error {
-	m, v, err := a.visit(ctx, visit)
-	if err != nil {
-		return err
-	}
-	var events []record.Event
-	err = build(m, v, func(k record.Kind, body any) error {
-		var corrects record.ID
-		if t, ok := body.(withdrawalOf); ok {
-			corrects, body = t.event, record.EmptyBody{}
-		}
-		if t, ok := body.(replacing); ok {
-			corrects, body = t.event, t.body
-		}
-		var id record.ID
-		if n, ok := body.(withID); ok {
-			id, body = n.id, n.body
-		}
-		if !v.Closed.IsZero() && k != record.JudgedHealthy && k != record.CauseConfirmed && k != record.SignedReport {
-			return fail.Of(fail.Conflict, "", "visit.closed", nil)
-		}
-		e, err := a.event(act.By, m.Site, m.ID, visit, k, body)
-		e.Corrects = corrects
-		if id != "" {
-			e.ID = id
-		}
-		if err == nil {
-			events = append(events, e)
-		}
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	if len(events) == 0 {
-		return nil
-	}
-	return a.append(ctx, act, events...)
+	return out
 }
 
 // Arrive records the complaint and what was done about the food.
@@ -251,19 +193,15 @@ type Observed struct {
 // SaveReadings checks and saves readings and things seen. Empty entries are skipped; an entry that equals what is
 // already there adds nothing.
 func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase record.Phase, o Observed) error {
-	wrong := Wrong{}
-	err := a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
-		amb := m.Plate().AmbientPressure()
-		end := v.End(phase)
+	return a.onVisit(ctx, act, visit, func(d *decision) error {
+		wrong := Wrong{}
+		amb := d.machine.Plate().AmbientPressure()
+		end := d.visit.End(phase)
 		for _, e := range o.Entries {
 			key := e.Place.String()
 			if e.Clear {
-				taken, err := a.readingsAt(ctx, m.ID, visit, phase, key)
-				if err != nil {
-					return err
-				}
-				for _, id := range taken {
-					if err := add(record.Withdrawn, withdrawalOf{id}); err != nil {
+				for _, id := range readingsAt(d.machineEvents, visit, phase, key) {
+					if err := d.add(record.Withdrawn, takenBack(id)); err != nil {
 						return err
 					}
 				}
@@ -295,7 +233,7 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 			if sameReading(end, e.Place, val, u, e.Instrument) {
 				continue
 			}
-			if err := add(
+			if err := d.add(
 				record.ReadingTaken,
 				record.ReadingBody{At: key, Value: val, U: u, Instrument: e.Instrument, Text: text, Phase: phase},
 			); err != nil {
@@ -317,16 +255,15 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 			return wrong
 		}
 		if len(changed) > 0 {
-			if err := add(record.ThingsSeen, record.SeenBody{Seen: changed, Phase: phase}); err != nil {
+			if err := d.add(record.ThingsSeen, record.SeenBody{Seen: changed, Phase: phase}); err != nil {
 				return err
 			}
 		}
 		if o.SetRunning && (!equal(o.RunningMin, end.RunningMin) || !equal(o.SinceDefrostMin, end.SinceDefrostMin)) {
-			return add(record.Running, record.RunningBody{Minutes: o.RunningMin, SinceDefrostMin: o.SinceDefrostMin, Phase: phase})
+			return d.add(record.Running, record.RunningBody{Minutes: o.RunningMin, SinceDefrostMin: o.SinceDefrostMin, Phase: phase})
 		}
 		return nil
 	})
-	return err
 }
 
 func equal(a, b *float64) bool {
@@ -367,11 +304,29 @@ func asFail(err error) *fail.Error {
 	return fail.Of(fail.BadValue, "", "why.alone", fail.Args{"why": err})
 }
 
-// StartPull starts the clock of a pull-down (again).
-func (a *App) StartPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, setPoint units.Temp) error {
+// StartPull starts the clock of a pull-down (again) with its first point.
+func (a *App) StartPull(
+	ctx context.Context, act Act, visit record.ID, phase record.Phase, setPoint units.Temp, text, unit string,
+) error {
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
-		return add(record.PullStarted, record.PullStartBody{SetPointK: float64(setPoint), Phase: phase})
+		return addPull(add, phase, &setPoint, 0, text, unit)
 	})
+}
+
+// addPull adds a point to a pull-down; start is what the box must hold when the test starts with it.
+func addPull(
+	add func(record.Kind, any) error, phase record.Phase, start *units.Temp, minute float64, text, unit string,
+) error {
+	box, err := reading.BoxAir.Parse(text, unit, units.Atm)
+	if err != nil {
+		return asFail(err).At("box")
+	}
+	if start != nil {
+		if err := add(record.PullStarted, record.PullStartBody{SetPointK: float64(*start), Phase: phase}); err != nil {
+			return err
+		}
+	}
+	return add(record.PullPoint, record.PullPointBody{Minute: minute, BoxK: box, Text: strings.TrimSpace(text), Phase: phase})
 }
 
 // Time starts a clock of the machine: it was switched on, a defrost began or ended; ago is how many minutes back, nil: now.
@@ -398,10 +353,6 @@ func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.P
 // AddPull adds a point; minute nil means now by the running clock.
 func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
-		val, err := reading.BoxAir.Parse(text, unit, units.Atm)
-		if err != nil {
-			return asFail(err).At("box")
-		}
 		end := v.End(phase)
 		at := 0.0
 		switch {
@@ -415,17 +366,14 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 		}
 		if end.Pull == nil {
 			set := m.SetPoint()
-			if err := add(record.PullStarted, record.PullStartBody{SetPointK: float64(set), Phase: phase}); err != nil {
-				return err
-			}
-		} else {
-			for _, p := range end.Pull.Points {
-				if math.Abs(p.Minute-at) < 0.05 {
-					return fail.Of(fail.Conflict, "minute", "test.minute_twice", fail.Args{"minute": at})
-				}
+			return addPull(add, phase, &set, at, text, unit)
+		}
+		for _, p := range end.Pull.Points {
+			if math.Abs(p.Minute-at) < 0.05 {
+				return fail.Of(fail.Conflict, "minute", "test.minute_twice", fail.Args{"minute": at})
 			}
 		}
-		return add(record.PullPoint, record.PullPointBody{Minute: at, BoxK: val, Text: strings.TrimSpace(text), Phase: phase})
+		return addPull(add, phase, nil, at, text, unit)
 	})
 }
 
@@ -494,7 +442,10 @@ func (a *App) Confirm(ctx context.Context, act Act, visit record.ID, code string
 	if _, err := fault.Parse(code); err != nil {
 		return fail.Of(fail.BadValue, "fault", "why.alone", fail.Args{"why": err})
 	}
-	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
+	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
+		if v.Confirmed == code {
+			return nil
+		}
 		return add(record.CauseConfirmed, record.ConfirmBody{Fault: code})
 	})
 }
@@ -526,25 +477,24 @@ func (a *App) CloseVisit(ctx context.Context, act Act, visit record.ID, b record
 	})
 }
 
-// Withdraw takes an event back: a correction is an event that names the old one.
+// Withdraw takes an event back, also out of a closed visit: a correction is an event that names the old one. What
+// somebody took back already stays so.
 func (a *App) Withdraw(ctx context.Context, act Act, visit, event record.ID) error {
-	m, _, err := a.visit(ctx, visit)
-	if err != nil {
-		return err
-	}
-	e, err := a.event(act.By, m.Site, m.ID, visit, record.Withdrawn, record.EmptyBody{})
-	if err != nil {
-		return err
-	}
-	all, err := a.store.MachineEvents(ctx, m.ID)
-	if err != nil {
-		return err
-	}
-	for _, old := range all {
-		if old.ID == event && old.Visit == visit {
-			e.Corrects = event
-			return a.append(ctx, act, e)
+	return a.onVisit(ctx, act, visit, func(d *decision) error {
+		there := func(e record.Event) bool { return e.ID == event && e.Visit == visit }
+		switch {
+		case takenBackIn(d.machineEvents, event):
+			return nil
+		case !slices.ContainsFunc(d.machineEvents, there):
+			return notFound("entry")
 		}
-	}
-	return notFound("entry")
+		return d.put(record.Withdrawn, takenBack(event))
+	})
+}
+
+// takenBackIn reports whether an event was taken back.
+func takenBackIn(events []record.Event, event record.ID) bool {
+	return slices.ContainsFunc(events, func(e record.Event) bool {
+		return e.Known() && e.Kind == record.Withdrawn && e.Corrects == event
+	})
 }

@@ -30,7 +30,7 @@ func TestBackup_WhileWriting(t *testing.T) {
 	put := func(n int) record.ID {
 		a, b := storetest.Event(7, 2*n+1), storetest.Event(7, 2*n+2)
 		a.Body = []byte(`{"text":"é  kept as  it is"}`) // spaces and letters are not made anew
-		if _, err := s.Append(ctx, "", a, b); err != nil {
+		if _, err := s.Append(ctx, "", nil, a, b); err != nil {
 			t.Error(err)
 		}
 		return b.ID
@@ -96,7 +96,7 @@ func TestBackup_WhileWriting(t *testing.T) {
 	refused(t, Restore(ctx, file, into, false), fail.Conflict, "backup.not_empty")
 	refused(t, Restore(ctx, file, into, true), fail.Conflict, "backup.in_use")
 	e := storetest.Event(8, 1)
-	if _, err := r.Append(ctx, "", e); err != nil {
+	if _, err := r.Append(ctx, "", nil, e); err != nil {
 		t.Fatal(err)
 	}
 	if err := r.Close(); err != nil {
@@ -148,7 +148,7 @@ func TestBackup_Refused(t *testing.T) {
 		t.Fatal(err)
 	}
 	for n := range 300 {
-		if _, err := s.Append(ctx, "", storetest.Event(9, n+1)); err != nil {
+		if _, err := s.Append(ctx, "", nil, storetest.Event(9, n+1)); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -227,7 +227,7 @@ func TestBackup_Contents(t *testing.T) {
 		}
 		e := storetest.Event(14, n+1)
 		e.Kind, e.Body = record.PhotoTaken, []byte(`{"hash":"`+want[n].Hash+`","type":"image/jpeg","width":1,"height":1}`)
-		if _, err := s.Append(ctx, "", e); err != nil {
+		if _, err := s.Append(ctx, "", nil, e); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -297,7 +297,7 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	), record.MachineSaved, "", []byte(
 		`{"name":"Old freezer","refrigerant":"R-404A","application":"walk-in freezer"}`,
 	)
-	if _, err := s.Append(ctx, "", site, machine, e); err != nil {
+	if _, err := s.Append(ctx, "", nil, site, machine, e); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Close(); err != nil {

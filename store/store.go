@@ -83,6 +83,7 @@ func OpenPostgres(ctx context.Context, url string) (*SQL, error) {
 	if err := db.PingContext(ctx); err != nil {
 		return nil, errors.Join(fmt.Errorf("reach database: %w", err), db.Close())
 	}
+	db.SetMaxIdleConns(16) // a crowd at one machine opens no connection for each question
 	s := &SQL{write: db, read: db, postgres: true}
 	if err := s.migrate(ctx, goose.DialectPostgres, "postgres", func(int64) error { return nil }); err != nil {
 		return nil, errors.Join(err, db.Close())
@@ -181,9 +182,11 @@ const (
 	insertForm  = `INSERT INTO forms (form, at) VALUES ($1, $2) ON CONFLICT (form) DO NOTHING`
 	insertEvent = `INSERT INTO events (id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body)
 		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) ON CONFLICT (id) DO NOTHING`
-	lastSeq     = `SELECT COALESCE(MAX(seq), 0) FROM events WHERE device = $1`
-	insertThing = `INSERT INTO things (kind, id, parent) VALUES ($1, $2, $3) ON CONFLICT (kind, id) DO NOTHING`
-	columns     = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, arrival`
+	countMachine = `SELECT COUNT(*) FROM events WHERE machine = $1`
+	countSite    = `SELECT COUNT(*) FROM events WHERE site = $1 AND machine = ''`
+	lastSeq      = `SELECT COALESCE(MAX(seq), 0) FROM events WHERE device = $1`
+	insertThing  = `INSERT INTO things (kind, id, parent) VALUES ($1, $2, $3) ON CONFLICT (kind, id) DO NOTHING`
+	columns      = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, arrival`
 )
 
 // appendLock names the lock of an append among the advisory locks of a Postgres database: any number that is ours.
@@ -193,13 +196,13 @@ const appendLock = 0x636f6c6477 // "coldw"
 const timeText = "2006-01-02T15:04:05.000000000Z"
 
 // Append implements [app.Store].
-func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (fresh bool, err error) {
+func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...record.Event) (fresh bool, err error) {
 	for _, e := range events {
 		if err := e.Check(); err != nil {
 			return false, err
 		}
 	}
-	tx, err := s.write.BeginTx(ctx, nil)
+	tx, err := s.write.BeginTx(ctx, s.latest())
 	if err != nil {
 		return false, fmt.Errorf("append: %w", err)
 	}
@@ -228,7 +231,21 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 			return false, fmt.Errorf("append: %w", err)
 		}
 	}
-	// Only one append is open at a time, so that the numbers of a device follow on, whoever writes.
+	// Only one append is open at a time: what is counted here stays so until the commit, and the numbers of a device
+	// follow on, whoever writes.
+	for _, h := range on {
+		count, id := countMachine, h.Machine
+		if id == "" {
+			count, id = countSite, h.Site
+		}
+		n := 0
+		if err := tx.QueryRowContext(ctx, count, string(id)).Scan(&n); err != nil {
+			return false, fmt.Errorf("append: %w", err)
+		}
+		if n != h.Events {
+			return false, app.Changed()
+		}
+	}
 	last := map[string]int64{}
 	next := func(device string) (int64, error) {
 		n, known := last[device]
@@ -284,6 +301,15 @@ func (s *SQL) Append(ctx context.Context, form string, events ...record.Event) (
 		return false, fmt.Errorf("append: %w", err)
 	}
 	return true, nil
+}
+
+// latest are the options of a transaction whose every statement sees what was committed before it, whatever the
+// database was set to: an append looks once the one before it is through. A file has one writer at a time anyway.
+func (s *SQL) latest() *sql.TxOptions {
+	if s.postgres {
+		return &sql.TxOptions{Isolation: sql.LevelReadCommitted}
+	}
+	return nil
 }
 
 func ignoreDone(err error) error {

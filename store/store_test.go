@@ -44,7 +44,7 @@ func writer(path string) {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
-		if _, err := s.Append(ctx, "form-"+string(a.ID), a, b); err != nil {
+		if _, err := s.Append(ctx, "form-"+string(a.ID), nil, a, b); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
@@ -150,7 +150,7 @@ func TestSQLite_Kill(t *testing.T) {
 func TestSQLite_AppendOnly(t *testing.T) {
 	s := openTemp(t)
 	ctx := context.Background()
-	if _, err := s.Append(ctx, "", storetest.Event(3, 1)); err != nil {
+	if _, err := s.Append(ctx, "", nil, storetest.Event(3, 1)); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.PutBlobs(ctx, record.NewBlob("image/jpeg", []byte("picture"))); err != nil {
@@ -171,7 +171,7 @@ func TestSQLite_RebuildAndReopen(t *testing.T) {
 		t.Fatal(err)
 	}
 	e := storetest.Event(4, 1)
-	if _, err := s.Append(ctx, "", e); err != nil {
+	if _, err := s.Append(ctx, "", nil, e); err != nil {
 		t.Fatal(err)
 	}
 	if err := s.Rebuild(ctx); err != nil {
@@ -215,7 +215,7 @@ func BenchmarkAppend(b *testing.B) {
 	n := 0
 	for b.Loop() {
 		n++
-		if _, err := s.Append(ctx, "", storetest.Event(5, n)); err != nil {
+		if _, err := s.Append(ctx, "", nil, storetest.Event(5, n)); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -232,7 +232,7 @@ func BenchmarkLoadMachine(b *testing.B) {
 	for n := range 500 {
 		events = append(events, storetest.Event(6, n+1))
 	}
-	if _, err := s.Append(ctx, "", events...); err != nil {
+	if _, err := s.Append(ctx, "", nil, events...); err != nil {
 		b.Fatal(err)
 	}
 	for b.Loop() {

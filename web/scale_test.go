@@ -76,7 +76,7 @@ func (f *fleet) pick(words ...string) string { return words[f.rng.IntN(len(words
 func (f *fleet) fill(t *testing.T, s app.Store) {
 	ctx := context.Background()
 	put := func(e ...record.Event) {
-		if _, err := s.Append(ctx, "", e...); err != nil {
+		if _, err := s.Append(ctx, "", nil, e...); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -14,7 +14,7 @@ func (d *desk) newer(e record.Event) {
 	d.t.Helper()
 	d.seq++
 	e.ID, e.Version, e.Corrects = record.ID(fmt.Sprintf("019f7a00-0000-7000-8000-%012d", d.seq)), 2, ""
-	if _, err := d.store.Append(context.Background(), "", e); err != nil {
+	if _, err := d.store.Append(context.Background(), "", nil, e); err != nil {
 		d.t.Fatal(err)
 	}
 }

@@ -158,8 +158,8 @@ func (d *demo) read(
 }
 
 func (d *demo) pull(visit record.ID, phase record.Phase, set float64, minuteBoxF ...float64) {
-	d.do(d.StartPull(d.ctx, d.act(), visit, phase, units.Fahrenheit(set)))
-	for i := 0; i < len(minuteBoxF); i += 2 {
+	d.do(d.StartPull(d.ctx, d.act(), visit, phase, units.Fahrenheit(set), units.Fixed(minuteBoxF[1], 0), "°F"))
+	for i := 2; i < len(minuteBoxF); i += 2 {
 		m := minuteBoxF[i]
 		d.do(d.AddPull(d.ctx, d.act(), visit, phase, &m, units.Fixed(minuteBoxF[i+1], 0), "°F"))
 	}

@@ -315,6 +315,6 @@ func Import(ctx context.Context, a *app.App, act app.Act, p *Plan) error {
 	if len(p.New) == 0 {
 		return nil
 	}
-	_, err := store.Append(ctx, act.Form, p.New...)
+	_, err := store.Append(ctx, act.Form, nil, p.New...)
 	return err
 }

@@ -62,7 +62,7 @@ func TestExportImport_Contents(t *testing.T) {
 		if n == 2 {
 			e.Version, e.Body = 2, []byte(`{"any":1}`) // of a newer program: what it names is not known here, and travels all the same
 		}
-		if _, err := s.Append(ctx, "", e); err != nil {
+		if _, err := s.Append(ctx, "", nil, e); err != nil {
 			t.Fatal(err)
 		}
 	}

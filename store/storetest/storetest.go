@@ -48,7 +48,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("append and read back", func(t *testing.T) {
 		s := open(t)
 		a, b := Event(space, 2), Event(space, 1)
-		if _, err := s.Append(ctx, "", a, b); err != nil {
+		if _, err := s.Append(ctx, "", nil, a, b); err != nil {
 			t.Fatal(err)
 		}
 		got, err := s.MachineEvents(ctx, a.Machine)
@@ -71,13 +71,13 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		s := open(t)
 		e := Event(space, 1)
 		for range 3 {
-			if _, err := s.Append(ctx, "", e); err != nil {
+			if _, err := s.Append(ctx, "", nil, e); err != nil {
 				t.Fatal(err)
 			}
 		}
 		other := e
 		other.Body = []byte(`{"text":"changed"}`)
-		if _, err := s.Append(ctx, "", other); err != nil {
+		if _, err := s.Append(ctx, "", nil, other); err != nil {
 			t.Fatal(err)
 		}
 		got, _ := s.MachineEvents(ctx, e.Machine)
@@ -89,11 +89,11 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("a double submit is dropped", func(t *testing.T) {
 		s := open(t)
 		form := string(ID(space, 55))
-		fresh, err := s.Append(ctx, form, Event(space, 1))
+		fresh, err := s.Append(ctx, form, nil, Event(space, 1))
 		if err != nil || !fresh {
 			t.Fatal(fresh, err)
 		}
-		fresh, err = s.Append(ctx, form, Event(space, 2))
+		fresh, err = s.Append(ctx, form, nil, Event(space, 2))
 		if err != nil || fresh {
 			t.Fatal(fresh, err)
 		}
@@ -106,13 +106,13 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		s := open(t)
 		bad := Event(space, 2)
 		bad.Body = []byte(`{"colour":1}`)
-		if _, err := s.Append(ctx, string(ID(space, 56)), Event(space, 1), bad); err == nil {
+		if _, err := s.Append(ctx, string(ID(space, 56)), nil, Event(space, 1), bad); err == nil {
 			t.Fatal("a bad event was taken")
 		}
 		if got, _ := s.MachineEvents(ctx, bad.Machine); len(got) != 0 {
 			t.Errorf("half of it stayed: %d events", len(got))
 		}
-		if fresh, err := s.Append(ctx, string(ID(space, 56)), Event(space, 1)); err != nil || !fresh {
+		if fresh, err := s.Append(ctx, string(ID(space, 56)), nil, Event(space, 1)); err != nil || !fresh {
 			t.Errorf("the form of a failed submit is burnt: %v %v", fresh, err)
 		}
 	})
@@ -121,7 +121,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		s := open(t)
 		e := Event(space, 1)
 		e.Kind, e.Version, e.Body = "from_the_future", 9, []byte(`{"any":[1,2]}`)
-		if _, err := s.Append(ctx, "", e); err != nil {
+		if _, err := s.Append(ctx, "", nil, e); err != nil {
 			t.Fatal(err)
 		}
 		if got, _ := s.MachineEvents(ctx, e.Machine); len(got) != 1 || got[0].Version != 9 || string(got[0].Body) != `{"any":[1,2]}` {
@@ -136,7 +136,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 			t.Fatal(err)
 		}
 		for n := range 5 {
-			if _, err := s.Append(ctx, "", Event(space, n+1)); err != nil {
+			if _, err := s.Append(ctx, "", nil, Event(space, n+1)); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -164,7 +164,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		for w := range 4 {
 			wg.Go(func() {
 				for n := range 20 {
-					if _, err := s.Append(ctx, "", Event(space, 1000*w+n+1)); err != nil {
+					if _, err := s.Append(ctx, "", nil, Event(space, 1000*w+n+1)); err != nil {
 						errs <- err
 					}
 					if _, err := s.MachineEvents(ctx, Event(space, 1).Machine); err != nil {
@@ -194,7 +194,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 		for w := range 4 {
 			wg.Go(func() {
 				for n := range 40 {
-					if _, err := s.Append(ctx, "", Event(space, 1000*w+2*n+1), Event(space, 1000*w+2*n+2)); err != nil {
+					if _, err := s.Append(ctx, "", nil, Event(space, 1000*w+2*n+1), Event(space, 1000*w+2*n+2)); err != nil {
 						errs <- err
 						return
 					}
@@ -233,7 +233,7 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("events by id", func(t *testing.T) {
 		s := open(t)
 		for n := range 3 {
-			if _, err := s.Append(ctx, "", Event(space, n+1)); err != nil {
+			if _, err := s.Append(ctx, "", nil, Event(space, n+1)); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -246,6 +246,9 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("contents", func(t *testing.T) { contents(t, open(t), space) })
 	space++
 	t.Run("lists and search", func(t *testing.T) { lists(t, open(t), space) })
+	space++
+	t.Run("marks", func(t *testing.T) { marks(t, open(t), space) })
+	t.Run("decisions", func(t *testing.T) { decisions(t, open(t), 10) })
 }
 
 // numbers: an event without a number gets the next of its device, after those that brought one, once only.
@@ -261,7 +264,7 @@ func numbers(t *testing.T, s app.Store, space int) {
 	one, two := fmt.Sprintf("one-%d", space), fmt.Sprintf("two-%d", space)
 	put := func(events ...record.Event) {
 		t.Helper()
-		if _, err := s.Append(ctx, "", events...); err != nil {
+		if _, err := s.Append(ctx, "", nil, events...); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -295,7 +298,7 @@ func numbers(t *testing.T, s app.Store, space int) {
 		}
 		wait.Go(func() {
 			for _, e := range mine {
-				if _, err := s.Append(ctx, "", e); err != nil {
+				if _, err := s.Append(ctx, "", nil, e); err != nil {
 					t.Error(err)
 				}
 			}
@@ -326,7 +329,7 @@ func kinds(t *testing.T, s app.Store, space int) {
 		if n%3 < 2 {
 			want = append(want, e.ID)
 		}
-		if _, err := s.Append(ctx, "", e); err != nil {
+		if _, err := s.Append(ctx, "", nil, e); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -382,7 +385,7 @@ func lists(t *testing.T, s app.Store, space int) {
 			Corrects: corrects,
 			Body:     b,
 		}
-		if _, err := s.Append(ctx, form, e); err != nil {
+		if _, err := s.Append(ctx, form, nil, e); err != nil {
 			t.Fatal(err)
 		}
 		return e.ID
@@ -513,7 +516,7 @@ func lists(t *testing.T, s app.Store, space int) {
 				e := Event(space, 200+10*w+i)
 				e.Site, e.Machine, e.Visit = site, machine(4), visit(4)
 				e.Body = fmt.Appendf(nil, `{"text":"scribble%dx%d"}`, w, i)
-				if _, err := s.Append(ctx, "", e); err != nil {
+				if _, err := s.Append(ctx, "", nil, e); err != nil {
 					t.Error(err)
 				}
 			}
@@ -584,7 +587,7 @@ func contents(t *testing.T, s app.Store, space int) {
 	}
 	e.Kind, e.Body = record.PhotoTaken, body
 	form := string(ID(space, 57))
-	_, err = s.Append(ctx, form, Event(space, 2), e)
+	_, err = s.Append(ctx, form, nil, Event(space, 2), e)
 	code(err, fail.BadData)
 	if got, err := s.MachineEvents(ctx, e.Machine); err != nil || len(got) != 0 {
 		t.Errorf("half of it stayed: %d events, %v", len(got), err)
@@ -594,7 +597,7 @@ func contents(t *testing.T, s app.Store, space int) {
 			t.Fatal(err)
 		}
 	}
-	if fresh, err := s.Append(ctx, form, Event(space, 2), e); err != nil || !fresh {
+	if fresh, err := s.Append(ctx, form, nil, Event(space, 2), e); err != nil || !fresh {
 		t.Errorf("after its content was kept: %v %v", fresh, err)
 	}
 	got, err := s.Blob(ctx, own.Hash)

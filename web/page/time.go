@@ -260,12 +260,7 @@ func (s *Pages) StartPull(w http.ResponseWriter, r *http.Request) error {
 	}
 	wrong.OptionalTemp("box", box, d.Temp)
 	if len(wrong) == 0 {
-		act := s.act(r)
-		if err := s.app.StartPull(r.Context(), app.Act{By: act.By, Form: part(act.Form, "start")}, v.Visit.ID, phase, set); err != nil {
-			return err
-		}
-		zero := 0.0
-		err := s.app.AddPull(r.Context(), act, v.Visit.ID, phase, &zero, box, d.Temp)
+		err := s.app.StartPull(r.Context(), s.act(r), v.Visit.ID, phase, set, box, d.Temp)
 		if err == nil {
 			return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 		}
