@@ -105,5 +105,5 @@ func (q *problem) leaveOut(h *hypothesis, i int) float64 {
 	s2 := o.sigma() * o.sigma()
 	lev := math.Min(0.95, h.variance(&h.jac[i])/s2)
 	r := (o.y - h.pred[i]) / (1 - lev)
-	return o.tails.log(r, math.Sqrt(s2/(1-lev)))
+	return o.log(o.y-r, math.Sqrt(s2/(1-lev)))
 }

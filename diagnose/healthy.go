@@ -90,6 +90,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 			x.Read = true
 			x.Off = y - mid
 			x.In = y >= band.Low && y <= band.High
+			x.AtLeast = read.censored != exact && !read.drop
 			one.mid += read.toward // as it reads
 		}
 		out, at[p] = append(out, x), one

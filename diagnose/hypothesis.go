@@ -211,23 +211,9 @@ func (q *problem) noneOfThese(healthy *hypothesis, cat *fault.Catalogue) float64
 			s += o.tails.log(o.y-t.pred[i], o.sigma())
 			continue
 		}
-		s += logT(o.y-t.pred[i], math.Hypot(o.sigma(), wide))
+		far := *o
+		far.tails = &heavy
+		s += far.log(t.pred[i], math.Hypot(o.sigma(), wide))
 	}
-	if q.e.seen.Glass != reading.GlassUnknown {
-		s += math.Log(0.45)
-	}
-	if q.e.seen.CondenserDirt != 0 {
-		s += math.Log(0.33)
-	}
-	if q.e.seen.CoilIce != 0 {
-		s += math.Log(0.33)
-	}
-	if q.e.seen.CoilFans != nil {
-		s += math.Log(0.5)
-	}
-	if q.e.seen.CondenserFans != nil {
-		s += math.Log(0.5)
-	}
-	var ch plant.Change
-	return s + logMarks(&q.e, &ch, false, q.m.Receiver, false, true) + q.e.room.unknown()
+	return s + q.e.logBroad(q.m.Receiver) + q.e.room.unknown()
 }

@@ -19,19 +19,17 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 	}
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
-		nu, s := o.tails.nu, o.sigma()*o.tails.scale
-		r := o.y - t.pred[i]
-		w := (nu + 1) / (nu*s*s + r*r)
-		curve := w
+		slope, curve := o.slopeOfLog(t.pred[i])
 		if fisher {
+			nu, s := o.tails.nu, o.sigma()*o.tails.scale
 			// The peak of a t is sharper than its mass: the expected information describes the volume better.
-			curve = math.Min(w, (nu+1)/((nu+3)*s*s))
+			curve = math.Min(curve, (nu+1)/((nu+3)*s*s))
 		}
 		for j := range n {
 			if h.jac[i][j] == 0 {
 				continue
 			}
-			g[j] -= w * r * h.jac[i][j]
+			g[j] -= slope * h.jac[i][j]
 			for k := 0; k <= j; k++ {
 				a[j*n+k] += curve * h.jac[i][j] * h.jac[i][k]
 			}

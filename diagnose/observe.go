@@ -90,6 +90,7 @@ type observation struct {
 	drierLevel  bool    // drier outlet alone: liquid line minus drop
 	drop        bool    // coil pressure on the gauge that read suction: what it stands above that, K at the coil
 	over        float64 // of a drop: suction as read, Pa
+	censored    censor  // beyond what the refrigerant is known for: y is the last known value
 }
 
 func (o *observation) sigma() float64 { return math.Hypot(o.measure, o.discrepancy) }
@@ -121,9 +122,9 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 	if r, ok := s.Find(reading.Ambient); ok {
 		e.ambT, e.ambU, e.ambOK = r.Value, r.Uncertainty(), true
 	} else if r, ok := s.Find(reading.CondenserFaceAir); ok {
-		e.ambT, e.ambU, e.ambOK = r.Value-1, math.Hypot(r.Uncertainty(), 1.5), true
+		held := still(s.Seen.CondenserFans)
+		e.ambT, e.ambU, e.ambOK = r.Value-1-stillFace*held, math.Hypot(math.Hypot(r.Uncertainty(), 1.5), stillFaceSd*held), true
 	}
-	lo, hi := f.PRange()
 	for _, p := range reading.Places() {
 		r, ok := s.Find(p)
 		c, known := channels[p]
@@ -141,10 +142,8 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		}
 		switch p.Kind() {
 		case reading.KindPressure:
-			if r.Value < lo || r.Value > hi {
-				continue // circuit names it
-			}
-			o.y = f.DewP(r.Value)
+			limit, beyond := within(r.Value, f)
+			o.y, o.censored = f.DewP(limit), beyond
 			o.slope = f.DewSlope(o.y)
 			o.measure /= o.slope
 			o.bias = biasHead
@@ -153,7 +152,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			}
 			o.tails = &light
 			if suction, ok := s.Find(reading.SuctionPressure); ok && p == reading.CoilPressure && oneGauge(s, suction) {
-				o.drop, o.over, o.bias = true, suction.Value, biasNone
+				o.drop, o.over, o.bias, o.censored = true, suction.Value, biasNone, exact
 				o.y = (r.Value - suction.Value) / o.slope
 				o.measure = math.Min(o.measure, MovedGauge)
 				o.discrepancy = dropDiscrepancy * inflate
@@ -167,6 +166,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			o.measure /= o.full
 		case reading.KindTemperature:
 			e.bareClamp(&o, r)
+			o.beside(s.Seen)
 		}
 		switch p {
 		case reading.CoilOutletLine:

@@ -58,7 +58,9 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 func bestPossible(q *problem) float64 {
 	s := 0.0
 	for i := range q.e.obs {
-		s += q.e.obs[i].tails.log(0, q.e.obs[i].sigma())
+		if o := &q.e.obs[i]; o.censored == exact {
+			s += o.tails.log(0, o.sigma())
+		}
 	}
 	return s
 }

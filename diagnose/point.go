@@ -37,7 +37,7 @@ func (q *problem) evaluate(h *hypothesis, x *[maxParams]float64, near *plant.Res
 	q.predict(h, x, in, &t.r.Out, &t.pred)
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
-		t.obj -= o.tails.log(o.y-t.pred[i], o.sigma())
+		t.obj -= o.log(t.pred[i], o.sigma())
 	}
 	for i := range h.n {
 		t.obj += 0.5 * x[i] * x[i]

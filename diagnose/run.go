@@ -211,6 +211,7 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 	add := func(code string, sev reading.Severity, args map[string]float64) {
 		out.Warnings = append(out.Warnings, reading.Finding{Code: code, Severity: sev, Args: args})
 	}
+	out.Warnings = append(q.sights(), out.Warnings...)
 	if !q.e.boxRead {
 		add(NoBox, reading.Warn, nil)
 	}
@@ -316,7 +317,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 			r.Evidence = q.evidenceFor(h, healthy, against, bands)
 			for i := range q.e.obs {
 				o := &q.e.obs[i]
-				r.WorstSigma = math.Max(r.WorstSigma, math.Abs(o.y-h.pred[i])/o.sigma())
+				r.WorstSigma = math.Max(r.WorstSigma, math.Abs(o.residual(h.pred[i]))/o.sigma())
 			}
 		}
 		out.Ranked = append(out.Ranked, r)
@@ -327,7 +328,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 	if ranked[0].ok {
 		for i := range q.e.obs {
 			o := &q.e.obs[i]
-			out.LackOfFit = math.Max(out.LackOfFit, math.Abs(o.y-ranked[0].pred[i])/o.sigma())
+			out.LackOfFit = math.Max(out.LackOfFit, math.Abs(o.residual(ranked[0].pred[i]))/o.sigma())
 		}
 	}
 	first := 0.0

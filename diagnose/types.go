@@ -126,6 +126,8 @@ type Expectation struct {
 	Read bool
 	Off  float64 // read minus middle, K (pressures as dew temperature); current and power as a share of full
 	In   bool    // inside the band
+	// AtLeast: what was read lies beyond what the refrigerant is known for, and Off is the least it can be.
+	AtLeast bool
 	// Basis is "history" after healthy visits, "plate" with TD or split stated, else "application".
 	Basis string
 }
@@ -175,7 +177,7 @@ const (
 
 // WarningCodes lists the codes this package adds to those of reading and circuit.
 func WarningCodes() []string {
-	return []string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared}
+	return append([]string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared}, SightCodes()...)
 }
 
 // Codes of Next.Why.

@@ -51,8 +51,9 @@ type Cause struct {
 
 // Gap is how far something read stands from where a healthy machine would have it; over is positive.
 type Gap struct {
-	At string // key of a place or derived quantity
-	By units.TempDiff
+	At      string // key of a place or derived quantity
+	By      units.TempDiff
+	AtLeast bool // By is the least it can be
 }
 
 // Suspect is a cause as it is shown.
@@ -78,7 +79,8 @@ type Judgement struct {
 	Instruments     []Instrument // proven wrong, and taken out of the evidence
 	Fit             Fit
 	Next            Step
-	Off             []Gap // what stands outside its band, gauges first, farthest first
+	Off             []Gap   // what stands outside its band, gauges first, farthest first
+	Sights          []Sight // certain by themselves, said before all else
 	Readings        int
 }
 
@@ -93,6 +95,7 @@ const (
 	HealthyOpen     HealthyRule = "not_clear_yet"
 	HealthyUnread   HealthyRule = "too_little_read"
 	HealthyUnjudged HealthyRule = "not_judged"
+	HealthySeen     HealthyRule = "a_fault_was_seen"
 )
 
 // Facts are what a judgement is formed from, apart from the evidence under each suspect.
@@ -131,6 +134,9 @@ func Of(p *diagnose.Posterior, s reading.Sheet) *Judgement {
 		}
 	}
 	j := Form(f)
+	if j.Sights = sights(p); len(j.Sights) > 0 && j.Cause.Kind != TooLittle {
+		j.Healthy, j.HealthyRule = No, HealthySeen
+	}
 	j.suspects(p)
 	j.Next = next(p, j)
 	return j
@@ -241,7 +247,7 @@ func gaps(p *diagnose.Posterior, wrong []Instrument) []Gap {
 		if !e.Read || e.In || e.At.Kind() == reading.KindCurrent || e.At.Kind() == reading.KindPower || takenOut(wrong, e.At.String()) {
 			continue
 		}
-		g := Gap{e.At.String(), units.TempDiff(e.Off)}
+		g := Gap{e.At.String(), units.TempDiff(e.Off), e.AtLeast}
 		if e.At == reading.SuctionPressure || e.At == reading.DischargePressure {
 			gauges = append(gauges, g)
 		} else {

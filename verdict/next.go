@@ -34,6 +34,8 @@ const (
 	DoubtedFirst  StepRule = "instrument_doubted"
 	TellsMost     StepRule = "tells_most_a_minute"
 	TooLittleRead StepRule = "too_little_read"
+	FaultSeen     StepRule = "a_fault_was_seen"
+	StopFirst     StepRule = "stop_the_machine"
 )
 
 // Step is what to do next.
@@ -73,6 +75,10 @@ func next(p *diagnose.Posterior, j *Judgement) Step {
 		out.Cause = lead.Code
 	}
 	certain := leads && lead.Probability >= threshold.Certain || j.PHealthy >= threshold.Certain
+	if kind, rule, cause, ok := j.seenFirst(lead, leads && lead.Probability >= threshold.Certain); ok {
+		out.Kind, out.Rule, out.Cause = kind, rule, cause
+		return out
+	}
 	most := 0.0
 	for _, n := range p.Next {
 		most = max(most, n.Bits)

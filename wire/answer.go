@@ -349,6 +349,7 @@ func judgement(j *verdict.Judgement) any {
 		First       *jsonAnswer      `json:"first,omitempty"`
 		Second      *jsonAnswer      `json:"second,omitempty"`
 		Both        bool             `json:"both,omitempty"`
+		Sights      []string         `json:"said_first,omitempty"`
 		Suspects    []*jsonAnswer    `json:"suspects"`
 		Healthy     healthyJSON      `json:"healthy"`
 		Instruments []jsonInstrument `json:"instruments_wrong"`
@@ -362,6 +363,9 @@ func judgement(j *verdict.Judgement) any {
 	}
 	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
 		out.Fit.Sigma = nil
+	}
+	for _, s := range j.Sights {
+		out.Sights = append(out.Sights, s.Code)
 	}
 	for _, s := range j.Suspects {
 		out.Suspects = append(out.Suspects, answerOf(s.Answer))

@@ -160,7 +160,7 @@ func Analyze(s reading.Sheet, f *refrigerant.Fit) Analysis {
 			continue
 		}
 		if r.Value < lo || r.Value > hi {
-			find(PressureOutside, reading.Block, map[string]float64{"pressure_pa": r.Value, "min_pa": lo, "max_pa": hi}, p)
+			find(PressureOutside, reading.Warn, map[string]float64{"pressure_pa": r.Value, "min_pa": lo, "max_pa": hi}, p)
 			continue
 		}
 		x := Saturation{At: p, P: r.Value, Dew: f.DewP(r.Value), Bubble: f.BubbleP(r.Value)}

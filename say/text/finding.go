@@ -124,7 +124,7 @@ var findings = map[string]func(s speaker) string{
 		return "No temperature for " + LowerFirst(s.place(0)) + ": " + s.pressure("pressure_pa") +
 			" is outside what this refrigerant is known for (" + s.pressure("min_pa") + " to " + s.pressure(
 			"max_pa",
-		) + "). Nothing is guessed. Check the gauge, then the refrigerant on the plate."
+		) + "). It counts as the end of that range, or beyond. Check the gauge, then the refrigerant on the plate."
 	},
 	circuit.DischargeHot: func(s speaker) string {
 		return "The discharge line reads " + s.temp("line_k") + ". That hot, oil breaks down. Find the cause before you leave it running."
@@ -156,6 +156,26 @@ var findings = map[string]func(s speaker) string{
 			return "The compressor's power did not count: no healthy visit on file has it to compare with. It is kept for the next one."
 		}
 		return "The compressor's current did not count: the plate's rated current is not given."
+	},
+	diagnose.HeadAtCutOut: func(s speaker) string {
+		return "Head reads " + s.pressure("pressure_pa") + "; from about " + s.pressure("limit_pa") +
+			" the high-pressure switch usually stops a machine like this. Stop it. The plate and the maker's instructions say the limit of this " +
+			"one. Never bridge the switch, and do not loosen anything under this pressure."
+	},
+	diagnose.CondenserFansStopped: func(s speaker) string {
+		return "Of the condenser's fans " + units.Fixed(100*s.f.Args["share"], 0) +
+			" % stand still. Lock the machine out before a hand goes near a blade: a fan may start by itself."
+	},
+	diagnose.CoilFansStopped: func(s speaker) string {
+		return "Of the coil's fans " + units.Fixed(100*s.f.Args["share"], 0) +
+			" % stand still. Is it defrosting, or is a door switch open? Lock the machine out before a hand goes near a blade."
+	},
+	diagnose.CondenserDirtHeavy: func(speaker) string {
+		return "The condenser is heavily dirty. Readings taken now are those of a dirty machine: clean it, then read again."
+	},
+	diagnose.CoilIceHeavy: func(speaker) string {
+		return "The coil is heavily iced. Readings taken now are those of an iced coil: thaw it with water or warm air, never with tools, then " +
+			"read again, and find why it iced."
 	},
 	diagnose.GradeLow: func(speaker) string {
 		return "Data for this refrigerant are approximate. Temperatures from pressures may be off by a degree or two."

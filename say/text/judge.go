@@ -48,6 +48,9 @@ func Headline(j *verdict.Judgement, d units.Display) (h1, para string) {
 	if j == nil {
 		j = verdict.Form(verdict.Facts{})
 	}
+	if first := SaidFirst(j, English); first != "" {
+		return first, "By the readings: " + LowerFirst(headline(j)) + " " + reason(j, d)
+	}
 	return headline(j), reason(j, d)
 }
 
@@ -164,6 +167,9 @@ func reason(j *verdict.Judgement, d units.Display) string {
 			continue
 		}
 		name, _, _ := strings.Cut(At(g.At), ", ")
+		if g.AtLeast {
+			n = "at least " + n
+		}
 		switch len(off) {
 		case 0:
 			off = append(off, name+" stands "+n+" "+d.DiffUnit()+" "+way+" where this machine should be today.")

@@ -18,11 +18,20 @@ func Risk(code string, lang ...Language) string { return one(lang).words().Risks
 func Advice(s verdict.Step) string {
 	switch s.Kind {
 	case verdict.Act, verdict.Stop, verdict.Prove:
+		switch s.Rule {
+		case verdict.StopFirst:
+			return "Nothing more is read on it running until head comes down."
+		case verdict.FaultSeen:
+			return "It was seen: put it right, then read again."
+		}
 		if s.Also != nil && s.Also.At != "" {
 			return "No reading left would change what to do first."
 		}
 		return "No reading left would change what to do."
 	case verdict.Hands:
+		if s.Rule == verdict.StopFirst {
+			return "Nothing more is read on it running until head comes down. Look at the condenser, its fans and its valves."
+		}
 		if s.Rule == verdict.NothingLeft {
 			return "No reading left would tell more. Hands and eyes can: see what to check under each."
 		}

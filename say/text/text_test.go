@@ -540,3 +540,22 @@ func TestDiagram_Whole(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// TestSaidFirst_EverySight: each certain thing has its sentence, in every language its own, and stands before all else.
+func TestSaidFirst_EverySight(t *testing.T) {
+	for _, code := range diagnose.SightCodes() {
+		j := verdict.Form(verdict.Facts{PHealthy: 0.9, Readings: 4})
+		j.Sights = []verdict.Sight{{Code: code}}
+		said := map[string]bool{}
+		for _, l := range text.Languages() {
+			s := text.SaidFirst(j, l)
+			if bad := wellSaid(s); bad != "" || said[s] {
+				t.Errorf("%s in %s: %s: %q", code, l, bad, s)
+			}
+			said[s] = true
+		}
+		if h1, para := text.Headline(j, units.US()); h1 != text.SaidFirst(j, text.English) || !strings.HasPrefix(para, "By the readings: ") {
+			t.Errorf("%s: headline %q, %q", code, h1, para)
+		}
+	}
+}

@@ -107,5 +107,10 @@ const (
 // PullPoints is how many points of a pull-down show a direction: through two of them any line goes.
 const PullPoints = 3
 
+// CutOutT is the condensing temperature, K, from which head stands where the high-pressure switch usually stops a machine
+// or close below: 63 °C, the design temperature of the high side of air-cooled machines for air of 43 °C in EN 378-2
+// (from memory). A refrigerant whose properties end earlier has that end instead.
+const CutOutT = 336.15
+
 // EnoughToJudge is how many running readings a judgement needs: with one nothing stands against anything.
 const EnoughToJudge = 2
