@@ -312,8 +312,8 @@ func TestVisit_ToTheEnd(t *testing.T) {
 		t.Fatalf("%+v", v.Before)
 	}
 	do(a.AddWork(ctx, app.Act{}, visit, record.WorkBody{Code: "leak_repaired"}))
-	do(a.MoveGas(ctx, app.Act{}, visit, "added", "2 lb 8 oz", "", "404-1"))
-	if err := a.MoveGas(ctx, app.Act{}, visit, "added", "-3", "lb", ""); err == nil {
+	do(a.MoveGas(ctx, app.Act{}, visit, "added", "2 lb 8 oz", "", "404-1", ""))
+	if err := a.MoveGas(ctx, app.Act{}, visit, "added", "-3", "lb", "", ""); err == nil {
 		t.Error("a negative amount was taken")
 	}
 	do(a.SetPhase(ctx, app.Act{}, visit, record.After))

@@ -31,7 +31,7 @@ func holds(t *testing.T, a *app.App, number string) int64 {
 func TestCylinders(t *testing.T) {
 	a, c, _, visit := leaking(t, "Europe/Berlin")
 	v := visit("2026-03-02T07:00:00Z")
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "3 kg", "", "c 1"))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "3 kg", "", "c 1", ""))
 	book, err := a.Cylinders(ctx)
 	must(t, err)
 	if x, ok := book.Find("C 1"); !ok || len(x.Findings) != 1 || x.Findings[0].Code != ledger.NegativeBalance || x.Holds[0].Grams != -3000 {
@@ -142,9 +142,9 @@ func TestLedger_Conserves(t *testing.T) {
 			last = ""
 			switch what := rapid.IntRange(0, 6).Draw(rt, "what"); what {
 			case 0:
-				must(t, a.MoveGas(ctx, app.Act{}, v, "added", mass(), "", e.Cylinder))
+				must(t, a.MoveGas(ctx, app.Act{}, v, "added", mass(), "", e.Cylinder, ""))
 			case 1:
-				must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", mass(), "", e.Cylinder))
+				must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", mass(), "", e.Cylinder, ""))
 			case 2:
 				must(
 					t,

@@ -108,6 +108,8 @@ func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on l
 		Refrigerant:  m.Refrigerant,
 		Subsector:    m.Law.Subsector,
 		Hermetic:     m.Law.Hermetic,
+		Residential:  m.Law.Residential,
+		Exempt:       law.Exemption(m.Law.Exempt),
 		Shutdown:     m.Law.Shutdown,
 		Method:       ledger.Method(m.Law.Method),
 	}
@@ -152,10 +154,10 @@ func lawMachine(m *record.Machine, j law.Jurisdiction, zone *time.Location, on l
 		}
 	}
 	for _, b := range balances(m) {
-		e := law.Event{Date: ledger.On(b.at, zone), Kind: law.Added, Mass: mass(b.net), Reason: ledger.Leak}
+		e := law.Event{Date: ledger.On(b.at, zone), Kind: law.Added, Mass: mass(b.net), Reason: ledger.Leak, SameLeak: b.same}
 		switch {
 		case b.net < 0:
-			e.Kind, e.Mass, e.Reason = law.Removed, mass(-b.net), ""
+			e.Kind, e.Mass, e.Reason, e.SameLeak = law.Removed, mass(-b.net), "", ""
 		case b.lost < b.net:
 			e.Reason = ledger.Recharge
 		}
@@ -172,6 +174,23 @@ type balance struct {
 	visit     *record.Visit
 	at        time.Time
 	net, lost int64
+	same      ledger.SameLeak
+}
+
+// AddedBefore is the day of the last visit before another that added refrigerant to make up a loss, and whether that is
+// so near to the day asked that what is added now is proposed to make up the loss of the same leak.
+//
+//   - out: false where there is none
+func AddedBefore(m *record.Machine, visit record.ID, zone *time.Location, on ledger.Date) (day ledger.Date, proposed, ok bool) {
+	for _, b := range balances(m) {
+		if b.visit.ID == visit || b.lost <= 0 {
+			continue
+		}
+		if d := ledger.On(b.at, zone); !d.After(on) {
+			day, ok = d, true
+		}
+	}
+	return day, ok && ledger.ContinuesByDate(day, on), ok
 }
 
 // balances weighs each visit that moved refrigerant. What was taken out goes back first, in the same visit or within
@@ -186,6 +205,9 @@ func balances(m *record.Machine) []balance {
 			b.at = g.At
 			if g.Direction == "added" {
 				b.net += g.Grams
+				if said := ledger.SameLeak(g.SameLeak); said != "" {
+					b.same = said
+				}
 			} else {
 				b.net -= g.Grams
 			}

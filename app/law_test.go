@@ -1,11 +1,14 @@
 package app_test
 
 import (
+	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
 
 	"coldwright/app"
+	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
@@ -72,8 +75,8 @@ func TestClocks(t *testing.T) {
 	// 02:00 UTC on 2 March is still the first in Chicago. 15 lb of 60 lb, no addition before: 25 %.
 	v := visit("2026-03-02T02:00:00Z")
 	must(t, a.AddLeak(ctx, app.Act{}, v, record.LeakBody{Place: "flare at the valve"}))
-	must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "40 lb", "", "R1"))
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "55 lb", "", "C1"))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "40 lb", "", "R1", ""))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "55 lb", "", "C1", ""))
 	if s, due := state("leak_repair"); s != law.Open || due != "2026-03-31" {
 		t.Errorf("repair %s, due %s", s, due)
 	}
@@ -127,9 +130,9 @@ func clocksOf(a *app.App, machine record.ID) (*app.Clocks, error) {
 func TestLedger(t *testing.T) {
 	a, _, machine, visit := leaking(t, "Europe/Berlin")
 	v := visit("2026-03-02T12:00:00Z")
-	must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "2 kg", "", "R1"))
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "3 kg", "", "C1"))
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "9 kg", "", "C1")) // a slip, taken back
+	must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "2 kg", "", "R1", ""))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "3 kg", "", "C1", ""))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "9 kg", "", "C1", "")) // a slip, taken back
 	view, err := a.Visit(ctx, v, app.Parts{Judge: []record.Phase{record.Before}})
 	must(t, err)
 	moves := view.Visit.Moves
@@ -175,10 +178,10 @@ func TestClocks_TwoVisits(t *testing.T) {
 	}{{"2026-03-04T12:00:00Z", false}, {"2026-04-02T12:00:00Z", true}} {
 		a, _, machine, visit := leaking(t, "America/Chicago")
 		v := visit("2026-03-02T12:00:00Z")
-		must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "50 lb", "", "R1"))
+		must(t, a.MoveGas(ctx, app.Act{}, v, "recovered", "50 lb", "", "R1", ""))
 		must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "me"}))
 		v = visit(c.second)
-		must(t, a.MoveGas(ctx, app.Act{}, v, "added", "55 lb", "", "R1"))
+		must(t, a.MoveGas(ctx, app.Act{}, v, "added", "55 lb", "", "R1", ""))
 		k, err := clocksOf(a, machine)
 		must(t, err)
 		for _, d := range k.Duties {
@@ -204,7 +207,7 @@ func TestClocks_AsTheVisitWasClosed(t *testing.T) {
 	a, c, _, visit := leaking(t, "America/Chicago")
 	v := visit("2026-03-02T02:00:00Z")
 	must(t, a.AddLeak(ctx, app.Act{}, v, record.LeakBody{Place: "flare at the valve"}))
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1"))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1", ""))
 	must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "Van 7"}))
 	at := func() string {
 		t.Helper()
@@ -225,9 +228,53 @@ func TestClocks_AsTheVisitWasClosed(t *testing.T) {
 	}
 	c.t = time.Date(2026, 4, 20, 12, 0, 0, 0, time.UTC)
 	w := visit("2026-04-20T12:00:00Z")
-	must(t, a.MoveGas(ctx, app.Act{}, w, "added", "20 lb", "", "C1"))
+	must(t, a.MoveGas(ctx, app.Act{}, w, "added", "20 lb", "", "C1", ""))
 	must(t, a.AddWork(ctx, app.Act{}, w, record.WorkBody{Code: "leak_repaired"}))
 	if is := at(); is != was {
 		t.Errorf("a later visit changed it:\n%s\nwas\n%s", is, was)
+	}
+}
+
+// A charge finished at the next visit is one leak with the first (40 CFR 82.152, read), and the page proposes it. By
+// hand, 60 lb full, no addition before: 4 lb and half a pound the next day are 4.5/60 = 7.5 % in 365 days; by itself the
+// half pound would be 0.5/60·365 = 304 %, over the 20 % that starts a clock.
+func TestClocks_SameLeak(t *testing.T) {
+	for _, c := range []struct {
+		said, state string
+		percent     float64
+	}{{"", "not_applicable", 7.5}, {"yes", "not_applicable", 7.5}, {"no", "open", 304.167}} {
+		a, clock, machine, visit := leaking(t, "America/Chicago")
+		v := visit("2026-03-02T18:00:00Z")
+		must(t, a.MoveGas(ctx, app.Act{}, v, "added", "4 lb", "", "C1", ""))
+		must(t, a.CloseVisit(ctx, app.Act{}, v, record.CloseBody{Mechanic: "Van 7"}))
+		w := visit("2026-03-03T18:00:00Z")
+		clock.t = time.Date(2026, 3, 3, 18, 0, 0, 0, time.UTC)
+		m, err := a.Machine(ctx, machine, app.MachineParts{})
+		must(t, err)
+		zone := m.Site.Location()
+		day, proposed, ok := app.AddedBefore(m.Machine, w, zone, ledger.On(clock.t, zone))
+		if !ok || !proposed || day.String() != "2026-03-02" {
+			t.Errorf("proposed %v, %v, %v", day, proposed, ok)
+		}
+		must(t, a.MoveGas(ctx, app.Act{}, w, "added", "8 oz", "", "C1", c.said))
+		k, err := clocksOf(a, machine)
+		must(t, err)
+		for _, d := range k.Duties {
+			switch {
+			case d.Instrument != "40 CFR part 84 subpart C":
+			case d.Code == "leak_rate" && math.Abs(d.Args["annualizing_percent"]/c.percent-1) > 0.002: // whole grams
+				t.Errorf("%q: %v, want %v %%", c.said, d.Args, c.percent)
+			case d.Code == "leak_repair" && string(d.State) != c.state:
+				t.Errorf("%q: %+v", c.said, d)
+			}
+		}
+		if got := slices.Contains(k.Assumed, law.AssumedSameLeak); got != (c.said == "") {
+			t.Errorf("%q: assumed %q", c.said, k.Assumed)
+		}
+	}
+	a, _, _, visit := leaking(t, "America/Chicago")
+	v := visit("2026-03-02T18:00:00Z")
+	if err := a.MoveGas(ctx, app.Act{}, v, "added", "4 lb", "", "C1", "perhaps"); fail.CodeOf(err) != fail.BadValue {
+		t.Error(err)
 	}
 }

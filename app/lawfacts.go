@@ -70,6 +70,8 @@ func (a *App) SaveLaw(ctx context.Context, act Act, machine record.ID, b record.
 				fail.Args{"subsector": b.Subsector, "subsectors": subsectors})
 		case b.Method != "" && b.Method != string(ledger.Annualizing) && b.Method != string(ledger.Rolling):
 			return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": b.Method})
+		case b.Exempt != "" && !slices.Contains(law.Exemptions(), law.Exemption(b.Exempt)):
+			return fail.Of(fail.BadValue, "exempt", "law.exempt", fail.Args{"text": b.Exempt, "names": law.Exemptions()})
 		case b == d.machine.Law:
 			return nil
 		}

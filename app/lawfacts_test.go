@@ -17,7 +17,7 @@ import (
 func TestLawFacts(t *testing.T) {
 	a, c, machine, visit := leaking(t, "America/Chicago")
 	v := visit("2026-03-02T02:00:00Z")
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1"))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1", ""))
 	c.t = time.Date(2026, 3, 25, 12, 0, 0, 0, time.UTC)
 	duty := func(code string) law.Duty {
 		t.Helper()
@@ -47,7 +47,7 @@ func TestLawFacts(t *testing.T) {
 	if d := duty("leak_repair"); d.State != law.NotApplicable { // 25 % is not over 30 %
 		t.Errorf("industrial: %+v", d)
 	}
-	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1"))
+	must(t, a.MoveGas(ctx, app.Act{}, v, "added", "15 lb", "", "C1", ""))
 	if d := duty("leak_repair"); d.Due.String() != "2026-07-23" {
 		t.Errorf("industrial with shutdown: %+v", d)
 	}

@@ -164,7 +164,7 @@ func TestLeakSearch_ChargeHistory(t *testing.T) {
 	fill := func(visit record.ID, kg string) {
 		mustAll(
 			t,
-			a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", ""),
+			a.MoveGas(ctx, app.Act{}, visit, "added", kg, "kg", "", ""),
 			a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}),
 		)
 	}

@@ -16,6 +16,7 @@ import (
 	"coldwright/record"
 	"coldwright/refrigerant"
 	"coldwright/rules/law"
+	"coldwright/rules/ledger"
 	"coldwright/units"
 	"coldwright/verdict/threshold"
 )
@@ -400,10 +401,17 @@ func (a *App) AddWork(ctx context.Context, act Act, visit record.ID, b record.Wo
 	})
 }
 
-// MoveGas records refrigerant added or recovered.
-func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, text, unit, cylinder string) error {
+// MoveGas records refrigerant added or recovered. same says whether what was added makes up the loss of the same leak
+// as the addition of the visit before: of [ledger.SameLeaks], or empty.
+func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, text, unit, cylinder, same string) error {
 	if direction != "added" && direction != "recovered" {
 		return fail.Of(fail.BadValue, "direction", "charge.direction", nil)
+	}
+	if same != "" && !slices.Contains(ledger.SameLeaks(), ledger.SameLeak(same)) {
+		return fail.Of(fail.BadValue, "same_leak", "ledger.same_leak", fail.Args{"text": same})
+	}
+	if direction != "added" {
+		same = ""
 	}
 	m, err := units.ParseMass(text, unit)
 	if err != nil {
@@ -422,6 +430,7 @@ func (a *App) MoveGas(ctx context.Context, act Act, visit record.ID, direction, 
 				Cylinder:    strings.TrimSpace(cylinder),
 				Refrigerant: mc.Refrigerant,
 				Text:        strings.TrimSpace(text),
+				SameLeak:    same,
 			},
 		)
 	})

@@ -446,6 +446,7 @@ func TestFormats_Codes(t *testing.T) {
 		"leak_reason":      words(ledger.Reasons()),
 		"jurisdiction":     words(law.Jurisdictions()),
 		"appliance_class":  words(law.Classes()),
+		"exemption":        words(law.Exemptions()),
 		"law_event":        words(law.EventKinds()),
 		"duty":             duties(t),
 		"duty_reason":      law.ReasonCodes(),

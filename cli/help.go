@@ -61,7 +61,8 @@ var examples = map[string]string{
 	"pulldown": "  coldwright pulldown freezer.csv --setpoint -5F\n\nA table:\n  minute,box_f\n  0,9\n  18,3\n  26,1",
 	"leakrate": "  coldwright leakrate rack.csv --full-charge 60lb --as-of 2026-11-25\n\nA table:\n  date,added,removed,reason\n  " +
 		"2026-03-01,15 lb,,leak\n  2026-06-10,9 lb 8 oz,9 lb 2 oz,\n\n" +
-		"Reasons: leak (also when empty), recharge, seasonal, installation, retrofit.",
+		"Reasons: leak (also when empty), recharge, seasonal, installation, retrofit. A column same_leak, yes or no, says " +
+		"whether an addition makes up the loss of the same leak as the one before.",
 	"duties": "  coldwright duties rack.json --on 2026-11-25 --ics due.ics\n\nA machine:\n  {\"name\": \"Rack 1\", " +
 		"\"jurisdiction\": \"US\", \"class\": \"commercial refrigeration\", \"refrigerant\": \"R-448A\",\n   \"full_charge\": \"60 lb\", " +
 		"\"installed\": \"2019-05-01\",\n   \"events\": [{\"date\": \"2026-03-01\", \"kind\": \"added\", \"mass\": \"15 lb\", \"reason\": " +

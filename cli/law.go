@@ -16,7 +16,7 @@ import (
 )
 
 type leakrateCmd struct {
-	File       string   `arg:"" help:"CSV with date, added, removed, reason; - is standard input." placeholder:"FILE.csv"`
+	File       string   `arg:"" help:"CSV with date, added, removed, reason, same_leak; - is standard input." placeholder:"FILE.csv"`
 	FullCharge string   `help:"Normal operating charge with its unit, such as 60lb; of a range the midpoint." placeholder:"M" required:""`
 	AsOf       string   `help:"The day to judge." placeholder:"DATE" required:""`
 	Verified   []string `help:"Day of a follow-up test that showed all leaks repaired; more than one, separated by commas." placeholder:"DATE"`
@@ -37,7 +37,10 @@ type rateAddition struct {
 	Counted     float64     `json:"counted_kg"`
 	Days        int         `json:"days_since_addition"`
 	First       bool        `json:"first"`
+	Continues   bool        `json:"same_leak"`
+	Assumed     bool        `json:"same_leak_assumed"`
 	Annualizing *float64    `json:"annualizing_percent"`
+	Alone       *float64    `json:"annualizing_percent_alone"`
 	Rolling     *float64    `json:"rolling_percent"`
 	Window      ledger.Date `json:"rolling_from"`
 	Reason      string      `json:"reason,omitempty"`
@@ -98,17 +101,20 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 	}
 	for _, a := range r.Additions {
 		x := rateAddition{
-			Date:    a.Date,
-			Added:   float64(a.Added),
-			Counted: float64(a.Counted),
-			Days:    a.Days,
-			First:   a.First,
-			Window:  a.Window,
-			Reason:  "nothing_lost",
+			Date:      a.Date,
+			Added:     float64(a.Added),
+			Counted:   float64(a.Counted),
+			Days:      a.Days,
+			First:     a.First,
+			Continues: a.Continues,
+			Assumed:   a.Assumed,
+			Window:    a.Window,
+			Reason:    "nothing_lost",
 		}
 		if a.Calculate {
 			annual, rolling := 100*a.Annualizing, 100*a.Rolling
-			x.Annualizing, x.Rolling, x.Reason = &annual, &rolling, ""
+			alone := 100 * a.Alone
+			x.Annualizing, x.Alone, x.Rolling, x.Reason = &annual, &alone, &rolling, ""
 		}
 		out.Additions = append(out.Additions, x)
 	}
@@ -150,6 +156,11 @@ func printRate(w io.Writer, r rateAnswer, d units.Display) {
 	}
 	if len(r.Additions) > 0 && r.Additions[0].First {
 		fmt.Fprintln(w, "\n* No addition before: 365 days are taken.")
+	}
+	for _, a := range r.Additions {
+		if a.Continues {
+			fmt.Fprintf(w, "\n%s\n", text.SameLeak(a.Date, *a.Alone, a.Assumed, text.English))
+		}
 	}
 	fmt.Fprintf(w, "\nFormulas: 40 CFR 82.152. %s\n", text.LawCaution(text.English))
 }

@@ -208,6 +208,7 @@ type (
 		Cylinder    string `json:"cylinder,omitempty"`
 		Refrigerant string `json:"refrigerant,omitempty"`
 		Text        string `json:"text"`
+		SameLeak    string `json:"same_leak,omitempty"` // added: yes or no, it makes up the loss of the same leak as the addition before
 	}
 	// LeakBody is a leak found.
 	LeakBody struct {
@@ -371,6 +372,9 @@ type (
 		Method    string `json:"method,omitempty"`   // of the leak rate
 		Hermetic  bool   `json:"hermetic,omitempty"` // hermetically sealed and labelled so
 		Shutdown  bool   `json:"shutdown,omitempty"` // a repair needs the shutdown of an industrial process
+		// Residential: it stands in a residential building. Exempt: why a ban of use does not reach it, a word of package law.
+		Residential bool   `json:"residential,omitempty"`
+		Exempt      string `json:"exempt,omitempty"`
 	}
 	// LawEventBody is something that happened to the machine that the rules count.
 	LawEventBody struct {

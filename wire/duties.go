@@ -26,6 +26,8 @@ type (
 		FullCharge   *string     `json:"full_charge"`
 		Installed    *string     `json:"installed"`
 		Hermetic     bool        `json:"hermetic"`
+		Residential  bool        `json:"residential"`
+		Exempt       *string     `json:"exempt"`
 		Detection    bool        `json:"detection"`
 		Shutdown     bool        `json:"shutdown"`
 		Method       *string     `json:"method"`
@@ -37,6 +39,7 @@ type (
 		Kind   *string `json:"kind"`
 		Mass   *string `json:"mass"`
 		Reason *string `json:"reason"`
+		Same   *string `json:"same_leak"`
 		Result *string `json:"result"`
 		Note   *string `json:"note"`
 	}
@@ -76,7 +79,8 @@ func ReadOwned(r io.Reader) (law.Machine, error) {
 }
 
 func (j *jsonOwned) machine() (law.Machine, error) {
-	m := law.Machine{Class: law.Commercial, Hermetic: j.Hermetic, Detection: j.Detection, Shutdown: j.Shutdown, GWP: j.GWP}
+	m := law.Machine{Class: law.Commercial, Hermetic: j.Hermetic, Residential: j.Residential, GWP: j.GWP}
+	m.Detection, m.Shutdown = j.Detection, j.Shutdown
 	for _, c := range []struct {
 		field string
 		text  *string
@@ -91,6 +95,7 @@ func (j *jsonOwned) machine() (law.Machine, error) {
 	err := cmp.Or(
 		words("name", j.Name, &m.Name), words("subsector", j.Subsector, &m.Subsector), words("refrigerant", j.Refrigerant, &m.Refrigerant),
 		among("jurisdiction", j.Jurisdiction, &m.Jurisdiction, law.Jurisdictions()), among("class", j.Class, &m.Class, law.Classes()),
+		among("exempt", j.Exempt, &m.Exempt, law.Exemptions()),
 		among("method", j.Method, &m.Method, []ledger.Method{ledger.Annualizing, ledger.Rolling}),
 		mass("full_charge", j.FullCharge, &m.FullCharge), day("installed", j.Installed, &m.Installed),
 	)
@@ -116,7 +121,7 @@ func (j *jsonEvent) event(at string) (e law.Event, err error) {
 	var result, note string
 	err = cmp.Or(
 		day(at+".date", j.Date, &e.Date), among(at+".kind", j.Kind, &e.Kind, law.EventKinds()), mass(at+".mass", j.Mass, &e.Mass),
-		among(at+".reason", j.Reason, &e.Reason, ledger.Reasons()),
+		among(at+".reason", j.Reason, &e.Reason, ledger.Reasons()), among(at+".same_leak", j.Same, &e.SameLeak, ledger.SameLeaks()),
 		among(at+".result", j.Result, &result, []string{"passed", "failed"}), words(at+".note", j.Note, &note),
 	)
 	e.Failed = result == "failed"

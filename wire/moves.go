@@ -13,14 +13,15 @@ import (
 	"coldwright/units"
 )
 
-// ReadMoves reads a table with the columns date, added, removed and reason; date and added are required, masses carry their unit.
+// ReadMoves reads a table with the columns date, added, removed, reason and same_leak; date and added are
+// required, masses carry their unit.
 //
 //   - in: CSV; lines starting with # are remarks; an empty mass is none
 //   - out: moves in the order of the table
 //   - errors: [*fail.Error] naming line, column and value
 //   - source: definition
 func ReadMoves(r io.Reader) ([]ledger.Move, error) {
-	columns := []string{"date", "added", "removed", "reason"}
+	columns := []string{"date", "added", "removed", "reason", "same_leak"}
 	t, err := table.Open(r, func(h string) bool { return slices.Contains(columns, h) }, strings.Join(columns, ", "))
 	if err != nil {
 		return nil, err
@@ -52,6 +53,10 @@ func ReadMoves(r io.Reader) ([]ledger.Move, error) {
 		if m.Reason != "" && !slices.Contains(ledger.Reasons(), m.Reason) {
 			return nil, fail.Of(fail.BadValue, t.Place("reason"), "ledger.reason_typed",
 				fail.Args{"reason": m.Reason, "reasons": ledger.Reasons()})
+		}
+		m.SameLeak = ledger.SameLeak(strings.ToLower(t.Cell("same_leak")))
+		if m.SameLeak != "" && !slices.Contains(ledger.SameLeaks(), m.SameLeak) {
+			return nil, fail.Of(fail.BadValue, t.Place("same_leak"), "ledger.same_leak", fail.Args{"text": m.SameLeak})
 		}
 		out = append(out, m)
 	}

@@ -226,11 +226,11 @@ func (d *demo) call(machine record.ID, now time.Time, c call) {
 	}
 	if c.recovered != "" {
 		step(20)
-		d.do(d.MoveGas(d.ctx, d.act(), visit, "recovered", c.recovered, "", c.cylinder))
+		d.do(d.MoveGas(d.ctx, d.act(), visit, "recovered", c.recovered, "", c.cylinder, ""))
 	}
 	if c.added != "" {
 		step(20)
-		d.do(d.MoveGas(d.ctx, d.act(), visit, "added", c.added, "", c.cylinder))
+		d.do(d.MoveGas(d.ctx, d.act(), visit, "added", c.added, "", c.cylinder, ""))
 	}
 	if c.confirmed != "" {
 		d.do(d.Confirm(d.ctx, d.act(), visit, c.confirmed))

@@ -17,7 +17,9 @@ type assessment struct {
 	gwp   ledger.Factor
 	rate  ledger.Rate
 	cases []exceedance
-	out   []Duty
+	// joined: an addition was taken to continue the one before without anybody saying so.
+	joined bool
+	out    []Duty
 }
 
 // exceedance is a leak rate over the limit and what was done about it.
@@ -116,7 +118,7 @@ func (c *assessment) rates(s Scope) error {
 	for _, e := range c.m.Events {
 		switch {
 		case e.Kind == Added:
-			in.Moves = append(in.Moves, ledger.Move{Date: e.Date, Added: e.Mass, Reason: e.Reason})
+			in.Moves = append(in.Moves, ledger.Move{Date: e.Date, Added: e.Mass, Reason: e.Reason, SameLeak: e.SameLeak})
 		case e.Kind == Removed:
 			in.Moves = append(in.Moves, ledger.Move{Date: e.Date, Removed: e.Mass, Reason: e.Reason})
 		case e.Kind == FollowUpTest && !e.Failed:
@@ -131,6 +133,7 @@ func (c *assessment) rates(s Scope) error {
 	if i < 0 {
 		return nil
 	}
+	c.joined = slices.ContainsFunc(c.rate.Additions, func(a ledger.Addition) bool { return a.Assumed })
 	rule := &c.in.Rules[i]
 	limit := rule.LimitPercent[c.m.Class] / 100
 	for k, a := range c.rate.Additions {
@@ -141,6 +144,9 @@ func (c *assessment) rates(s Scope) error {
 			continue // the case before is still open
 		}
 		t := exceedance{start: a.Date, since: a.Date.AddDays(-30), annualizing: a.Annualizing, rolling: a.Rolling, over: limit}
+		for k > 0 && c.rate.Additions[k].Continues {
+			k-- // to the first addition of that leak
+		}
 		if k > 0 && c.rate.Additions[k-1].Date.AddDays(1).After(t.since) {
 			t.since = c.rate.Additions[k-1].Date.AddDays(1)
 		}
@@ -180,7 +186,7 @@ func (c *assessment) last(kinds ...EventKind) (d ledger.Date, ok bool) {
 }
 
 func (c *assessment) duty(r *Rule) Duty {
-	return Duty{Code: r.Code, Instrument: c.in.Title, Article: r.Article, Edition: c.in.Edition, Trust: r.Trust}
+	return Duty{Code: r.Code, Instrument: c.in.Title, Article: r.Article, Edition: c.in.Edition, Trust: r.Trust, from: r.From}
 }
 
 // none adds a duty without a clock.
@@ -190,8 +196,12 @@ func (c *assessment) none(r *Rule, s State, reason string, starts ledger.Date) {
 	c.out = append(c.out, d)
 }
 
-// clock adds a duty with a clock: met on a day, or open up to and on the due day, or overdue.
+// clock adds a duty with a clock: met on a day, or open up to and on the due day, or overdue. What fell due before the
+// rule was in force falls due on its first day.
 func (c *assessment) clock(d Duty) {
+	if !d.Due.IsZero() && d.Due.Before(d.from) {
+		d.Due = d.from
+	}
 	switch {
 	case !d.MetOn.IsZero():
 		d.State = Met

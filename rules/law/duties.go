@@ -62,7 +62,26 @@ type Event struct {
 	Kind   EventKind
 	Mass   units.Mass // added or removed
 	Reason ledger.Reason
-	Failed bool // a test or inspection that was not passed
+	// SameLeak: an addition makes up the loss of the same leak as the addition before it.
+	SameLeak ledger.SameLeak
+	Failed   bool // a test or inspection that was not passed
+}
+
+// Exemption is why a ban of use does not reach a machine.
+type Exemption string
+
+// The exemptions. An empty one is none.
+const (
+	ExemptCold       Exemption = "below_minus_50" // made to cool products below −50 °C
+	ExemptMilitary   Exemption = "military"
+	ExemptNuclear    Exemption = "nuclear"    // made to cool a nuclear power station
+	ExemptChiller    Exemption = "chiller"    // cools a fluid that carries the cold
+	ExemptAuthorised Exemption = "authorised" // for its kind an exemption was authorised
+)
+
+// Exemptions lists them.
+func Exemptions() []Exemption {
+	return []Exemption{ExemptCold, ExemptMilitary, ExemptNuclear, ExemptChiller, ExemptAuthorised}
 }
 
 // Machine is what the rules ask of a machine.
@@ -76,6 +95,8 @@ type Machine struct {
 	FullCharge   units.Mass // 0: not known
 	Installed    ledger.Date
 	Hermetic     bool // hermetically sealed and labelled so
+	Residential  bool // in a residential building
+	Exempt       Exemption
 	Detection    bool // automatic leak detection in service
 	Shutdown     bool // a repair needs the shutdown of an industrial process
 	Method       ledger.Method
@@ -108,6 +129,8 @@ type Duty struct {
 	State      State              `json:"state"`
 	Reason     string             `json:"reason,omitempty"`
 	Args       map[string]float64 `json:"args,omitempty"`
+
+	from ledger.Date // of the rule: nothing is due before it
 }
 
 // Result is the answer for a machine on a day.
@@ -155,12 +178,17 @@ const (
 	ReasonAlways          = "always"
 	ReasonGWPBelow        = "gwp_below_limit"
 	ReasonReclaimedOnly   = "reclaimed_or_recycled_only"
+	ReasonReclaimedAlways = "reclaimed_or_recycled_without_end"
 	ReasonBanned          = "banned"
 	ReasonOldInstall      = "installed_before_rule"
 	ReasonWithoutDelay    = "without_undue_delay"
 	ReasonKeep            = "keep_until_due"
 	ReasonNoLevel         = "no_saturation_on_file"
+	ReasonExempt          = "exempt"
 )
+
+// AssumedSameLeak says that nobody said whether an addition continues the one before, and that it was taken to.
+const AssumedSameLeak = "additions_of_one_leak"
 
 // ReasonCodes lists every reason, for the words.
 func ReasonCodes() []string {
@@ -193,11 +221,13 @@ func ReasonCodes() []string {
 		ReasonAlways,
 		ReasonGWPBelow,
 		ReasonReclaimedOnly,
+		ReasonReclaimedAlways,
 		ReasonBanned,
 		ReasonOldInstall,
 		ReasonWithoutDelay,
 		ReasonKeep,
 		ReasonNoLevel,
+		ReasonExempt,
 	}
 }
 
@@ -231,6 +261,8 @@ func (m *Machine) Check() error {
 		return fail.Of(fail.BadValue, "full_charge", "law.full_charge", fail.Args{"charge": m.FullCharge})
 	case m.GWP != nil && !(*m.GWP >= 0 && *m.GWP < 3e4):
 		return fail.Of(fail.BadValue, "gwp100", "law.gwp", fail.Args{"gwp": *m.GWP})
+	case m.Exempt != "" && !slices.Contains(Exemptions(), m.Exempt):
+		return fail.Of(fail.BadValue, "exempt", "law.exempt", fail.Args{"text": m.Exempt, "names": Exemptions()})
 	case m.Method != "" && m.Method != ledger.Annualizing && m.Method != ledger.Rolling:
 		return fail.Of(fail.BadValue, "method", "law.method", fail.Args{"method": m.Method})
 	}
@@ -325,6 +357,9 @@ func Duties(m Machine, on ledger.Date) (Result, error) {
 			return Result{}, err
 		}
 		res.Duties = append(res.Duties, c.out...)
+		if c.joined && !slices.Contains(res.Assumed, AssumedSameLeak) {
+			res.Assumed = append(res.Assumed, AssumedSameLeak)
+		}
 	}
 	rank := map[State]int{Overdue: 0, Open: 1, Unknown: 2, Met: 3, NotApplicable: 4}
 	due := func(d Duty) ledger.Date {

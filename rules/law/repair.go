@@ -25,6 +25,9 @@ func (c *assessment) leakRate(r *Rule) error {
 		d.Trust = weaker(d.Trust, c.in.FirstCalculation.Trust)
 	}
 	d.arg("annualizing_percent", percent(a.Annualizing))
+	if a.Continues {
+		d.arg("annualizing_percent_alone", percent(a.Alone))
+	}
 	d.arg("rolling_percent", percent(a.Rolling))
 	d.arg("rolling_percent_today", percent(c.rate.Rolling))
 	d.arg("limit_percent", limit)

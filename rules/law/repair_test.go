@@ -270,3 +270,41 @@ func TestDuties_PlanBy(t *testing.T) {
 		t.Errorf("%s, plan by %s", say(d), d.PlanBy)
 	}
 }
+
+// 40 CFR 82.152, leak rate, annualizing (read): several additions related to the same leak are added up. By hand, 60 lb
+// full: 2.5 lb on 30 June, 147 days after the addition before, is 2.5/60·365/147 = 10.346 %; half a pound the next day
+// makes it 3/60·365/147 = 12.415 %, under the 20 % of commercial refrigeration. By itself it would be 0.5/60·365 =
+// 304.2 %, over it, with thirty days to repair.
+func TestDuties_SameLeak(t *testing.T) {
+	m := Machine{
+		Jurisdiction: US, Class: Commercial, Refrigerant: "R-22", FullCharge: lb(60),
+		Events: happened("2026-02-03 added 2", "2026-06-30 added 2.5", "2026-07-01 added 0.5"),
+	}
+	for _, c := range []struct {
+		name         string
+		same         ledger.SameLeak
+		rate, repair string
+		annual       float64
+		assumed      bool
+	}{
+		{"not said", "", "rate_not_over_limit", "not_applicable rate_not_over_limit", 12.415, true},
+		{"said", ledger.SameLeakYes, "rate_not_over_limit", "not_applicable rate_not_over_limit", 12.415, false},
+		{"another", ledger.SameLeakNo, "rate_over_limit", "open from 2026-07-01 due 2026-07-31", 304.167, false},
+	} {
+		m.Events[2].SameLeak = c.same
+		res, err := Duties(m, date("2026-07-04"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := one(t, res.Duties, "82 ", "leak_rate")
+		if math.Abs(d.Args["annualizing_percent"]-c.annual) > 5e-4 || d.Reason != c.rate {
+			t.Errorf("%s: %s, %v", c.name, say(d), d.Args)
+		}
+		if got := say(one(t, res.Duties, "82 ", "leak_repair")); got != c.repair {
+			t.Errorf("%s: %s, want %s", c.name, got, c.repair)
+		}
+		if slices.Contains(res.Assumed, AssumedSameLeak) != c.assumed {
+			t.Errorf("%s: assumed %q", c.name, res.Assumed)
+		}
+	}
+}

@@ -113,12 +113,15 @@ type Rule struct {
 	MinHFOKg         float64     `json:"min_hfo_kg"`
 	HermeticMinCO2eT float64     `json:"hermetic_min_co2e_t"`
 	HermeticMinHFOKg float64     `json:"hermetic_min_hfo_kg"`
-	LowTrust         Trust       `json:"low_trust"` // of the lowest limit, where it differs
+	ResidentialMinKg float64     `json:"residential_min_kg"` // of hermetic machines in residential buildings, in place of both
+	LowTrust         Trust       `json:"low_trust"`          // of the lowest limit, where it differs
 	MinGWP           float64     `json:"min_gwp"`
 	BelowGWP         float64     `json:"below_gwp"`
 	InstalledFrom    ledger.Date `json:"installed_from"`
 	ExistingUntil    ledger.Date `json:"existing_until"`
 	ReclaimedUntil   ledger.Date `json:"reclaimed_until"`
+	ReclaimedAlways  bool        `json:"reclaimed_always"`
+	Exempt           []Exemption `json:"exempt"` // machines that a ban does not reach
 }
 
 // Scope says which machines an instrument covers.

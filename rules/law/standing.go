@@ -1,6 +1,8 @@
 package law
 
 import (
+	"slices"
+
 	"coldwright/fail"
 	"coldwright/rules/ledger"
 )
@@ -82,6 +84,8 @@ func (c *assessment) serviceBan(r *Rule) error {
 	d.arg("gwp", c.gwp.GWP)
 	d.arg("limit_gwp", r.MinGWP)
 	switch {
+	case c.m.Exempt != "" && slices.Contains(r.Exempt, c.m.Exempt):
+		d.State, d.Reason = NotApplicable, ReasonExempt
 	case !reaches(c.gwp.GWP, r.MinGWP) || r.BelowGWP > 0 && reaches(c.gwp.GWP, r.BelowGWP):
 		d.State, d.Reason = NotApplicable, ReasonGWPBelow
 	case r.MinCO2eT > 0 && c.m.FullCharge == 0:
@@ -90,6 +94,8 @@ func (c *assessment) serviceBan(r *Rule) error {
 		d.State, d.Reason = NotApplicable, ReasonCO2eSmall
 	case !r.ReclaimedUntil.IsZero() && c.on.Before(r.ReclaimedUntil):
 		d.State, d.Reason, d.Due = Open, ReasonReclaimedOnly, r.ReclaimedUntil
+	case r.ReclaimedAlways:
+		d.State, d.Reason = Open, ReasonReclaimedAlways
 	default:
 		d.State, d.Reason = Open, ReasonBanned
 	}

@@ -155,7 +155,13 @@ func (c *assessment) leakCheck(r *Rule) error {
 		return nil
 	}
 	if c.m.Hermetic {
-		if yes, _, _ := c.big(0, r.HermeticMinCO2eT, r.HermeticMinHFOKg); !yes {
+		// In a residential building the weight counts in place of the CO₂ equivalent: 2024/573 article 5(1), third
+		// subparagraph, derogates from the second. Taken so that a machine beyond that weight is checked: the safe side.
+		big, _, _ := c.big(0, r.HermeticMinCO2eT, r.HermeticMinHFOKg)
+		if c.m.Residential && r.ResidentialMinKg > 0 {
+			big = reaches(float64(c.m.FullCharge)*(c.sub.Groups["hfc"]+c.sub.Groups["hfo"]), r.ResidentialMinKg)
+		}
+		if !big {
 			refuse(ReasonHermetic)
 			return nil
 		}
@@ -166,6 +172,9 @@ func (c *assessment) leakCheck(r *Rule) error {
 	}
 	d.arg("months", float64(months))
 	d.Starts = c.m.Installed
+	if !d.Starts.IsZero() && d.Starts.Before(r.From) {
+		d.Starts = r.From // nobody had to check by this rule before
+	}
 	if done, ok := c.last(LeakInspection); ok {
 		d.Starts = done
 	}

@@ -114,6 +114,58 @@ func TestLeakRate_Rules(t *testing.T) {
 	}
 }
 
+// Additions related to the same leak count together (82.152, read). By hand: full charge 48 lb, the addition before 147
+// days back.
+func TestLeakRate_SameLeak(t *testing.T) {
+	then := func(day string, same SameLeak) []Move {
+		return []Move{{Date: date("2026-06-30"), Added: lb(2.5)}, {Date: date(day), Added: lb(0.5), SameLeak: same}}
+	}
+	for _, c := range []struct {
+		name     string
+		moves    []Move
+		verified []Date
+		want     float64 // %
+		together bool
+		assumed  bool
+	}{
+		{"the next day", then("2026-07-01", ""), nil, 15.519, true, true},
+		{"three days later", then("2026-07-03", ""), nil, 15.519, true, true},
+		{"four days later", then("2026-07-04", ""), nil, 95.052, false, false}, // 0.5/48·365/4
+		{"four days later, said", then("2026-07-04", SameLeakYes), nil, 15.519, true, false},
+		{"shown tight between", then("2026-07-02", ""), []Date{date("2026-07-01")}, 190.104, false, false}, // 0.5/48·365/2
+		{"said to be another", then("2026-07-01", SameLeakNo), nil, 380.208, false, false},
+		// A day at a time for a week does not hang together without end: the fifth day begins anew. 0.5/48·365/1.
+		{
+			"day after day", []Move{
+				{Date: date("2026-06-30"), Added: lb(0.5)},
+				{Date: date("2026-07-01"), Added: lb(0.5)},
+				{Date: date("2026-07-02"), Added: lb(0.5)},
+				{Date: date("2026-07-03"), Added: lb(0.5)},
+				{Date: date("2026-07-04"), Added: lb(0.5)},
+			}, nil, 380.208, false, false,
+		},
+		{"nothing before it", []Move{{Date: date("2026-02-01"), Added: lb(0.5), SameLeak: SameLeakYes}}, nil, 0.5 / 48 * 100, false, false},
+	} {
+		moves := append([]Move{}, c.moves...)
+		if c.name != "nothing before it" {
+			moves = append(moves, Move{Date: date("2026-02-03"), Added: lb(2)})
+		}
+		r, err := LeakRate(RateInput{FullCharge: lb(48), AsOf: date("2026-07-31"), Moves: moves, Verified: c.verified})
+		if err != nil {
+			t.Fatal(err)
+		}
+		a := r.Last()
+		if math.Abs(100*a.Annualizing-c.want) > 5e-4 || a.Continues != c.together || a.Assumed != c.assumed {
+			t.Errorf("%s: %.3f %%, together %v, assumed %v; want %.3f %%", c.name, 100*a.Annualizing, a.Continues, a.Assumed, c.want)
+		}
+	}
+	if _, err := LeakRate(
+		RateInput{FullCharge: 1, AsOf: date("2026-07-31"), Moves: []Move{{Date: date("2026-07-01"), Added: 1, SameLeak: "maybe"}}},
+	); err == nil {
+		t.Error("a word that is none was accepted")
+	}
+}
+
 // Over the limit, not at it (82.157(c)(2), read); whole grams must not push a machine over it.
 func TestAddition_Over(t *testing.T) {
 	day := date("2026-11-25")

@@ -63,7 +63,11 @@ func DutyFacts(d law.Duty, l Language) string {
 	has := func(key string) bool { _, ok := d.Args[key]; return ok }
 	switch {
 	case has("annualizing_percent"):
-		return l.say("duty_facts.annualized", n("annualizing_percent", 1), n("rolling_percent", 1), n("limit_percent", 0))
+		s := l.say("duty_facts.annualized", n("annualizing_percent", 1), n("rolling_percent", 1), n("limit_percent", 0))
+		if has("annualizing_percent_alone") {
+			s += l.say("duty_facts.annualized_alone", n("annualizing_percent_alone", 0))
+		}
+		return s
 	case has("lost_percent"):
 		return l.say("duty_facts.lost", n("lost_percent", 0), n("limit_percent", 0))
 	case has("mmhg_absolute"):
@@ -165,6 +169,14 @@ func ChangeValues(c law.Change) string {
 		return " (" + c.Where + ")"
 	}
 	return ""
+}
+
+// SameLeak says that an addition was counted with the one before it, and what it would be by itself.
+func SameLeak(day ledger.Date, alone float64, assumed bool, l Language) string {
+	if assumed {
+		return l.say("same_leak.assumed", day.String(), tidyNumber(alone, 1))
+	}
+	return l.say("same_leak.said", day.String(), tidyNumber(alone, 1))
 }
 
 // LawAssumed is what a duties answer took for granted, in a sentence.

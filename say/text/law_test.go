@@ -76,9 +76,12 @@ func TestLaw_EveryCodeHasWords(t *testing.T) {
 	both("caution", text.LawCaution)
 	for _, c := range []string{
 		"method_annualizing", "jurisdiction_from_zone", "class_from_application", "installed_year_only",
-		"installed_unreadable",
+		"installed_unreadable", law.AssumedSameLeak,
 	} {
 		both(c, func(l text.Language) string { return text.LawAssumed(c, l) })
+	}
+	for _, x := range law.Exemptions() {
+		both(string(x), func(l text.Language) string { return text.LawWord(string(x), l) })
 	}
 	both("no clocks", text.NoClocks)
 	// What is not verified says so in plain words.

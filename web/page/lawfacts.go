@@ -96,6 +96,12 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 		[]string{string(ledger.Annualizing), string(ledger.Rolling)},
 		text.UpperFirst,
 	)
+	exempt := make([]string, 0, len(law.Exemptions()))
+	for _, x := range law.Exemptions() {
+		exempt = append(exempt, string(x))
+	}
+	pick("exempt", "Out of reach of a ban of use", "The European ban on servicing with gas of high warming potential", stored.Exempt,
+		"No", exempt, word)
 	yes := func(name, label string, on bool) {
 		p := form.Choice{
 			Name:    name,
@@ -109,6 +115,7 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 		b.Yes = append(b.Yes, p)
 	}
 	yes("hermetic", "Hermetically sealed, and its label says so", stored.Hermetic)
+	yes("residential", "It stands in a residential building", stored.Residential)
 	yes("shutdown", "A repair needs the shutdown of an industrial process", stored.Shutdown)
 	switch {
 	case event:
@@ -133,6 +140,9 @@ func lawBody(r *http.Request) record.LawBody {
 		Method:    f.Get("method"),
 		Hermetic:  f.Get("hermetic") == "yes",
 		Shutdown:  f.Get("shutdown") == "yes",
+
+		Residential: f.Get("residential") == "yes",
+		Exempt:      f.Get("exempt"),
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/record"
+	"coldwright/rules/ledger"
 	"coldwright/say/text"
 	"coldwright/verdict"
 	"coldwright/web/form"
@@ -18,6 +19,7 @@ type workBody struct {
 	Cautions, ChargeCautions                []text.Caution
 	WorkErrors, LeakErrors, GasErrors       []string
 	Kind, Direction                         form.Choice
+	Same                                    *form.Choice // asked where refrigerant was added before
 	Text, Place, How, Mass, Cylinder        form.Field
 	Done                                    []doneRow
 }
@@ -71,6 +73,22 @@ func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, par
 	}
 	b.Mass = form.NumberField("mass", "Weight", "By the scale: 9 lb 8 oz, or 4.3 kg", massUnit(d), get("gas", "mass"))
 	b.Cylinder = form.TextField("cylinder", "Cylinder", "Its number; one refrigerant only", get("gas", "cylinder"))
+	if day, proposed, ok := app.AddedBefore(v.Machine, v.Visit.ID, v.Site.Location(), ledger.On(s.app.Now(), v.Site.Location())); ok {
+		b.Same = &form.Choice{
+			Name:  "same_leak",
+			Label: "Does what goes in make up the same loss as on " + day.Format("2 January 2006") + "?",
+			Value: string(ledger.SameLeakNo),
+			Options: []form.Option{
+				{Value: string(ledger.SameLeakYes), Label: "Same leak"}, {Value: string(ledger.SameLeakNo), Label: "Another loss"},
+			},
+		}
+		if proposed {
+			b.Same.Value = string(ledger.SameLeakYes)
+		}
+		if said := get("gas", "same_leak"); said != "" {
+			b.Same.Value = said
+		}
+	}
 	switch part {
 	case "work":
 		wrong.PlaceChoice(&b.Kind)
@@ -82,6 +100,9 @@ func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, par
 		b.LeakErrors = wrong.Rest()
 	case "gas":
 		wrong.PlaceChoice(&b.Direction)
+		if b.Same != nil {
+			wrong.PlaceChoice(b.Same)
+		}
 		wrong.Place(&b.Mass)
 		wrong.Place(&b.Cylinder)
 		b.GasErrors = wrong.Rest()
@@ -170,7 +191,16 @@ func (s *Pages) MoveGas(w http.ResponseWriter, r *http.Request) error {
 		w,
 		r,
 		"gas",
-		s.app.MoveGas(r.Context(), s.act(r), id(r, "visit"), f.Get("direction"), f.Get("mass"), massUnit(form.Units(r)), f.Get("cylinder")),
+		s.app.MoveGas(
+			r.Context(),
+			s.act(r),
+			id(r, "visit"),
+			f.Get("direction"),
+			f.Get("mass"),
+			massUnit(form.Units(r)),
+			f.Get("cylinder"),
+			f.Get("same_leak"),
+		),
 	)
 }
 
