@@ -1,7 +1,6 @@
 package text
 
 import (
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -57,31 +56,6 @@ func put(s string, args ...string) string {
 // to stands between the ends of a range.
 func (l Language) to() string { return l.say("range") }
 
-var argument = regexp.MustCompile(`\{(\w+):(\w+)\}`)
-
-// fill puts the arguments in their places.
-func fill(s string, args map[string]float64, d units.Display) string {
-	return argument.ReplaceAllStringFunc(s, func(m string) string {
-		part := argument.FindStringSubmatch(m)
-		v := args[part[1]]
-		switch part[2] {
-		case "mass":
-			return d.FormatMass(units.Mass(v))
-		case "temp":
-			return d.FormatTemp(units.Temp(v), 0)
-		case "diff":
-			return d.FormatDiff(units.TempDiff(v), 0)
-		case "percent":
-			return units.Fixed(100*v, 0) + " %"
-		case "power":
-			return Power(v, d) + " " + PowerUnit(d)
-		case "1":
-			return units.Fixed(v, 1)
-		}
-		return units.Fixed(v, 0)
-	})
-}
-
 // Power prints a power for people: Btu/h beside °F, W beside °C.
 func Power(w float64, d units.Display) string {
 	if d.Temp == "°C" {
@@ -103,12 +77,12 @@ func Word(l Language, code string) string {
 	return saidOr(l.words().LoadWords, code)
 }
 
-// Say is the sentence for a finding in a language; what has only English words is said in English.
+// Say is the sentence for a finding in a language; with its numbers in the units asked for.
 func Say(l Language, f reading.Finding, d units.Display, ambient units.Pressure) string {
 	if s, ok := l.words().Sentences[f.Code]; ok {
-		return strings.TrimSpace(fill(s, f.Args, d))
+		return strings.TrimSpace(fill(s, f, l, d, ambient))
 	}
-	return Finding(f, d, ambient)
+	return Finding(f, d, ambient, l)
 }
 
 // Sentence is a sentence for a code without arguments.

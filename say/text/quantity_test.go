@@ -73,8 +73,8 @@ func TestParseLanguage(t *testing.T) {
 		reading.Finding{Code: reading.TooEarly, Args: map[string]float64{"running_min": 5}},
 		units.US(),
 		units.Atm,
-	); !strings.Contains(s, "5 minutes") {
-		t.Errorf("what has English only: %q", s)
+	); !strings.Contains(s, "5 minutos") {
+		t.Errorf("a finding in Spanish: %q", s)
 	}
 	if text.Word(text.English, "brand_new") != "Brand new" {
 		t.Errorf("a code without a word: %q", text.Word(text.English, "brand_new"))

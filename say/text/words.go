@@ -28,6 +28,7 @@ type words struct {
 	Expansions       map[string]string       `json:"expansions"`
 	Faults           map[string]Words        `json:"faults"`
 	Figures          map[string]string       `json:"figures"`
+	Findings         map[string]string       `json:"findings"`
 	FoodLimits       map[string]string       `json:"food_limits"`
 	Grades           map[string]string       `json:"grades"` // how well a refrigerant is known, by the engine's own words
 	HeadControls     map[string]string       `json:"head_controls"`
