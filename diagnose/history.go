@@ -9,8 +9,7 @@ import (
 )
 
 // learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
-// machine. Drift of 0.2 standard deviations is added, judgement, ours: parts age, and a narrower prior than that would
-// be sure of what it has seen once; box and ambient errors are of that day.
+// machine. Drift is added; box and ambient errors are of that day.
 func (q *problem) learn(h reading.Sheet) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)
@@ -26,7 +25,7 @@ func (q *problem) learn(h reading.Sheet) {
 	}
 	v.p = q.p
 	const N = plant.NumNuisances
-	own := basePrior(q.m, &v.e)
+	own := basePrior(h.Machine, q.m, &v.e)
 	for _, i := range []int{plant.NBox, plant.NAmbient} {
 		v.p.mean[i] = 0
 		for j := range N {
@@ -64,8 +63,8 @@ func (q *problem) learn(h reading.Sheet) {
 			}
 		}
 	}
-	now := basePrior(q.m, &q.e)
-	for i, n := range plant.Nuisances() {
+	now := basePrior(q.sheet.Machine, q.m, &q.e)
+	for i := range N {
 		if i == plant.NBox || i == plant.NAmbient {
 			for j := range N {
 				c[i*N+j], c[j*N+i] = 0, 0
@@ -74,7 +73,8 @@ func (q *problem) learn(h reading.Sheet) {
 			c[i*N+i] = now.l[i*N+i] * now.l[i*N+i]
 			continue
 		}
-		c[i*N+i] += 0.04 * n.Sd * n.Sd
+		sd := drift(q.m, i)
+		c[i*N+i] += sd * sd
 	}
 	l := c
 	if !num.Cholesky(N, l[:]) {

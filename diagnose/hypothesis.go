@@ -57,7 +57,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		}
 		q.e.room = weighRoom(*s.RoomLoad, x, (1-cat.HealthyRate-cat.NoneRate)*x.BaseRate/total)
 	}
-	q.p = basePrior(m, &q.e)
+	q.p = basePrior(s.Machine, m, &q.e)
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {
 		return nil, err
 	}
@@ -132,7 +132,7 @@ func (q *problem) machineAt(h *hypothesis, x *[maxParams]float64) (d plant.Desig
 			}
 		}
 		if z != 0 {
-			plant.Shift(&d, &in, i, z)
+			shift(&d, &in, i, z)
 		}
 	}
 	for k, f := range h.faults {

@@ -17,7 +17,7 @@ import (
 // and a healthy machine is not accused. The readings are our own model's (no field data): this shows that the way
 // from plate to judgement carries the option, not how often it is right.
 func TestRun_EveryMachine(t *testing.T) {
-	one, no, share := 1.0, false, 0.4
+	one, no, share, held := 1.0, false, 0.4, units.Fahrenheit(90)
 	kpa := func(v float64) *units.Pressure { p := units.Pressure(v * units.Kilo); return &p }
 	fits := map[string]*refrigerant.Fit{}
 	for _, c := range []struct {
@@ -62,7 +62,10 @@ func TestRun_EveryMachine(t *testing.T) {
 		},
 		{
 			"variable fan",
-			reading.Machine{Refrigerant: "R-134a", Application: reading.WalkInCooler, HeadControl: reading.VariableFan, Receiver: &no},
+			// What the head should be held at is stated: of an unknown setting 10 K is within what machines are set to.
+			reading.Machine{
+				Refrigerant: "R-134a", Application: reading.WalkInCooler, HeadControl: reading.VariableFan, HeadSet: &held, Receiver: &no,
+			},
 			map[fault.Code]float64{fault.LowCharge: 0.25, fault.HeadControlHigh: 10},
 		},
 	} {

@@ -11,28 +11,53 @@ type prior struct {
 	l    [plant.NumNuisances * plant.NumNuisances]float64
 }
 
-// statedShrink narrows TD and split when somebody states them: a stated value is nominal, not measured at today's temperatures. Judgement.
-const statedShrink = 0.75
-
-func basePrior(m reading.Resolved, e *evidence) prior {
+// basePrior is what is known before anything is read: the machines of the application, narrowed by what was stated, and
+// the two temperatures read today.
+func basePrior(said reading.Machine, m reading.Resolved, e *evidence) prior {
 	var p prior
+	d := plant.FromMachine(m)
+	of := populations[m.Application]
 	for i, n := range plant.Nuisances() {
 		sd := n.Sd
+		x := of[i]
 		switch i {
 		case plant.NBox:
 			sd = e.boxU
 		case plant.NAmbient:
 			sd = e.ambU
 		case plant.NTD:
-			if m.TDKnown {
-				sd *= statedShrink
-			}
+			p.mean[i], sd = x.prior(d.TD, m.TDKnown)
 		case plant.NSplit:
-			if m.SplitKnown {
-				sd *= statedShrink
+			p.mean[i], sd = x.prior(d.Split, m.SplitKnown)
+		case plant.NEta:
+			p.mean[i], sd = x.prior(d.Eta, false)
+		case plant.NSHRatio:
+			sd = x.spread
+			if said.Design.Superheat != nil {
+				sd = x.stated
+			}
+		case plant.NHeadSet:
+			sd = x.spread
+			if said.HeadSet != nil {
+				sd = x.stated
+			}
+		default:
+			if x.spread > 0 {
+				sd = x.spread
 			}
 		}
 		p.l[i*plant.NumNuisances+i] = sd
 	}
 	return p
+}
+
+// drift is the standard deviation by which a design value of one machine differs between two visits: a fifth of what is
+// unknown of a machine whose values are stated. Judgement, ours: parts age, and a narrower prior than that would be sure
+// of what it has seen once.
+func drift(m reading.Resolved, i int) float64 {
+	const share = 0.2
+	if x := populations[m.Application][i]; x.spread > 0 {
+		return share * x.stated
+	}
+	return share * plant.Nuisances()[i].Sd
 }

@@ -58,7 +58,7 @@ type coefficients struct {
 	}
 	spread struct {
 		box, ambient, td, split, superheatRatio, suctionGain, liquidCooling, efficiency, valveReserve float64
-		suctionDrop, flashExponent, coilNTU, condenserNTU, regulatorSetting                           float64
+		suctionDrop, flashExponent, coilNTU, condenserNTU, headSet, regulatorSetting                  float64
 	}
 }
 
@@ -116,7 +116,8 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"box": &s.box, "ambient": &s.ambient, "td": &s.td, "split": &s.split, "superheat_ratio": &s.superheatRatio,
 			"suction_gain": &s.suctionGain, "liquid_cooling": &s.liquidCooling, "efficiency": &s.efficiency,
 			"valve_reserve": &s.valveReserve, "suction_drop": &s.suctionDrop, "flash_exponent": &s.flashExponent,
-			"coil_ntu": &s.coilNTU, "condenser_ntu": &s.condenserNTU, "regulator_setting": &s.regulatorSetting,
+			"coil_ntu": &s.coilNTU, "condenser_ntu": &s.condenserNTU, "head_set": &s.headSet,
+			"regulator_setting": &s.regulatorSetting,
 		},
 	}
 }

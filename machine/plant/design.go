@@ -135,6 +135,7 @@ const (
 	NGamma
 	NNTUe
 	NNTUc
+	NHeadSet
 	NumNuisances
 )
 
@@ -156,6 +157,7 @@ func Nuisances() [NumNuisances]Nuisance {
 		{"flash_exponent", k.flashExponent},
 		{"coil_ntu", k.coilNTU},
 		{"condenser_ntu", k.condenserNTU},
+		{"head_set", k.headSet},
 	}
 }
 
@@ -195,6 +197,8 @@ func Shift(d *Design, in *Inputs, n int, delta float64) {
 		d.NTUe *= math.Exp(delta)
 	case NNTUc:
 		d.NTUc *= math.Exp(delta)
+	case NHeadSet:
+		d.HeadSet += delta
 	}
 }
 
