@@ -183,6 +183,9 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 	}
 	in := e.in
 	for i, n := range plant.Nuisances() {
+		if i == plant.NHeadSet {
+			continue // a head control is set as its plate says
+		}
 		if dz := n.Sd * rng.NormFloat64(); i != plant.NBox &&
 			i != plant.NAmbient { // what the two thermometers miss is the noise of reading them
 			plant.Shift(&d, &in, i, dz)

@@ -37,5 +37,5 @@ func ExampleWorld_VisitsOf() {
 	}
 	fmt.Println(found, "of", len(visits))
 	// Output:
-	// 10 of 10
+	// 9 of 10
 }
