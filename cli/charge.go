@@ -195,55 +195,8 @@ func (a *chargeAnswer) weigh(job *charge.Job, ans *charge.Answer) error {
 	return nil
 }
 
-var chargeHeads = map[text.Language]map[string]string{
-	text.English: {
-		"plate":    "full charge by the plate: %s",
-		"parts":    "full charge by its parts: %s ± %s",
-		"byparts":  "By its parts it would be %s ± %s.",
-		"contents": "What the parts hold with %s outside",
-		"part":     "part",
-		"mass":     "mass",
-		"volume":   "volume L",
-		"curve":    "What the circuit wants to run with a clear glass",
-		"outside":  "outside",
-		"flooded":  "flooded",
-		"needed":   "needed",
-		"spare":    "spare when full",
-		"receiver": "The receiver takes %s pumped down (80 %% at 90 °F).",
-		"target":   "Target subcooling %s ± %s.",
-		"added":    "Added so far %s ± %s.",
-		"still":    "Still to add %s ± %s.",
-		"stop":     "Close when the scale reads %s.",
-		"cylinder": "The cylinder to fill takes %s; stop when it weighs %s with its tare.",
-		"noticed":  "Cautions and rules",
-		"u":        "± standard uncertainty. No oil, no air.",
-	},
-	text.Spanish: {
-		"plate":    "carga completa según placa: %s",
-		"parts":    "carga completa por sus partes: %s ± %s",
-		"byparts":  "Por sus partes sería %s ± %s.",
-		"contents": "Lo que contienen las partes con %s fuera",
-		"part":     "parte",
-		"mass":     "masa",
-		"volume":   "volumen L",
-		"curve":    "Lo que pide el circuito para marchar con mirilla clara",
-		"outside":  "fuera",
-		"flooded":  "inundado",
-		"needed":   "necesario",
-		"spare":    "sobra si llena",
-		"receiver": "El recipiente admite %s al recoger (80 %% a 32 °C).",
-		"target":   "Subenfriamiento objetivo %s ± %s.",
-		"added":    "Añadido hasta ahora %s ± %s.",
-		"still":    "Falta por añadir %s ± %s.",
-		"stop":     "Cierre cuando la báscula marque %s.",
-		"cylinder": "La botella que se llena admite %s; pare cuando pese %s con su tara.",
-		"noticed":  "Precauciones y reglas",
-		"u":        "± incertidumbre típica. Sin aceite ni aire.",
-	},
-}
-
 func (a *chargeAnswer) print(w io.Writer, lang text.Language, d units.Display) error {
-	h := chargeHeads[lang]
+	h := func(key string, args ...string) string { return text.Terminal(lang, "charge."+key, args...) }
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
@@ -255,28 +208,28 @@ func (a *chargeAnswer) print(w io.Writer, lang text.Language, d units.Display) e
 		}
 		line("%s", s)
 	}
-	head := fmt.Sprintf(h["parts"], mass(a.Full), mass(a.FullU))
+	head := h("parts", mass(a.Full), mass(a.FullU))
 	if a.Basis == "plate" {
-		head = fmt.Sprintf(h["plate"], mass(a.Full))
+		head = h("plate", mass(a.Full))
 	}
 	line("%s: %s", a.Refrigerant, head)
 	if a.ByParts != nil {
-		line(h["byparts"], mass(*a.ByParts), mass(*a.ByPartsU))
+		line("%s", h("byparts", mass(*a.ByParts), mass(*a.ByPartsU)))
 	}
 	if s := a.Scale; s != nil {
 		line("")
-		line(h["added"], mass(s.Added), mass(s.AddedU))
+		line("%s", h("added", mass(s.Added), mass(s.AddedU)))
 		if s.Still != nil {
-			line(h["still"], mass(*s.Still), mass(*s.StillU))
+			line("%s", h("still", mass(*s.Still), mass(*s.StillU)))
 			if s.StopAt != nil {
-				line(h["stop"], mass(*s.StopAt))
+				line("%s", h("stop", mass(*s.StopAt)))
 			}
 			line("%s", text.Sentence(lang, *s.Advice))
 		}
 	}
 	if len(a.Parts) > 0 {
-		line("\n"+h["contents"]+"\n", d.FormatTemp(units.Celsius(*a.PartsAmbient), 0))
-		cells(h["part"], h["volume"], h["mass"], "± u")
+		line("\n%s\n", h("contents", d.FormatTemp(units.Celsius(*a.PartsAmbient), 0)))
+		cells(h("part"), h("volume"), h("mass"), "± u")
 		for _, p := range a.Parts {
 			name := text.Word(lang, p.Kind)
 			if p.Name != "" {
@@ -286,28 +239,28 @@ func (a *chargeAnswer) print(w io.Writer, lang text.Language, d units.Display) e
 		}
 	}
 	if a.WinterLack > 0 {
-		line("\n%s\n", h["curve"])
-		cells(h["outside"], h["flooded"], h["needed"], h["spare"])
+		line("\n%s\n", h("curve"))
+		cells(h("outside"), h("flooded"), h("needed"), h("spare"))
 		for _, n := range a.Needed {
 			cells(d.FormatTemp(units.Celsius(n.Ambient), 0), percent(n.Flooded), mass(n.Mass), mass(n.Spare))
 		}
 	}
 	line("")
 	if a.ReceiverLimit != nil {
-		line(h["receiver"], mass(*a.ReceiverLimit))
+		line("%s", h("receiver", mass(*a.ReceiverLimit), d.FormatTemp(units.Fahrenheit(90), 0)))
 	}
 	line("%s", wrap(text.Sentence(lang, a.Method), "", 80))
 	if a.Target != nil {
-		line(h["target"], d.FormatDiff(units.TempDiff(*a.Target), 0), d.FormatDiff(units.TempDiff(*a.TargetU), 0))
+		line("%s", h("target", d.FormatDiff(units.TempDiff(*a.Target), 0), d.FormatDiff(units.TempDiff(*a.TargetU), 0)))
 	}
 	if c := a.Cylinder; c != nil {
-		line("%s", wrap(fmt.Sprintf(h["cylinder"], mass(c.Limit), mass(c.StopAt)), "", 80))
+		line("%s", wrap(h("cylinder", mass(c.Limit), mass(c.StopAt)), "", 80))
 	}
-	line("\n%s", h["noticed"])
+	line("\n%s", h("noticed"))
 	for _, f := range a.Findings {
 		line("%s", wrap(text.Say(lang, f, d, units.Atm), "  ", 80))
 	}
-	line("\n%s", h["u"])
+	line("\n%s", h("u"))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -7,6 +7,7 @@ import (
 	"coldwright/practice"
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
+	"coldwright/say/text"
 	"coldwright/wire"
 )
 
@@ -19,13 +20,19 @@ func helpNames() map[string]string {
 	for _, l := range templog.FoodLimits() {
 		limits = append(limits, l.Key)
 	}
+	var codes []string
+	for _, l := range text.Languages() {
+		codes = append(codes, string(l))
+	}
 	return map[string]string{
-		"profiles":     strings.Join(profiles, ", "),
-		"limits":       strings.Join(limits, ", "),
-		"compared":     compared,
-		"benches":      strings.Join(practice.Machines(), ", "),
-		"hold_columns": "minute (or time), pressure_psig or pressure_kpa, gas_f or gas_c",
-		"rise_columns": "minute (or time) and micron or pa",
+		"profiles":       strings.Join(profiles, ", "),
+		"limits":         strings.Join(limits, ", "),
+		"compared":       compared,
+		"languages":      strings.Join(codes[:len(codes)-1], ", ") + " or " + codes[len(codes)-1],
+		"language_codes": strings.Join(codes, ","),
+		"benches":        strings.Join(practice.Machines(), ", "),
+		"hold_columns":   "minute (or time), pressure_psig or pressure_kpa, gas_f or gas_c",
+		"rise_columns":   "minute (or time) and micron or pa",
 		"states": "pressure_kpa (absolute), temperature_c, enthalpy_kj_kg, entropy_kj_kg_k, vapour_mass_fraction, " +
 			"density_kg_m3",
 	}

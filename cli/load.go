@@ -26,7 +26,7 @@ type loadCmd struct {
 type answered struct {
 	JSON     bool   `name:"json" help:"One JSON document."`
 	SI       bool   `name:"si" help:"°C, W and kg instead of °F, Btu/h and lb, for people's text."`
-	Language string `name:"language" help:"Language of sentences: en or es." default:"en" placeholder:"LANG"`
+	Language string `name:"language" help:"Language of sentences: ${languages}." default:"en" placeholder:"LANG"`
 }
 
 // begin reads the document.
@@ -227,40 +227,6 @@ func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp)
 	return nil
 }
 
-// loadHeads are the heads of the printed tables.
-var loadHeads = map[text.Language]map[string]string{
-	text.English: {
-		"title":    "Heat into the room at %s",
-		"item":     "item",
-		"off":      "± u",
-		"share":    "share",
-		"sum":      "all together",
-		"required": "machine to carry it, %s %% margin, %s h a day",
-		"doubt":    "Least sure: %s, %s of the doubt.",
-		"expected": "a sound machine gives today",
-		"measured": "measured",
-		"hours":    "Needs %s hours a day of the %s that defrost leaves.",
-		"excess":   "The load is %s ± %s above what a sound machine carries.",
-		"noticed":  "Noticed",
-		"order":    "u: standard uncertainty. Mean over 24 hours.",
-	},
-	text.Spanish: {
-		"title":    "Calor que entra en la cámara a %s",
-		"item":     "partida",
-		"off":      "± u",
-		"share":    "parte",
-		"sum":      "en total",
-		"required": "máquina necesaria, margen %s %%, %s h al día",
-		"doubt":    "Lo menos seguro: %s, %s de la duda.",
-		"expected": "una máquina sana da hoy",
-		"measured": "medido",
-		"hours":    "Necesita %s horas al día de las %s que deja el desescarche.",
-		"excess":   "La carga supera en un %s ± %s lo que puede una máquina sana.",
-		"noticed":  "Observaciones",
-		"order":    "u: incertidumbre típica. Media de 24 horas.",
-	},
-}
-
 // pad fills a cell on the right by runes, not bytes.
 func pad(s string, width int) string {
 	if n := utf8.RuneCountInString(s); n < width {
@@ -290,16 +256,16 @@ func wrap(s, indent string, width int) string {
 }
 
 func (a *loadAnswer) print(w io.Writer, lang text.Language, d units.Display) error {
-	h := loadHeads[lang]
+	h := func(key string, args ...string) string { return text.Terminal(lang, "load."+key, args...) }
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	row := func(name, w, u, share string) {
 		line("%s", strings.TrimRight(fmt.Sprintf("  %s%10s%10s%9s", pad(name, 44), w, u, share), " "))
 	}
 	percent := func(v float64) string { return units.Fixed(100*v, 0) + " %" }
-	line(h["title"], d.FormatTemp(units.Celsius(a.Room), 0))
+	line("%s", h("title", d.FormatTemp(units.Celsius(a.Room), 0)))
 	line("")
-	row(h["item"], text.PowerUnit(d), h["off"], h["share"])
+	row(h("item"), text.PowerUnit(d), "± u", h("share"))
 	name := func(it loadItem) string {
 		s := text.Word(lang, it.Kind)
 		if it.Name != "" {
@@ -310,29 +276,29 @@ func (a *loadAnswer) print(w io.Writer, lang text.Language, d units.Display) err
 	for _, it := range a.Items {
 		row(name(it), text.Power(it.W, d), text.Power(it.U, d), percent(it.Share))
 	}
-	row(h["sum"], text.Power(a.Sum, d), text.Power(a.U, d), "")
-	row(fmt.Sprintf(h["required"], units.Fixed(100*a.Margin, 0), units.Fixed(a.RunHours, 0)), text.Power(a.Required, d), "", "")
+	row(h("sum"), text.Power(a.Sum, d), text.Power(a.U, d), "")
+	row(h("required", units.Fixed(100*a.Margin, 0), units.Fixed(a.RunHours, 0)), text.Power(a.Required, d), "", "")
 	if m := a.Machine; m != nil {
-		row(h["expected"], text.Power(m.Expected, d), text.Power(m.ExpectedU, d), "")
+		row(h("expected"), text.Power(m.Expected, d), text.Power(m.ExpectedU, d), "")
 		if m.Measured != nil {
-			row(h["measured"], text.Power(*m.Measured, d), text.Power(*m.MeasuredU, d), "")
+			row(h("measured"), text.Power(*m.Measured, d), text.Power(*m.MeasuredU, d), "")
 		}
 		line("\n%s", wrap(text.Sentence(lang, *a.Verdict), "", 80))
-		line(h["hours"], units.Fixed(m.Hours, 1), units.Fixed(m.Available, 1))
+		line("%s", h("hours", units.Fixed(m.Hours, 1), units.Fixed(m.Available, 1)))
 		if a.Excess.Share > 0 {
-			line(h["excess"], percent(a.Excess.Share), percent(a.Excess.U))
+			line("%s", h("excess", percent(a.Excess.Share), percent(a.Excess.U)))
 		}
 	}
 	if a.Doubt != nil {
-		line("%s", wrap(fmt.Sprintf(h["doubt"], name(*a.Doubt), percent(a.Doubt.U*a.Doubt.U/(a.U*a.U))), "", 80))
+		line("%s", wrap(h("doubt", name(*a.Doubt), percent(a.Doubt.U*a.Doubt.U/(a.U*a.U))), "", 80))
 	}
 	if len(a.Findings) > 0 {
-		line("\n%s", h["noticed"])
+		line("\n%s", h("noticed"))
 		for _, f := range a.Findings {
 			line("%s", wrap(text.Say(lang, f, d, units.Atm), "  ", 80))
 		}
 	}
-	line("\n%s", h["order"])
+	line("\n%s", h("order"))
 	_, err := io.WriteString(w, b.String())
 	return err
 }

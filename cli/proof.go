@@ -24,10 +24,18 @@ import (
 
 // spoken is the language of a command's text.
 type spoken struct {
-	Lang string `help:"Language of verdicts, cautions and notes: en or es." enum:"en,es" default:"en"`
+	Lang string `help:"Language of the text: ${languages}." enum:"${language_codes}" default:"en"`
 }
 
 func (s spoken) say(code string) string { return text.Trial(code, text.Language(s.Lang)) }
+
+// line is a line of the text with its arguments put in.
+func (s spoken) line(key string, args ...string) string {
+	return text.Terminal(text.Language(s.Lang), key, args...)
+}
+
+// span is a length of time.
+func (s spoken) span(minutes float64) string { return text.Span(minutes, text.Language(s.Lang)) }
 
 // compared are the refrigerants a leak is expressed in when none is named.
 const compared = "R-404A,R-134a,R-448A,R-22,R-290"
@@ -62,9 +70,9 @@ func pressures(flag, list string, ambient units.Pressure) (out []units.Pressure,
 }
 
 // fileOf is how errors name a file.
-func fileOf(name string) string {
+func (e *Env) fileOf(name string) string {
 	if name == "-" {
-		return "standard input"
+		return text.Terminal(e.voice.Language, "standard_input")
 	}
 	return name
 }
@@ -77,7 +85,7 @@ func (e *Env) series(file string, read func(io.Reader) error) (err error) {
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
 	if err := read(in); err != nil {
-		return at2(fileOf(file), err)
+		return at2(e.fileOf(file), err)
 	}
 	return nil
 }
@@ -134,7 +142,7 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	}
 	h, err := standing.Judge(pts, o)
 	if err != nil {
-		return at2(fileOf(c.File), err)
+		return at2(env.fileOf(c.File), err)
 	}
 	if above := text.HoldPlate(&h, c.display(), ambient, text.Language(c.Lang)); above != "" {
 		fmt.Fprintf(env.Stderr, "coldwright: %s\n", above)
@@ -163,43 +171,44 @@ func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure)
 		fmt.Fprintln(w, c.say(h.Reason))
 	}
 	if h.MinutesLeft != nil {
-		fmt.Fprintf(w, "About %s more.\n", hours(*h.MinutesLeft))
+		fmt.Fprintln(w, c.line("more", c.span(*h.MinutesLeft)))
 	}
-	fmt.Fprintf(
-		w,
-		"\nRead %s, then %s after %s. Tight, it would stand at %s now.\n",
+	fmt.Fprintf(w, "\n%s\n", c.line(
+		"hold.read",
 		d.FormatPressure(h.First, ambient),
 		d.FormatPressure(h.Last, ambient),
-		hours(h.Span),
+		c.span(h.Span),
 		d.FormatPressure(h.Expected, ambient),
-	)
+	))
 	if h.N > 1 {
-		fmt.Fprintf(w, "Change once temperature is taken out: %s %s (standard uncertainty), 90 times of 100 between %s and %s.\n",
-			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2))
-		fmt.Fprintf(w, "Smallest loss this test could have seen: %s %% of the gas a day.\n", grams(100*h.SmallestShare))
+		fmt.Fprintln(w, c.line("hold.change",
+			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2)))
+		fmt.Fprintln(w, c.line("hold.smallest", grams(100*h.SmallestShare)))
 	}
 	if len(h.Leaks) > 0 {
-		fmt.Fprintln(w, "The same hole with refrigerant vapour at working pressure (viscous flow; molecule by molecule in brackets):")
+		fmt.Fprintln(w, c.line("hold.hole"))
 		for _, l := range h.Leaks {
-			fmt.Fprintf(
-				w,
-				"  %-8s %8s g a year (%s) at %s\n",
-				l.Refrigerant,
-				grams(l.GramsPerYear),
+			fmt.Fprintf(w, "  %s\n", c.line(
+				"hold.leak",
+				fmt.Sprintf("%-8s", l.Refrigerant),
+				fmt.Sprintf("%8s", grams(l.GramsPerYear)),
 				grams(l.Molecular),
 				d.FormatPressure(l.Working, ambient),
-			)
+			))
 		}
 	} else if h.NoLeakReason != "" {
 		fmt.Fprintln(w, c.say(h.NoLeakReason))
 		for _, l := range h.PerLitre {
-			fmt.Fprintf(w, "  %-8s %8s g a year for each litre under test\n", l.Refrigerant, grams(l.GramsPerYear))
+			fmt.Fprintf(
+				w, "  %s\n",
+				c.line("hold.per_litre", fmt.Sprintf("%-8s", l.Refrigerant), fmt.Sprintf("%8s", grams(l.GramsPerYear))),
+			)
 		}
 	}
 	for _, f := range h.Findings {
 		fmt.Fprintln(w, c.say(f))
 	}
-	fmt.Fprintln(w, "\nNitrogen")
+	fmt.Fprintf(w, "\n%s\n", c.line("hold.nitrogen"))
 	for _, k := range h.Cautions {
 		fmt.Fprintf(w, "  %s\n", c.say(k))
 	}
@@ -212,17 +221,6 @@ func grams(v float64) string {
 		r = v
 	}
 	return strconv.FormatFloat(r, 'f', -1, 64)
-}
-
-// hours writes a duration of minutes for a person.
-func hours(m float64) string {
-	switch {
-	case m < 120:
-		return units.Fixed(m, 0) + " min"
-	case m < 48*60:
-		return units.Fixed(m/60, 1) + " h"
-	}
-	return units.Fixed(m/(24*60), 1) + " days"
 }
 
 type riseCmd struct {
@@ -275,7 +273,7 @@ func (c *riseCmd) Run(env *Env) (err error) {
 	}
 	r, err := vacuum.Judge(pts, o)
 	if err != nil {
-		return at2(fileOf(c.File), err)
+		return at2(env.fileOf(c.File), err)
 	}
 	if c.JSON {
 		return printJSON(env.Stdout, wire.Vacuum(r))
@@ -286,57 +284,50 @@ func (c *riseCmd) Run(env *Env) (err error) {
 		fmt.Fprintln(w, c.say(r.Reason))
 	}
 	if r.MinutesLeft != nil {
-		fmt.Fprintf(w, "About %s more.\n", hours(*r.MinutesLeft))
+		fmt.Fprintln(w, c.line("more", c.span(*r.MinutesLeft)))
 	}
 	micron := func(p units.Pressure) string { return units.Fixed(float64(p)/units.Micron, 0) }
-	fmt.Fprintf(w, "\nFrom %s to %s micron in %s.\n", micron(r.First), micron(r.Last), hours(r.Span))
+	unit := text.VacuumUnit(units.US(), text.Language(c.Lang))
+	fmt.Fprintf(w, "\n%s\n", c.line("rise.from_to", micron(r.First), micron(r.Last), unit, c.span(r.Span)))
 	if r.N >= 4 {
-		fmt.Fprintf(
-			w,
-			"Straight part, a leak: %s micron a minute (90 times of 100 between %s and %s); asked: %s at most.\n",
+		fmt.Fprintln(w, c.line(
+			"rise.straight",
 			units.FormatUncertain(r.Leak.Value, r.Leak.U),
 			units.Fixed(r.Leak.Low, 1),
 			units.Fixed(r.Leak.High, 1),
 			units.Fixed(r.AllowedLeak, 1),
-		)
-		fmt.Fprintf(
-			w,
-			"Levelling part, moisture, by %s: %s micron (between %s and %s); asked: %s at most.\n",
-			hours(r.Horizon),
+			unit,
+		))
+		fmt.Fprintln(w, c.line(
+			"rise.levelling",
+			c.span(r.Horizon),
 			units.FormatUncertain(r.Moisture.Value, r.Moisture.U),
 			units.Fixed(r.Moisture.Low, 0),
 			units.Fixed(r.Moisture.High, 0),
 			units.Fixed(r.AllowedRise, 0),
-		)
+			unit,
+		))
 	}
 	if r.DryLimit != nil {
-		fmt.Fprintf(
-			w,
-			"Ice or water at the coldest part stands at %s micron: only a reading surely below that proves it dry.\n",
-			micron(*r.DryLimit),
-		)
+		fmt.Fprintln(w, c.line("rise.ice", micron(*r.DryLimit), unit))
 	}
 	if r.WaterGrams != nil {
-		fmt.Fprintf(
-			w,
-			"Air let in %s std cc/s; water vapour %s g.\n",
-			strconv.FormatFloat(*r.StdCC, 'g', 2, 64),
-			strconv.FormatFloat(*r.WaterGrams, 'g', 2, 64),
-		)
+		fmt.Fprintln(w, c.line(
+			"rise.let_in", strconv.FormatFloat(*r.StdCC, 'g', 2, 64), strconv.FormatFloat(*r.WaterGrams, 'g', 2, 64),
+		))
 		for i, l := range r.Leaks {
-			fmt.Fprintf(
-				w,
-				"  as a leak of %-8s about %8s g a year at working pressure, at most %s\n",
-				l.Refrigerant,
-				grams(l.GramsPerYear),
+			fmt.Fprintf(w, "  %s\n", c.line(
+				"rise.leak",
+				fmt.Sprintf("%-8s", l.Refrigerant),
+				fmt.Sprintf("%8s", grams(l.GramsPerYear)),
 				grams(r.LeaksHigh[i].GramsPerYear),
-			)
+			))
 		}
 	}
 	for _, f := range r.Findings {
 		fmt.Fprintln(w, c.say(f))
 	}
-	fmt.Fprintf(w, "Criterion: %s (%s).\n", r.Profile.Key, r.Profile.Source)
+	fmt.Fprintln(w, c.line("rise.criterion", r.Profile.Key, text.ProfileSource(r.Profile, text.Language(c.Lang))))
 	return nil
 }
 
@@ -443,14 +434,14 @@ func (c *coldRecordCmd) Run(env *Env) (err error) {
 		o.Reject = func(line int, cells []string, why error) error {
 			if !seen[line] {
 				seen[line] = true
-				rejected = append(rejected, append([]string{strconv.Itoa(line), said(why)}, cells...))
+				rejected = append(rejected, append([]string{strconv.Itoa(line), oneLine(env.say(why).Line())}, cells...))
 			}
 			return nil
 		}
 	}
 	r, err := templog.Judge(open, o)
 	if err != nil {
-		return at2(fileOf(c.File), err)
+		return at2(env.fileOf(c.File), err)
 	}
 	r.Rule = rule
 	if len(rejected) > 0 {
@@ -463,7 +454,7 @@ func (c *coldRecordCmd) Run(env *Env) (err error) {
 		}); err != nil {
 			return err
 		}
-		fmt.Fprintf(env.Stderr, "coldwright: %d rows set aside in %s\n", len(rejected), name)
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", c.line("set_aside", strconv.Itoa(len(rejected)), name))
 	}
 	if c.SaveLayout != "" {
 		if err := env.writeFile(c.SaveLayout, func(w io.Writer) error { return printJSON(w, r.Mapping) }); err != nil {
@@ -489,97 +480,75 @@ func (c *coldRecordCmd) print(w io.Writer, r *templog.Record) {
 		}
 		return strings.Replace(r.Stamp(t), "T", " ", 1)
 	}
-	fmt.Fprintf(
-		w,
-		"%d readings, %s to %s, every %s: %s to %s, on average %s.\n",
-		r.Rows,
+	fmt.Fprintln(w, c.line(
+		"cold.readings",
+		strconv.Itoa(r.Rows),
 		stamp(r.First),
 		stamp(r.Last),
-		hours(r.Every),
+		c.span(r.Every),
 		temp(r.Min),
 		temp(r.Max),
 		temp(r.Mean),
-	)
+	))
 	rule := ""
 	if r.Rule != nil {
 		rule = fmt.Sprintf(" (%s, %s)", r.Rule.Source, r.Rule.Section)
 	}
-	fmt.Fprintf(w, "Limit %s%s, logger ± %s, read from the %s.\n\n", temp(r.Limit), rule, d.FormatDiff(r.Tolerance, 1), r.Channel)
+	channel := text.Channel(r.Channel, text.Language(c.Lang))
+	fmt.Fprintf(w, "%s\n\n", c.line("cold.limit", temp(r.Limit), rule, d.FormatDiff(r.Tolerance, 1), channel))
 	defrosts := 0
 	for _, e := range r.Excursions {
 		if e.Defrost {
 			defrosts++
 		}
 	}
-	fmt.Fprintf(
-		w,
-		"Above the limit %d times, %d of them defrosts; in all %s to %s.\n",
-		r.Count,
-		defrosts,
-		hours(r.AboveLow),
-		hours(r.AboveHigh),
-	)
+	fmt.Fprintln(w, c.line("cold.above", strconv.Itoa(r.Count), strconv.Itoa(defrosts), c.span(r.AboveLow), c.span(r.AboveHigh)))
 	shown := 0
 	for _, e := range r.Excursions {
 		if e.Defrost {
 			continue
 		}
 		if shown++; shown > 20 {
-			fmt.Fprintln(w, "  … (--json lists all)")
+			fmt.Fprintf(w, "  %s\n", c.line("cold.more"))
 			break
 		}
 		note := ""
 		if !e.Sure {
-			note = ", within the logger's tolerance"
+			note = c.line("cold.within")
 		}
 		if e.ToEnd {
-			note += ", still above at the end"
+			note += c.line("cold.still")
 		}
-		fmt.Fprintf(
-			w,
-			"  from between %s and %s to between %s and %s: %s to %s, up to %s%s\n",
+		fmt.Fprintf(w, "  %s\n", c.line(
+			"cold.row",
 			stamp(e.Start.After),
 			stamp(e.Start.Before),
 			stamp(e.End.After),
 			stamp(e.End.Before),
-			hours(e.Low),
-			hours(e.High),
+			c.span(e.Low),
+			c.span(e.High),
 			temp(e.Peak),
 			note,
-		)
+		))
 	}
 	if l := r.Longest; l != nil {
-		fmt.Fprintf(w, "Longest: %s to %s, from %s.\n", hours(l.Low), hours(l.High), stamp(l.Start.Before))
+		fmt.Fprintln(w, c.line("cold.longest", c.span(l.Low), c.span(l.High), stamp(l.Start.Before)))
 	}
-	how := "as logged"
+	how := "cold.product_logged"
 	if !r.ProductLogged {
-		how = "estimated from the air"
+		how = "cold.product_reckoned"
 	}
-	fmt.Fprintf(
-		w,
-		"Product above the limit, %s: %s (90 times of 100 between %s and %s).\n",
-		how,
-		hours(r.ProductMinutes.Mid),
-		hours(r.ProductMinutes.Low),
-		hours(r.ProductMinutes.High),
-	)
-	if r.Defrosts.Count > 0 {
-		fmt.Fprintf(
-			w,
-			"Defrosts: %d, every %s, %s long, %s up.\n",
-			r.Defrosts.Count,
-			hours(r.Defrosts.Every),
-			hours(r.Defrosts.Minutes),
-			d.FormatDiff(r.Defrosts.Rise, 0),
-		)
+	fmt.Fprintln(w, c.line(how, c.span(r.ProductMinutes.Mid), c.span(r.ProductMinutes.Low), c.span(r.ProductMinutes.High)))
+	if x := r.Defrosts; x.Count > 0 {
+		fmt.Fprintln(w, c.line("cold.defrosts", strconv.Itoa(x.Count), c.span(x.Every), c.span(x.Minutes), d.FormatDiff(x.Rise, 0)))
 	}
 	if len(r.Notes) > 0 {
-		fmt.Fprintln(w, "\nNoticed")
+		fmt.Fprintf(w, "\n%s\n", c.line("cold.noticed"))
 		for _, n := range r.Notes {
 			fmt.Fprintf(w, "  %s (%d)\n", c.say(n.Code), n.N)
 		}
 	}
-	fmt.Fprintln(w, "\nThe record still needs")
+	fmt.Fprintf(w, "\n%s\n", c.line("cold.needs"))
 	for _, n := range r.Needs {
 		fmt.Fprintf(w, "  %s\n", c.say(n))
 	}

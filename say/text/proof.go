@@ -404,7 +404,7 @@ func ColdCriterion(r *templog.Record, d units.Display, lang ...Language) string 
 	if r.Rule != nil {
 		s += " (" + r.Rule.Source + ", " + r.Rule.Section + ")"
 	}
-	return s + l.say("cold_criterion.logger", d.FormatDiff(r.Tolerance, 1), l.words().Channels[r.Channel])
+	return s + l.say("cold_criterion.logger", d.FormatDiff(r.Tolerance, 1), Channel(r.Channel, l))
 }
 
 // FoodLimit is a published limit in one line.

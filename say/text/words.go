@@ -69,7 +69,8 @@ type words struct {
 	SignHow          map[string]string       `json:"sign_how"`
 	SignRoles        map[string]string       `json:"sign_roles"`
 	Steps            map[string]stepWords    `json:"steps"`
-	Trials           map[string]string       `json:"trials"` // standing pressure, vacuum rise and cold record
+	Terminal         map[string]string       `json:"terminal"` // lines of the terminal's text
+	Trials           map[string]string       `json:"trials"`   // standing pressure, vacuum rise and cold record
 	Trust            map[string]string       `json:"trust"`
 	Wheres           map[string]string       `json:"wheres"` // what photos and notes belong to
 	Work             map[string]string       `json:"work"`
