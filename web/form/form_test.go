@@ -143,6 +143,7 @@ func TestCameWith(t *testing.T) {
 
 // A mistake is said once: beside its field, or above the form where it has none.
 func TestMistakes_SaidOnce(t *testing.T) {
+	r := httptest.NewRequest(http.MethodGet, "/", nil)
 	m := form.Mistakes{}
 	if !m.Take(app.Wrong{
 		"box":   fail.Of(fail.Required, "box", "field.missing", nil),
@@ -152,23 +153,44 @@ func TestMistakes_SaidOnce(t *testing.T) {
 		t.Fatal("mistakes of the application were not taken")
 	}
 	box := form.TextField("box", "Box", "", "")
-	m.Place(&box)
+	m.Place(r, &box)
 	glass := form.Choice{Name: "s_glass"}
-	m.PlaceChoice(&glass)
+	m.PlaceChoice(r, &glass)
 	if box.Bad == "" || !box.Focus || glass.Bad == "" {
 		t.Errorf("beside the fields: %+v %+v", box, glass)
 	}
-	rest := m.Rest()
+	rest := m.Rest(r)
 	if len(rest) != 1 || !strings.Contains(rest[0], "s not what its hash says") {
 		t.Errorf("above the form: %q", rest)
 	}
 	again := form.TextField("box", "Box", "", "")
-	m.Place(&again)
+	m.Place(r, &again)
 	if again.Bad != "" {
 		t.Errorf("said twice: %q", again.Bad)
 	}
 	if m.Take(fail.Of(fail.Internal, "", "program.failed", fail.Args{"why": errors.New("disk")})) {
 		t.Error("a failure of ours is no mistake of a form")
+	}
+}
+
+// A mistake is said in the units of the page that was sent, not in those a field's own unit hints at.
+func TestMistakes_InTheUnitsAskedFor(t *testing.T) {
+	limit := fail.Of(fail.Range, "text", "standing.above_plate", fail.Args{
+		"pressure": units.Psig(300).Absolute(units.Atm), "plate": units.Psig(150).Absolute(units.Atm),
+	})
+	for _, c := range []struct{ shown, want string }{
+		{"°F|psig|lb oz", "300.0 psig"},
+		{"°C|bar(g)|kg", "20.68 bar(g)"},
+		{"°C|kPa(a)|kg", "2170 kPa(a)"},
+	} {
+		r := sent(t, "/", "shown", c.shown)
+		m := form.Mistakes{"text": limit}
+		f := form.TextField("text", "Text", "", "")
+		m.Place(r, &f)
+		above := form.Mistakes{"other": limit}.Rest(r)
+		if !strings.Contains(f.Bad, c.want) || !strings.Contains(above[0], c.want) {
+			t.Errorf("%s: beside %q, above %q, want %s", c.shown, f.Bad, above, c.want)
+		}
 	}
 }
 

@@ -11,7 +11,6 @@ import (
 	"coldwright/fail"
 	"coldwright/machine/reading"
 	"coldwright/say/text"
-	"coldwright/units"
 )
 
 // Mistakes are failures by field, as they come back from the application or from reading the form here.
@@ -37,45 +36,35 @@ func (m Mistakes) Take(err error) bool {
 	return false
 }
 
+// voice says mistakes to the person who asks: in the units of the page that was sent, in the language of the pages.
+func voice(r *http.Request) text.Voice {
+	return text.Voice{Language: text.English, Display: Units(r)}
+}
+
 // Place puts a mistake beside its field and forgets it, so that what is left can be said above the form. The first one gets the focus.
-func (m Mistakes) Place(f *Field) {
+func (m Mistakes) Place(r *http.Request, f *Field) {
 	if e, ok := m[f.Name]; ok {
-		f.Bad, f.Focus = Message(e, unitsOf(f.Unit)), true
+		f.Bad, f.Focus = Message(r, e), true
 		delete(m, f.Name)
 	}
 }
 
 // Message is a failure for beside its field: what is wrong, then what to do, in the units asked for.
-func Message(err error, d ...units.Display) string {
-	v := text.Voice{}
-	if len(d) > 0 {
-		v.Display = d[0]
-	}
-	return v.Mistake(err).Beside()
-}
-
-// unitsOf are the units of a person whose form has this unit beside a field.
-func unitsOf(unit string) units.Display {
-	switch unit {
-	case "°C", "K", "bar(g)", "kPa(a)", "kg":
-		return units.Metric()
-	}
-	return units.US()
-}
+func Message(r *http.Request, err error) string { return voice(r).Mistake(err).Beside() }
 
 // PlaceChoice puts a mistake beside a question with answers, as Place does.
-func (m Mistakes) PlaceChoice(p *Choice) {
+func (m Mistakes) PlaceChoice(r *http.Request, p *Choice) {
 	if e, ok := m[p.Name]; ok {
-		p.Bad = Message(e)
+		p.Bad = Message(r, e)
 		delete(m, p.Name)
 	}
 }
 
 // Rest is what no field of the form took, to be said above it.
-func (m Mistakes) Rest() []string {
+func (m Mistakes) Rest(r *http.Request) []string {
 	var out []string
 	for _, k := range slices.Sorted(maps.Keys(m)) {
-		said := text.Voice{}.Mistake(m[k])
+		said := voice(r).Mistake(m[k])
 		out = append(out, strings.TrimSpace(said.Sentence()+" "+said.Advice()))
 	}
 	return out

@@ -23,8 +23,16 @@ var Choices = map[string][]string{
 	"pressure": {"psig", "bar(g)", "kPa(a)"},
 	"mass":     {"lb oz", "kg"},
 	"look":     {"device", "light", "dark", "sun"},
-	"lang":     {string(text.English), string(text.Spanish)},
+	"lang":     languages(),
 	"paper":    {string(report.A4), string(report.Letter)},
+}
+
+func languages() []string {
+	var out []string
+	for _, l := range text.Languages() {
+		out = append(out, string(l))
+	}
+	return out
 }
 
 // OneOf returns v if it is among the choices of a key, else the first.

@@ -97,9 +97,9 @@ func (s *Pages) showBench(w http.ResponseWriter, r *http.Request, status int, wr
 	if so.Level >= practice.LevelTwo {
 		b.Cause2, b.Fix2 = list("cause2", "And also", "", "Nothing else", causes), list("repair2", "And also", "", "Nothing else", fixes)
 	}
-	wrong.PlaceChoice(&b.Cause)
-	wrong.PlaceChoice(&b.Fix)
-	b.Errors = wrong.Rest()
+	wrong.PlaceChoice(r, &b.Cause)
+	wrong.PlaceChoice(r, &b.Fix)
+	b.Errors = wrong.Rest(r)
 	s.show(w, r, status, "bench", &Page{Title: "Practice", Class: "two bench", Plate: benchPlate(so.Exercise, d), Body: b})
 	return nil
 }

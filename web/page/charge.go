@@ -69,7 +69,7 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 			v.Machine.ID,
 		)+"/edit"
 	case c.Answer == nil:
-		b.Missing = form.Message(failure(c.Err))
+		b.Missing = form.Message(r, failure(c.Err))
 	}
 	if p != nil {
 		b.Over, b.Head = "While it flows", "What does the scale read now?"
@@ -199,9 +199,9 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 	out.Signed = true
 	b.Coldest = testInput(r, set, wrong, out, coldest)
 	if set {
-		b.SetErrors = wrong.Rest()
+		b.SetErrors = wrong.Rest(r)
 	} else {
-		b.ScaleErrors = wrong.Rest()
+		b.ScaleErrors = wrong.Rest(r)
 	}
 	pg := s.visitPage(v, d, "Charge", false)
 	pg.Class, pg.Body = "two", b
@@ -248,7 +248,7 @@ func (s *Pages) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d
 				b.Fill.Findings = append(b.Fill.Findings, text.Say(text.English, x, d, units.Atm))
 			}
 		case !wrong.Take(err):
-			b.Fill.Errors = append(b.Fill.Errors, form.Message(failure(err)))
+			b.Fill.Errors = append(b.Fill.Errors, form.Message(r, failure(err)))
 		}
 	}
 	for _, f := range []struct {
@@ -260,7 +260,7 @@ func (s *Pages) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d
 		{&b.Fill.Gross, form.NumberField("gross", "On the scale now", "Empty: not weighed", unit, q.Get("gross"))},
 	} {
 		f.made.ID = "fill-" + f.made.Name
-		wrong.Place(&f.made)
+		wrong.Place(r, &f.made)
 		*f.to = f.made
 	}
 }

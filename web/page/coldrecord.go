@@ -68,7 +68,7 @@ func (s *Pages) showColdRecord(w http.ResponseWriter, r *http.Request, status in
 			x.Name = "Logger's file"
 		}
 		if err := v.Cold[i].Err; err != nil {
-			x.Verdict = form.Message(failure(err))
+			x.Verdict = form.Message(r, failure(err))
 			b.Files = append(b.Files, x)
 			continue
 		}
@@ -148,17 +148,17 @@ func (s *Pages) showColdRecord(w http.ResponseWriter, r *http.Request, status in
 		"",
 	)
 	b.Air = testInput(r, mine, wrong, form.TextField("air", "Column of the air", "Its heading or number, when the file has several", ""), "")
-	wrong.PlaceChoice(&b.Rule)
-	wrong.PlaceChoice(&b.Unit)
-	wrong.PlaceChoice(&b.Dates)
+	wrong.PlaceChoice(r, &b.Rule)
+	wrong.PlaceChoice(r, &b.Unit)
+	wrong.PlaceChoice(r, &b.Dates)
 	if e, ok := wrong["file"]; ok {
-		b.FileBad = form.Message(e)
+		b.FileBad = form.Message(r, e)
 		delete(wrong, "file")
 	}
 	if mine {
 		b.Keep = "The file itself must be chosen again."
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Cold record", false)
 	p.Class, p.Body = "two", b
 	s.show(w, r, status, "coldrecord", p)

@@ -80,7 +80,7 @@ func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int,
 			}
 			if mine {
 				p.Value = r.PostForm.Get("how")
-				wrong.PlaceChoice(&p)
+				wrong.PlaceChoice(r, &p)
 			}
 			f.Items = append(f.Items, form.Item{Picks: &p})
 		}
@@ -90,7 +90,7 @@ func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int,
 			f.Items = append(f.Items, form.Item{Field: &x})
 		}
 		if mine {
-			f.Errors = wrong.Rest()
+			f.Errors = wrong.Rest(r)
 		}
 		b.Forms = append(b.Forms, f)
 	}

@@ -86,16 +86,16 @@ func (s *Pages) showCylinders(w http.ResponseWriter, r *http.Request, status int
 		}
 		return proposed
 	}
-	say := func(f form.Field) form.Item { wrong.Place(&f); return form.Item{Field: &f} }
+	say := func(f form.Field) form.Item { wrong.Place(r, &f); return form.Item{Field: &f} }
 	gas := gasPick(get("refrigerant", ""), []form.Option{{Value: "", Label: "Choose"}})
-	wrong.PlaceChoice(&gas)
+	wrong.PlaceChoice(r, &gas)
 	how := form.Choice{
 		Name:    "how",
 		Label:   "Where it came from",
 		Value:   get("how", "bought"),
 		Options: []form.Option{{Value: "bought", Label: "Bought"}, {Value: "had", Label: "Here before this book"}},
 	}
-	wrong.PlaceChoice(&how)
+	wrong.PlaceChoice(r, &how)
 	b.Items = []form.Item{
 		say(form.TextField("cylinder", "Cylinder", "The number on it, or one you give it", get("cylinder", ""))),
 		{Select: &gas},
@@ -108,7 +108,7 @@ func (s *Pages) showCylinders(w http.ResponseWriter, r *http.Request, status int
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	s.show(w, r, status, "cylinders", &Page{Title: "Cylinders", Tab: "machines", Class: "two", Body: b})
 	return nil
 }

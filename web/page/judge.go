@@ -116,7 +116,7 @@ func (s *Pages) showJudge(
 			b.Warnings = append(b.Warnings, line)
 		}
 	}
-	b.Warnings = append(b.Warnings, unasked(wrong, post)...)
+	b.Warnings = append(b.Warnings, unasked(r, wrong, post)...)
 	b.Next = s.next(v, phase, j, sheet, d, status, r, typed, wrong)
 
 	ladder := figure.LadderData{Marks: figure.Marks(post, sheet), Display: d}
@@ -143,7 +143,7 @@ func (s *Pages) showJudge(
 }
 
 // unasked are mistakes about fields the next box does not show.
-func unasked(m form.Mistakes, post *diagnose.Posterior) []string {
+func unasked(r *http.Request, m form.Mistakes, post *diagnose.Posterior) []string {
 	if len(m) == 0 {
 		return nil
 	}
@@ -160,7 +160,7 @@ func unasked(m form.Mistakes, post *diagnose.Posterior) []string {
 			rest[k] = e
 		}
 	}
-	return rest.Rest()
+	return rest.Rest(r)
 }
 
 func looks(s reading.Sheet) int {
@@ -272,7 +272,7 @@ func (s *Pages) next(
 			if t, ok := typed(f.Name); ok {
 				f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
 			}
-			wrong.Place(&f)
+			wrong.Place(r, &f)
 			n.Fields = append(n.Fields, f)
 		}
 	} else {

@@ -126,11 +126,11 @@ func (s *Pages) showLabels(w http.ResponseWriter, r *http.Request, status int, w
 		Options: []form.Option{{Value: "no", Label: "Sheet of labels"}, {Value: "yes", Label: "Plain paper, to cut"}},
 	}
 	for _, p := range []*form.Choice{&paper, &size} {
-		wrong.PlaceChoice(p)
+		wrong.PlaceChoice(r, p)
 	}
-	wrong.Place(&start)
+	wrong.Place(r, &start)
 	b.Items = []form.Item{{Picks: &paper}, {Picks: &size}, {Field: &start}, {Picks: &edges}}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	s.show(w, r, status, "labels", &Page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }

@@ -50,7 +50,7 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 	}
 	if event {
 		b.What.Value = r.PostForm.Get("what")
-		wrong.PlaceChoice(&b.What)
+		wrong.PlaceChoice(r, &b.What)
 	}
 	b.On = testInput(r, event, wrong, form.TextField("on", "Day", "Empty: today. Otherwise year-month-day, such as 2026-11-25", ""), "")
 	b.Note = testInput(r, event, wrong, form.TextField("text", "Note", "", ""), "")
@@ -72,7 +72,7 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 			p.Options = append(p.Options, form.Option{Value: w, Label: say(w)})
 		}
 		if facts {
-			wrong.PlaceChoice(&p)
+			wrong.PlaceChoice(r, &p)
 		}
 		b.Facts = append(b.Facts, p)
 	}
@@ -119,9 +119,9 @@ func (s *Pages) lawPartOf(r *http.Request, v *app.MachineView, part string, wron
 	yes("shutdown", "A repair needs the shutdown of an industrial process", stored.Shutdown)
 	switch {
 	case event:
-		b.EventErrors = wrong.Rest()
+		b.EventErrors = wrong.Rest(r)
 	case facts:
-		b.FactErrors = wrong.Rest()
+		b.FactErrors = wrong.Rest(r)
 	}
 	for _, x := range slices.Backward(app.LawEvents(m, v.Site.Location())) {
 		b.Happened = append(
@@ -195,7 +195,7 @@ func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
 	var f *fail.Error
 	switch err := v.RetrofitErr; {
 	case errors.As(err, &f) && f.Code != fail.NotFound:
-		b.Other.Bad = form.Message(f)
+		b.Other.Bad = form.Message(r, f)
 	case err != nil:
 		return err
 	}

@@ -201,10 +201,10 @@ func (s *Pages) showLeak(w http.ResponseWriter, r *http.Request, status int, wro
 		"design":   "Nothing read yet: taken from the design. Enter what the gauges show.",
 	}[v.Basis] + " High side " + d.FormatPressure(v.Conditions.High, v.Conditions.Ambient) + ", low side " +
 		d.FormatPressure(v.Conditions.Low, v.Conditions.Ambient) + "."
-	wrong.Place(&b.High)
-	wrong.Place(&b.Low)
-	wrong.PlaceChoice(&b.Charge)
-	b.Errors = wrong.Rest()
+	wrong.Place(r, &b.High)
+	wrong.Place(r, &b.Low)
+	wrong.PlaceChoice(r, &b.Charge)
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(&v.VisitView, d, "Leak search", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(&v.VisitView, "search", b.Base+"/search")

@@ -410,7 +410,7 @@ func (s *Pages) showLoad(w http.ResponseWriter, r *http.Request, status int, wro
 			}
 			if p, ok := chosen[name]; ok {
 				p.Value = value
-				wrong.PlaceChoice(&p)
+				wrong.PlaceChoice(r, &p)
 				if p.ID != "" {
 					out.Items = append(out.Items, form.Item{Select: &p})
 				} else {
@@ -420,12 +420,12 @@ func (s *Pages) showLoad(w http.ResponseWriter, r *http.Request, status int, wro
 			}
 			f := all[name]
 			in := form.NumberField(f.name, f.label, f.hint, f.unit, value)
-			wrong.Place(&in)
+			wrong.Place(r, &in)
 			out.Items = append(out.Items, form.Item{Field: &in})
 		}
 		b.Groups = append(b.Groups, out)
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := &Page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.show(w, r, status, "load", p)
 	return nil
@@ -449,7 +449,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	l := v.Load
 	if l == nil {
 		if v.Err != nil {
-			b.Sentence = form.Message(failure(v.Err))
+			b.Sentence = text.Voice{Display: d}.Mistake(failure(v.Err)).Beside()
 		}
 		return
 	}
@@ -464,7 +464,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	}
 	switch x := v.Verdict; {
 	case v.Err != nil:
-		b.Sentence = form.Message(failure(v.Err))
+		b.Sentence = text.Voice{Display: d}.Mistake(failure(v.Err)).Beside()
 	case x != nil:
 		b.Judged, b.Good = x.Outcome != boxload.Undecided, x.Outcome == boxload.Enough
 		b.Verdict, b.Sentence = outcomeWords(x.Outcome), text.Sentence(text.English, x.Outcome.String())

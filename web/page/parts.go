@@ -65,7 +65,7 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 		b.Form = r.PostForm.Get("form")
 	}
 	if v.Err != nil {
-		b.Note = form.Message(failure(v.Err))
+		b.Note = form.Message(r, failure(v.Err))
 	}
 	if a := v.Answer; a != nil {
 		byParts, u := a.Full, a.FullU
@@ -112,7 +112,7 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 			if strings.ContainsFunc(value, unicode.IsLetter) || strings.ContainsAny(value, `"³`) {
 				in.Unit = ""
 			}
-			wrong.Place(&in)
+			wrong.Place(r, &in)
 			g.Items = append(g.Items, form.Item{Field: &in})
 		}
 		p := stored[slot.Key]
@@ -129,7 +129,7 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 		}
 		b.Groups = append(b.Groups, g)
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := &Page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.show(w, r, status, "parts", p)
 	return nil

@@ -181,16 +181,16 @@ func (s *Pages) showPhotos(w http.ResponseWriter, r *http.Request, status int, p
 	switch part {
 	case "photo":
 		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.Place(&b.Caption)
+		wrong.Place(r, &b.Caption)
 		if e, ok := wrong["file"]; ok {
-			b.FileBad = form.Message(e)
+			b.FileBad = form.Message(r, e)
 			delete(wrong, "file")
 		}
-		b.Errors = wrong.Rest()
+		b.Errors = wrong.Rest(r)
 	case "note":
 		b.NoteForm, b.Text.Value = r.PostForm.Get("form"), r.PostForm.Get("text")
-		wrong.Place(&b.Text)
-		b.NoteErrors = wrong.Rest()
+		wrong.Place(r, &b.Text)
+		b.NoteErrors = wrong.Rest(r)
 	}
 	p := s.visitPage(v, form.Units(r), "Photos and notes", false)
 	p.Body, p.Pictures = b, true
@@ -320,12 +320,12 @@ func (s *Pages) showPlatePhotos(w http.ResponseWriter, r *http.Request, status i
 	b.Open = true
 	if status != http.StatusOK {
 		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.Place(&b.Caption)
+		wrong.Place(r, &b.Caption)
 		if e, ok := wrong["file"]; ok {
-			b.FileBad = form.Message(e)
+			b.FileBad = form.Message(r, e)
 			delete(wrong, "file")
 		}
-		b.Errors = wrong.Rest()
+		b.Errors = wrong.Rest(r)
 	}
 	s.show(
 		w,

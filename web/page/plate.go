@@ -44,10 +44,10 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 		for _, w := range list {
 			p.Options = append(p.Options, form.Option{Value: w, Label: say(w)})
 		}
-		wrong.PlaceChoice(&p)
+		wrong.PlaceChoice(r, &p)
 		return p
 	}
-	in := func(f form.Field) form.Item { wrong.Place(&f); return form.Item{Field: &f} }
+	in := func(f form.Field) form.Item { wrong.Place(r, &f); return form.Item{Field: &f} }
 	one := func(p form.Choice) form.Item { return form.Item{Picks: &p} }
 	sel := func(p form.Choice) form.Item { return form.Item{Select: &p} }
 	var first form.Group
@@ -60,7 +60,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 		for _, v := range sites {
 			p.Options = append(p.Options, form.Option{Value: string(v.ID), Label: v.Name})
 		}
-		wrong.PlaceChoice(&p)
+		wrong.PlaceChoice(r, &p)
 		first.Items = append(
 			first.Items,
 			sel(p),
@@ -72,7 +72,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 	for _, g := range refrigerant.Designations() {
 		gases.Options = append(gases.Options, form.Option{Value: g, Label: g})
 	}
-	wrong.PlaceChoice(&gases)
+	wrong.PlaceChoice(r, &gases)
 	set := form.NumberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
 	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") ||
 		get("set_point_sign") == "minus"
@@ -134,7 +134,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 	note := form.TextField("note", "Note", "", get("note"))
 	papers.Items = append(papers.Items, form.Item{Area: &note})
 	b.Groups = []form.Group{first, design, papers}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := &Page{Title: b.Head, Tab: "machines", Body: b}
 	if editing {
 		m, err := s.app.Machine(r.Context(), id(r, "machine"), app.MachineParts{})

@@ -53,9 +53,9 @@ func (s *Pages) showPractice(w http.ResponseWriter, r *http.Request, status int,
 	for _, m := range practice.Machines() {
 		b.Machine.Options = append(b.Machine.Options, form.Option{Value: m, Label: text.PracticeMachine(m)})
 	}
-	wrong.Place(&b.Seed)
-	wrong.PlaceChoice(&b.Levels)
-	wrong.PlaceChoice(&b.Machine)
+	wrong.Place(r, &b.Seed)
+	wrong.PlaceChoice(r, &b.Levels)
+	wrong.PlaceChoice(r, &b.Machine)
 	s.show(w, r, status, "practice", &Page{Title: "Practice", Class: "two", Body: b})
 	return nil
 }

@@ -66,7 +66,7 @@ func testInput(r *http.Request, mine bool, wrong form.Mistakes, f form.Field, pr
 	}
 	if mine && r.PostForm.Has(f.Name) {
 		f.Value, f.Below = r.PostForm.Get(f.Name), r.PostForm.Get(f.Name+"_sign") == "minus"
-		wrong.Place(&f)
+		wrong.Place(r, &f)
 	}
 	return f
 }
@@ -210,10 +210,10 @@ func (s *Pages) showTest(
 	title, step string,
 ) error {
 	if part == "start" {
-		b.StartErrors = wrong.Rest()
+		b.StartErrors = wrong.Rest(r)
 		b.Form2 = r.PostForm.Get("form")
 	} else {
-		b.AddErrors = wrong.Rest()
+		b.AddErrors = wrong.Rest(r)
 	}
 	if status != http.StatusOK && part == "add" {
 		b.Form = r.PostForm.Get("form")
@@ -261,7 +261,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 		)
 	}
 	if err := v.Hold.Err; err != nil {
-		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
+		b.Verdict, b.Sentence = "Not judged", text.Voice{Display: d, Ambient: amb}.Mistake(failure(err)).Beside()
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), verdict.OfStanding(&h).State == verdict.Proven, unsaid(
@@ -426,7 +426,7 @@ func (s *Pages) showDry(w http.ResponseWriter, r *http.Request, status int, part
 	}
 	if start {
 		rules.Value = r.PostForm.Get("criterion")
-		wrong.PlaceChoice(&rules)
+		wrong.PlaceChoice(r, &rules)
 	}
 	b.StartOver, b.StartHead, b.StartKey = "At the moment the pump is shut off", "Start with what the vacuum gauge shows", "Start the clock"
 	b.Start = []form.Item{
@@ -467,7 +467,7 @@ func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 		)
 	}
 	if err := v.Rise.Err; err != nil {
-		b.Verdict, b.Sentence = "Not judged", form.Message(failure(err))
+		b.Verdict, b.Sentence = "Not judged", text.Voice{Display: d}.Mistake(failure(err)).Beside()
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(

@@ -105,7 +105,7 @@ func (s *Pages) showReadings(
 		if t, ok := typed(f.Name); ok {
 			f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
 		}
-		wrong.Place(f)
+		wrong.Place(r, f)
 	}
 	onMap := map[string]bool{}
 	for _, t := range fig.Tags {
@@ -177,7 +177,7 @@ func (s *Pages) showReadings(
 	}
 	b.RunningMin = minutes("running_min", "Running for", hints[0], end.RunningMin)
 	b.SinceDefrost = minutes("since_defrost_min", "Since the last defrost", hints[1], end.SinceDefrostMin)
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Readings", false)
 	p.Class, p.Body = "wide-left", b
 	p.Kept = s.kept(v, "connect", visitPath(v.Visit.ID)+"/readings")

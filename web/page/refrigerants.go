@@ -72,7 +72,7 @@ func (s *Pages) Refrigerant(w http.ResponseWriter, r *http.Request) error {
 			if !wrong.Take(err) {
 				return err
 			}
-			b.Value.Bad, status = form.Message(err, d), http.StatusUnprocessableEntity
+			b.Value.Bad, status = form.Message(r, err), http.StatusUnprocessableEntity
 		} else {
 			b.Answer = text.PressureMeans(sat.Pressure, sat.Bubble, sat.Dew, card.Glides, d)
 		}

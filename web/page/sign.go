@@ -91,15 +91,15 @@ func (s *Pages) showSign(w http.ResponseWriter, r *http.Request, status int, wro
 		if r.PostForm.Has(p.Name.Name) {
 			p.Name.Value, p.How.Value, p.Strokes = r.PostForm.Get(p.Name.Name), r.PostForm.Get(p.How.Name), r.PostForm.Get(key+"_strokes")
 		}
-		wrong.Place(&p.Name)
-		wrong.PlaceChoice(&p.How)
+		wrong.Place(r, &p.Name)
+		wrong.PlaceChoice(r, &p.How)
 		if e, ok := wrong[key+"_strokes"]; ok {
-			p.Bad = form.Message(e)
+			p.Bad = form.Message(r, e)
 			delete(wrong, key+"_strokes")
 		}
 		b.Parts = append(b.Parts, p)
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Sign the report", false)
 	p.Class, p.Body, p.Sign = "two", b, true
 	s.show(w, r, status, "sign", p)

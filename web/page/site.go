@@ -93,10 +93,10 @@ func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string
 		rules.Options = append(rules.Options, form.Option{Value: string(j), Label: text.Jurisdiction(j, text.English)})
 	}
 	rules.Options = append(rules.Options, form.Option{Value: app.NoRules, Label: "None of these"})
-	wrong.PlaceChoice(&rules)
+	wrong.PlaceChoice(r, &rules)
 	g := form.Group{}
 	for i := range fields {
-		wrong.Place(&fields[i])
+		wrong.Place(r, &fields[i])
 		g.Items = append(g.Items, form.Item{Field: &fields[i]})
 	}
 	g.Items = append(g.Items, form.Item{Select: &rules})
@@ -108,7 +108,7 @@ func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string
 	if r.Method == http.MethodPost {
 		status, b.Form = http.StatusUnprocessableEntity, r.PostForm.Get("form")
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	s.show(w, r, status, "form", &Page{Title: b.Head, Tab: "machines", Body: b})
 	return nil
 }

@@ -58,7 +58,7 @@ func (s *Pages) moments(r *http.Request, v *app.VisitView, phase record.Phase, w
 	b := momentsBody{Action: visitPath(v.Visit.ID) + "/time/mark?end=" + string(phase), Form: s.formID(), NowStamp: stamp(v.Now)}
 	b.Ago = form.NumberField("ago", "It was earlier", "How many minutes ago; empty: now", "min", "")
 	if e, ok := wrong["ago"]; ok {
-		b.Ago.Value, b.Ago.Bad, b.Ago.Focus, b.Open = r.PostForm.Get("ago"), form.Message(e), true, true
+		b.Ago.Value, b.Ago.Bad, b.Ago.Focus, b.Open = r.PostForm.Get("ago"), form.Message(r, e), true, true
 		b.Form = r.PostForm.Get("form")
 		delete(wrong, "ago")
 	}
@@ -159,7 +159,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		if r.Method == http.MethodPost && r.PostForm.Has(name) {
 			f.Value, f.Below = r.PostForm.Get(name), r.PostForm.Get(name+"_sign") == "minus"
 		}
-		wrong.Place(&f)
+		wrong.Place(r, &f)
 		return f
 	}
 	b.Moments = s.moments(r, v, phase, wrong)
@@ -171,7 +171,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		}
 		b.Box = input("box", "Box, entering the coil", "", value)
 		b.Set = input("set", "It must hold", "", units.Whole(d.TempNumber(v.Machine.SetPoint(), 1)))
-		b.Errors = wrong.Rest()
+		b.Errors = wrong.Rest(r)
 		p := s.visitPage(v, d, "Pull-down", true)
 		p.Class, p.Body, p.Clock = "two", b, len(b.Moments.Rows) > 0
 		p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))
@@ -213,12 +213,12 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	}
 	b.Minute = form.NumberField("minute", "Minutes since the start", "Empty: now", "min", "")
 	if e, ok := wrong["minute"]; ok {
-		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), form.Message(e)
+		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), form.Message(r, e)
 		b.Other.Value = r.PostForm.Get("other")
 		delete(wrong, "minute")
 	}
 	if e, ok := wrong["box"]; ok {
-		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), form.Message(e), true
+		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), form.Message(r, e), true
 		delete(wrong, "box")
 	}
 	b.Room = text.RoomTooMuch(v.End(phase).Room, text.English)
@@ -229,7 +229,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	}
 	fig := figure.PullDownFrom(shownPoints, &set, res, d)
 	b.Scene, b.Caption, b.Table, b.Forecast = figure.PullDown(fig), fig.Caption(), fig.Table(), figure.Forecast(res, d)
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Pull-down", true)
 	p.Class, p.Body, p.Clock = "two", b, true
 	p.Kept = s.kept(v, "time", visitPath(v.Visit.ID)+"/time?end="+string(phase))

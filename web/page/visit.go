@@ -269,7 +269,7 @@ func (s *Pages) showVisit(
 			f.Value = t
 			f.Below = r.PostForm.Get(f.Name+"_sign") == "minus"
 		}
-		wrong.Place(f)
+		wrong.Place(r, f)
 	}
 	b.Complaint = form.TextField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
 	b.Food = form.TextField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
@@ -292,7 +292,7 @@ func (s *Pages) showVisit(
 		b.Looks = append(b.Looks, p)
 	}
 	b.SoFar, b.Notes = soFar(v, d)
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Visit", false)
 	p.Class, p.Body = "visit3", b
 	p.Kept = s.kept(v, "", b.Base)

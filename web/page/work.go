@@ -91,21 +91,21 @@ func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, par
 	}
 	switch part {
 	case "work":
-		wrong.PlaceChoice(&b.Kind)
-		wrong.Place(&b.Text)
-		b.WorkErrors = wrong.Rest()
+		wrong.PlaceChoice(r, &b.Kind)
+		wrong.Place(r, &b.Text)
+		b.WorkErrors = wrong.Rest(r)
 	case "leak":
-		wrong.Place(&b.Place)
-		wrong.Place(&b.How)
-		b.LeakErrors = wrong.Rest()
+		wrong.Place(r, &b.Place)
+		wrong.Place(r, &b.How)
+		b.LeakErrors = wrong.Rest(r)
 	case "gas":
-		wrong.PlaceChoice(&b.Direction)
+		wrong.PlaceChoice(r, &b.Direction)
 		if b.Same != nil {
-			wrong.PlaceChoice(b.Same)
+			wrong.PlaceChoice(r, b.Same)
 		}
-		wrong.Place(&b.Mass)
-		wrong.Place(&b.Cylinder)
-		b.GasErrors = wrong.Rest()
+		wrong.Place(r, &b.Mass)
+		wrong.Place(r, &b.Cylinder)
+		b.GasErrors = wrong.Rest(r)
 	}
 	for _, x := range v.Visit.Work {
 		words := text.Work(x.Code)

@@ -52,9 +52,9 @@ func (s *Pages) showWrite(w http.ResponseWriter, r *http.Request, status int, wr
 		b.ClosedWords = "Closed " + v.Visit.Closed.In(v.Site.Location()).Format("2 January 2006, 15:04")
 	}
 	for _, f := range []*form.Field{&b.Advice, &b.Mechanic, &b.Customer} {
-		wrong.Place(f)
+		wrong.Place(r, f)
 	}
-	b.Errors = wrong.Rest()
+	b.Errors = wrong.Rest(r)
 	p := s.visitPage(v, d, "Write it down", false)
 	p.Class, p.Body = "two", b
 	p.Kept = s.kept(v, "", b.Base+"/write")
