@@ -198,7 +198,15 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 		end := out.End(p)
 		sheet := end.Sheet
 		*end = a.judge(ctx, m, v, p)
+		sheet.RoomLoad = end.Room
 		end.Sheet = sheet
+		if end.Judged != nil {
+			j := *end.Judged // what is kept is shared
+			if e, ok := m.RestsOn(s.machineEvents, v, p); ok {
+				j.On.Entry = verdict.Entry{ID: string(e.ID), Device: e.Device, Number: e.Seq, At: e.At}
+			}
+			end.Judged = &j
+		}
 	}
 	if want.Tests || want.Running && out.HoldRunning() {
 		out.Hold = judgeHold(m, v.Hold())

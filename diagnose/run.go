@@ -87,6 +87,7 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 		return out, err
 	}
 	out.warn(q, f)
+	out.Used = q.used()
 	healthy := all[0]
 	out.PNone, out.PHealthy = q.pNone, healthy.posterior
 	for _, h := range all {

@@ -152,6 +152,7 @@ type Posterior struct {
 	Expected        []Expectation
 	Derived         []DerivedBand // of what Analysis derived
 	Analysis        circuit.Analysis
+	Used            []reading.Place // whose readings the answer rests on
 	Assumed         []reading.Assumed
 	Warnings        []reading.Finding
 	Seed            uint64 // always 0: nothing is random

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"encoding/json"
+	"slices"
 	"time"
 
 	"coldwright/machine/reading"
@@ -69,4 +71,42 @@ func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
 		sinceDefrost = new(float64)
 	}
 	return running, sinceDefrost
+}
+
+// RestsOn returns the last entry that the judgement of one end of a visit rests on: the plate, the room, what was
+// read, seen and timed at that end and at the healthy visits before, and what of it was taken back.
+//
+//   - in: the machine's events, a visit of it, an end
+//   - out: the entry; false where there is none
+func (m *Machine) RestsOn(events []Event, v *Visit, p Phase) (last Event, ok bool) {
+	before := map[ID]bool{}
+	for _, old := range m.healthyBefore(v) {
+		before[old.ID] = true
+	}
+	bears := func(e Event) bool {
+		switch e.Kind {
+		case MachineSaved, RoomSaved:
+			return true
+		case JudgedHealthy:
+			return before[e.Visit]
+		case ReadingTaken, ThingsSeen, Running, MachineTimed:
+			var b struct{ Phase Phase }
+			return before[e.Visit] || e.Visit == v.ID && json.Unmarshal(e.Body, &b) == nil && v.End(b.Phase) == v.End(p)
+		}
+		return false
+	}
+	counts := map[ID]bool{}
+	for _, e := range events {
+		if e.Known() && bears(e) {
+			counts[e.ID] = true
+		}
+	}
+	all := slices.Clone(events)
+	Sort(all)
+	for _, e := range slices.Backward(all) {
+		if e.Known() && (counts[e.ID] || e.Kind == Withdrawn && counts[e.Corrects]) {
+			return e, true
+		}
+	}
+	return Event{}, false
 }

@@ -82,6 +82,7 @@ type Judgement struct {
 	Off             []Gap   // what stands outside its band, gauges first, farthest first
 	Sights          []Sight // certain by themselves, said before all else
 	Readings        int
+	On              Basis // empty where bare figures were judged
 }
 
 // HealthyRule names why a machine counts as healthy, or not, or why nobody knows.
@@ -137,6 +138,7 @@ func Of(p *diagnose.Posterior, s reading.Sheet) *Judgement {
 	if j.Sights = sights(p); len(j.Sights) > 0 && j.Cause.Kind != TooLittle {
 		j.Healthy, j.HealthyRule = No, HealthySeen
 	}
+	j.On = basis(p, s, wrong)
 	j.suspects(p)
 	j.Next = next(p, j)
 	return j

@@ -27,6 +27,7 @@ import (
 	"coldwright/say/report"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 // claim is what one way of showing a judgement says of it. What a way does not say is empty.
@@ -39,6 +40,8 @@ type claim struct {
 	top, figure       string // the first suspect, and its figure in a hundred
 	nothing           string // figure of nothing wrong
 	step, at, stepFor string // what to do next; the reading, or the cause acted on
+	sheet, entry      string // the sum over what was judged, and the last entry of the record it rests on
+	on                string // the same in words
 }
 
 // against lists what two ways say differently of one judgement.
@@ -56,6 +59,8 @@ func (c claim) against(o claim) []string {
 		{"next step", c.step, o.step},
 		{"next reading", c.at, o.at},
 		{"acted on", c.stepFor, o.stepFor},
+		{"sheet judged", c.sheet, o.sheet},
+		{"entry judged on", c.entry, o.entry},
 	} {
 		if x.a != "" && x.b != "" && x.a != x.b {
 			out = append(out, fmt.Sprintf("%s: %q and %q", x.what, x.a, x.b))
@@ -102,6 +107,8 @@ func ofPage(s *sheet) claim {
 		healthy:  attr(say, "data-healthy"),
 		fit:      attr(say, "data-fit"),
 		wrong:    orNone(attr(say, "data-wrong")),
+		sheet:    attr(say, "data-sheet"),
+		entry:    attr(say, "data-entry"),
 	}
 	if c.wrong != none && !strings.Contains(words(say), "the judgement leaves the other out") {
 		c.wrong = "not said in words"
@@ -118,6 +125,9 @@ func ofPage(s *sheet) claim {
 			c.nothing = figure
 		}
 	})
+	if p := find(s.root, classed("judged-on")); p != nil {
+		c.on = words(p)
+	}
 	if slab := find(s.root, classed("a-next")); slab != nil {
 		c.step, c.at = attr(slab, "data-step"), orNone(attr(slab, "data-at"))
 		if c.step == "act" {
@@ -198,6 +208,12 @@ func ofJSON(t *testing.T, doc []byte) claim {
 			Fit         struct{ Status, Rule string }    `json:"fit"`
 			Instruments []struct{ Fault, Rule string }   `json:"instruments_wrong"`
 			Next        struct{ Kind, At, Fault string } `json:"next_step"`
+			On          struct {
+				Sheet string
+				Used  []string
+				Left  []struct{ At, Why string } `json:"left_out"`
+				Entry struct{ ID string }
+			} `json:"judged_on"`
 		} `json:"verdict"`
 	}
 	if err := json.Unmarshal(doc, &d); err != nil {
@@ -205,6 +221,7 @@ func ofJSON(t *testing.T, doc []byte) claim {
 	}
 	v := d.Verdict
 	c := claim{kind: v.Kind, healthy: v.Healthy.Status, fit: v.Fit.Rule, step: v.Next.Kind, at: orNone(v.Next.At)}
+	c.sheet, c.entry = v.On.Sheet, v.On.Entry.ID
 	wrong := []string{}
 	for _, i := range v.Instruments {
 		if i.Rule == "" {
@@ -236,7 +253,7 @@ func ofJSON(t *testing.T, doc []byte) claim {
 func ofList(n *html.Node) claim {
 	return claim{
 		kind: attr(n, "data-kind"), healthy: attr(n, "data-healthy"), fit: attr(n, "data-fit"), wrong: orNone(attr(n, "data-wrong")),
-		headline: words(n),
+		headline: words(n), sheet: attr(n, "data-sheet"), entry: attr(n, "data-entry"),
 	}
 }
 
@@ -272,6 +289,17 @@ func (a *agreement) end(v *app.VisitView, p record.Phase) (c claim, ok bool) {
 		t.Fatal(err)
 	}
 	term, js := ofTerminal(terminal.String()), ofJSON(t, doc.Bytes())
+	recorded, err := json.Marshal(wire.Answer(e.Posterior, e.Judged))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, s := range page.against(ofJSON(t, recorded)) {
+		t.Errorf("%s %s: page and JSON of the record: %s", v.Visit.ID, p, s)
+	}
+	on := e.Judged.On
+	if len(on.Used)+len(on.LeftOut) != len(e.Sheet.Readings) || page.sheet == "" || page.entry == "" || page.on == "" || js.sheet == "" {
+		t.Errorf("%s %s: judged on %+v of %d readings; the page says %q, %q", v.Visit.ID, p, on, len(e.Sheet.Readings), page.sheet, page.entry)
+	}
 	for _, x := range []struct {
 		name string
 		a, b claim
@@ -328,6 +356,14 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 	all := doc.Headline
 	for _, s := range doc.Sections {
 		all += " " + strings.Join(append(s.Paragraphs, s.Points...), " ")
+	}
+	// The foot of the report says word for word what the page of each end was judged on.
+	for _, c := range []claim{before, after} {
+		if c.kind != "" && !slices.ContainsFunc(doc.Foot, func(line string) bool {
+			return strings.HasSuffix(line, text.LowerFirst(c.on)) && strings.Contains(line, c.sheet[:8])
+		}) {
+			t.Errorf("%s: its page says %q (%s), the report's foot %q", id, c.on, c.sheet, doc.Foot)
+		}
 	}
 	because, outcome := attr(h1, "data-because"), attr(h1, "data-outcome")
 	a.outcomes[outcome]++
@@ -440,6 +476,7 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 	for _, part := range doc.Tests {
 		said = append(said, part.Paragraphs...)
 	}
+	said = append(said, doc.Foot...)
 	for _, s := range said {
 		if !strings.Contains(printed, squeeze(s)) {
 			t.Errorf("%s: the paper does not say %q", id, s)

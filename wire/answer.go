@@ -3,6 +3,7 @@ package wire
 import (
 	"encoding/json"
 	"math"
+	"time"
 
 	"coldwright/diagnose"
 	"coldwright/machine/reading"
@@ -344,6 +345,22 @@ func judgement(j *verdict.Judgement) any {
 		Fault      string           `json:"fault,omitempty"`
 		Instrument string           `json:"instrument,omitempty"`
 	}
+	type leftJSON struct {
+		At  string              `json:"at"`
+		Why verdict.LeftOutRule `json:"why"`
+	}
+	type entryJSON struct {
+		ID     string    `json:"id"`
+		Device string    `json:"device"`
+		Number int64     `json:"seq"`
+		At     time.Time `json:"at"`
+	}
+	type onJSON struct {
+		Sheet   string     `json:"sheet"`
+		Used    []string   `json:"used"`
+		LeftOut []leftJSON `json:"left_out"`
+		Entry   *entryJSON `json:"entry,omitempty"` // of a recorded visit
+	}
 	out := struct {
 		Kind        verdict.Kind     `json:"kind"`
 		First       *jsonAnswer      `json:"first,omitempty"`
@@ -355,11 +372,19 @@ func judgement(j *verdict.Judgement) any {
 		Instruments []jsonInstrument `json:"instruments_wrong"`
 		Fit         fitJSON          `json:"fit"`
 		Next        stepJSON         `json:"next_step"`
+		On          onJSON           `json:"judged_on"`
 	}{
 		Kind: j.Cause.Kind, First: answerOf(j.Cause.First), Second: answerOf(j.Cause.Second), Both: j.Cause.Both,
 		Suspects: []*jsonAnswer{}, Healthy: healthyJSON{j.Healthy, j.HealthyRule}, Instruments: []jsonInstrument{},
 		Fit:  fitJSON{j.Fit.Status, j.Fit.Rule, &j.Fit.Sigma},
 		Next: stepJSON{Kind: j.Next.Kind, Rule: j.Next.Rule, At: j.Next.At()},
+		On:   onJSON{Sheet: j.On.Sheet, Used: append([]string{}, j.On.Used...), LeftOut: []leftJSON{}},
+	}
+	for _, l := range j.On.LeftOut {
+		out.On.LeftOut = append(out.On.LeftOut, leftJSON(l))
+	}
+	if e := j.On.Entry; e.ID != "" {
+		out.On.Entry = &entryJSON{e.ID, e.Device, e.Number, e.At}
 	}
 	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
 		out.Fit.Sigma = nil

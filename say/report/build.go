@@ -176,6 +176,11 @@ func foot(d Data) []string {
 		}
 		add(d.say("foot_assumed", strings.Join(words, ", ")))
 	}
+	for _, end := range []struct{ name, on string }{{"before", d.Before.JudgedOn}, {"after", d.After.JudgedOn}} {
+		if end.on != "" {
+			add(d.say(end.name) + ": " + text.LowerFirst(end.on))
+		}
+	}
 	s = ""
 	if d.Version != "" {
 		s = d.say("foot_program", d.Version) + " "

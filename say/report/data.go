@@ -71,6 +71,7 @@ type Phase struct {
 	At        time.Time
 	Sheet     reading.Sheet
 	Posterior *diagnose.Posterior
+	JudgedOn  string // what the judgement rests on, in one line
 	Failed    string
 	PullDown  []figure.PullPoint
 }

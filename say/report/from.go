@@ -173,6 +173,9 @@ func signedBy(v *app.VisitView, x record.Signature, at time.Time, l text.Languag
 func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l text.Language) Phase {
 	end, judged := v.Visit.End(p), v.End(p)
 	out := Phase{At: local(end.LastAt), Sheet: judged.Sheet, Posterior: judged.Posterior}
+	if judged.Judged != nil {
+		out.JudgedOn = text.JudgedOn(judged.Judged.On, v.Site.Location(), l)
+	}
 	if judged.Err != nil {
 		out.Failed = text.Failed(judged.Err, l)
 	}

@@ -2,7 +2,9 @@ package text
 
 import (
 	"math"
+	"strconv"
 	"strings"
+	"time"
 
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
@@ -145,6 +147,35 @@ func Fit(j *verdict.Judgement) string {
 	}
 	return ""
 }
+
+// JudgedOn says what a judgement rests on, so that a page and a paper show that they judged the same. Times as a clock
+// in zone shows them.
+func JudgedOn(b verdict.Basis, zone *time.Location, l Language) string {
+	w := l.words().JudgedOn
+	n := "counts.n"
+	if len(b.Used) == 1 {
+		n = "counts.1"
+	}
+	s := put(w[n], strconv.Itoa(len(b.Used)))
+	var left []string
+	for _, x := range b.LeftOut {
+		name := x.At
+		if p, err := reading.ParsePlace(x.At); err == nil {
+			name = LowerFirst(Place(p, l).Label)
+		}
+		left = append(left, name+" ("+w[string(x.Why)]+")")
+	}
+	if len(left) > 0 {
+		s += " " + put(w["left_out"], strings.Join(left, ", "))
+	}
+	if e := b.Entry; e.ID != "" {
+		s += " " + put(w["entry"], strconv.FormatInt(e.Number, 10), DayClock(e.At.In(zone), l))
+	}
+	return s + " " + put(w["sum"], b.Sheet[:min(len(b.Sheet), shownSum)])
+}
+
+// shownSum is how much of a sum is shown: two sheets that differ share it once in four thousand million.
+const shownSum = 8
 
 // UpperFirst begins with a capital.
 func UpperFirst(s string) string {

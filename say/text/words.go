@@ -34,6 +34,7 @@ type words struct {
 	HeadControls     map[string]string       `json:"head_controls"`
 	InstrumentProofs map[string]string       `json:"instrument_proofs"` // by fault
 	Instruments      map[string]string       `json:"instruments"`
+	JudgedOn         map[string]string       `json:"judged_on"` // what a judgement rests on, and why a reading does not count
 	Jurisdictions    map[string]string       `json:"jurisdictions"`
 	LawAssumed       map[string]string       `json:"law_assumed"`
 	LawChanges       map[string]string       `json:"law_changes"` // what another refrigerant would mean

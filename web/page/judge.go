@@ -46,15 +46,15 @@ type nextBody struct {
 }
 
 type judgeBody struct {
-	H1, Para, LadderNote, Caption, Counts, Explain, Fit, Readings, Work string
-	Warnings, Infos                                                     []string
-	Judged                                                              *verdict.Judgement
-	Next                                                                *nextBody
-	Marks                                                               bool
-	Ladder                                                              plot.Scene
-	Table                                                               figure.Table
-	Cells                                                               []cell
-	Suspects                                                            []suspect
+	H1, Para, LadderNote, Caption, Counts, Explain, Fit, On, Readings, Work string
+	Warnings, Infos                                                         []string
+	Judged                                                                  *verdict.Judgement
+	Next                                                                    *nextBody
+	Marks                                                                   bool
+	Ladder                                                                  plot.Scene
+	Table                                                                   figure.Table
+	Cells                                                                   []cell
+	Suspects                                                                []suspect
 }
 
 func (s *Pages) Judge(w http.ResponseWriter, r *http.Request) error {
@@ -136,6 +136,7 @@ func (s *Pages) showJudge(
 		) + " in 100 means: of 100 machines that read like this, about that many have it."
 	}
 	b.Fit = text.Fit(j)
+	b.On = text.JudgedOn(j.On, v.Site.Location(), text.English)
 	p.Body = b
 	p.Kept = s.kept(v, "judge", visitPath(v.Visit.ID)+"/judge")
 	s.show(w, r, status, "judge", p)

@@ -1,0 +1,87 @@
+package verdict
+
+import (
+	"slices"
+	"testing"
+
+	"coldwright/diagnose"
+	"coldwright/machine/reading"
+	"coldwright/units"
+)
+
+// A sum is the same for the same sheet however it was typed and ordered, and another for anything that is judged.
+func TestSumOf(t *testing.T) {
+	sheet := func() reading.Sheet {
+		box := units.Celsius(-18)
+		minutes := 40.0
+		return reading.Sheet{
+			Machine: reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Design: reading.Design{Box: &box}},
+			Readings: []reading.Reading{
+				{At: reading.SuctionPressure, Value: 2e5, Text: "14.3 psig"}, {At: reading.BoxAir, Value: 255, U: 0.5},
+			},
+			RunningMin:    &minutes,
+			HealthyVisits: []reading.Sheet{{Readings: []reading.Reading{{At: reading.BoxAir, Value: 250}}}},
+			RoomLoad:      &reading.RoomLoad{Share: 0.6, U: 0.1},
+		}
+	}
+	want := SumOf(sheet())
+	same := sheet()
+	slices.Reverse(same.Readings)
+	same.Readings[1].Text = "98.6 kPa(g)"
+	if got := SumOf(same); got != want || len(got) != 64 {
+		t.Errorf("in another order: %s, want %s", got, want)
+	}
+	for what, change := range map[string]func(*reading.Sheet){
+		"refrigerant":   func(s *reading.Sheet) { s.Machine.Refrigerant = "R-448A" },
+		"application":   func(s *reading.Sheet) { s.Machine.Application = reading.WalkInCooler },
+		"altitude":      func(s *reading.Sheet) { s.Machine.AltitudeM = 1600 },
+		"receiver":      func(s *reading.Sheet) { s.Machine.Receiver = new(bool) },
+		"design":        func(s *reading.Sheet) { s.Machine.Design.Box = nil },
+		"value":         func(s *reading.Sheet) { s.Readings[0].Value++ },
+		"uncertainty":   func(s *reading.Sheet) { s.Readings[1].U = 0.6 },
+		"instrument":    func(s *reading.Sheet) { s.Readings[1].Instrument = reading.BareClamp },
+		"place":         func(s *reading.Sheet) { s.Readings[1].At = reading.BoxDisplay },
+		"one less":      func(s *reading.Sheet) { s.Readings = s.Readings[:1] },
+		"seen":          func(s *reading.Sheet) { _ = s.Seen.Set("glass", "bubbling") },
+		"running":       func(s *reading.Sheet) { s.RunningMin = nil },
+		"defrost":       func(s *reading.Sheet) { s.SinceDefrostMin = new(float64) },
+		"room":          func(s *reading.Sheet) { s.RoomLoad = nil },
+		"healthy visit": func(s *reading.Sheet) { s.HealthyVisits[0].Readings[0].Value++ },
+		"no history":    func(s *reading.Sheet) { s.HealthyVisits = nil },
+	} {
+		s := sheet()
+		change(&s)
+		if SumOf(s) == want {
+			t.Errorf("another %s has the same sum", what)
+		}
+	}
+}
+
+// Every reading counts or is left out by a rule, once.
+func TestBasis(t *testing.T) {
+	s := reading.Sheet{Readings: []reading.Reading{
+		{At: reading.SuctionPressure, Value: 2e5},
+		{At: reading.SuctionPressure, Value: 2.1e5},
+		{At: reading.Amps, Value: 9},
+		{At: reading.BoxDisplay, Value: 260},
+		{At: reading.BoxAir, Value: 255},
+		{At: reading.DrierIn, Value: 300},
+	}}
+	p := &diagnose.Posterior{
+		Used:     []reading.Place{reading.SuctionPressure, reading.BoxAir, reading.BoxDisplay},
+		Warnings: []reading.Finding{{Code: diagnose.NotCompared, At: []string{reading.Amps.String()}}},
+	}
+	b := basis(p, s, []Instrument{{At: reading.BoxDisplay}})
+	if want := []string{"suction_pressure", "box_air"}; !slices.Equal(b.Used, want) {
+		t.Errorf("used %v, want %v", b.Used, want)
+	}
+	want := []LeftOut{
+		{"suction_pressure", LeftOlder},
+		{reading.Amps.String(), LeftAlone},
+		{reading.BoxDisplay.String(), LeftWrong},
+		{reading.DrierIn.String(), LeftNoPlace},
+	}
+	if !slices.Equal(b.LeftOut, want) {
+		t.Errorf("left out %v, want %v", b.LeftOut, want)
+	}
+}
