@@ -192,8 +192,9 @@ func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure)
 				"hold.leak",
 				fmt.Sprintf("%-8s", l.Refrigerant),
 				fmt.Sprintf("%8s", grams(l.GramsPerYear)),
-				grams(l.Molecular),
+				grams(l.Viscous),
 				d.FormatPressure(l.Working, ambient),
+				grams(l.Molecular),
 			))
 		}
 	} else if h.NoLeakReason != "" {

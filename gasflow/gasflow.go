@@ -17,6 +17,7 @@ const year = 365.25 * 86400
 type Gas struct {
 	MolarMass float64 // kg/mol
 	Viscosity float64 // Pa s, at low pressure
+	Kappa     float64 // ratio of specific heats at low pressure; 0: that of a refrigerant's vapour
 }
 
 // Critical is what the viscosity of a gas is computed from.
@@ -59,14 +60,14 @@ var (
 //   - in: T, K
 //   - out: the gas
 //   - source: critical point of Span et al. (2000)
-func Nitrogen(T float64) Gas { return Gas{nitrogen.MolarMass, Viscosity(T, nitrogen)} }
+func Nitrogen(T float64) Gas { return Gas{nitrogen.MolarMass, Viscosity(T, nitrogen), diatomic} }
 
 // Air is dry air at a temperature.
 //
 //   - in: T, K
 //   - out: the gas
 //   - source: critical point of Lemmon et al. (2000)
-func Air(T float64) Gas { return Gas{dryAir.MolarMass, Viscosity(T, dryAir)} }
+func Air(T float64) Gas { return Gas{dryAir.MolarMass, Viscosity(T, dryAir), diatomic} }
 
 // Vapour is a refrigerant's vapour at a temperature and low pressure.
 //
@@ -85,7 +86,7 @@ func Vapour(r *refrigerant.Refrigerant, T float64) (Gas, error) {
 		return Gas{}, err
 	}
 	omega := -math.Log10(e.P/l.PCrit)*(1/0.7-1)/(l.TCrit/at-1) - 1
-	return Gas{M, Viscosity(T, Critical{l.TCrit, M / l.RhoCrit, omega, M})}, nil
+	return Gas{MolarMass: M, Viscosity: Viscosity(T, Critical{l.TCrit, M / l.RhoCrit, omega, M})}, nil
 }
 
 // Flow is a leak, mol/s.
@@ -133,22 +134,8 @@ type Drive struct {
 	Inside, Outside float64
 }
 
-// MolecularShare is the part of a leak's flow that is molecular: half of it at the transition, nearly all of a much
-// smaller leak, nearly none of a much larger one.
-//
-//   - in: flow and transition, in one unit
-//   - out: 0 to 1
-//   - assumes: the molecular conductance of leaks grows slower with their size than the viscous one; t/(t + q) is the
-//     simplest such law
-//   - source: judgement, ours
-func MolecularShare(flow, transition float64) float64 {
-	if !(transition > 0) || !(flow >= 0) {
-		return 0
-	}
-	return transition / (transition + flow)
-}
-
-// Ratio is what a leak passes now over what it passed then, in moles.
+// Ratio is what a leak passes now over what it passed then, in moles, were its flow all viscous, all molecular, or a
+// mixture of the two: the bounds of what [Hole.Flow] says, whatever the hole's length.
 //
 //		q = a (p1² − p2²)/η + b (p1 − p2)/√M
 //

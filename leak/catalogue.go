@@ -113,12 +113,9 @@ type Catalogue struct {
 		Basis    string   `json:"basis"`
 		Sources  []string `json:"sources"`
 	} `json:"evidence"`
-	WalkMin           float64  `json:"walk_min"`    // between areas; judgement
-	Bound             float64  `json:"bound"`       // below this chance everywhere the search is in vain; judgement
-	RoundBound        float64  `json:"round_bound"` // below this chance for one more round the places are searched out; judgement
-	Transition        float64  `json:"transition_pa_m3_s"`
-	TransitionBasis   string   `json:"transition_basis"`
-	TransitionSources []string `json:"transition_sources"`
+	WalkMin    float64 `json:"walk_min"`    // between areas; judgement
+	Bound      float64 `json:"bound"`       // below this chance everywhere the search is in vain; judgement
+	RoundBound float64 `json:"round_bound"` // below this chance for one more round the places are searched out; judgement
 }
 
 //go:embed catalogue.json
@@ -231,7 +228,6 @@ func (c *Catalogue) check() error {
 		{"no_leak", c.NoLeak.Basis, c.NoLeak.Sources},
 		{"size", c.Size.Basis, c.Size.Sources},
 		{"evidence", c.Evidence.Basis, c.Evidence.Sources},
-		{"transition", c.TransitionBasis, c.TransitionSources},
 	} {
 		if err := sourced(r.key, r.basis, r.sources); err != nil {
 			return err
@@ -248,9 +244,8 @@ func (c *Catalogue) check() error {
 		return wrong("size", "must be above 0")
 	case e.WorkedOn < 1 || !(e.Habit > 0):
 		return wrong("evidence", "worked_on is at least 1, habit above 0")
-	case !(c.Transition > 0) || c.WalkMin < 0 ||
-		!(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
-		return wrong("transition, walk_min, bounds", "are out of range")
+	case c.WalkMin < 0 || !(c.Bound > 0 && c.Bound < 1) || !(c.RoundBound > 0 && c.RoundBound < 1):
+		return wrong("walk_min, bounds", "are out of range")
 	}
 	return nil
 }

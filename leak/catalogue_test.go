@@ -31,7 +31,6 @@ func TestShipped_Sound(t *testing.T) {
 	used := map[string]bool{}
 	for _, list := range [][]string{
 		c.NotListed.Sources, c.NoLeak.Sources, c.Size.Sources, c.Evidence.Sources,
-		c.TransitionSources,
 	} {
 		for _, s := range list {
 			used[s] = true

@@ -7,11 +7,11 @@
 // The posterior runs over place, leak size and whether the spot can be reached at all; a look that finds nothing
 // lowers what it could have found. The next place is the one with the most chance per minute (Blackwell's rule), over
 // runs of places that share one walk and one change of tool. A leak's size is its loss in g/year at running pressure;
-// what it passes at the pressure standing now follows from viscous and molecular flow.
+// what it passes at the pressure standing now follows from the flow through the same hole.
 //
 // Assumptions: one leak at a time; vapour at the leak (a liquid leak loses more and is easier to see); looks are
 // independent once size and reach are given, but for a look repeated in the same conditions, which mostly shows the
-// same again; choked flow of large leaks is not modelled, they are found anyway. Chances of detection by hand-held
+// same again. Chances of detection by hand-held
 // probes are judgement.
 //
 // It knows no sentences, no clock and no events.

@@ -185,7 +185,11 @@ func (s *Search) simulate(
 		}
 		area, tool = p.Area, method.Key
 		minutes += p.Minutes * method.MinutesFactor
-		there := i == at && shows(p.Key, method, true, s.detect(method, grams, p.Side, reached, c))
+		d := s.detect(method, grams, p.Side, c)
+		if !reached {
+			d *= method.Hidden
+		}
+		there := i == at && shows(p.Key, method, true, d)
 		fooled := shows(p.Key, method, false, method.FalseAlarm)
 		l := Look{p.Key, method.Key, Nothing, c}
 		if there || fooled {

@@ -132,7 +132,7 @@ func (s *Search) rate(grams float64, side Side, c Conditions) (q, mass float64) 
 		gas = gasflow.Nitrogen(gasflow.Room)
 	}
 	q = throughput(grams, s.gas.MolarMass)
-	q *= Through(q, float64(run), float64(now), float64(c.Ambient), s.gas, gas, s.cat.Transition)
+	q *= Through(q, float64(run), float64(now), float64(c.Ambient), s.gas, gas)
 	return q, gasflow.FromThroughput(q, gasflow.Room).GramsPerYear(gas.MolarMass)
 }
 
@@ -163,8 +163,8 @@ func (m *Method) Detect(leak float64) float64 {
 	return m.Best / (1 + math.Pow(leak/m.Threshold, -m.Slope))
 }
 
-// detect is the chance of a signal at a place with a leak of a size there.
-func (s *Search) detect(m *Method, grams float64, side Side, reached bool, c Conditions) float64 {
+// detect is the chance of a signal at a place with a leak of a size there that can be reached.
+func (s *Search) detect(m *Method, grams float64, side Side, c Conditions) float64 {
 	if !m.Usable(c) {
 		return 0
 	}
@@ -183,9 +183,6 @@ func (s *Search) detect(m *Method, grams float64, side Side, reached bool, c Con
 	if c.Draught {
 		d *= m.Draught
 	}
-	if !reached {
-		d *= m.Hidden
-	}
 	return d
 }
 
@@ -203,7 +200,8 @@ func (s *Search) view(m *Method, c Conditions) *view {
 	var v view
 	for k, side := range []Side{High, Low} {
 		for j, g := range s.size.Grams {
-			v[k][j] = [2]float64{s.detect(m, g, side, true, c), s.detect(m, g, side, false, c)}
+			d := s.detect(m, g, side, c)
+			v[k][j] = [2]float64{d, d * m.Hidden}
 		}
 	}
 	return &v
@@ -217,7 +215,7 @@ func (s *Search) view(m *Method, c Conditions) *view {
 //   - source: [Through] turned round by bisection
 func (s *Search) Smallest(m *Method, side Side, c Conditions) (gramsPerYear float64, ok bool) {
 	at := func(ln float64) float64 {
-		return s.detect(m, math.Exp(ln), side, true, Conditions{c.RunHigh, c.RunLow, c.High, c.Low, c.Ambient, c.Charge, false})
+		return s.detect(m, math.Exp(ln), side, Conditions{c.RunHigh, c.RunLow, c.High, c.Low, c.Ambient, c.Charge, false})
 	}
 	lo, hi := math.Log(1e-4), math.Log(1e9)
 	if at(hi) < m.Best/2 {

@@ -75,7 +75,7 @@ func Standing(h standing.Result) any {
 	}
 	for _, l := range h.PerLitre {
 		out.PerLitre[l.Refrigerant] = l.GramsPerYear
-		out.Leaks[l.Refrigerant] = leak{l.GramsPerYear, l.Molecular, kpa(l.Working)}
+		out.Leaks[l.Refrigerant] = leak{l.Viscous, l.Molecular, kpa(l.Working)}
 	}
 	return out
 }

@@ -13,7 +13,8 @@ import (
 type Leak struct {
 	Refrigerant  string         // designation
 	Working      units.Pressure // absolute, at which the refrigerant stands at the hole
-	GramsPerYear float64        // viscous
+	GramsPerYear float64        // through the same hole
+	Viscous      float64        // g/year, were the hole so long that friction alone holds it back
 	Molecular    float64        // g/year, if the hole passed gas molecule by molecule
 }
 
@@ -28,10 +29,10 @@ const (
 //
 //   - in: the refrigerant and the pressure at which it stands, Pa absolute, 0 for its dew pressure at 40 °C; the flow of
 //     the test gas and how it was driven; the atmosphere outside, Pa
-//   - out: the leak, viscous and molecular
+//   - out: the leak through the same hole, with its bounds
 //   - errors: those of the refrigerant's dew and bubble point
 //   - assumes: one hole, gas at the hole, 20 °C both times
-//   - source: [gasflow.Ratio]
+//   - source: [gasflow.HoleOf], [gasflow.Hole.Flow]; bounds: [gasflow.Ratio]
 //   - cost: two saturation points
 func Of(r *refrigerant.Refrigerant, working units.Pressure, flow gasflow.Flow, test gasflow.Drive, outside units.Pressure) (Leak, error) {
 	if working <= 0 {
@@ -46,8 +47,9 @@ func Of(r *refrigerant.Refrigerant, working units.Pressure, flow gasflow.Flow, t
 		return Leak{}, err
 	}
 	running := gasflow.Drive{Gas: vapour, Inside: float64(working), Outside: float64(outside)}
-	year := func(molecular float64) float64 {
-		return (flow * gasflow.Flow(gasflow.Ratio(test, running, molecular))).GramsPerYear(vapour.MolarMass)
+	year := func(f gasflow.Flow) float64 { return f.GramsPerYear(vapour.MolarMass) }
+	bound := func(molecular float64) float64 {
+		return year(flow * gasflow.Flow(gasflow.Ratio(test, running, molecular)))
 	}
-	return Leak{r.Designation(), working, year(0), year(1)}, nil
+	return Leak{r.Designation(), working, year(gasflow.HoleOf(flow, test).Flow(running)), bound(0), bound(1)}, nil
 }

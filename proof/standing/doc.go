@@ -8,8 +8,8 @@
 // barometer. Leaking: the loss is more than chance brings once in forty. Tight: the loss asked about is excluded 19
 // times of 20. Else undecided.
 //
-// A leak of nitrogen becomes one of refrigerant through the same hole by Poiseuille's law for viscous flow, the
-// regime of every leak that such a test can see; the molecular figure is given beside it. A standing test proves that
+// A leak of nitrogen becomes one of refrigerant through the same hole (gasflow.Hole); what friction alone, or molecules
+// alone, would make of it is given beside it. A standing test proves that
 // there is no leak larger than so much; it finds no place, and it is no leak inspection in the sense of 40 CFR
 // 82.152.
 //

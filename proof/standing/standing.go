@@ -387,8 +387,10 @@ func Judge(points []Point, o Options) (Result, error) {
 		if len(o.Volumes) > 0 {
 			out.Leaks = append(out.Leaks, l)
 		}
-		l.GramsPerYear /= whole * units.Kilo
-		l.Molecular /= whole * units.Kilo
+		// A litre loses a smaller flow, so through a smaller hole, that passes otherwise.
+		if l, err = size.Of(r, o.Working, flow/gasflow.Flow(whole*units.Kilo), test, o.Ambient); err != nil {
+			return Result{}, err
+		}
 		out.PerLitre = append(out.PerLitre, l)
 	}
 	return out, nil
