@@ -9,7 +9,7 @@ import (
 
 // aims holds the figures against what the diagnosis is to reach. The aims are ours, set before the figures were known: a
 // first answer worth acting on, and probabilities that can be taken at their word.
-func (r *run) aims(same map[string]casebook.Score, different []casebook.Score) {
+func (r *run) aims(same map[string]casebook.Score, different []casebook.Score, all []judged) {
 	full, b := same[name(casebook.View{Set: casebook.Full, OnFile: true})], same["b"]
 	r.w("## Aims\n")
 	r.w("The aims are ours, set before the figures were known.\n")
@@ -40,12 +40,12 @@ func (r *run) aims(same map[string]casebook.Score, different []casebook.Score) {
 		}
 		return v
 	}
-	var all []casebook.Score
+	var sets []casebook.Score
 	for _, s := range same {
-		all = append(all, s)
+		sets = append(sets, s)
 	}
-	line("false alarms, worst set", worst(func(s casebook.Score) float64 { return s.FalseAlarm }, all), 0.03, false, one)
-	line("calibration error, worst set", worst(func(s casebook.Score) float64 { return s.CalibrationError }, all), 0.05, false, three)
+	line("false alarms, worst set", worst(func(s casebook.Score) float64 { return s.FalseAlarm }, sets), 0.03, false, one)
+	line("calibration error, worst set", worst(func(s casebook.Score) float64 { return s.CalibrationError }, sets), 0.05, false, three)
 	line(
 		"calibration error, other laws, worst set",
 		worst(func(s casebook.Score) float64 { return s.CalibrationError }, different),
@@ -53,7 +53,7 @@ func (r *run) aims(same map[string]casebook.Score, different []casebook.Score) {
 		false,
 		three,
 	)
-	line("answers above 0.9 right, worst set", -worst(func(s casebook.Score) float64 { return -s.SureRight }, all), 0.95, true, one)
+	line("answers above 0.9 right, worst set", -worst(func(s casebook.Score) float64 { return -s.SureRight }, sets), 0.95, true, one)
 	line(
 		"answers above 0.9 right, other laws, worst set",
 		-worst(func(s casebook.Score) float64 { return -s.SureRight }, different),
@@ -61,5 +61,13 @@ func (r *run) aims(same map[string]casebook.Score, different []casebook.Score) {
 		true,
 		one,
 	)
+	loss := math.Inf(-1)
+	for key, was := range before {
+		if now, ok := same[key]; ok {
+			loss = math.Max(loss, was-now.LogTruth)
+		}
+	}
+	line("log score lost where the old prior was exact, worst set, nats", loss, 0.05, false, three)
+	r.goalLines(all)
 	r.w("")
 }

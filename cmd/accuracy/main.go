@@ -34,6 +34,7 @@ func main() {
 	quick := flag.Bool("quick", false, "an eighth of the visits: for work on this command")
 	dir := flag.String("out", "docs", "folder to write to")
 	visits := flag.String("visits", "", "write the simulated visits as CSV to this file and judge nothing")
+	measured := flag.String("measured", "", "folder of measured readings, of which only counts are printed")
 	var o worldOptions
 	worlds := flag.Bool("worlds", false, "print the figures of every world and write nothing")
 	flag.IntVar(&o.n, "n", 200, "with -worlds: visits per world, about half of them healthy")
@@ -51,7 +52,7 @@ func main() {
 		}
 		return
 	}
-	if err := command(*seed, *per, *dir, *visits); err != nil {
+	if err := command(*seed, *per, *dir, *visits, *measured); err != nil {
 		fmt.Fprintln(os.Stderr, "accuracy:", err)
 		os.Exit(1)
 	}
@@ -60,11 +61,12 @@ func main() {
 //go:embed ceiling.md
 var ceiling string
 
-func command(seed uint64, per int, dir, visits string) error {
+func command(seed uint64, per int, dir, visits, measured string) error {
 	r, err := newRun(seed, per)
 	if err != nil {
 		return err
 	}
+	r.measuredDir = measured
 	if visits != "" {
 		text, err := r.csv()
 		if err != nil {

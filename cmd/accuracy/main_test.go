@@ -208,8 +208,8 @@ func TestPage_HoldsElsewhere(t *testing.T) {
 
 // TestAims: what misses its aim is said to. Definition.
 func TestAims(t *testing.T) {
-	good := casebook.Score{First: 0.9, FirstTwo: 0.98, FalseAlarm: 0.01, CalibrationError: 0.03, SureRight: 0.97}
-	bad := casebook.Score{First: 0.5, FirstTwo: 0.7, FalseAlarm: 0.05, CalibrationError: 0.09, SureRight: 0.9}
+	good := casebook.Score{First: 0.9, FirstTwo: 0.98, FalseAlarm: 0.01, CalibrationError: 0.03, SureRight: 0.97, LogTruth: -0.5}
+	bad := casebook.Score{First: 0.5, FirstTwo: 0.7, FalseAlarm: 0.05, CalibrationError: 0.09, SureRight: 0.9, LogTruth: -2}
 	all := func(s casebook.Score) map[string]casebook.Score {
 		out := map[string]casebook.Score{}
 		for _, see := range []casebook.View{{Set: 'b'}, {Set: 'b', OnFile: true}, {Set: casebook.Full, OnFile: true}} {
@@ -219,7 +219,7 @@ func TestAims(t *testing.T) {
 	}
 	count := func(same, other casebook.Score) (reached, missed int) {
 		var r run
-		r.aims(all(same), []casebook.Score{other})
+		r.aims(all(same), []casebook.Score{other}, nil)
 		text := r.b.String()
 		return strings.Count(text, "| reached |\n"), strings.Count(text, "| missed |\n") // the head says "reached | |"
 	}

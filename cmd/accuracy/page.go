@@ -21,7 +21,9 @@ type run struct {
 	cat   fault.Catalogue
 	fits  casebook.Fits
 	began time.Time
-	b     strings.Builder
+
+	measuredDir string // a folder of measured readings, empty: none
+	b           strings.Builder
 }
 
 func newRun(seed uint64, per int) (*run, error) {
@@ -140,7 +142,14 @@ func (r *run) write() ([]casebook.Score, error) {
 	if err != nil {
 		return nil, err
 	}
-	r.aims(byName, different)
+	elsewhere, err := r.examiner()
+	if err != nil {
+		return nil, err
+	}
+	if err := r.measured(); err != nil {
+		return nil, err
+	}
+	r.aims(byName, different, elsewhere)
 	r.w("## The best any method can do on these readings\n")
 	r.w(
 		"A general-purpose classifier, trained on many simulated visits of the same machines, hidden spread included, knows what these " +

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	_ "embed"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"coldwright/diagnose"
@@ -22,12 +24,40 @@ func worldName(w casebook.World) string { return fmt.Sprintf("%s, %s", w.Populat
 // allWorlds lists the worlds of a kind of machine.
 func allWorlds(k casebook.Kind) []casebook.World {
 	var out []casebook.World
-	for _, law := range []casebook.Law{casebook.Spread, casebook.Different} {
+	for _, law := range []casebook.Law{casebook.Spread, casebook.Different, casebook.Independent} {
 		for _, p := range casebook.Populations() {
+			if law == casebook.Independent && !slices.Contains(cycleKinds, k) {
+				continue
+			}
 			out = append(out, casebook.World{Kind: k, Law: law, Population: p})
 		}
 	}
 	return out
+}
+
+// cycle is what cycle.py wrote: machines and visits by another physics.
+//
+//go:embed testdata/cycle.csv
+var cycle []byte
+
+// cycleCheck is what cycle.py says of itself against published states.
+//
+//go:embed cycle.md
+var cycleCheck string
+
+// cycleKinds are the kinds of machines it knows.
+var cycleKinds = []casebook.Kind{casebook.WalkIn, casebook.CapillaryBox, casebook.Rooftop}
+
+// visitsOf draws the visits of a world by whatever its physics is.
+func (r *run) visitsOf(w casebook.World, healthy, per int) ([]casebook.Visit, error) {
+	if w.Law != casebook.Independent {
+		return w.VisitsAnd(r.seed, healthy, per, &r.cat, &r.fits)
+	}
+	states, err := casebook.ParseStates(cycle)
+	if err != nil {
+		return nil, err
+	}
+	return states.Visits(r.seed, w, healthy, per, &r.cat, &r.fits)
 }
 
 // parseViews reads reading sets as on the command line: "b,full,b+".
@@ -52,7 +82,7 @@ func parseViews(text string) ([]casebook.View, error) {
 // worldScores judges n visits of a world in every view, about half of them healthy.
 func (r *run) worldScores(w casebook.World, n int, views []casebook.View) ([]casebook.Score, error) {
 	per := max(1, n/2/len(casebook.Truths(w.Kind)))
-	visits, err := w.VisitsAnd(r.seed, max(1, n-per*len(casebook.Truths(w.Kind))), per, &r.cat, &r.fits)
+	visits, err := r.visitsOf(w, max(1, n-per*len(casebook.Truths(w.Kind))), per)
 	if err != nil {
 		return nil, err
 	}

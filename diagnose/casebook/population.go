@@ -151,6 +151,7 @@ func (t *typical) design(d plant.Design, own *machineOf) plant.Design {
 		d.Subcool = t.subcool
 	}
 	if !t.field {
+		d.Eta, d.ShellLoss, d.Clearance = 0.62, 0.10, 0.04
 		return d
 	}
 	c := t.kinds[own.rng.IntN(len(t.kinds))]

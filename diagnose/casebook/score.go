@@ -59,6 +59,16 @@ func ranked(p *diagnose.Posterior) (order []fault.Code, probs map[fault.Code]flo
 	return order, probs
 }
 
+// First is the cause an answer says first, inseparable ones joined, and its probability, alone or with another.
+//
+//   - in: an answer
+//   - out: a fault, healthy or none of these; its probability
+//   - source: definition
+func First(p *diagnose.Posterior) (fault.Code, float64) {
+	order, probs := ranked(p)
+	return order[0], probs[order[0]]
+}
+
 func indicator(b bool) float64 {
 	if b {
 		return 1

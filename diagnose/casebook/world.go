@@ -90,12 +90,16 @@ const (
 	Spread
 	Exact     // the diagnosis's own model, nothing hidden
 	Different // the spread, and other laws on top; see different
+	// Independent is another model's: its machines are [States], not simulated here.
+	Independent
 )
 
 // Law is what the simulated machine obeys.
 type Law int
 
-func (l Law) String() string { return [...]string{"unknown", "own physics", "exact", "other laws"}[l] }
+func (l Law) String() string {
+	return [...]string{"unknown", "own physics", "exact", "other laws", "independent physics"}[l]
+}
 
 // World is where simulated visits happen.
 type World struct {
