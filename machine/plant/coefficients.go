@@ -38,7 +38,7 @@ type coefficients struct {
 	compressor struct {
 		polytropic, leakWork, bestRatio, bestRatioSmall, bestRatioConditioning, fall, fallSmall, fallConditioning float64
 	}
-	evaporator          struct{ floodedBulb float64 }
+	evaporator          struct{ floodedBulb, inside float64 }
 	shortTube           struct{ a1, a2, a3, a4, a5, a6, a7, length, lnLength, most, lateShare float64 }
 	liquidLine          struct{ beforeGlass, afterGlass float64 }
 	suctionLine         struct{ heatCapacity, leastVapour float64 }
@@ -53,12 +53,13 @@ type coefficients struct {
 		suctionDrop, liquidDrop, lift, liftClose, ntuEvaporator, ntuIce, ntuCondenser, gamma                    float64
 		etaSmall, etaConditioning, shellLossSmall, shellLossConditioning                                        float64
 		clearanceSmall, clearanceConditioning                                                                   float64
+		ntuConditioning, humidity, humidityConditioning                                                         float64
 		superheat, desuperheat, subcool                                                                         float64
 		condenser, evaporator, liquid, liquidClose, suction, suctionClose, receiver, reserve                    float64
 	}
 	spread struct {
 		box, ambient, td, split, superheatRatio, suctionGain, liquidCooling, efficiency, valveReserve float64
-		suctionDrop, flashExponent, coilNTU, condenserNTU, headSet, regulatorSetting                  float64
+		suctionDrop, flashExponent, coilNTU, condenserNTU, headSet, humidity, regulatorSetting        float64
 	}
 }
 
@@ -83,7 +84,7 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"a5": &c.shortTube.a5, "a6": &c.shortTube.a6, "a7": &c.shortTube.a7, "length": &c.shortTube.length, "most_subcooling": &c.shortTube.most,
 			"late_share": &c.shortTube.lateShare,
 		},
-		"evaporator":   {"flooded_bulb": &c.evaporator.floodedBulb},
+		"evaporator":   {"flooded_bulb": &c.evaporator.floodedBulb, "inside": &c.evaporator.inside},
 		"liquid_line":  {"before_glass": &c.liquidLine.beforeGlass, "after_glass": &c.liquidLine.afterGlass},
 		"suction_line": {"heat_capacity": &c.suctionLine.heatCapacity, "least_vapour": &c.suctionLine.leastVapour},
 		"valve": {
@@ -103,6 +104,7 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"shell_loss": &d.shellLoss, "clearance": &d.clearance, "valve_max": &d.valveMax, "valve_max_electronic": &d.valveMaxElectronic,
 			"eta_small": &d.etaSmall, "eta_conditioning": &d.etaConditioning, "shell_loss_small": &d.shellLossSmall,
 			"shell_loss_conditioning": &d.shellLossConditioning, "clearance_small": &d.clearanceSmall,
+			"ntu_conditioning": &d.ntuConditioning, "humidity": &d.humidity, "humidity_conditioning": &d.humidityConditioning,
 			"clearance_conditioning": &d.clearanceConditioning,
 			"band":                   &d.band, "suction_drop": &d.suctionDrop, "liquid_drop": &d.liquidDrop, "lift": &d.lift,
 			"lift_close":     &d.liftClose,
@@ -116,7 +118,7 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"box": &s.box, "ambient": &s.ambient, "td": &s.td, "split": &s.split, "superheat_ratio": &s.superheatRatio,
 			"suction_gain": &s.suctionGain, "liquid_cooling": &s.liquidCooling, "efficiency": &s.efficiency,
 			"valve_reserve": &s.valveReserve, "suction_drop": &s.suctionDrop, "flash_exponent": &s.flashExponent,
-			"coil_ntu": &s.coilNTU, "condenser_ntu": &s.condenserNTU, "head_set": &s.headSet,
+			"coil_ntu": &s.coilNTU, "condenser_ntu": &s.condenserNTU, "head_set": &s.headSet, "humidity": &s.humidity,
 			"regulator_setting": &s.regulatorSetting,
 		},
 	}

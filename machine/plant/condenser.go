@@ -27,6 +27,30 @@ func blow(capacity, ntu, lost float64) airSide {
 	return airSide{capacity * left, n, 1 - math.Exp(-n)}
 }
 
+// thinAir is what the site's air does to a coil whose plate speaks of another: a fan moves its volume, so that capacity
+// goes with density and transfer units as for lost air.
+//
+//		C = C₀ s,  NTU = NTU₀ s^−n
+//
+//	  - in: density over the plate's, 0: as there
+//	  - limits: 1, and the zero value, change nothing
+//	  - source: fan law at one speed (definition); n as for lost air
+type thinAir struct{ capacity, ntu float64 }
+
+func thinned(density float64) thinAir {
+	if density == 1 || density == 0 {
+		return thinAir{}
+	}
+	return thinAir{density, math.Pow(density, -coef.airSide.exponent)}
+}
+
+func (t thinAir) blow(capacity, ntu, lost float64) airSide {
+	if t.capacity == 0 {
+		return blow(capacity, ntu, lost)
+	}
+	return blow(capacity*t.capacity, ntu*t.ntu, lost)
+}
+
 // condenser takes heat from the refrigerant into an air stream. Three zones share its surface: vapour cooled to the
 // dew point, vapour condensing, and, where liquid is backed up, liquid cooled.
 //
@@ -43,6 +67,7 @@ type condenser struct {
 	ntu, us, ud float64 // air side at design; conductance of subcool and desuperheat zone over the two-phase zone
 	volume      float64 // m³ per design kg/s
 	air         float64 // sized: capacity rate of the air, W/K per design kg/s
+	thin        thinAir
 }
 
 // condenserIn is what enters: the flow, its condensing dew temperature, how it leaves, and the air.
@@ -67,7 +92,7 @@ func (c *condenser) outlet(f *refrigerant.Fit, in condenserIn, o *condenserOut) 
 	o.hg = f.DewH(in.dew)
 	o.hf, o.cp = f.LiquidH(o.bubble)
 	o.hfg = o.hg - o.hf
-	o.air = blow(c.air, c.ntu, in.lost)
+	o.air = c.thin.blow(c.air, c.ntu, in.lost)
 	o.t = o.bubble
 	o.h = o.hf + in.vapour*o.hfg
 	if in.liquid > 0 {

@@ -61,7 +61,7 @@ func TestOptions_Derivative(t *testing.T) {
 	for _, o := range options(t) {
 		p := o.p
 		for _, ch := range []Change{{CondenserAir: 0.2}, {LowCharge: 0.2}, {CoilAir: 0.3}} {
-			in := Inputs{p.design.BoxT + 2, p.design.AmbientT - 4}
+			in := Inputs{BoxT: p.design.BoxT + 2, AmbientT: p.design.AmbientT - 4}
 			if p.design.Head != reading.HeadNone {
 				in.AmbientT -= 15
 			}

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"coldwright/machine/reading"
+	"coldwright/units"
 )
 
 // Design describes a healthy machine. Temperatures in K, pressures in Pa where the name says so, else dimensionless.
@@ -33,6 +34,8 @@ type Design struct {
 	Receiver       bool
 	Head           reading.HeadControl
 	HeadSet        float64 // condensing dew temperature held, K
+	Humidity       float64 // relative humidity of the air at the coil, 0 to 1; 0: the coil counts as dry
+	AirDensity     float64 // of the air both coils stand in, over that of the plate's; 0: as there
 	Subcool        float64 // K of the liquid leaving a machine without receiver at design; 0: a tenth of the condenser is backed up
 	Exchanger      float64 // effectiveness of the liquid–suction exchanger, 0: none
 	CrankcaseP     float64 // Pa: above it the crankcase regulator throttles what goes to the compressor; 0: none
@@ -85,9 +88,15 @@ func FromMachine(m reading.Resolved) Design {
 		Subcool:     float64(m.Subcooling),
 		CrankcaseP:  float64(m.CrankcaseRegulator),
 		CoilP:       float64(m.EvaporatorRegulator),
+		AirDensity:  float64(m.AmbientPressure / units.Atm),
 	}
-	if m.Application.Frozen() {
+	switch {
+	case m.Application.Frozen():
 		d.SuctionNTU = k.suctionNTUFrozen
+	case m.Application == reading.AirConditioning:
+		d.NTUe, d.Humidity = k.ntuConditioning, k.humidityConditioning
+	case m.Application != reading.IceMachine:
+		d.Humidity = k.humidity
 	}
 	switch m.Application {
 	case reading.ReachInCooler, reading.ReachInFreezer, reading.PrepTable, reading.IceMachine, reading.AirConditioning:
@@ -136,6 +145,7 @@ const (
 	NNTUe
 	NNTUc
 	NHeadSet
+	NHumidity
 	NumNuisances
 )
 
@@ -158,10 +168,11 @@ func Nuisances() [NumNuisances]Nuisance {
 		{"coil_ntu", k.coilNTU},
 		{"condenser_ntu", k.condenserNTU},
 		{"head_set", k.headSet},
+		{"humidity", k.humidity},
 	}
 }
 
-// Shift moves nuisance n by dz·sd in its own space; box and ambient move the inputs.
+// Shift moves nuisance n by dz·sd in its own space; box, ambient and humidity move the inputs.
 func Shift(d *Design, in *Inputs, n int, delta float64) {
 	logit := func(x, by float64) float64 { return 1 / (1 + (1-x)/x*math.Exp(-by)) }
 	switch n {
@@ -199,6 +210,13 @@ func Shift(d *Design, in *Inputs, n int, delta float64) {
 		d.NTUc *= math.Exp(delta)
 	case NHeadSet:
 		d.HeadSet += delta
+	case NHumidity: // of the air today; what the coil was chosen for stays
+		if d.Humidity > 0 {
+			if in.Humidity == 0 {
+				in.Humidity = d.Humidity
+			}
+			in.Humidity = logit(in.Humidity, delta)
+		}
 	}
 }
 
@@ -219,5 +237,10 @@ type Change struct {
 	HeadShift          float64 // K from the set temperature
 }
 
-// Inputs are the temperatures the machine stands in.
-type Inputs struct{ BoxT, AmbientT float64 }
+// Inputs are what the machine stands in.
+type Inputs struct {
+	BoxT, AmbientT float64 // K
+	Humidity       float64 // relative, of the air at the coil, 0 to 1; 0: as at design
+
+	coil moistAir // made from the others where it is needed
+}

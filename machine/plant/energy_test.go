@@ -50,6 +50,7 @@ func airShareOf(kind reading.HeadControl, area, ntu float64) float64 {
 // at the ports' pressures and temperatures, heats taken from the air or from the law of heat transfer.
 func energy(p *Plant, in Inputs, ch *Change, r *Result) []ledger {
 	var s state
+	in = p.entering(in)
 	p.eval(in, ch, r.Mode, &r.U, &s)
 	f, o, d := p.f, &r.Out, p.Design()
 	m := math.Exp(r.U[1])
@@ -84,6 +85,10 @@ func energy(p *Plant, in Inputs, ch *Change, r *Result) []ledger {
 
 	// Coil.
 	coilAir := p.evaporator.air * (1 - ch.CoilAir) * (in.BoxT - o[AirOffT])
+	if e := &s.evaporator; e.wet > 1 { // what water gives besides
+		taken := math.Min(1, e.wetted) * e.air.capacity * e.air.eff * e.wet * e.mean
+		coilAir += taken * latent(&in.coil, e.air, in.BoxT-e.mean, e.mean, e.wet)
+	}
 	hgE := f.DewH(r.U[0])
 	hfE, _ := f.LiquidH(f.BubbleP(pe))
 	h5 := hfE + s.evaporator.vapour*(hgE-hfE)

@@ -4,13 +4,17 @@ import (
 	"math"
 
 	"coldwright/refrigerant"
+	"coldwright/units"
 )
 
 // evaporator is the coil in the box: refrigerant boils along the wetted share z of it and is superheated along the rest.
 //
-//	wetted share  z = m (h_g − h_4) / (C ε ΔT_m),  ΔT_m = T_box − mean boiling temperature
+//	wetted share  z = m (h_g − h_4) / (C ε β ΔT_m),  ΔT_m = T_box − mean boiling temperature
 //	superheat     z < 1: T_out = T_e + (T_box − T_e)(1 − exp(−u_v NTU C (1 − z)/(m c_p)))
 //	flooded       z ≥ 1: h_out = h_4 + (h_g − h_4)/z, liquid leaves and superheat is zero
+//
+// β is what water that settles on the surface adds, see [wetSurface]: 1 on a dry coil. The air is thinner by the
+// site's pressure.
 //
 // The mean boiling temperature of a blend lies halfway between that at the entering vapour share and dew. A bulb on a
 // flooded outlet shows a negative superheat, so that a valve has something to answer to.
@@ -24,6 +28,7 @@ type evaporator struct {
 	ntu, uv float64 // air side at design; conductance of the superheat zone over the two-phase zone
 	volume  float64 // m³ per design kg/s
 	air     float64 // sized: capacity rate of the air, W/K per design kg/s
+	thin    thinAir
 }
 
 // evaporatorIn is what enters: the flow, its dew temperature in the coil, the liquid before expansion, and the air.
@@ -44,11 +49,15 @@ type evaporatorOut struct {
 	bulb           float64 // superheat as a bulb feels it, below zero when flooded, K
 	exchanged      float64 // given by the liquid to the suction gas, J/kg
 	air            airSide
+	mean, wet      float64 // mean difference to the air, K; what water on the surface makes of its heat, 1: none
 }
 
-func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn, o *evaporatorOut) {
+// outlet runs the coil in air that is a; where a says no humidity it counts as dry.
+func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn, a *moistAir, o *evaporatorOut) {
 	o.exchanged = 0
-	o.air = blow(e.air, e.ntu, in.lostAir)
+	o.air = e.thin.blow(e.air, e.ntu, in.lostAir)
+	// Heat into the coil's air, W, would raise what enters here: the temperature in.boxT by it over o.air.capacity, and
+	// the enthalpy in a with it.
 	te, td := in.dew, in.boxT-in.dew
 	o.hg = f.DewH(te)
 	o.bubble = f.BubbleP(in.p)
@@ -56,7 +65,13 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 	o.hIn = in.liquidH
 	o.vapourIn = (o.hIn - o.hf) / (o.hg - o.hf)
 	mean := td + 0.5*(1-math.Min(1, math.Max(0, o.vapourIn)))*(te-o.bubble)
-	o.wetted = in.m * (o.hg - in.liquidH) / (o.air.capacity * o.air.eff * mean)
+	o.wet = 1
+	if a.humid > 0 {
+		o.wet = wetSurface(a, o.air, in.boxT-mean, mean)
+	}
+	takes := o.air.capacity * o.air.eff * o.wet
+	o.mean = mean
+	o.wetted = in.m * (o.hg - in.liquidH) / (takes * mean)
 	if x.fitted() {
 		_, cp := low.H(te + 0.5*td)
 		// of the mean difference to the air, per J/kg: the coil starts with less vapour, which boils colder
@@ -66,7 +81,7 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 			lift:    in.liquidT - te,
 			td:      td,
 			hfg:     o.hg - in.liquidH,
-			wetting: in.m / (o.air.capacity * o.air.eff),
+			wetting: in.m / takes,
 			mean:    mean,
 			warming: warming,
 			dry:     e.uv * o.air.ntu * o.air.capacity / (in.m * cp),
@@ -74,7 +89,8 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 		o.hIn = in.liquidH - o.exchanged
 		o.vapourIn -= o.exchanged / (o.hg - o.hf)
 		mean += warming * o.exchanged
-		o.wetted = in.m * (o.hg - o.hIn) / (o.air.capacity * o.air.eff * mean)
+		o.mean = mean
+		o.wetted = in.m * (o.hg - o.hIn) / (takes * mean)
 	}
 	o.vapour = 1
 	superheat := 0.0
@@ -96,15 +112,31 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 	}
 }
 
+// airOff is the temperature of the air that leaves the coil, W of heat given.
+func (o *evaporatorOut) airOff(boxT float64, a *moistAir, heat float64) float64 {
+	if o.wet > 1 {
+		boiling := math.Min(1, o.wetted) * o.air.capacity * o.air.eff * o.wet * o.mean
+		heat -= boiling * latent(a, o.air, boxT-o.mean, o.mean, o.wet)
+	}
+	return boxT - heat/o.air.capacity
+}
+
 // size builds the coil for its design point: the air that leaves the design superheat. cp is that of the vapour at
-// the outlet.
-func (e *evaporator) size(d *Design, f *refrigerant.Fit, te, pe, td, h4, cp float64) {
+// the outlet, before the enthalpy of the liquid ahead of an exchanger.
+func (e *evaporator) size(d *Design, f *refrigerant.Fit, te, pe, td, h4, before, cp float64) {
 	hg := f.DewH(te)
 	bubble := f.BubbleP(pe)
 	hf, _ := f.LiquidH(bubble)
 	x := (h4 - hf) / (hg - hf)
 	mean := td + 0.5*(1-x)*(te-bubble)
-	air := (hg - h4) / ((1 - math.Exp(-d.NTUe)) * mean)
+	s := airSide{ntu: d.NTUe, eff: 1 - math.Exp(-d.NTUe)}
+	wet := 1.0
+	if d.Humidity > 0 {
+		mean := td + 0.5*(1-(before-hf)/(hg-hf))*(te-bubble)
+		a := moist(d.BoxT, d.Humidity, float64(units.Atm), te)
+		wet = wetSurface(&a, s, d.BoxT-mean, mean)
+	}
+	air := (hg - h4) / (s.eff * wet * mean)
 	wetted := 1 / (1 - math.Log(1-d.SHRatio)*cp/(d.UV*d.NTUe*air))
 	e.air = air / wetted
 }

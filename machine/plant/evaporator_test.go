@@ -14,7 +14,7 @@ func coilOf(t *testing.T, name string) (evaporator, evaporatorIn, Plant) {
 	p := built(t, reading.Machine{Refrigerant: name, Application: reading.WalkInFreezer}, nil)
 	var s state
 	d := p.design
-	p.eval(Inputs{d.BoxT, d.AmbientT}, &Change{}, modeFree, &[4]float64{d.BoxT - d.TD, 0, d.AmbientT + d.Split, 0}, &s)
+	p.eval(Inputs{BoxT: d.BoxT, AmbientT: d.AmbientT}, &Change{}, modeFree, &[4]float64{d.BoxT - d.TD, 0, d.AmbientT + d.Split, 0}, &s)
 	return p.evaporator, evaporatorIn{
 		m: 1, dew: d.BoxT - d.TD, p: p.f.DewT(d.BoxT - d.TD), liquidH: s.liquid.h, liquidT: s.liquid.t, boxT: d.BoxT,
 	}, p
@@ -22,7 +22,7 @@ func coilOf(t *testing.T, name string) (evaporator, evaporatorIn, Plant) {
 
 func runCoil(f *refrigerant.Fit, e evaporator, x exchanger, in evaporatorIn) (o evaporatorOut) {
 	low := f.Isobar(in.p)
-	e.outlet(f, &low, x, in, &o)
+	e.outlet(f, &low, x, in, &moistAir{}, &o)
 	return o
 }
 
@@ -125,7 +125,7 @@ func TestEvaporator_FloodedBlend(t *testing.T) {
 		t.Fatal(err)
 	}
 	p := machine(t, "R-448A", true, reading.Valve)
-	wet := p.Solve(Inputs{p.design.BoxT, p.design.AmbientT}, Change{ValveOver: 1.2}, Options{})
+	wet := p.Solve(Inputs{BoxT: p.design.BoxT, AmbientT: p.design.AmbientT}, Change{ValveOver: 1.2}, Options{})
 	m := math.Exp(wet.U[1])
 	// Enthalpy at the coil outlet from the balance of the coil: no heat is exchanged on the liquid's way to the valve.
 	hl, _ := p.f.LiquidH(wet.Out[LiquidLineT])

@@ -17,7 +17,7 @@ func TestExchanger_EnergyAndEffectiveness(t *testing.T) {
 			reading.Machine{Refrigerant: name, Application: reading.WalkInFreezer},
 			func(d *Design) { d.Exchanger, d.SuctionNTU, d.SuctionDrop = 0.4, 1e-9, 1e-6 },
 		)
-		in := Inputs{p.design.BoxT + 3, p.design.AmbientT - 5}
+		in := Inputs{BoxT: p.design.BoxT + 3, AmbientT: p.design.AmbientT - 5}
 		r := p.Solve(in, Change{}, Options{})
 		m := math.Exp(r.U[1])
 		iso := p.f.Isobar(p.f.DewT(r.Out[CoilDew]))

@@ -136,7 +136,7 @@ func TestElectronicValve(t *testing.T) {
 	drift := 0.0
 	for _, box := range []float64{-3, 0, 6} {
 		for _, amb := range []float64{-18, -8, 5} {
-			in := Inputs{p.design.BoxT + box, p.design.AmbientT + amb}
+			in := Inputs{BoxT: p.design.BoxT + box, AmbientT: p.design.AmbientT + amb}
 			r := p.Solve(in, Change{}, Options{})
 			if math.Abs(sh(r)-p.expansion.setting) > 0.05 {
 				t.Errorf("box %+g, ambient %+g: superheat %.2f K, set %.2f", box, amb, sh(r), p.expansion.setting)
@@ -147,7 +147,7 @@ func TestElectronicValve(t *testing.T) {
 	if drift < 0.5 {
 		t.Errorf("a mechanical valve drifts by %.2f K only", drift)
 	}
-	in := Inputs{p.design.BoxT, p.design.AmbientT}
+	in := Inputs{BoxT: p.design.BoxT, AmbientT: p.design.AmbientT}
 	ok := p.Solve(in, Change{}, Options{})
 	lastSH := sh(ok)
 	for _, s := range []float64{0.01, 0.1, 0.3, 0.5} {
@@ -219,7 +219,7 @@ func TestCapillary_Charts(t *testing.T) {
 func TestCapillary_ChargeCritical(t *testing.T) {
 	loss := func(e reading.Expansion) (cop, cap float64) {
 		p := built(t, reading.Machine{Refrigerant: "R-410A", Application: reading.AirConditioning, Expansion: e}, nil)
-		in := Inputs{p.design.BoxT, p.design.AmbientT}
+		in := Inputs{BoxT: p.design.BoxT, AmbientT: p.design.AmbientT}
 		ok, low := p.Solve(in, Change{}, Options{}), p.Solve(in, Change{LowCharge: 0.2}, Options{})
 		cop = 1 - low.Out[Capacity]/low.Out[PowerRatio]/(ok.Out[Capacity]/ok.Out[PowerRatio])
 		return cop, 1 - low.Out[Capacity]/ok.Out[Capacity]

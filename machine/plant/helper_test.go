@@ -1,6 +1,7 @@
 package plant
 
 import (
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -87,16 +88,22 @@ func machine(tb testing.TB, name string, receiver bool, e reading.Expansion) Pla
 }
 
 func at(boxF, ambientF float64) Inputs {
-	return Inputs{float64(units.Fahrenheit(boxF)), float64(units.Fahrenheit(ambientF))}
+	return Inputs{BoxT: float64(units.Fahrenheit(boxF)), AmbientT: float64(units.Fahrenheit(ambientF))}
 }
 
 // random draws a plausible machine, its inputs and a change.
 func random(rng *rand.Rand, d Design) (Design, Inputs, Change) {
-	in := Inputs{d.BoxT + 8*rng.Float64() - 2, d.AmbientT - 15 + 22*rng.Float64()}
+	in := Inputs{BoxT: d.BoxT + 8*rng.Float64() - 2, AmbientT: d.AmbientT - 15 + 22*rng.Float64()}
+	humid := rand.New(rand.NewPCG(math.Float64bits(in.BoxT), 89)) // of its own, so that the machines drawn before it was one stay
 	for i, n := range Nuisances() {
-		if i != NHeadSet { // a head control's setting belongs to its own tests
-			Shift(&d, &in, i, n.Sd*rng.NormFloat64())
+		by := rng
+		switch i {
+		case NHeadSet: // a head control's setting belongs to its own tests
+			continue
+		case NHumidity:
+			by = humid
 		}
+		Shift(&d, &in, i, n.Sd*by.NormFloat64())
 	}
 	var ch Change
 	s := rng.Float64()

@@ -136,7 +136,7 @@ func TestSuctionLine_ColderThanItsGas(t *testing.T) {
 	p := built(t, reading.Machine{Refrigerant: "R-410A", Application: reading.AirConditioning}, nil)
 	last := math.Inf(1)
 	for ambient := p.design.BoxT + 6; ambient > p.design.BoxT-8; ambient-- {
-		r := p.Solve(Inputs{p.design.BoxT, ambient}, Change{ValveUnder: 0.3}, Options{})
+		r := p.Solve(Inputs{BoxT: p.design.BoxT, AmbientT: ambient}, Change{ValveUnder: 0.3}, Options{})
 		if r.Trip != TripNone {
 			t.Fatalf("%.0f K outside: %v", ambient, r.Trip)
 		}

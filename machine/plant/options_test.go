@@ -13,7 +13,7 @@ import (
 func TestOptions_DesignPoint(t *testing.T) {
 	for _, o := range options(t) {
 		d := o.p.design
-		r := o.p.Solve(Inputs{d.BoxT, d.AmbientT}, Change{}, Options{})
+		r := o.p.Solve(Inputs{BoxT: d.BoxT, AmbientT: d.AmbientT}, Change{}, Options{})
 		if r.Trip != TripNone || !r.Status.OK() {
 			t.Errorf("%s: %v %v", o.name, r.Status, r.Trip)
 			continue
@@ -192,7 +192,7 @@ func TestOptions_Monotone(t *testing.T) {
 // TestSolve_NoAllocation: a solve takes nothing from the heap, whatever the machine is built of.
 func TestSolve_NoAllocation(t *testing.T) {
 	for _, o := range options(t) {
-		in := Inputs{o.p.design.BoxT + 1, o.p.design.AmbientT - 3}
+		in := Inputs{BoxT: o.p.design.BoxT + 1, AmbientT: o.p.design.AmbientT - 3}
 		if a := testing.AllocsPerRun(3, func() { o.p.Solve(in, Change{LowCharge: 0.1}, Options{}) }); a != 0 {
 			t.Errorf("%s: %g allocations", o.name, a)
 		}

@@ -93,13 +93,14 @@ func (p *Plant) Altered(d Design) Plant {
 func (p *Plant) build(d Design) {
 	p.design = d
 	c := &p.condenser
-	c.ntu, c.us, c.ud, c.volume = d.NTUc, d.US, d.UD, d.VC
+	thin := thinned(d.AirDensity)
+	c.ntu, c.us, c.ud, c.volume, c.thin = d.NTUc, d.US, d.UD, d.VC, thin
 	l := &p.liquid
 	l.drop, l.lift, l.volume = d.LiquidDrop, d.Lift, d.VL
 	x := &p.expansion
 	x.kind, x.widest, x.band, x.gamma = d.Expansion, d.ValveMax, d.Band, d.Gamma
 	e := &p.evaporator
-	e.ntu, e.uv, e.volume = d.NTUe, d.UV, d.VE
+	e.ntu, e.uv, e.volume, e.thin = d.NTUe, d.UV, d.VE, thin
 	p.exchanger.effectiveness = d.Exchanger
 	p.evaporatorRegulator.set = d.CoilP
 	p.suction.ntu, p.suction.volume = d.SuctionNTU, d.VS
@@ -185,7 +186,7 @@ func (p *Plant) size() {
 		}
 	}
 	h4 := liquidH - exchanged
-	p.evaporator.size(d, f, te, pe, td, h4, cpv)
+	p.evaporator.size(d, f, te, pe, td, h4, liquidH, cpv)
 	p.expansion.size(f, superheat, h4, p.liquid.size(f, liquidT, o.p), pe, o.hfg)
 	p.nominal.capacity = hOut - h4
 }
@@ -198,8 +199,25 @@ func (p *Plant) designCharge() float64 {
 	if !d.Receiver {
 		u[3] = p.nominal.liquid
 	}
-	p.flow(Inputs{d.BoxT, d.AmbientT}, &Change{}, &u, &s)
+	p.flow(p.entering(Inputs{BoxT: d.BoxT, AmbientT: d.AmbientT}), &Change{}, &u, &s)
 	return p.inventory(&s, p.flooded(modeFree, &s))
+}
+
+// entering is the inputs with the air that enters a coil on which water settles.
+func (p *Plant) entering(in Inputs) Inputs {
+	d := &p.design
+	rh := in.Humidity
+	if rh == 0 {
+		rh = d.Humidity
+	}
+	if d.Humidity > 0 && (in.coil.humid != rh || in.coil.at != in.BoxT) {
+		p := float64(units.Atm)
+		if d.AirDensity > 0 {
+			p *= d.AirDensity
+		}
+		in.coil = moist(in.BoxT, rh, p, in.BoxT-d.TD)
+	}
+	return in
 }
 
 // check refuses what cannot be sized.

@@ -81,7 +81,7 @@ func TestSolve_Identities(t *testing.T) {
 	in := at(0, 80)
 	ok := p.Solve(in, Change{}, Options{})
 	// At the design point the model reproduces the numbers it was sized from.
-	d := p.Solve(Inputs{p.design.BoxT, p.design.AmbientT}, Change{}, Options{})
+	d := p.Solve(Inputs{BoxT: p.design.BoxT, AmbientT: p.design.AmbientT}, Change{}, Options{})
 	if math.Abs(d.Out[CoilDew]-(p.design.BoxT-p.design.TD)) > 0.02 ||
 		math.Abs(d.Out[DischargeDew]-(p.design.AmbientT+p.design.Split)) > 0.02 ||
 		math.Abs(d.Out[Capacity]-1) > 0.01 ||
@@ -160,7 +160,7 @@ func BenchmarkSolve(b *testing.B) {
 			}
 		})
 		b.Run(name+"/warm", func(b *testing.B) {
-			in2 := Inputs{in.BoxT + 0.5, in.AmbientT + 0.5}
+			in2 := Inputs{BoxT: in.BoxT + 0.5, AmbientT: in.AmbientT + 0.5}
 			for b.Loop() {
 				p.Solve(in2, Change{}, Options{Near: &r})
 			}
@@ -185,7 +185,7 @@ func TestCondenses_CO2(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if r := p.Solve(Inputs{d.BoxT, d.AmbientT}, Change{}, Options{}); r.Trip != TripNone {
+	if r := p.Solve(Inputs{BoxT: d.BoxT, AmbientT: d.AmbientT}, Change{}, Options{}); r.Trip != TripNone {
 		t.Errorf("low stage of a cascade: %v %v", r.Status, r.Trip)
 	}
 	// Built for the cold, standing in the heat: the same words.

@@ -90,7 +90,7 @@ func TestStanding_Blend(t *testing.T) {
 	}
 	p := machine(t, "R-448A", true, reading.Valve)
 	for _, T := range []float64{285, 300, 310} {
-		r := p.Solve(Inputs{p.design.BoxT, T}, Change{}, Options{})
+		r := p.Solve(Inputs{BoxT: p.design.BoxT, AmbientT: T}, Change{}, Options{})
 		s, err := r448.StateTX(T, coef.standing.vapour, refrigerant.Options{})
 		if err != nil {
 			t.Fatal(err)

@@ -65,6 +65,7 @@ func (p *Plant) Solve(in Inputs, ch Change, o Options) Result {
 		q.receiver.justEmpty = q.designCharge()
 		p = &q
 	}
+	in = p.entering(in)
 	evals := 0
 	cold := [4]float64{in.BoxT - d.TD, 0, math.Min(in.AmbientT+ch.Recirculation+d.Split, p.maxTc()-6), p.nominal.liquid}
 	if d.Receiver {

@@ -78,6 +78,7 @@ type state struct {
 // eval walks around the circuit at u: residuals, charge and outputs. u[3] >= 0: backed-up share of the condenser;
 // below zero: vapour share leaving it.
 func (p *Plant) eval(in Inputs, ch *Change, mode int, u *[4]float64, s *state) {
+	in = p.entering(in)
 	p.flow(in, ch, u, s)
 	p.weigh(ch, mode, s)
 	p.show(in, ch, mode, s)
@@ -118,7 +119,7 @@ func (p *Plant) flow(in Inputs, ch *Change, u *[4]float64, s *state) {
 	p.evaporator.outlet(f, &low, p.exchanger, evaporatorIn{
 		m: s.m, dew: s.te, p: pe, liquidH: s.liquid.h, liquidT: math.Min(s.liquid.t, s.liquid.glassBubble),
 		boxT: in.BoxT, lostAir: ch.CoilAir,
-	}, &s.evaporator)
+	}, &in.coil, &s.evaporator)
 	p.suction.outlet(f, &low, &p.evaporatorRegulator, &p.crankcaseRegulator, suctionIn{
 		m: s.m, p: pe, dew: s.te, from: &s.evaporator, exchanger: p.exchanger.fitted(),
 		ambient: in.AmbientT, restriction: ch.SuctionRestriction,
@@ -159,7 +160,7 @@ func (p *Plant) show(in Inputs, ch *Change, mode int, s *state) {
 	o[SuctionDew], o[CoilDew], o[DischargeDew], o[LiquidDew] = s.suction.dew, s.te, s.dischargeDew, f.DewP(s.liquid.glassP)
 	o[CoilOutletT], o[SuctionLineT], o[LiquidLineT], o[DischargeLineT] = s.evaporator.t, s.suction.t, s.liquid.t, s.compressor.t
 	heat := s.m * (s.evaporator.h - s.evaporator.hIn)
-	o[AirOffT] = in.BoxT - heat/s.evaporator.air.capacity
+	o[AirOffT] = s.evaporator.airOff(in.BoxT, &in.coil, heat)
 	o[CondenserFaceT] = s.airT
 	share := 1.0
 	if held(mode) {
