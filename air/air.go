@@ -1,6 +1,8 @@
 package air
 
 import (
+	"math"
+
 	"coldwright/num"
 	"coldwright/units"
 	"coldwright/water"
@@ -65,4 +67,36 @@ func FromRH(T, rh, p float64) (State, error) {
 	s.H = cpDry*t + s.W*(hVapour+cpVapour*t)
 	s.Rho = (1 + s.W) / (rDry * T * (1 + s.W/ratioM) / p)
 	return s, nil
+}
+
+// FromWetBulb returns air of a wet-bulb temperature.
+//
+//   - in: T and wetBulb, K; p, absolute pressure, Pa, 30 to 120 kPa
+//   - out: the state
+//   - errors: [*RangeError]; also where the wet bulb is above T or drier than dry air has it
+//   - assumes: the wick is iced below 0 °C
+//   - source: ASHRAE Fundamentals (2017), ch. 1, Eq. (33) and (35); saturation as [water.VapourPressure]
+//   - cost: two saturation pressures
+func FromWetBulb(T, wetBulb, p float64) (State, error) {
+	if err := check("temperature", num.Temperature, T, TMin, TMax); err != nil {
+		return State{}, err
+	}
+	if err := check("wet-bulb temperature", num.Temperature, wetBulb, TMin, T); err != nil {
+		return State{}, err
+	}
+	if err := check("pressure", num.Pressure, p, 30e3, 120e3); err != nil {
+		return State{}, err
+	}
+	ps := water.Curve(wetBulb)
+	if err := check("vapour pressure", num.Pressure, ps, 0, 0.9*p); err != nil {
+		return State{}, err
+	}
+	ws := ratioM * ps / (p - ps)
+	t, b := T-units.ZeroC, wetBulb-units.ZeroC
+	w := ((hVapour-2326*b)*ws - cpDry*(t-b)) / (hVapour + cpVapour*t - 4186*b)
+	if b < 0 {
+		w = ((2830e3-240*b)*ws - cpDry*(t-b)) / (2830e3 + cpVapour*t - 2100*b)
+	}
+	pw := w * p / (ratioM + w)
+	return FromRH(T, math.Min(1, pw/water.Curve(T)), p)
 }

@@ -75,3 +75,44 @@ func TestState_Limits(t *testing.T) {
 		}
 	}
 }
+
+// TestFromWetBulb: a state of an ASHRAE example (Fundamentals, ch. 1: 40 °C with 20 °C wet bulb at sea level has a
+// humidity ratio of 6.5 g/kg and 14 % relative humidity, read from its chart, from memory); saturated air has one
+// temperature; the wet bulb of air whose enthalpy is known goes back to it within what the wet bulb's own enthalpy is
+// worth (adiabatic saturation: definition).
+func TestFromWetBulb(t *testing.T) {
+	const source = "ASHRAE Fundamentals, ch. 1, psychrometric chart, example, from memory"
+	s, err := FromWetBulb(c(40), c(20), 101325)
+	if err != nil {
+		t.Fatal(err)
+	}
+	testkit.Near(t, "humidity ratio", s.W, 0.0065, 0.0002, source)
+	testkit.Near(t, "relative humidity", s.RH, 0.14, 0.005, source)
+	for _, T := range []float64{-25, -5, 5, 26.67} {
+		s, err := FromWetBulb(c(T), c(T), 95e3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		testkit.Near(t, "saturated", s.RH, 1, 1e-9, "definition")
+		wet := T - 0.4
+		drier, err := FromWetBulb(c(T), c(wet), 95e3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// h + (W* − W) h_w* = h*: what evaporates at the wet bulb brings the enthalpy of its water or ice.
+		star, err := FromRH(c(wet), 1, 95e3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		hw := 4186 * wet
+		if wet < 0 {
+			hw = -333.4e3 + 2100*wet
+		}
+		testkit.Near(t, "adiabatic saturation", drier.H+(star.W-drier.W)*hw, star.H, 60, "definition")
+	}
+	for _, bad := range [][2]float64{{20, 21}, {20, -20}, {-120, -121}} {
+		if _, err := FromWetBulb(c(bad[0]), c(bad[1]), 101325); err == nil {
+			t.Errorf("%g °C with %g °C wet bulb was accepted", bad[0], bad[1])
+		}
+	}
+}
