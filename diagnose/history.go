@@ -2,14 +2,18 @@ package diagnose
 
 import (
 	"math"
+	"slices"
 
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/num"
 )
 
+// ofTheDay are the nuisances that say nothing of another visit.
+var ofTheDay = [...]int{plant.NBox, plant.NAmbient, plant.NHumidity}
+
 // learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
-// machine. Drift is added; box and ambient errors are of that day.
+// machine. Drift is added; box, ambient and humidity are of that day.
 func (q *problem) learn(h reading.Sheet) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)
@@ -26,8 +30,8 @@ func (q *problem) learn(h reading.Sheet) {
 	v.p = q.p
 	const N = plant.NumNuisances
 	own := basePrior(h.Machine, q.m, &v.e)
-	for _, i := range []int{plant.NBox, plant.NAmbient} {
-		v.p.mean[i] = 0
+	for _, i := range ofTheDay {
+		v.p.mean[i] = own.mean[i]
 		for j := range N {
 			v.p.l[i*N+j] = 0
 		}
@@ -65,11 +69,11 @@ func (q *problem) learn(h reading.Sheet) {
 	}
 	now := basePrior(q.sheet.Machine, q.m, &q.e)
 	for i := range N {
-		if i == plant.NBox || i == plant.NAmbient {
+		if slices.Contains(ofTheDay[:], i) {
 			for j := range N {
 				c[i*N+j], c[j*N+i] = 0, 0
 			}
-			mean[i] = 0
+			mean[i] = now.mean[i]
 			c[i*N+i] = now.l[i*N+i] * now.l[i*N+i]
 			continue
 		}

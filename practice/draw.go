@@ -183,8 +183,8 @@ func (e *Exercise) draw(rng *rand.Rand, s scenario) bool {
 	}
 	in := e.in
 	for i, n := range plant.Nuisances() {
-		if i == plant.NHeadSet {
-			continue // a head control is set as its plate says
+		if i == plant.NHeadSet || i == plant.NHumidity {
+			continue // a head control is set as its plate says, the air as humid as at design
 		}
 		if dz := n.Sd * rng.NormFloat64(); i != plant.NBox &&
 			i != plant.NAmbient { // what the two thermometers miss is the noise of reading them

@@ -46,7 +46,7 @@ var asked = map[Code]float64{
 	OverCharge:             0.3,
 	CondenserAir:           0.5,
 	CoilAir:                0.3,
-	RestrictionBeforeGlass: 8e5,
+	RestrictionBeforeGlass: 1e6, // a valve's reserve hides what is less; sources lost up to 18 % of capacity
 	ValveUnderfeeding:      0.5,
 	Noncondensables:        1e5,
 	SuctionRestriction:     6,

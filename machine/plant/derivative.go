@@ -31,6 +31,9 @@ func (p *Plant) Derivative(
 		base.receiver.justEmpty = r.justEmpty
 	}
 	p = &base
+	asked := in
+	asked.coil = moistAir{}
+	in = p.entering(in)
 	var s0, t state
 	u := r.U
 	p.eval(in, &ch, r.Mode, &u, &s0)
@@ -54,6 +57,13 @@ func (p *Plant) Derivative(
 	near := *r
 	near.jac = fu
 	for k := range neighbours {
+		if n := &neighbours[k]; n.D == p.design && n.In == asked && n.Ch == ch {
+			dst[k] = Outputs{} // what this machine does not have
+			if du != nil {
+				du[k] = [4]float64{}
+			}
+			continue
+		}
 		q := *p
 		if neighbours[k].D != p.design {
 			q.build(neighbours[k].D)

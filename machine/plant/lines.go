@@ -175,10 +175,19 @@ func (l *suctionLine) outlet(
 		o.rho, o.h, o.s = suction.At(o.t)
 		return
 	}
+	// What is short of dry gas at the temperature it came with; behind much loss of pressure that gas is superheated, and
+	// some of the liquid dries by itself.
 	hg := f.DewH(o.dew)
+	h, _ := suction.H(math.Max(t, o.dew))
+	h -= lack - gain
+	if h >= hg {
+		o.t = suction.TH(h)
+		o.rho, o.h, o.s = suction.At(o.t)
+		return
+	}
 	rg, _, sg := f.DewVapour(o.dew)
-	lack -= gain
-	o.h = hg - lack
+	lack = hg - h
+	o.h = h
 	o.s = sg - lack/o.dew
 	x := math.Max(0.05, 1-lack/(e.hg-e.hf))
 	o.t = o.dew - (1-x)*(o.dew-f.BubbleP(o.p))
