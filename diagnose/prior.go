@@ -1,6 +1,8 @@
 package diagnose
 
 import (
+	"math"
+
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 )
@@ -25,6 +27,10 @@ func basePrior(said reading.Machine, m reading.Resolved, e *evidence) prior {
 			sd = e.boxU
 		case plant.NAmbient:
 			sd = e.ambU
+		case plant.NHumidity:
+			if e.humidU > 0 {
+				p.mean[i], sd = e.humid, math.Min(sd, e.humidU)
+			}
 		case plant.NTD:
 			p.mean[i], sd = x.prior(d.TD, m.TDKnown)
 		case plant.NSplit:

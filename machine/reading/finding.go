@@ -41,6 +41,7 @@ const (
 	DrierWarmer      = "drier_outlet_warmer"
 	FaceCooler       = "condenser_face_cooler_than_ambient"
 	ReadTwice        = "read_twice"
+	WetBulbAbove     = "wet_bulb_above_box_air"
 	CondenserOffCold = "condenser_air_off_colder_than_air_on"
 )
 
@@ -57,6 +58,7 @@ func FindingCodes() []string {
 		DrierWarmer,
 		FaceCooler,
 		ReadTwice,
+		WetBulbAbove,
 		CondenserOffCold,
 	}
 }
@@ -102,6 +104,9 @@ func (s Sheet) Check() []Finding {
 	}
 	if a, b, u, ok := pair(CoilAirOff, BoxAir); ok && a.Value > b.Value+2*u {
 		add(AirOffWarmer, Warn, map[string]float64{"difference_k": a.Value - b.Value}, CoilAirOff, BoxAir)
+	}
+	if a, b, u, ok := pair(BoxWetBulb, BoxAir); ok && a.Value > b.Value+2*u {
+		add(WetBulbAbove, Warn, map[string]float64{"difference_k": a.Value - b.Value}, BoxWetBulb, BoxAir)
 	}
 	if a, b, u, ok := pair(DrierOut, DrierIn); ok && a.Value > b.Value+2*u {
 		add(DrierWarmer, Warn, map[string]float64{"difference_k": a.Value - b.Value}, DrierOut, DrierIn)

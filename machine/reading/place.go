@@ -22,6 +22,7 @@ const (
 	BoxAir
 	CoilAirOff
 	BoxDisplay
+	BoxWetBulb
 	Ambient
 	CondenserFaceAir
 	CondenserAirOff
@@ -64,6 +65,7 @@ var placeTable = [...]placeInfo{
 	BoxAir:            {"box_air", KindTemperature, 200, 330},
 	CoilAirOff:        {"coil_air_off", KindTemperature, 190, 330},
 	BoxDisplay:        {"box_display", KindTemperature, 200, 330},
+	BoxWetBulb:        {"box_wet_bulb", KindTemperature, 220, 320},
 	Ambient:           {"ambient", KindTemperature, 220, 335},
 	CondenserFaceAir:  {"condenser_face_air", KindTemperature, 220, 345},
 	CondenserAirOff:   {"condenser_air_off", KindTemperature, 220, 365},

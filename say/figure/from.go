@@ -21,7 +21,8 @@ func laneOf(p reading.Place) Lane {
 	switch p {
 	case reading.CoilOutletLine, reading.SuctionLine, reading.DischargeLine, reading.LiquidLine, reading.DrierIn, reading.DrierOut:
 		return LaneLine
-	case reading.BoxAir, reading.CoilAirOff, reading.BoxDisplay, reading.Ambient, reading.CondenserFaceAir, reading.CondenserAirOff:
+	case reading.BoxAir, reading.CoilAirOff, reading.BoxDisplay, reading.BoxWetBulb, reading.Ambient, reading.CondenserFaceAir,
+		reading.CondenserAirOff:
 		return LaneAir
 	}
 	return LaneSaturation

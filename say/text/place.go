@@ -26,6 +26,7 @@ var (
 		reading.BoxAir:            2,
 		reading.CoilAirOff:        2,
 		reading.BoxDisplay:        1,
+		reading.BoxWetBulb:        3,
 		reading.Ambient:           1,
 		reading.CondenserFaceAir:  2,
 		reading.CondenserAirOff:   2,
