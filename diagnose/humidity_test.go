@@ -31,7 +31,10 @@ func dryRoom(t *testing.T, wet float64, said bool) reading.Sheet {
 	if r.Trip != plant.TripNone {
 		t.Fatal(r.Trip)
 	}
-	s := reading.Sheet{Machine: mc, Readings: []reading.Reading{{At: reading.BoxAir, Value: in.BoxT}, {At: reading.Ambient, Value: in.AmbientT}}}
+	s := reading.Sheet{Machine: mc, Readings: []reading.Reading{
+		{At: reading.BoxAir, Value: in.BoxT},
+		{At: reading.Ambient, Value: in.AmbientT},
+	}}
 	if said {
 		s.Readings = append(s.Readings, reading.Reading{At: reading.BoxWetBulb, Value: units.ZeroC + wet})
 	}
