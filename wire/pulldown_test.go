@@ -37,7 +37,7 @@ func FuzzReadPullDown(f *testing.F) {
 		if err != nil || len(p) > 20 {
 			return
 		}
-		r, err := pulldown.Judge(p, pulldown.Options{SetPoint: 260, NoRefine: true})
+		r, err := pulldown.Judge(p, pulldown.Options{SetPoint: 260})
 		if err == nil {
 			if _, err := json.Marshal(PullDown(r)); err != nil {
 				t.Error(err)

@@ -2,6 +2,7 @@ package main
 
 import (
 	"coldwright/proof/casebook"
+	"coldwright/proof/pulldown"
 )
 
 // proofSection writes how often the tests against the clock are right on simulated tests.
@@ -82,5 +83,34 @@ func proofSection(w func(string, ...any), seed uint64) error {
 		100*c.DefrostFound,
 		c.DefrostFalse,
 	)
+	return pullSection(w, seed)
+}
+
+// pullSection writes how often the bands of a pull-down hold, box by box.
+func pullSection(w func(string, ...any), seed uint64) error {
+	const n = 200
+	w("\n## Pull-down\n")
+	w(
+		"%d boxes of each kind, stepped in heat flows by a simulator of its own structure (proof/casebook): bodies, a machine that loses "+
+			"capacity as the box cools, walls against the day, a thermometer that lags and drifts; read three times in half an hour up to "+
+			"every 12 seconds for hours. 90 %% bands at 1, 2 and 6 h. Stalling: boxes that end 5 to 10 °F above their set point. Seed %d. "+
+			"Simulated, not field data.\n",
+		n, seed,
+	)
+	w("| box | air in the band at 1, 2, 6 h | width, K | called falling, of them there in 6 h | stalling boxes called falling |\n" +
+		"| --- | --- | --- | --- | --- |")
+	names := map[casebook.Box]string{
+		casebook.OneBody: "one body", casebook.TwoBodies: "two bodies", casebook.ThreeBodies: "three bodies", casebook.FourBodies: "four bodies",
+		casebook.WithControl: "three bodies, control", casebook.WithDoors: "control, doors opened", casebook.WithDefrost: "control, defrosts",
+	}
+	for _, b := range casebook.Boxes() {
+		q, err := casebook.EvaluatePull(seed, n, b)
+		if err != nil {
+			return err
+		}
+		f := q.Verdicts[pulldown.Falling]
+		w("| %s | %.0f, %.0f, %.0f %% | %.1f, %.1f, %.1f | %d, %d | %d of %d |", names[b], 100*q.In[0], 100*q.In[1], 100*q.In[2],
+			q.Wide[0], q.Wide[1], q.Wide[2], f[0], f[1], q.Falling, q.Stalling)
+	}
 	return nil
 }

@@ -74,6 +74,39 @@ func TestEvaluate(t *testing.T) {
 	}
 }
 
+// Bands of a pull-down hold the air in every kind of box, and boxes that stall are seldom said to fall well (simulated
+// boxes, seeded). A band is to hold 0.85 to 0.97; the bounds are that with three standard errors of this number of boxes.
+func TestEvaluatePull(t *testing.T) {
+	n := 40
+	if testing.Short() {
+		n = 16
+	}
+	least := 0.85 - 3*math.Sqrt(0.85*0.15/float64(n))
+	all, falling, stalling := [3]float64{}, 0, 0
+	for _, b := range Boxes() {
+		q, err := EvaluatePull(1, n, b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%-8s within %.2f, %.1f K wide, stalling called falling %d of %d", b, q.In, q.Wide, q.Falling, q.Stalling)
+		for k, v := range q.In {
+			if v < least {
+				t.Errorf("%v: band %d holds the air %.2f of the time, want %.2f", b, k, v, least)
+			}
+			all[k] += v / float64(len(Boxes()))
+		}
+		falling, stalling = falling+q.Falling, stalling+q.Stalling
+	}
+	for k, v := range all {
+		if most := 0.97 + 3*math.Sqrt(0.97*0.03/float64(n*len(Boxes()))); v > most {
+			t.Errorf("all boxes: band %d holds the air %.3f of the time, want at most %.3f: too wide to say anything", k, v, most)
+		}
+	}
+	if most := 0.05 + 3*math.Sqrt(0.05*0.95/float64(stalling)); float64(falling) > most*float64(stalling) {
+		t.Errorf("%d of %d stalling boxes called falling", falling, stalling)
+	}
+}
+
 func BenchmarkStanding(b *testing.B) {
 	p, _ := SimulateStanding(rand.New(rand.NewPCG(1, 1)), 0, 24, 288)
 	for b.Loop() {

@@ -1,19 +1,24 @@
 // Package pulldown judges the box temperature against the stopwatch, doors shut. Times are handed in; the same
 // readings always give the same answer.
 //
-// Model while the compressor runs: two nodes, air and product,
+// Model while the compressor runs: a network of up to three bodies (air, lining and shelves, product), whose air is a sum
+// of as many exponentials,
 //
-//	τ_a dT_a/dt = [(T_f − T_a) + ρ (T_p − T_a)]/(1 + ρ),   τ_p dT_p/dt = T_a − T_p
+//	T(t) = T_end + a_1 exp(−t/τ_1) + a_2 exp(−t/τ_2) + a_3 exp(−t/τ_3)
 //
-// with T_f the final temperature (capacity equals load) and ρ the coupling of product to air over that of wall,
-// leakage and machine. After a few air time constants the air creeps with the product, so early readings cannot tell
-// a weak machine from warm product: the forecast for the next hours is good, the final temperature is not, and it is
-// never reported.
+// with T_end where capacity equals load. Capacity and load are linear in the box temperature, which changes the
+// constants and not the form. A box of one body and one of two are among the models. What the curve does not know is a
+// correlated residual of unknown scale and time (Ornstein-Uhlenbeck) beside the thermometer's noise, so that ten
+// thousand readings of a logger say hardly more than forty.
 //
-// Inference: weighted draws from fixed priors with a fixed seed, refined up to three times around the weighted sample.
+// Inference: structures, time constants, ends and residuals are summed over a grid; for each the four coefficients are
+// integrated in closed form. The forecast follows a fixed number of courses drawn from that sum with a fixed seed, each
+// with a control that may hold the set point, and a door or a defrost that may stand above it.
 //
 // # References
 //
-// Closed form of a linear system (definition); priors are judgement: no published temperature-against-time table of a
-// walk-in was found. Cappé et al. (2004), J. Comput. Graph. Stat. 13:907-929 (population Monte Carlo).
+// Sum of exponentials: definition (a thermal network's matrix is similar to a symmetric one). O'Hagan and Kingman
+// (1978), J. R. Stat. Soc. B 40:1-42 (linear model with correlated residuals); Kalman (1960), J. Basic Eng. 82:35-45
+// (its whitening). Priors are judgement, each beside its constant: no published temperature-against-time table of a
+// walk-in was found.
 package pulldown

@@ -104,6 +104,22 @@ const (
 	RoomTooMuch = 1.05
 )
 
+// A pull-down. Common practice, no source: a healthy box falls steadily, a starved one flattens out above the set point.
+const (
+	// PullHolds is the probability of the set point within six hours from which a box falls well: "likely". With less, of
+	// boxes that flatten out above their set point more than one in twenty were said to fall well (package proof/pulldown).
+	PullHolds = Likely
+	// PullNextHour is the share of the way to the set point that the next hour must cover beside it, and PullShortWay, of
+	// a way shorter than PullShort, K, nearly all of it. Judgement, ours: a box that needs more than about three such hours
+	// gets there tomorrow.
+	PullNextHour, PullShortWay = 0.35, 0.75
+	PullShort                  = 0.83
+	// PullFlat is the fall in the next hour and, an hour, over the last stretch, K, under which a box has stopped falling;
+	// PullWarmer the rise an hour from which it gets warmer. Judgement, ours: what a degree of rounding hides.
+	PullFlat   = 0.83
+	PullWarmer = 1.1
+)
+
 // PullPoints is how many points of a pull-down show a direction: through two of them any line goes.
 const PullPoints = 3
 
