@@ -109,14 +109,17 @@ const (
 	// PullHolds is the probability of the set point within six hours from which a box falls well: "likely". With less, of
 	// boxes that flatten out above their set point more than one in twenty were said to fall well (package proof/pulldown).
 	PullHolds = Likely
-	// PullNextHour is the share of the way to the set point that the next hour must cover beside it, and PullShortWay, of
-	// a way shorter than PullShort, K, nearly all of it. Judgement, ours: a box that needs more than about three such hours
-	// gets there tomorrow.
-	PullNextHour, PullShortWay = 0.35, 0.75
-	PullShort                  = 0.83
-	// PullFlat is the fall in the next hour and, an hour, over the last stretch, K, under which a box has stopped falling;
-	// PullWarmer the rise an hour from which it gets warmer. Judgement, ours: what a degree of rounding hides.
-	PullFlat   = 0.83
+	// PullNextHour is the share of the way to the set point that the next hour must cover beside it. Judgement, ours: a
+	// box that needs more than about three such hours gets there tomorrow.
+	PullNextHour = 0.35
+	// PullShortWay is that share of a short way. Judgement, ours: a box that near has no hours left to need.
+	PullShortWay = 0.75
+	// PullShort is what counts as short, K, of the part to be covered. Judgement, ours: what a degree of rounding hides.
+	PullShort = 0.83
+	// PullFlat is the fall in the next hour and, an hour, over the last stretch, K, under which a box has stopped falling.
+	// Judgement, ours: as PullShort.
+	PullFlat = 0.83
+	// PullWarmer is the rise an hour, K, from which a box gets warmer. Judgement, ours: more than rounding makes of a flat box.
 	PullWarmer = 1.1
 )
 
