@@ -40,11 +40,19 @@ type HoldStart struct {
 // maxMinute is the longest test: a week.
 const maxMinute = 10080
 
-// clocked is the minute of a reading: as given, or by the running clock.
+// clockSkew is how far ahead of the running clock a minute may be given: a watch read to the minute, and a phone's clock
+// beside that of the machine this runs on.
+const clockSkew = 2
+
+// clocked is the minute of a reading: as given, or by the running clock. A minute that has not come yet is refused.
 func (a *App) clocked(minute *float64, started time.Time, taken []float64) (float64, *fail.Error) {
-	at := math.Round(10*a.Now().Sub(started).Minutes()) / 10
+	now := math.Round(10*a.Now().Sub(started).Minutes()) / 10
+	at := now
 	if minute != nil {
 		at = *minute
+	}
+	if minute != nil && at > now+clockSkew && at <= maxMinute {
+		return 0, fail.Of(fail.Range, "minute", "test.minute_ahead", fail.Args{"minute": at, "now": math.Max(0, now)})
 	}
 	if !(at >= 0 && at <= maxMinute) {
 		return 0, fail.Of(fail.Range, "minute", "test.minute", fail.Args{"minute": at})
@@ -289,7 +297,9 @@ func judgeHold(m *record.Machine, t *record.Hold) *HoldTest {
 	if t == nil {
 		return nil
 	}
-	o := standing.Options{Ambient: m.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: leakGas(m)}
+	o := standing.Options{
+		Ambient: m.Plate().AmbientPressure(), Gauge: true, Volumes: t.VolumesM3, Refrigerants: leakGas(m), Charge: fullCharge(m),
+	}
 	if t.PlatePa != nil {
 		o.Nameplate = []units.Pressure{units.Pressure(*t.PlatePa)}
 	}
@@ -314,6 +324,14 @@ func leakGas(m *record.Machine) []*refrigerant.Refrigerant {
 	return nil
 }
 
+// fullCharge is the plate's charge; 0 when it is not known.
+func fullCharge(m *record.Machine) units.Mass {
+	if m.FullChargeG == nil || *m.FullChargeG <= 0 {
+		return 0
+	}
+	return mass(*m.FullChargeG)
+}
+
 // RiseTest is a vacuum test judged; the curve goes to the end of its horizon. Err says why it is not judged.
 type RiseTest struct {
 	Test   *record.Rise
@@ -330,7 +348,7 @@ func judgeRise(m *record.Machine, t *record.Rise) *RiseTest {
 	if t == nil {
 		return nil
 	}
-	o := vacuum.Options{Outside: m.Plate().AmbientPressure(), Refrigerants: leakGas(m)}
+	o := vacuum.Options{Outside: m.Plate().AmbientPressure(), Refrigerants: leakGas(m), Charge: fullCharge(m)}
 	if t.VolumeM3 != nil {
 		o.Volume = *t.VolumeM3
 	}

@@ -90,12 +90,25 @@ func (e *Env) series(file string, read func(io.Reader) error) (err error) {
 	return nil
 }
 
+// charged reads a full charge; empty is not known.
+func charged(s string) (units.Mass, error) {
+	if s == "" {
+		return 0, nil
+	}
+	m, err := units.ParseMass(s, "")
+	if err == nil && m <= 0 {
+		err = fail.Of(fail.Usage, "--charge", "usage.full_charge", fail.Args{"text": s})
+	}
+	return m, at("--charge", err)
+}
+
 type holdCmd struct {
 	File        string `arg:"" help:"CSV with ${hold_columns}; - is standard input." placeholder:"FILE.csv"`
 	Volumes     string `help:"Inner volumes in the order of gas_1, gas_2 …: 12L,8L. One for one gas temperature." placeholder:"LIST"`
 	Nameplate   string `help:"Test pressures on the plates of all pressurised parts: 150psig,300psig. The lowest counts." placeholder:"LIST"`
 	Ask         string `help:"Loss asked about, share of the gas in a day." placeholder:"SHARE" default:"5%"`
 	Refrigerant string `help:"Refrigerants in which the smallest leak is expressed; default ${compared}." placeholder:"LIST"`
+	Charge      string `help:"Full charge of the machine: 4kg, 9lb. Without it tight is not said." placeholder:"M"`
 	Working     string `help:"Pressure of the refrigerant at the leak; default its dew pressure at 40 °C (104 °F)." placeholder:"P"`
 	JSON        bool   `help:"One JSON document." name:"json"`
 	SI          bool   `help:"bar(g) instead of psig, for people's text." name:"si"`
@@ -124,6 +137,9 @@ func (c *holdCmd) Run(env *Env) (err error) {
 	}
 	if o.Share, err = units.ParseFraction(c.Ask); err != nil {
 		return at("--ask", err)
+	}
+	if o.Charge, err = charged(c.Charge); err != nil {
+		return err
 	}
 	if w, err := pressures("--working", c.Working, ambient); err != nil {
 		return err
@@ -166,10 +182,10 @@ func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure)
 	if c.SI {
 		unit, scale = "bar", units.Bar
 	}
-	fmt.Fprintln(w, c.say(h.Verdict.String()))
 	if h.Reason != "" {
-		fmt.Fprintln(w, c.say(h.Reason))
+		fmt.Fprintln(w, c.say(h.Verdict.String()))
 	}
+	fmt.Fprintln(w, text.HoldSentence(h, d, text.Language(c.Lang)))
 	if h.MinutesLeft != nil {
 		fmt.Fprintln(w, c.line("more", c.span(*h.MinutesLeft)))
 	}
@@ -183,7 +199,7 @@ func (c *holdCmd) print(w io.Writer, h *standing.Result, ambient units.Pressure)
 	if h.N > 1 {
 		fmt.Fprintln(w, c.line("hold.change",
 			units.FormatUncertain(h.Change.Value/scale, h.Change.U/scale), unit, units.Fixed(h.Low/scale, 2), units.Fixed(h.High/scale, 2)))
-		fmt.Fprintln(w, c.line("hold.smallest", grams(100*h.SmallestShare)))
+		fmt.Fprintln(w, c.line("hold.smallest", text.AtMost(100*h.SmallestShare)))
 	}
 	if len(h.Leaks) > 0 {
 		fmt.Fprintln(w, c.line("hold.hole"))
@@ -228,6 +244,7 @@ type riseCmd struct {
 	File        string `arg:"" help:"CSV with ${rise_columns} from when the pump was shut off; - is standard input." placeholder:"FILE.csv"`
 	Volume      string `help:"Inner volume under vacuum: 20L, 0.7ft3. Without it no leak in grams." placeholder:"V"`
 	Coldest     string `help:"Temperature of the coldest part under vacuum, such as -10F. Without it dryness is not proven." placeholder:"T"`
+	Charge      string `help:"Full charge of the machine: 4kg, 9lb. Without it tight is not said." placeholder:"M"`
 	Profile     string `help:"Published criterion: ${profiles}; default a house rule." placeholder:"NAME"`
 	Refrigerant string `help:"Refrigerants in which the leak is expressed; default ${compared}." placeholder:"LIST"`
 	JSON        bool   `help:"One JSON document." name:"json"`
@@ -246,6 +263,9 @@ func (c *riseCmd) Run(env *Env) (err error) {
 		if o.Volume, err = units.ParseVolume(c.Volume, ""); err != nil {
 			return at("--volume", err)
 		}
+	}
+	if o.Charge, err = charged(c.Charge); err != nil {
+		return err
 	}
 	if c.Coldest != "" {
 		if o.Coldest, err = units.ParseTemp(c.Coldest, ""); err != nil {
@@ -280,10 +300,10 @@ func (c *riseCmd) Run(env *Env) (err error) {
 		return printJSON(env.Stdout, wire.Vacuum(r))
 	}
 	w := env.Stdout
-	fmt.Fprintln(w, c.say(r.Verdict.String()))
-	if r.Reason != "" {
-		fmt.Fprintln(w, c.say(r.Reason))
+	if r.Verdict == vacuum.Undecided {
+		fmt.Fprintln(w, c.say(r.Verdict.String()))
 	}
+	fmt.Fprintln(w, text.RiseSentence(&r, units.US(), text.Language(c.Lang)))
 	if r.MinutesLeft != nil {
 		fmt.Fprintln(w, c.line("more", c.span(*r.MinutesLeft)))
 	}

@@ -57,10 +57,12 @@ const (
 
 	HeldWithinLimits ProofRule = "standing_pressure_held"
 	PressureLost     ProofRule = "standing_pressure_lost"
+	NoPressureLost   ProofRule = "standing_pressure_no_leak_seen" // a leak that matters would not have shown
 	HoldUndecided    ProofRule = "standing_pressure_undecided"
 	HeldAbovePlate   ProofRule = "standing_pressure_held_above_the_plate" // tight, and a part stood above what it is made for
 
 	VacuumDry       ProofRule = "vacuum_dry_and_tight"
+	VacuumDryNoLeak ProofRule = "vacuum_dry_no_leak_seen"
 	VacuumLeaks     ProofRule = "vacuum_leaks"
 	VacuumMoist     ProofRule = "vacuum_moist"
 	VacuumBoth      ProofRule = "vacuum_leaks_and_moist"
@@ -86,7 +88,8 @@ const (
 // proves lists the rules that prove a stage, fails those that show it to be otherwise.
 var (
 	proves = map[ProofRule]bool{
-		HeldWithinLimits: true, VacuumDry: true, WeighedIn: true, SetPointReached: true, BoxAtSetPoint: true, RecordWithin: true,
+		HeldWithinLimits: true, VacuumDry: true, VacuumDryNoLeak: true, WeighedIn: true, SetPointReached: true, BoxAtSetPoint: true,
+		RecordWithin: true,
 	}
 	fails = map[ProofRule]bool{
 		PressureLost: true, VacuumLeaks: true, VacuumMoist: true, VacuumBoth: true, WeighedTooMuch: true, PullDownFlat: true,
@@ -97,8 +100,8 @@ var (
 // ProofRules lists the rules.
 func ProofRules() []ProofRule {
 	return []ProofRule{
-		NotDone, NotJudged, HeldWithinLimits, PressureLost, HoldUndecided, HeldAbovePlate,
-		VacuumDry, VacuumLeaks, VacuumMoist, VacuumBoth, VacuumDryOpen, VacuumUndecided,
+		NotDone, NotJudged, HeldWithinLimits, PressureLost, NoPressureLost, HoldUndecided, HeldAbovePlate,
+		VacuumDry, VacuumDryNoLeak, VacuumLeaks, VacuumMoist, VacuumBoth, VacuumDryOpen, VacuumUndecided,
 		WeighedIn, WeighedTooMuch, WeighingOpen, WeighedUnplaced,
 		SetPointReached, BoxAtSetPoint, BoxAboveIt, PullDownFlat, PullDownWarming,
 		RecordWithin, RecordAbove, RecordPerhaps,
@@ -144,6 +147,11 @@ func OfStanding(r *standing.Result) Proof {
 			return by(Tight, HeldAbovePlate, "")
 		}
 		return by(Tight, HeldWithinLimits, "")
+	case standing.NoLeakSeen:
+		if fail.CodeOf(r.Plate) == fail.Forbidden {
+			return by(Tight, HeldAbovePlate, "")
+		}
+		return by(Tight, NoPressureLost, "")
 	case standing.Leaking:
 		return by(Tight, PressureLost, "")
 	}
@@ -155,6 +163,8 @@ func OfVacuum(r *vacuum.Result) Proof {
 	switch r.Verdict {
 	case vacuum.DryAndTight:
 		return by(Dry, VacuumDry, "")
+	case vacuum.DryNoLeakSeen:
+		return by(Dry, VacuumDryNoLeak, "") // the stage asks for dryness alone
 	case vacuum.Leak:
 		return by(Dry, VacuumLeaks, "")
 	case vacuum.Moisture:

@@ -41,6 +41,8 @@ func TestProofs(t *testing.T) {
 		{"held above the plate", verdict.OfStanding(&overPlate), verdict.Tight, verdict.Open, verdict.HeldAbovePlate},
 		{"lost", hold(standing.Leaking), verdict.Tight, verdict.Failed, verdict.PressureLost},
 		{"undecided", hold(standing.Undecided), verdict.Tight, verdict.Open, verdict.HoldUndecided},
+		{"no leak seen", hold(standing.NoLeakSeen), verdict.Tight, verdict.Open, verdict.NoPressureLost},
+		{"dry, no leak seen", rise(vacuum.DryNoLeakSeen), verdict.Dry, verdict.Proven, verdict.VacuumDryNoLeak},
 		{"dry", rise(vacuum.DryAndTight), verdict.Dry, verdict.Proven, verdict.VacuumDry},
 		{"vacuum leaks", rise(vacuum.Leak), verdict.Dry, verdict.Failed, verdict.VacuumLeaks},
 		{"moist", rise(vacuum.Moisture), verdict.Dry, verdict.Failed, verdict.VacuumMoist},
@@ -176,10 +178,10 @@ func TestOfVisit_Properties(t *testing.T) {
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		var all []verdict.Proof
-		for v := standing.TightWithin; v <= standing.Undecided; v++ {
+		for v := standing.TightWithin; v <= standing.NoLeakSeen; v++ {
 			all = append(all, verdict.OfStanding(&standing.Result{Verdict: v}))
 		}
-		for v := vacuum.DryAndTight; v <= vacuum.Undecided; v++ {
+		for v := vacuum.DryAndTight; v <= vacuum.DryNoLeakSeen; v++ {
 			all = append(all, verdict.OfVacuum(&vacuum.Result{Verdict: v}))
 		}
 		set, box := units.Celsius(3), units.Celsius(rapid.Float64Range(-5, 20).Draw(t, "box"))

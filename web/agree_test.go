@@ -687,8 +687,9 @@ func (d *drawn) hold(visit record.ID) {
 	}
 	first := entry(0, 0)
 	first.Minute = nil
-	d.do(d.app.StartHold(ctx, act, visit, app.HoldStart{HoldEntry: first}))
+	d.do(d.app.StartHold(ctx, act, visit, app.HoldStart{HoldEntry: first, Volumes: [...]string{"", "0.3 L", "20 L"}[rng.IntN(3)]}))
 	n, every := 2+rng.IntN(7), 30+300*rng.Float64()
+	d.now = d.now.Add(time.Duration(float64(n) * every * float64(time.Minute)))
 	for k := 1; k <= n; k++ {
 		d.do(d.app.AddHold(ctx, act, visit, entry(k, every*float64(k))))
 	}
@@ -711,6 +712,7 @@ func (d *drawn) rise(visit record.ID) {
 	first.Minute = nil
 	d.do(d.app.StartRise(ctx, act, visit, app.RiseStart{RiseEntry: first, Coldest: "70", TempUnit: "°F"}))
 	n := 5 + rng.IntN(14)
+	d.now = d.now.Add(time.Duration(2*n) * time.Minute)
 	for k := 1; k <= n; k++ {
 		d.do(d.app.AddRise(ctx, act, visit, at(2*float64(k))))
 	}
@@ -758,7 +760,8 @@ func TestAgree_DrawnVisits(t *testing.T) {
 		if b.Application == "walk-in freezer" {
 			set = 253
 		}
-		b.SetPointK = &set
+		full := int64(5000)
+		b.SetPointK, b.FullChargeG = &set, &full
 		id, err := d.app.SaveMachine(ctx, app.Act{By: "test"}, site, "", b)
 		if err != nil {
 			t.Fatal(err)

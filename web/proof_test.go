@@ -59,10 +59,11 @@ func TestTight(t *testing.T) {
 	d.now = d.now.Add(24 * time.Hour)
 	p.form("/tight").set("pressure", "300", "gas_1", "70 K").send().want(422, `value="70 K"`, `value="300"`)
 	p = d.get(visit+"/tight").form("/tight").set("pressure", "288.2", "gas_1", "70").send().want(200,
-		"Tight within limits", "as far as this test can see", "5 % of the gas a day is ruled out", "once temperature is taken out",
+		"No leak seen", "a year would not show; tight is said only below a tenth of the charge",
+		"5 % of the gas a day is ruled out", "once temperature is taken out",
 		"Nothing lost, it would stand at 288", "R-134a a year through the same hole", "Held against a loss of 5 %",
 		"Dots: read, temperature taken out", "<svg")
-	p.not("NaN", "%!", "Not decided yet").green(true)
+	p.not("NaN", "%!", "Not decided yet", ">Tight<").green(false)
 	// Taken back, one reading at a time or the whole test.
 	p.form("/withdraw").send().want(200, "Start another test")
 	p = d.get(visit + "/tight")
@@ -147,9 +148,10 @@ func TestTight_HeldAboveThePlate(t *testing.T) {
 	for plate, want := range map[string]bool{"350": true, "150": false} {
 		d := open(t)
 		visit := startVisit(d)
-		d.get(visit+"/tight").form("/tight/start").set("plate", plate, "pressure", "300", "gas_1", "70", "volumes", "20 L").send().want(200)
+		d.get(visit+"/tight").form("/tight/start").set("plate", plate, "pressure", "300", "gas_1", "70", "volumes", "1 L").send().want(200)
 		d.now = d.now.Add(24 * time.Hour)
-		d.get(visit+"/tight").form("/tight").set("pressure", "300", "gas_1", "70").send().want(200, "Tight within limits").green(want)
+		d.get(visit+"/tight").form("/tight").set("pressure", "300", "gas_1", "70").send().
+			want(200, "Tight", "less than a tenth of the charge").green(want)
 	}
 }
 
@@ -200,9 +202,10 @@ func TestDry(t *testing.T) {
 		d.now = d.now.Add(time.Minute)
 		p = p.form("/dry").set("pressure", "155").send().want(200)
 	}
-	p.want(200, "Dry and tight", "house rule").green(true)
-	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "Vacuum", "Dry and tight", "house rule")
-	spanishReport(d, visit, "Subida del vacío", "Seco y hermético.", "máximo", "micrones")
+	p.want(200, "Criterion met: 155 of 500 micron", "No leak seen", "a year would not show", "house rule").green(true)
+	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().
+		want(200, "Vacuum", "Dry. No leak seen. A leak of up to", "house rule")
+	spanishReport(d, visit, "Subida del vacío", "Seco. Sin fuga visible. Una fuga de hasta", "máximo", "micrones")
 	if pdf := d.get(visit + "/report.pdf"); pdf.status != 200 || !strings.HasPrefix(pdf.body, "%PDF-") {
 		t.Errorf("PDF: %d", pdf.status)
 	}

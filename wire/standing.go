@@ -39,6 +39,8 @@ func Standing(h standing.Result) any {
 		PerLitre     map[string]float64 `json:"smallest_leak_seen_g_per_year_per_litre"`
 		Leaks        map[string]leak    `json:"smallest_leak_assumptions,omitempty"`
 		NoLeakReason string             `json:"smallest_leak_reason,omitempty"`
+		Unseen       *float64           `json:"not_seen_g_per_year"`
+		TightBelow   *float64           `json:"tight_below_g_per_year"`
 		Left         *float64           `json:"time_left_min"`
 		Cautions     []string           `json:"cautions"`
 		Findings     []string           `json:"findings"`
@@ -55,6 +57,8 @@ func Standing(h standing.Result) any {
 		Asked:        h.AskedShare,
 		StdCC:        h.SmallestStdCC,
 		NoLeakReason: h.NoLeakReason,
+		Unseen:       h.Unseen,
+		TightBelow:   h.TightBelow,
 		Left:         h.MinutesLeft,
 		Cautions:     append([]string{}, h.Cautions...),
 		Findings:     append([]string{}, h.Findings...),

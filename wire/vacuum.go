@@ -92,6 +92,8 @@ func Vacuum(r vacuum.Result) any {
 		StdCC       *float64         `json:"leak_std_cc_per_s"`
 		Water       *float64         `json:"water_vapour_g"`
 		Grams       map[string]grams `json:"leak_g_per_year"`
+		Unseen      *float64         `json:"not_seen_g_per_year"`
+		TightBelow  *float64         `json:"tight_below_g_per_year"`
 		Profile     vacuum.Profile   `json:"profile"`
 		Left        *float64         `json:"time_left_min"`
 		Findings    []string         `json:"findings"`
@@ -108,6 +110,8 @@ func Vacuum(r vacuum.Result) any {
 		Flow:        r.Flow,
 		StdCC:       r.StdCC,
 		Water:       r.WaterGrams,
+		Unseen:      r.Unseen,
+		TightBelow:  r.TightBelow,
 		Profile:     r.Profile,
 		Left:        r.MinutesLeft,
 		Findings:    append([]string{}, r.Findings...),

@@ -92,7 +92,7 @@ func evaluateStanding(rng *rand.Rand, n int) (q StandingQuality, err error) {
 		if err != nil {
 			return q, err
 		}
-		at := map[standing.Verdict]int{standing.TightWithin: 0, standing.Undecided: 1, standing.Leaking: 2}[h.Verdict]
+		at := map[standing.Verdict]int{standing.TightWithin: 0, standing.NoLeakSeen: 0, standing.Undecided: 1, standing.Leaking: 2}[h.Verdict]
 		switch {
 		case share == 0:
 			q.Tight[at]++
@@ -178,7 +178,8 @@ func evaluateVacuum(rng *rand.Rand, n int) (q VacuumQuality, err error) {
 		}
 		count := func(c *VacuumCount) {
 			said := map[vacuum.Verdict]int{
-				vacuum.DryAndTight: 0, vacuum.CannotProveDry: 0, vacuum.Leak: 1, vacuum.Moisture: 2, vacuum.Both: 3, vacuum.Undecided: -1,
+				vacuum.DryAndTight: 0, vacuum.DryNoLeakSeen: 0, vacuum.CannotProveDry: 0,
+				vacuum.Leak: 1, vacuum.Moisture: 2, vacuum.Both: 3, vacuum.Undecided: -1,
 			}[r.Verdict]
 			open := slices.Contains(r.Findings, vacuum.LeakNotExcluded) || slices.Contains(r.Findings, vacuum.MoistureNotExcluded)
 			switch {

@@ -7,6 +7,7 @@ import (
 	"coldwright/num"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // Leak is a leak in the ways a mechanic meets it.
@@ -53,3 +54,30 @@ func Of(r *refrigerant.Refrigerant, working units.Pressure, flow gasflow.Flow, t
 	}
 	return Leak{r.Designation(), working, year(gasflow.HoleOf(flow, test).Flow(running)), bound(0), bound(1)}, nil
 }
+
+// Largest is the largest of leaks, g/year; nil of none.
+func Largest(all []Leak) *float64 {
+	if len(all) == 0 {
+		return nil
+	}
+	g := all[0].GramsPerYear
+	for _, l := range all[1:] {
+		g = math.Max(g, l.GramsPerYear)
+	}
+	return &g
+}
+
+// TightBelow is the loss in a year, g, below which what a test could not have seen does not matter; nil for a charge that
+// is not known.
+//
+//   - source: [threshold.TightPerYear]
+func TightBelow(charge units.Mass) *float64 {
+	if !(charge > 0) {
+		return nil
+	}
+	g := threshold.TightPerYear * float64(charge) * units.Kilo
+	return &g
+}
+
+// Tight reports whether a test that excludes a leak may say tight: what it could not have seen is known and does not matter.
+func Tight(unseen, below *float64) bool { return unseen != nil && below != nil && *unseen < *below }

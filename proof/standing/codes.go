@@ -6,6 +6,7 @@ func Codes() []string {
 		TightWithin.String(),
 		Leaking.String(),
 		Undecided.String(),
+		NoLeakSeen.String(),
 		OneReading,
 		PressureGained,
 		TooShort,

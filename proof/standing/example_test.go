@@ -24,5 +24,5 @@ func Example() {
 		return
 	}
 	fmt.Println(r.Verdict, r.Cautions[0])
-	// Output: tight_within above_lowest_nameplate
+	// Output: no_leak_seen above_lowest_nameplate
 }

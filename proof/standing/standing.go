@@ -30,10 +30,11 @@ const (
 	TightWithin
 	Leaking
 	Undecided
+	NoLeakSeen // what was asked is excluded, but a leak that matters would not have shown, or nobody can say
 )
 
 func (v Verdict) String() string {
-	return [...]string{"unknown", "tight_within", "leaking", "undecided"}[v]
+	return [...]string{"unknown", "tight_within", "leaking", "undecided", "no_leak_seen"}[v]
 }
 
 // MarshalText writes the word.
@@ -75,6 +76,7 @@ type Options struct {
 	Share        float64                    // loss asked about, share of the gas in a day; 0: 0.05
 	Refrigerants []*refrigerant.Refrigerant // for which the smallest leak is expressed
 	Working      units.Pressure             // absolute, where the refrigerant stands at the leak; 0: its dew pressure at 40 °C (104 °F)
+	Charge       units.Mass                 // full charge of the machine; 0: not known, and then tight is not said
 }
 
 // defaults. Judgement: reading a service gauge, gas against a taped thermometer. The default question, a twentieth of
@@ -125,11 +127,14 @@ type Result struct {
 	SmallestStdCC *float64    // std cc/s of nitrogen; nil when no volume is known
 	Leaks         []size.Leak // of all volumes; empty when none is known
 	PerLitre      []size.Leak // of each litre under test, whatever the volume
-	NoLeakReason  string      // code, when Leaks is empty
-	MinutesLeft   *float64    // of further holding that would decide; nil when decided or never
-	Plate         error       // of [CheckTestPressure] for the highest pressure read; nil: under the lowest plate
-	Cautions      []string    // codes: dangers at this step
-	Findings      []string    // codes: what limits the answer
+	// Unseen is the largest of Leaks, g/year: what would not show; nil when no volume is known. Tight is said where it lies
+	// below TightBelow, g/year; nil when the charge is not known.
+	Unseen, TightBelow *float64
+	NoLeakReason       string   // code, when Leaks is empty
+	MinutesLeft        *float64 // of further holding that would decide; nil when decided or never
+	Plate              error    // of [CheckTestPressure] for the highest pressure read; nil: under the lowest plate
+	Cautions           []string // codes: dangers at this step
+	Findings           []string // codes: what limits the answer
 }
 
 // Corrected is a reading of a standing-pressure test as it would stand at the temperatures of the first one.
@@ -342,7 +347,7 @@ func Judge(points []Point, o Options) (Result, error) {
 		case grown < -k1*u:
 			return Undecided
 		case grown+k2*u <= allowed*span/out.Span:
-			return TightWithin
+			return NoLeakSeen // [size.Tight] says below whether it is tight
 		}
 		return Undecided
 	}
@@ -374,6 +379,7 @@ func Judge(points []Point, o Options) (Result, error) {
 		cc := flow.StandardCC()
 		out.SmallestStdCC = &cc
 	}
+	out.TightBelow = size.TightBelow(o.Charge)
 	if !(y[0] > 1.02*float64(o.Ambient)) {
 		out.NoLeakReason = NoPressureOn
 		return out, nil
@@ -392,6 +398,10 @@ func Judge(points []Point, o Options) (Result, error) {
 			return Result{}, err
 		}
 		out.PerLitre = append(out.PerLitre, l)
+	}
+	out.Unseen = size.Largest(out.Leaks)
+	if out.Verdict == NoLeakSeen && size.Tight(out.Unseen, out.TightBelow) {
+		out.Verdict = TightWithin
 	}
 	return out, nil
 }

@@ -39,7 +39,7 @@ func TestJudge_GasLaw(t *testing.T) {
 		testkit.Near(t, "expected psig", float64(h.Expected.Gauge(units.Atm))/units.Psi, real, tolerance,
 			"gas law to the second virial coefficient")
 		testkit.Near(t, "corrected change, psi", h.Change.Value/units.Psi, 0, tolerance, "gas law to the second virial coefficient")
-		if h.Verdict != TightWithin {
+		if h.Verdict != NoLeakSeen {
 			t.Errorf("%+v: %v, change %.2f ± %.2f psi", c, h.Verdict, h.Change.Value/units.Psi, h.Change.U/units.Psi)
 		}
 	}
@@ -71,12 +71,12 @@ func TestJudge_Verdicts(t *testing.T) {
 		want   Verdict
 		reason string
 	}{
-		{"two hours, no drop", held(0, 300, 75, 120, 300, 75), TightWithin, ""},
+		{"two hours, no drop", held(0, 300, 75, 120, 300, 75), NoLeakSeen, ""},
 		{"ten minutes", held(0, 300, 75, 10, 300, 75), Undecided, TooShort},
 		{"one look", held(0, 300, 75), Undecided, OneReading},
 		{"gains", held(0, 300, 75, 120, 310, 75), Undecided, PressureGained},
 		{"drops", held(0, 300, 75, 60, 290, 75), Leaking, ""},
-		{"cold hides nothing", held(0, 300, 75, 1440, 288.23, 55), TightWithin, ""},
+		{"cold hides nothing", held(0, 300, 75, 1440, 288.23, 55), NoLeakSeen, ""},
 		{"warm hides a leak", held(0, 300, 55, 1440, 300, 75), Leaking, ""},
 	} {
 		h, err := Judge(c.p, Options{})
@@ -106,10 +106,10 @@ func TestJudge_Verdicts(t *testing.T) {
 	for m := 0.0; m <= 10+left+5; m += 5 {
 		p = append(p, held(m, 300, 75)...)
 	}
-	if h, _ := Judge(p, Options{}); h.Verdict != TightWithin {
+	if h, _ := Judge(p, Options{}); h.Verdict != NoLeakSeen {
 		t.Errorf("after the %.0f minutes asked for: %v", left, h.Verdict)
 	}
-	if h, _ := Judge(p[:len(p)/2], Options{}); h.Verdict == TightWithin {
+	if h, _ := Judge(p[:len(p)/2], Options{}); h.Verdict == NoLeakSeen {
 		t.Errorf("half of the %.0f minutes asked for would have done", left)
 	}
 }
@@ -160,7 +160,7 @@ func TestJudge_Volumes(t *testing.T) {
 		t.Fatal(err)
 	}
 	testkit.Near(t, "corrected change, Pa", h.Change.Value, 0, 0.001*5e5, "ideal gas, Σ V/T")
-	if h.Verdict != TightWithin {
+	if h.Verdict != NoLeakSeen {
 		t.Errorf("%v %s, change %.0f ± %.0f Pa", h.Verdict, h.Reason, h.Change.Value, h.Change.U)
 	}
 	// Order of the points and the place of the zero change nothing (property).
@@ -211,5 +211,36 @@ func TestCheckTestPressure(t *testing.T) {
 func TestJudge_RepeatedMinute(t *testing.T) {
 	if _, err := Judge(held(0, 300, 75, 0, 301, 75), Options{}); err == nil {
 		t.Error("a repeated minute was accepted")
+	}
+}
+
+// What a test could not have seen decides the word. Half a litre of a reach-in, held a day, would show a leak that a
+// charge of 12 kg need not mind; 30 litres of a condensing unit would not, with the same readings; nor is anything said
+// without volume or charge. The limit is a tenth of the charge a year (threshold.TightPerYear).
+func TestJudge_TightOnlyWhereItWouldShow(t *testing.T) {
+	gas := testkit.Refrigerants(t, "R-134a")
+	for _, c := range []struct {
+		name   string
+		volume []float64
+		charge units.Mass
+		want   Verdict
+	}{
+		{"small volume, large charge", []float64{0.0005}, 12, TightWithin},
+		{"large volume", []float64{0.030}, 12, NoLeakSeen},
+		{"small charge", []float64{0.0005}, 0.2, NoLeakSeen},
+		{"charge not known", []float64{0.0005}, 0, NoLeakSeen},
+		{"volume not known", nil, 12, NoLeakSeen},
+	} {
+		h, err := Judge(held(0, 260, 68, 1380, 250.4, 51.5), Options{Volumes: c.volume, Charge: c.charge, Refrigerants: gas})
+		if err != nil || h.Verdict != c.want {
+			t.Errorf("%s: %v %v, not seen %v", c.name, h.Verdict, err, h.Unseen)
+			continue
+		}
+		if (h.Unseen != nil) != (c.volume != nil) || (h.TightBelow != nil) != (c.charge > 0) {
+			t.Errorf("%s: not seen %v, tight below %v", c.name, h.Unseen, h.TightBelow)
+		}
+		if c.want == TightWithin && !(*h.Unseen < 1200) {
+			t.Errorf("tight with up to %g g a year unseen, a tenth of the charge is 1200 g", *h.Unseen)
+		}
 	}
 }

@@ -9,6 +9,7 @@ func Codes() []string {
 		Both.String(),
 		CannotProveDry.String(),
 		Undecided.String(),
+		DryNoLeakSeen.String(),
 		FewPoints,
 		LineOrLevelling,
 		LeakNotExcluded,

@@ -32,10 +32,11 @@ const (
 	Both
 	CannotProveDry
 	Undecided
+	DryNoLeakSeen // dry, and no leak seen, but one that matters would not have shown, or nobody can say
 )
 
 func (v Verdict) String() string {
-	return [...]string{"unknown", "dry_and_tight", "leak", "moisture", "both", "cannot_prove_dry", "undecided"}[v]
+	return [...]string{"unknown", "dry_and_tight", "leak", "moisture", "both", "cannot_prove_dry", "undecided", "dry_no_leak_seen"}[v]
 }
 
 // MarshalText writes the word.
@@ -73,6 +74,7 @@ type Options struct {
 	ReadAbs      units.Pressure // and absolute; 0: 2 micron
 	Refrigerants []*refrigerant.Refrigerant
 	Working      units.Pressure
+	Charge       units.Mass // full charge of the machine; 0: not known, and then tight is not said
 }
 
 // defaultProfile is what is asked where no criterion is named: stand a quarter of an hour, end at 500 micron or less, 200
@@ -134,8 +136,11 @@ type Result struct {
 	WaterGrams  *float64    // vapour of the levelling part
 	Leaks       []size.Leak // by the middle of the straight part
 	LeaksHigh   []size.Leak // by its upper end: not larger than this
-	MinutesLeft *float64
-	Findings    []string
+	// Unseen is the largest of LeaksHigh, g/year: what would not show; nil when no volume is known. Tight is said where it
+	// lies below TightBelow, g/year; nil when the charge is not known.
+	Unseen, TightBelow *float64
+	MinutesLeft        *float64
+	Findings           []string
 }
 
 // CurvePoint is the most likely curve at a minute after the first reading: the whole of it, and where it would stand by
@@ -210,8 +215,8 @@ func Judge(points []Point, o Options) (Result, error) {
 	}
 	out := judge(pts, o)
 	out.N = len(points)
-	if out.Verdict != Undecided || out.Reason == PressureFalls || out.Reason == AboveWaterCeiling || out.Reason == AboveAccept ||
-		out.Reason == TargetNotReached {
+	if out.Verdict != Undecided || out.Reason == FewPoints || out.Reason == PressureFalls || out.Reason == AboveWaterCeiling ||
+		out.Reason == AboveAccept || out.Reason == TargetNotReached {
 		return out, nil
 	}
 	if out.Reason == HoldNotOver {
@@ -340,6 +345,7 @@ func judge(pts []Point, o Options) Result {
 			out.Leaks, out.LeaksHigh = append(out.Leaks, mid), append(out.LeaksHigh, high)
 		}
 	}
+	out.Unseen, out.TightBelow = size.Largest(out.LeaksHigh), size.TightBelow(o.Charge)
 	if out.Verdict == Undecided {
 		return out
 	}
@@ -378,8 +384,10 @@ func judge(pts []Point, o Options) Result {
 		out.Verdict, out.Reason = CannotProveDry, ColdestUnknown
 	case end+tolerance >= least:
 		out.Verdict, out.Reason = CannotProveDry, TooColdForDry
-	default:
+	case size.Tight(out.Unseen, out.TightBelow):
 		out.Verdict = DryAndTight
+	default:
+		out.Verdict = DryNoLeakSeen
 	}
 	if !leak && out.Leak.Low > 0.1*out.AllowedLeak {
 		out.Findings = append(out.Findings, SmallStraightRise)

@@ -37,9 +37,9 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.Hold.Err, l)
 		} else {
 			x.State = verdict.OfStanding(&h).State
-			x.Verdict, x.Lines, x.Criterion = text.HoldSentence(&h, l), text.HoldLines(&h, d, ambient, l), text.HoldCriterion(&h, l)
+			x.Verdict, x.Lines, x.Criterion = text.HoldSentence(&h, d, l), text.HoldLines(&h, d, ambient, l), text.HoldCriterion(&h, l)
 			switch h.Verdict {
-			case standing.TightWithin:
+			case standing.TightWithin, standing.NoLeakSeen:
 				x.Plain = word("held_nitrogen", text.Span(h.Span, l))
 			case standing.Undecided:
 				x.Verdict = text.HoldVerdict(&h, l) + ". " + x.Verdict
@@ -69,17 +69,19 @@ func tests(v *app.VisitView, d units.Display, zone *time.Location, l text.Langua
 			x.Verdict = refused(v.Rise.Err, l)
 		} else {
 			x.State = verdict.OfVacuum(&r).State
-			x.Verdict, x.Lines, x.Criterion = say(r.Verdict.String()), text.RiseLines(
+			x.Verdict, x.Lines, x.Criterion = text.RiseSentence(&r, d, l), text.RiseLines(
 				&r,
 				d,
 				l,
 			), text.RiseCriterion(&r, d, l)
-			if r.Reason != "" {
-				x.Verdict += " " + say(r.Reason)
+			if r.Verdict == vacuum.Undecided {
+				x.Verdict = text.RiseVerdict(&r, l) + ". " + x.Verdict
 			}
 			switch r.Verdict {
 			case vacuum.DryAndTight:
 				x.Plain = word("stood_dry", text.Span(r.Span, l))
+			case vacuum.DryNoLeakSeen:
+				x.Plain = word("stood_dry_no_leak", text.Span(r.Span, l))
 			case vacuum.Leak, vacuum.Both:
 				x.Plain = word("vacuum_leaks")
 			case vacuum.Moisture:

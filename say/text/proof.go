@@ -8,6 +8,7 @@ import (
 
 	"coldwright/fail"
 	"coldwright/machine/charge"
+	"coldwright/proof/size"
 	"coldwright/proof/standing"
 	"coldwright/proof/templog"
 	"coldwright/proof/vacuum"
@@ -91,25 +92,41 @@ func HoldVerdict(h *standing.Result, lang ...Language) string {
 	switch h.Verdict {
 	case standing.TightWithin:
 		return l.say("hold_verdict.tight_within_limits")
+	case standing.NoLeakSeen:
+		return l.say("hold_verdict.no_leak_seen")
 	case standing.Leaking:
 		return l.say("hold_verdict.it_leaks")
 	}
 	return l.say("hold_verdict.not_decided_yet")
 }
 
-// HoldSentence is the sentence under the verdict of a standing-pressure test.
-func HoldSentence(h *standing.Result, l Language) string {
+// HoldSentence is the sentence under the verdict of a standing-pressure test, with what it could not have seen.
+func HoldSentence(h *standing.Result, d units.Display, l Language) string {
 	if h.Reason != "" {
 		return Trial(h.Reason, l)
 	}
 	s := Trial(h.Verdict.String(), l)
-	if h.Verdict == standing.TightWithin {
-		s += l.say("hold_sentence.ruled_out", amount(100*h.AskedShare))
+	if h.Verdict == standing.TightWithin || h.Verdict == standing.NoLeakSeen {
+		s += " " + l.say("hold_sentence.ruled_out", amountUp(100*math.Max(h.AskedShare, h.SmallestShare))) +
+			unseen(h.Verdict == standing.TightWithin, h.Unseen, h.TightBelow, d, l)
 		if h.Span < 12*60 {
 			s += l.say("hold_sentence.longer")
 		}
 	}
 	return s
+}
+
+// unseen is what a test that excludes a leak could not have seen, and why tight is said or not.
+func unseen(tight bool, grams, below *float64, d units.Display, l Language) string {
+	switch {
+	case grams == nil:
+		return " " + l.say("unseen.no_volume")
+	case below == nil:
+		return " " + l.say("unseen.no_charge", leakUp(*grams, d))
+	case tight:
+		return " " + l.say("unseen.tight", leakUp(*grams, d), leakGrams(*below, d))
+	}
+	return " " + l.say("unseen.matters", leakUp(*grams, d), leakGrams(*below, d))
 }
 
 // HoldLines are the numbers of a standing-pressure test behind its verdict: what was read, what is gone once
@@ -134,11 +151,34 @@ func HoldLines(h *standing.Result, d units.Display, ambient units.Pressure, lang
 			unit,
 		),
 	}
-	seen := l.say("hold_lines.smallest", amount(100*h.SmallestShare))
+	seen := l.say("hold_lines.smallest", amountUp(100*h.SmallestShare))
 	for _, x := range h.Leaks {
-		seen += l.say("hold_lines.year", leakGrams(x.GramsPerYear, d), x.Refrigerant)
+		seen += l.say("hold_lines.year", leakUp(x.GramsPerYear, d), x.Refrigerant)
 	}
 	return append(out, seen+".")
+}
+
+// amountUp is a number to two digits, never less than it is: of what a test can just see, rounding down would claim more.
+func amountUp(v float64) string {
+	if !(v > 0) || math.IsInf(v, 0) {
+		return amount(v)
+	}
+	step := math.Pow(10, math.Floor(math.Log10(v))-1)
+	return amount(step * math.Ceil(v/step*(1-1e-9)))
+}
+
+// AtMost is a number to two digits, rounded up, for what a test can just see.
+func AtMost(v float64) string { return amountUp(v) }
+
+// leakUp is a loss in a year, rounded up.
+func leakUp(g float64, d units.Display) string {
+	if d.Mass == "kg" {
+		return amountUp(g) + " g"
+	}
+	if oz := g / (units.Ounce * units.Kilo); oz < 16 {
+		return amountUp(oz) + " oz"
+	}
+	return amountUp(g/(units.Pound*units.Kilo)) + " lb"
 }
 
 // leakGrams is a loss in a year.
@@ -163,6 +203,8 @@ func RiseVerdict(r *vacuum.Result, lang ...Language) string {
 	switch r.Verdict {
 	case vacuum.DryAndTight:
 		return l.say("rise_verdict.dry_and_tight")
+	case vacuum.DryNoLeakSeen:
+		return l.say("rise_verdict.dry_no_leak_seen")
 	case vacuum.Leak:
 		return l.say("rise_verdict.it_leaks")
 	case vacuum.Moisture:
@@ -173,6 +215,25 @@ func RiseVerdict(r *vacuum.Result, lang ...Language) string {
 		return l.say("rise_verdict.dryness_open")
 	}
 	return l.say("rise_verdict.not_decided_yet")
+}
+
+// RiseSentence is the sentence under the verdict of a rise test: the criterion first where it is met, then what follows,
+// then what the test could not have seen.
+func RiseSentence(r *vacuum.Result, d units.Display, l Language) string {
+	s := Trial(r.Verdict.String(), l)
+	if r.Verdict == vacuum.Undecided {
+		return Trial(r.Reason, l)
+	}
+	if r.Reason != "" {
+		s += " " + Trial(r.Reason, l)
+	}
+	switch r.Verdict {
+	case vacuum.DryAndTight, vacuum.DryNoLeakSeen, vacuum.CannotProveDry:
+		accept := units.Pressure(r.Profile.Accept * units.Micron)
+		s = l.say("rise_sentence.met", VacuumNumber(r.Last, d), Vacuum(accept, d, l), Span(r.Span, l)) + " " + s +
+			unseen(size.Tight(r.Unseen, r.TightBelow), r.Unseen, r.TightBelow, d, l)
+	}
+	return s
 }
 
 // RiseLines are the numbers of a rise test behind its verdict.

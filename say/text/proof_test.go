@@ -51,7 +51,7 @@ func TestProof_Verdicts(t *testing.T) {
 				}
 			}
 		}
-		for _, v := range []standing.Verdict{standing.TightWithin, standing.Leaking, standing.Undecided} {
+		for _, v := range []standing.Verdict{standing.TightWithin, standing.NoLeakSeen, standing.Leaking, standing.Undecided} {
 			h := standing.Result{
 				Verdict:       v,
 				N:             3,
@@ -70,10 +70,10 @@ func TestProof_Verdicts(t *testing.T) {
 				h.Reason = standing.TooShort
 			}
 			short(text.HoldVerdict(&h))
-			said(append(text.HoldLines(&h, d, units.Atm), text.HoldSentence(&h, text.English), text.HoldCriterion(&h))...)
+			said(append(text.HoldLines(&h, d, units.Atm), text.HoldSentence(&h, d, text.English), text.HoldCriterion(&h))...)
 		}
 		for _, v := range []vacuum.Verdict{
-			vacuum.DryAndTight, vacuum.Leak, vacuum.Moisture, vacuum.Both, vacuum.CannotProveDry,
+			vacuum.DryAndTight, vacuum.DryNoLeakSeen, vacuum.Leak, vacuum.Moisture, vacuum.Both, vacuum.CannotProveDry,
 			vacuum.Undecided,
 		} {
 			r := vacuum.Result{
@@ -93,7 +93,7 @@ func TestProof_Verdicts(t *testing.T) {
 				Profile:     vacuum.DefaultProfile(),
 			}
 			short(text.RiseVerdict(&r))
-			said(append(text.RiseLines(&r, d), text.RiseCriterion(&r, d))...)
+			said(append(text.RiseLines(&r, d), text.RiseCriterion(&r, d), text.RiseSentence(&r, d, text.English))...)
 		}
 		for _, p := range append(vacuum.Profiles(), vacuum.DefaultProfile()) {
 			if s := text.Criterion(p, d); !strings.Contains(s, "at most") {

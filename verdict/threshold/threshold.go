@@ -99,6 +99,11 @@ const (
 	// LeakLikely is the probability of a leak, in a vacuum test or between visits, from which its size is said: more
 	// likely than not.
 	LeakLikely = 0.5
+	// TightPerYear is the share of the full charge that may leave in a year through the smallest leak a test could have seen
+	// for "tight" to be said; else no leak was seen, and what would not show is said. Judgement, ours: 10 % a year is the
+	// lowest leak rate from which a clock runs (40 CFR 82.157(c)(2), comfort cooling), so a test blind to it proves nothing
+	// that matters.
+	TightPerYear = 0.1
 	// RoomTooMuch is the room's load as a share of what a sound machine carries from which it is called too much: the
 	// step it is shown in, 5 %.
 	RoomTooMuch = 1.05

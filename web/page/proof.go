@@ -265,7 +265,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.HoldVerdict(&h), verdict.OfStanding(&h).State == verdict.Proven, unsaid(
-		text.HoldSentence(&h, text.English),
+		text.HoldSentence(&h, d, text.English),
 		text.HoldVerdict(&h),
 	)
 	b.Ticking = !b.Closed && h.Verdict == standing.Undecided
@@ -471,13 +471,10 @@ func (s *Pages) rising(b *testBody, v *app.VisitView, d units.Display) {
 		return
 	}
 	b.Verdict, b.Good, b.Sentence = text.RiseVerdict(&x), verdict.OfVacuum(&x).State == verdict.Proven, unsaid(
-		say(x.Verdict.String()),
+		text.RiseSentence(&x, d, text.English),
 		text.RiseVerdict(&x),
 	)
 	b.Ticking = !b.Closed && x.Verdict == vacuum.Undecided
-	if x.Reason != "" {
-		b.Sentence = say(x.Reason)
-	}
 	if x.MinutesLeft != nil {
 		b.Left = "About " + text.Span(*x.MinutesLeft) + " more decides it, if it goes on like this."
 	}
