@@ -14,7 +14,7 @@ var ofTheDay = [...]int{plant.NBox, plant.NAmbient, plant.NHumidity}
 
 // learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
 // machine. Drift is added; box, ambient and humidity are of that day.
-func (q *problem) learn(h reading.Sheet) {
+func (q *problem) learn(h reading.Sheet) (logZ float64) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)
 	// What earlier visits taught about a reading is known at this one: nothing is learned twice.
@@ -40,7 +40,7 @@ func (q *problem) learn(h reading.Sheet) {
 	hyp := hypothesis{n: N, rate: 1}
 	v.fit(&hyp, [][maxParams]float64{{}}, nil)
 	if !hyp.ok {
-		return
+		return math.Log(1e-6)
 	}
 	q.e.power.learn(h, hyp.out[plant.PowerRatio])
 	// z = mean + L x: new mean and covariance in z, plus drift.
@@ -82,7 +82,7 @@ func (q *problem) learn(h reading.Sheet) {
 	}
 	l := c
 	if !num.Cholesky(N, l[:]) {
-		return
+		return hyp.logZ
 	}
 	for i := range N {
 		for j := i + 1; j < N; j++ {
@@ -107,4 +107,5 @@ func (q *problem) learn(h reading.Sheet) {
 			w.discrepancy = math.Sqrt(math.Max(0, w.discrepancy*w.discrepancy-learned))
 		}
 	}
+	return hyp.logZ
 }

@@ -27,6 +27,10 @@ type problem struct {
 	e      evidence
 	p      prior
 	cat    *fault.Catalogue
+	// Of several machines this may be:
+	weight float64 // share of those like this one
+	unsaid string  // the field that differs from what was resolved first
+	unsure []unknown
 }
 
 func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.Catalogue) (*problem, error) {
@@ -45,7 +49,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 	case reading.DoorOpen:
 		inflate = math.Max(inflate, 2)
 	}
-	q := &problem{sheet: s, f: f, m: m, design: plant.FromMachine(m), cat: cat}
+	q := &problem{sheet: s, f: f, m: m, design: plant.FromMachine(m), cat: cat, weight: 1}
 	q.e = observe(s, m, f, inflate)
 	if len(q.e.obs) > maxObs {
 		q.e.obs = q.e.obs[:maxObs]
@@ -74,6 +78,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 // hypothesis is a set of faults under trial.
 type hypothesis struct {
 	faults []*fault.Fault
+	of     *problem // on which machine
 	load   bool
 	rate   float64
 	// the best fit

@@ -35,7 +35,7 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 			tried[key] = true
 			// Both at once: the product of the two rates, as if independent. Judgement; published pairs of charge and drier faults were somewhat
 			// more frequent than that in one small survey (8 of 21 against 5.2).
-			h := &hypothesis{faults: []*fault.Fault{A.faults[0], B.faults[0]}, n: plant.NumNuisances + 2, rate: A.rate * B.rate}
+			h := &hypothesis{faults: []*fault.Fault{A.faults[0], B.faults[0]}, n: plant.NumNuisances + 2, rate: A.rate * B.rate / q.weight, of: q}
 			// A pair whose rate alone puts it below one in a thousand even with a perfect fit is not worth its time.
 			if math.Log(h.rate)+bestPossible(q) < best+math.Log(1e-3) {
 				continue

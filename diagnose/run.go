@@ -86,6 +86,9 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	if err != nil {
 		return out, err
 	}
+	if q.unsaid != "" {
+		out.Assumed = q.assumed()
+	}
 	out.warn(q, f)
 	out.Used = q.used()
 	healthy := all[0]
@@ -95,40 +98,6 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	}
 	q.report(&out, all, healthy, s)
 	return out, nil
-}
-
-// weigh fits every hypothesis and gives it its probability; the first is the healthy machine.
-func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
-	// What earlier healthy visits taught about this machine.
-	for _, h := range q.sheet.HealthyVisits {
-		h.HealthyVisits = nil
-		q.learn(h)
-	}
-	q.readPower()
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	healthy := &hypothesis{n: plant.NumNuisances, rate: q.cat.HealthyRate}
-	q.fit(healthy, [][maxParams]float64{{}}, nil)
-	singles := q.singles()
-	if err := q.fitSingles(ctx, singles, healthy); err != nil {
-		return nil, err
-	}
-	all := append([]*hypothesis{healthy}, singles...)
-	if !o.NoPairs {
-		pairs, err := q.pairs(ctx, singles)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, pairs...)
-	}
-	none := q.noneOfThese(healthy, q.cat)
-	q.refineBest(ctx, all, none)
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	q.share(all, none)
-	return all, nil
 }
 
 // singles are the faults of the catalogue that this machine can have, one at a time.
@@ -146,7 +115,8 @@ func (q *problem) singles() []*hypothesis {
 			out = append(out, &hypothesis{
 				faults: []*fault.Fault{r},
 				n:      plant.NumNuisances + 1,
-				rate:   scale * r.BaseRate / total,
+				rate:   scale * r.BaseRate / total * q.weight,
+				of:     q,
 				load:   r.Code == fault.ExcessLoad,
 			})
 		}
@@ -224,6 +194,19 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 	}
 	if g, _ := f.Refrigerant().Grade(); g > "B" {
 		add(GradeLow, reading.Warn, nil)
+	}
+	for _, u := range q.unsure {
+		if u.decides <= hangsOn {
+			continue
+		}
+		switch u.field {
+		case fieldHeadControl:
+			add(HeadControlNotSaid, reading.Warn, map[string]float64{"p": u.p})
+		case fieldReceiver:
+			add(ReceiverNotSaid, reading.Warn, map[string]float64{"p": u.p})
+		case fieldExpansion:
+			add(ExpansionNotSaid, reading.Warn, map[string]float64{"p": u.p})
+		}
 	}
 	for _, at := range []reading.Place{reading.Amps, reading.Power} {
 		if _, read := q.sheet.Find(at); read && q.full(at) <= 0 {

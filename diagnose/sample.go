@@ -29,7 +29,7 @@ func (q *problem) refineBest(ctx context.Context, all []*hypothesis, none float6
 	var missed [refineMost]float64
 	inParallel(ctx, k, func(i int) {
 		laplace := order[i].logZ
-		q.refine(order[i], refineDraws)
+		order[i].of.refine(order[i], refineDraws)
 		missed[i] = order[i].logZ - laplace
 	})
 	// What Laplace's method misses lies mostly in the nuisances that all hypotheses share: every one gets the mean of what

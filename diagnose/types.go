@@ -174,11 +174,17 @@ const (
 	NoBox       = "box_not_read"
 	GradeLow    = "refrigerant_data_approximate"
 	NotCompared = "reading_not_compared" // current or power without anything to hold it against: it did not count
+	// What nobody said of the machine and the answer hangs on.
+	HeadControlNotSaid = "head_control_not_said"
+	ReceiverNotSaid    = "receiver_not_said"
+	ExpansionNotSaid   = "expansion_not_said"
 )
 
 // WarningCodes lists the codes this package adds to those of reading and circuit.
 func WarningCodes() []string {
-	return append([]string{NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared}, SightCodes()...)
+	return append([]string{
+		NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared, HeadControlNotSaid, ReceiverNotSaid, ExpansionNotSaid,
+	}, SightCodes()...)
 }
 
 // Codes of Next.Why.
