@@ -46,6 +46,7 @@ func main() {
 		*per = max(4, *per/8)
 	}
 	if *worlds {
+		o.measured = *measured
 		if err := printWorlds(os.Stdout, *seed, o); err != nil {
 			fmt.Fprintln(os.Stderr, "accuracy:", err)
 			os.Exit(1)

@@ -111,7 +111,7 @@ var measuredColumns = []struct {
 	{"discharge_line_c", reading.DischargeLine},
 }
 
-// measuredFile judges the rows of a file; of many rows of one machine and fault about forty, spread evenly.
+// measuredFile judges the rows of a file; of many rows of one machine and fault about fifteen, spread evenly.
 func (r *run) measuredFile(file string, groups []*measuredCount) ([]*measuredCount, error) {
 	f, err := os.Open(file)
 	if err != nil {
@@ -143,7 +143,7 @@ func (r *run) measuredFile(file string, groups []*measuredCount) ([]*measuredCou
 		if c["level"] != "" {
 			g.fault += ", " + c["level"]
 		}
-		for i := 0; i < len(list); i += max(1, len(list)/40) {
+		for i := 0; i < len(list); i += max(1, len(list)/15) {
 			if err := r.measuredRow(list[i], g); err != nil {
 				return nil, err
 			}

@@ -80,10 +80,10 @@ func (r *run) write() ([]casebook.Score, error) {
 		fingerprint(assumptions()),
 	)
 	r.w(
-		"These are **simulated** visits. Design values and severities come from the priors, so half the cases are mild; the simulated " +
-			"machine has structural spread the inference does not know (valve band, line loss, lift, NTU, clearance, shell loss), and every " +
-			"reading has measuring noise and model discrepancy. They say what readings can tell if machines behave like the model. Field accuracy " +
-			"is unknown.\n",
+		"These are **simulated** visits. Design values come from populations of the examiner's own, severities from the catalogue, so half " +
+			"the cases are mild; the simulated machine has structural spread the inference does not know (valve band, line loss, lift, NTU, " +
+			"clearance, shell loss), and every reading has measuring noise and model discrepancy. They say what readings can tell if machines " +
+			"behave like the model; where they do not, see *Machines the diagnosis was not made for*. Field accuracy is unknown.\n",
 	)
 	r.w(
 		"Words of the tables. *Right first*, *in the first two*: physical faults of above-median severity, every cause equally often. A " +

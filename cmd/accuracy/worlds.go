@@ -14,8 +14,8 @@ import (
 
 // worldOptions choose what -worlds prints.
 type worldOptions struct {
-	n                 int
-	sets, only, kinds string
+	n                           int
+	sets, only, kinds, measured string
 }
 
 // worldName says which world: whose machines, by whose physics.
@@ -130,5 +130,13 @@ func printWorlds(to io.Writer, seed uint64, o worldOptions) error {
 			}
 		}
 	}
-	return nil
+	if o.measured == "" {
+		return nil
+	}
+	r.measuredDir = o.measured
+	if err := r.measured(); err != nil {
+		return err
+	}
+	_, err = io.WriteString(to, "\n"+r.b.String())
+	return err
 }

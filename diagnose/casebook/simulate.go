@@ -47,7 +47,7 @@ const (
 )
 
 // Simulate draws one visit to a machine with these causes, and one before when it was healthy. Design values come
-// from their priors; every reading has the measuring noise and the discrepancy the diagnosis assumes, 70 % of whose
+// from the world's population; every reading has measuring noise and a discrepancy no model tells, 70 % of whose
 // variance stays with the machine; design values drift by 0.2 standard deviations between the visits, which differ in
 // box and ambient temperature.
 //
