@@ -10,6 +10,7 @@ import (
 	"coldwright/fail"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type fractionateCmd struct {
@@ -26,53 +27,6 @@ type fractionateCmd struct {
 	Composition string `help:"Mass fractions in place of a designation." placeholder:"LIST"`
 	JSON        bool   `help:"One JSON document." name:"json"`
 	where
-}
-
-type share struct {
-	Designation string  `json:"designation"`
-	Mass        float64 `json:"mass_fraction"`
-}
-
-func shares(parts []refrigerant.Part) []share {
-	var out []share
-	for _, p := range parts {
-		out = append(out, share{p.Designation, p.MassFraction})
-	}
-	return out
-}
-
-// shiftStep is the vessel at one moment. Event is leak, last_liquid (the leak goes on with vapour of one composition) or recharge.
-type shiftStep struct {
-	Event        string   `json:"event"`
-	Cycle        int      `json:"cycle"`
-	Removed      float64  `json:"removed_fraction"`
-	Mass         float64  `json:"mass_kg"`
-	Pressure     float64  `json:"pressure_kpa"`
-	LiquidVolume float64  `json:"liquid_volume_fraction"`
-	Composition  []share  `json:"composition"`
-	Liquid       []share  `json:"liquid"`
-	Vapour       []share  `json:"vapour"`
-	Dew          *float64 `json:"dew_c"`
-	Bubble       *float64 `json:"bubble_c"`
-	DewError     *float64 `json:"dew_error_k"`
-	BubbleError  *float64 `json:"bubble_error_k"`
-	DewKpa       *float64 `json:"dew_kpa"`
-	BubbleKpa    *float64 `json:"bubble_kpa"`
-	Glide        *float64 `json:"glide_k_at_101kpa"`
-	Reason       string   `json:"reason,omitempty"`
-}
-
-type shiftAnswer struct {
-	Refrigerant  string      `json:"refrigerant"`
-	Grade        string      `json:"grade"`
-	Phase        string      `json:"phase"`
-	TemperatureC float64     `json:"temperature_c"`
-	Charge       float64     `json:"charge_kg"`
-	Volume       float64     `json:"volume_m3"`
-	CardKpa      float64     `json:"card_pressure_kpa"`
-	CardDew      float64     `json:"card_dew_c"`
-	CardBubble   float64     `json:"card_bubble_c"`
-	Steps        []shiftStep `json:"steps"`
 }
 
 // read turns the flags into a leak; every wrong one is named.
@@ -137,7 +91,7 @@ func (c *fractionateCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	a := shiftAnswer{
+	a := wire.ShiftAnswer{
 		Refrigerant:  r.Designation(),
 		Phase:        l.Phase.String(),
 		TemperatureC: units.Temp(l.T).C(),
@@ -183,12 +137,12 @@ func (c *fractionateCmd) Run(env *Env) error {
 	if grade > "B" {
 		fmt.Fprintf(env.Stderr, "coldwright: %s is approximate: %s\n", r.Designation(), why)
 	}
-	return a.print(env.Stdout, ambient)
+	return printShift(env.Stdout, &a, ambient)
 }
 
 // follow runs the cycles.
-func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.Leak, p float64) ([]shiftStep, error) {
-	var out []shiftStep
+func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.Leak, p float64) ([]wire.ShiftStep, error) {
+	var out []wire.ShiftStep
 	held := nominal
 	for cycle := 1; cycle <= c.Cycles; cycle++ {
 		run, err := held.Leak(l)
@@ -203,7 +157,7 @@ func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.
 			if run.Dry && s.Removed == run.DryAt {
 				event = "last_liquid"
 			}
-			out = append(out, newShiftStep(nominal, l, p, s, event, cycle))
+			out = append(out, wire.NewShiftStep(nominal, l, p, s, event, cycle, said))
 		}
 		if !c.Recharge && c.Cycles == 1 {
 			break
@@ -217,7 +171,7 @@ func (c *fractionateCmd) follow(nominal *refrigerant.Refrigerant, l refrigerant.
 		if run, err = held.Leak(full); err != nil {
 			return nil, leakFailure(err, l)
 		}
-		out = append(out, newShiftStep(nominal, l, p, run.Steps[0], "recharge", cycle))
+		out = append(out, wire.NewShiftStep(nominal, l, p, run.Steps[0], "recharge", cycle, said))
 	}
 	return out, nil
 }
@@ -234,56 +188,8 @@ func leakFailure(err error, l refrigerant.Leak) error {
 	return physics(err)
 }
 
-func newShiftStep(
-	nominal *refrigerant.Refrigerant,
-	l refrigerant.Leak,
-	p float64,
-	s refrigerant.LeakStep,
-	event string,
-	cycle int,
-) shiftStep {
-	out := shiftStep{
-		Event: event, Cycle: cycle, Removed: s.Removed, Mass: s.Mass, Pressure: s.P / units.Kilo, LiquidVolume: s.LiquidVolume,
-		Composition: shares(s.Left.Composition()), Liquid: shares(s.Liquid), Vapour: shares(s.Vapour),
-	}
-	ptr := func(v float64) *float64 { return &v }
-	note := func(err error) {
-		if out.Reason == "" {
-			out.Reason = said(err)
-		}
-	}
-	o := refrigerant.Options{}
-	if d, b, err := nominal.CardError(s.Left, p); err != nil {
-		note(err)
-	} else {
-		dew, err1 := s.Left.DewP(p, o)
-		bubble, err2 := s.Left.BubbleP(p, o)
-		if err := errors.Join(err1, err2); err != nil {
-			note(err)
-		} else {
-			out.Dew, out.Bubble, out.DewError, out.BubbleError = ptr(units.Temp(dew.T).C()), ptr(units.Temp(bubble.T).C()), ptr(d), ptr(b)
-		}
-	}
-	if e, err := s.Left.DewT(l.T, o); err != nil {
-		note(err)
-	} else {
-		out.DewKpa = ptr(e.P / units.Kilo)
-	}
-	if e, err := s.Left.BubbleT(l.T, o); err != nil {
-		note(err)
-	} else {
-		out.BubbleKpa = ptr(e.P / units.Kilo)
-	}
-	if g, err := s.Left.GlideAt101(); err != nil {
-		note(err)
-	} else {
-		out.Glide = ptr(g)
-	}
-	return out
-}
-
-// print writes two tables that fit 80 columns for blends of up to five components.
-func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
+// printShift writes two tables that fit 80 columns for blends of up to five components.
+func printShift(w io.Writer, a *wire.ShiftAnswer, ambient units.Pressure) error {
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
 	gauge := func(kpa float64) string {
@@ -306,7 +212,7 @@ func (a *shiftAnswer) print(w io.Writer, ambient units.Pressure) error {
 		head += fmt.Sprintf("%*s", widths[len(widths)-1], name)
 	}
 	line("%s", head)
-	label := func(s shiftStep) string {
+	label := func(s wire.ShiftStep) string {
 		switch s.Event {
 		case "recharge":
 			return "topped up"

@@ -31,31 +31,6 @@ func day(flag, s string) (ledger.Date, error) {
 	return d, at(flag, err)
 }
 
-type rateAddition struct {
-	Date        ledger.Date `json:"date"`
-	Added       float64     `json:"added_kg"`
-	Counted     float64     `json:"counted_kg"`
-	Days        int         `json:"days_since_addition"`
-	First       bool        `json:"first"`
-	Continues   bool        `json:"same_leak"`
-	Assumed     bool        `json:"same_leak_assumed"`
-	Annualizing *float64    `json:"annualizing_percent"`
-	Alone       *float64    `json:"annualizing_percent_alone"`
-	Rolling     *float64    `json:"rolling_percent"`
-	Window      ledger.Date `json:"rolling_from"`
-	Reason      string      `json:"reason,omitempty"`
-}
-
-type rateAnswer struct {
-	AsOf        ledger.Date    `json:"as_of"`
-	FullCharge  float64        `json:"full_charge_kg"`
-	Annualizing *float64       `json:"annualizing_percent"`
-	Rolling     float64        `json:"rolling_percent"`
-	Window      ledger.Date    `json:"rolling_from"`
-	Reason      string         `json:"reason,omitempty"`
-	Additions   []rateAddition `json:"additions"`
-}
-
 // Run calculates the leak rate.
 func (c *leakrateCmd) Run(env *Env) (err error) {
 	in := ledger.RateInput{}
@@ -92,38 +67,7 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 	if err != nil {
 		return at2(c.File, err)
 	}
-	out := rateAnswer{
-		AsOf:       in.AsOf,
-		FullCharge: float64(r.FullCharge),
-		Rolling:    100 * r.Rolling,
-		Window:     r.Window,
-		Additions:  []rateAddition{},
-	}
-	for _, a := range r.Additions {
-		x := rateAddition{
-			Date:      a.Date,
-			Added:     float64(a.Added),
-			Counted:   float64(a.Counted),
-			Days:      a.Days,
-			First:     a.First,
-			Continues: a.Continues,
-			Assumed:   a.Assumed,
-			Window:    a.Window,
-			Reason:    "nothing_lost",
-		}
-		if a.Calculate {
-			annual, rolling := 100*a.Annualizing, 100*a.Rolling
-			alone := 100 * a.Alone
-			x.Annualizing, x.Alone, x.Rolling, x.Reason = &annual, &alone, &rolling, ""
-		}
-		out.Additions = append(out.Additions, x)
-	}
-	if a := r.Last(); a != nil {
-		annual := 100 * a.Annualizing
-		out.Annualizing = &annual
-	} else {
-		out.Reason = law.ReasonNoAddition
-	}
+	out := wire.NewLeakRate(in.AsOf, &r)
 	if c.JSON {
 		return printJSON(env.Stdout, out)
 	}
@@ -131,7 +75,7 @@ func (c *leakrateCmd) Run(env *Env) (err error) {
 	return nil
 }
 
-func printRate(w io.Writer, r rateAnswer, d units.Display) {
+func printRate(w io.Writer, r wire.LeakRateAnswer, d units.Display) {
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	fmt.Fprintf(w, "Leak rate of a machine that holds %s, as of %s\n", mass(r.FullCharge), r.AsOf)
 	if r.Annualizing == nil {

@@ -11,7 +11,6 @@ import (
 	"coldwright/internal/strictjson"
 	"coldwright/machine/boxload"
 	"coldwright/machine/plant"
-	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/wire"
@@ -39,14 +38,11 @@ func (c answered) begin(env *Env, file string) (lang text.Language, document []b
 }
 
 // end gives the answer.
-func (c answered) end(env *Env, a interface {
-	print(io.Writer, text.Language, units.Display) error
-}, lang text.Language,
-) error {
+func (c answered) end(env *Env, a any, print func(io.Writer, units.Display) error) error {
 	if c.JSON {
 		return printJSON(env.Stdout, a)
 	}
-	return a.print(env.Stdout, lang, display(c.SI))
+	return print(env.Stdout, display(c.SI))
 }
 
 // readAll reads a document of at most 1 MB.
@@ -71,55 +67,6 @@ func display(si bool) units.Display {
 		return units.Metric()
 	}
 	return units.US()
-}
-
-type loadItem struct {
-	Kind  string  `json:"kind"`
-	Name  string  `json:"name,omitempty"`
-	W     float64 `json:"heat_w"`
-	U     float64 `json:"u_w"`
-	Share float64 `json:"share"`
-}
-
-type loadMachine struct {
-	Source       string   `json:"source"`
-	Expected     float64  `json:"expected_w"`
-	ExpectedU    float64  `json:"expected_u_w"`
-	Measured     *float64 `json:"measured_w"`
-	MeasuredU    *float64 `json:"measured_u_w"`
-	Power        *float64 `json:"compressor_power_w"`
-	MassFlow     *float64 `json:"mass_flow_kg_s"`
-	Extrapolated bool     `json:"extrapolated"`
-	Hours        float64  `json:"hours_needed_per_day"`
-	Available    float64  `json:"hours_available_per_day"`
-	PBox         float64  `json:"p_box_too_much"`
-	PShort       float64  `json:"p_short"`
-	PWeak        *float64 `json:"p_machine_weak"`
-}
-
-type loadExcess struct {
-	Share float64 `json:"share"`
-	U     float64 `json:"u"`
-	Unit  string  `json:"unit"`
-}
-
-type loadAnswer struct {
-	Room      float64           `json:"room_c"`
-	Items     []loadItem        `json:"items"`
-	Sum       float64           `json:"load_w"`
-	U         float64           `json:"load_u_w"`
-	Margin    float64           `json:"margin"`
-	RunHours  float64           `json:"run_hours_per_day"`
-	Required  float64           `json:"required_w"`
-	Water     float64           `json:"water_kg_per_day"`
-	FrostLeft float64           `json:"frost_left_kg_per_day"`
-	Stopped   float64           `json:"defrost_h_per_day"`
-	Doubt     *loadItem         `json:"most_doubtful"`
-	Machine   *loadMachine      `json:"machine"`
-	Verdict   *string           `json:"verdict"`
-	Excess    *loadExcess       `json:"excess_load"`
-	Findings  []reading.Finding `json:"findings"`
-	Reason    string            `json:"reason,omitempty"`
 }
 
 // plateCapacity scales what the plate promises at its design point to today's room and outside air.
@@ -156,54 +103,29 @@ func (c *loadCmd) Run(env *Env) error {
 		return at2(c.File, err)
 	}
 	room := units.Temp(job.Room.Inside.T)
-	a := loadAnswer{
-		Room:      room.C(),
-		Sum:       l.Sum,
-		U:         l.U,
-		Margin:    l.Margin,
-		RunHours:  l.RunHours,
-		Required:  l.Required,
-		Water:     l.Water,
-		FrostLeft: l.FrostLeft,
-		Stopped:   l.StoppedH,
-		Findings:  append([]reading.Finding{}, l.Findings...),
-	}
-	item := func(it boxload.Item) loadItem {
-		out := loadItem{Kind: it.Kind.String(), Name: it.Name, W: it.W, U: it.U}
-		if l.Sum > 0 {
-			out.Share = it.W / l.Sum
-		}
-		return out
-	}
-	for _, it := range l.Items {
-		a.Items = append(a.Items, item(it))
-	}
-	if d, share := l.Doubt(); share > 0 {
-		it := item(d)
-		a.Doubt = &it
-	}
-	a.Reason = "no machine is given, so there is no verdict"
+	a := wire.NewLoad(room, &l)
 	if m := job.Machine; m != nil {
-		if err := a.judge(m, &l, room); err != nil {
+		if err := judgeLoad(a, m, &l, room); err != nil {
 			return at2(c.File, strictjson.Locate(b, err))
 		}
 	}
-	return c.end(env, &a, lang)
+	return c.end(env, a, func(w io.Writer, d units.Display) error { return printLoad(w, a, lang, d) })
 }
 
-func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp) error {
-	out := loadMachine{Source: "stated"}
+// judgeLoad holds a machine against the load.
+func judgeLoad(a *wire.LoadAnswer, m *boxload.Machine, l *boxload.Load, room units.Temp) error {
+	source := "stated"
 	capacity := boxload.Capacity{Expected: m.Capacity, ExpectedU: m.RelU * m.Capacity, Measured: m.Measured, MeasuredU: m.MeasuredU}
+	var more *boxload.Performance
 	var err error
 	switch {
 	case m.Map != "":
-		out.Source = "map"
+		source = "map"
 		var p boxload.Performance
-		if capacity, p, err = m.FromMap(room); err == nil {
-			out.Power, out.MassFlow = &p.Power, &p.MassFlow
-		}
+		capacity, p, err = m.FromMap(room)
+		more = &p
 	case m.Plate != nil:
-		out.Source = "plate"
+		source = "plate"
 		capacity, err = plateCapacity(m, room)
 	}
 	if err != nil {
@@ -213,17 +135,7 @@ func (a *loadAnswer) judge(m *boxload.Machine, l *boxload.Load, room units.Temp)
 	if err != nil {
 		return err
 	}
-	out.Expected, out.ExpectedU, out.Extrapolated = capacity.Expected, capacity.ExpectedU, capacity.Extrapolated
-	if capacity.Measured > 0 {
-		out.Measured, out.MeasuredU = &capacity.Measured, &capacity.MeasuredU
-	}
-	out.Hours, out.Available, out.PBox, out.PShort, out.PWeak = v.HoursNeeded, v.HoursAvailable, v.PBoxTooMuch, v.PShort, v.PMachineWeak
-	word := v.Outcome.String()
-	a.Machine, a.Verdict, a.Reason = &out, &word, ""
-	a.Excess = &loadExcess{v.ExcessShare, v.ExcessU, "share of what a sound machine carries"}
-	if capacity.Extrapolated {
-		a.Findings = append(a.Findings, reading.Finding{Code: boxload.MapExtrapolated, Severity: reading.Warn})
-	}
+	a.Judge(source, &capacity, more, &v)
 	return nil
 }
 
@@ -255,7 +167,7 @@ func wrap(s, indent string, width int) string {
 	return b.String()
 }
 
-func (a *loadAnswer) print(w io.Writer, lang text.Language, d units.Display) error {
+func printLoad(w io.Writer, a *wire.LoadAnswer, lang text.Language, d units.Display) error {
 	h := func(key string, args ...string) string { return text.Terminal(lang, "load."+key, args...) }
 	var b strings.Builder
 	line := func(format string, args ...any) { fmt.Fprintf(&b, format+"\n", args...) }
@@ -266,7 +178,7 @@ func (a *loadAnswer) print(w io.Writer, lang text.Language, d units.Display) err
 	line("%s", h("title", d.FormatTemp(units.Celsius(a.Room), 0)))
 	line("")
 	row(h("item"), text.PowerUnit(d), "± u", h("share"))
-	name := func(it loadItem) string {
+	name := func(it wire.LoadItem) string {
 		s := text.Word(lang, it.Kind)
 		if it.Name != "" {
 			s += ": " + it.Name

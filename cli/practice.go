@@ -16,6 +16,7 @@ import (
 	"coldwright/practice"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type practiceCmd struct {
@@ -69,7 +70,7 @@ func (c *practiceCmd) Run(ctx context.Context, env *Env) error {
 			}
 		case r != nil:
 			if c.JSON {
-				return printJSON(env.Stdout, practiceJSON{e.Seed, e.Level, e.Key, e.Plate.Refrigerant, b.s.Done(), r})
+				return printJSON(env.Stdout, wire.Practice(e, b.s.Done(), r))
 			}
 			b.result(r)
 			return nil
@@ -79,15 +80,6 @@ func (c *practiceCmd) Run(ctx context.Context, env *Env) error {
 		return err
 	}
 	return fail.Of(fail.Required, "", "practice.ended", nil)
-}
-
-type practiceJSON struct {
-	Seed        uint64   `json:"seed"`
-	Level       int      `json:"level"`
-	Machine     string   `json:"machine"`
-	Refrigerant string   `json:"refrigerant"`
-	Read        []string `json:"read"`
-	*practice.Result
 }
 
 func (c *practiceCmd) seed(env *Env) (uint64, error) {

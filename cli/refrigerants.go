@@ -5,8 +5,8 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type refrigerantsCmd struct {
@@ -15,72 +15,9 @@ type refrigerantsCmd struct {
 
 // Run lists the refrigerants.
 func (c *refrigerantsCmd) Run(env *Env) error {
-	type part struct {
-		Designation string  `json:"designation"`
-		Mass        float64 `json:"mass_fraction"`
-	}
-	type safety struct {
-		Class   string `json:"class"`
-		Edition string `json:"edition"`
-		Basis   string `json:"basis"`
-	}
-	type gwp struct {
-		Value   float64 `json:"value"`
-		Edition string  `json:"edition"`
-		Basis   string  `json:"basis"`
-	}
-	type row struct {
-		Designation string   `json:"designation"`
-		Kind        string   `json:"kind"`
-		Composition []part   `json:"composition"`
-		Safety      *safety  `json:"safety_class"`
-		GWP         []gwp    `json:"gwp100"`
-		Glide       *float64 `json:"glide_k_at_101kpa"`
-		TMin        float64  `json:"t_min_c"`
-		TMax        float64  `json:"t_max_c"`
-		PMax        float64  `json:"p_max_kpa"`
-		Grade       string   `json:"grade"`
-		GradeReason string   `json:"grade_reason"`
-		Reason      string   `json:"reason,omitempty"`
-	}
-	rows := []row{}
-	for _, d := range refrigerant.Designations() {
-		r, err := refrigerant.Load(d)
-		if err != nil {
-			return physics(err)
-		}
-		l := r.Limits()
-		x := row{
-			Designation: d,
-			Kind:        r.Kind().String(),
-			GWP:         []gwp{},
-			TMin:        units.Temp(l.TMin).C(),
-			TMax:        units.Temp(l.TMax).C(),
-			PMax:        l.PMax / units.Kilo,
-		}
-		x.Grade, x.GradeReason = r.Grade()
-		for _, p := range r.Composition() {
-			x.Composition = append(x.Composition, part{p.Designation, p.MassFraction})
-		}
-		var missing []string
-		if s, ok := r.Safety(); ok {
-			x.Safety = &safety{s.Class, s.Edition, s.Evidence}
-		} else {
-			missing = append(missing, "no safety group on file")
-		}
-		for _, g := range r.GWP() {
-			x.GWP = append(x.GWP, gwp{g.Value, g.Edition, g.Evidence})
-		}
-		if len(x.GWP) == 0 {
-			missing = append(missing, "no GWP on file")
-		}
-		if g, err := r.GlideAt101(); err == nil {
-			x.Glide = &g
-		} else {
-			missing = append(missing, "no saturation at 101.325 kPa: "+said(physics(err)))
-		}
-		x.Reason = strings.Join(missing, "; ")
-		rows = append(rows, x)
+	rows, err := wire.Refrigerants(func(err error) string { return said(physics(err)) })
+	if err != nil {
+		return physics(err)
 	}
 	if c.JSON {
 		return printJSON(env.Stdout, rows)
@@ -115,7 +52,7 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 		}
 		fmt.Fprintln(env.Stdout, line)
 	}
-	_, err := fmt.Fprintln(env.Stdout, `
+	_, err = fmt.Fprintln(env.Stdout, `
 Grade: A every pair with a departure function, B every pair fitted, C and D
 approximate. K: glide at 101.3 kPa. GWP: AR4. – is not on file. Safety groups
 are from memory unless --json says otherwise.`)

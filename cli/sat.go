@@ -7,6 +7,7 @@ import (
 	"coldwright/fail"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type satCmd struct {
@@ -27,86 +28,37 @@ func reference(s string) refrigerant.Reference {
 	return map[string]refrigerant.Reference{"IIR": refrigerant.ReferenceUnset, "ASHRAE": refrigerant.ASHRAE, "NBP": refrigerant.NBP}[s]
 }
 
-type satAnswer struct {
-	Refrigerant  string   `json:"refrigerant"`
-	PressureKpa  *float64 `json:"pressure_kpa,omitempty"`
-	DewC         *float64 `json:"dew_c,omitempty"`
-	BubbleC      *float64 `json:"bubble_c,omitempty"`
-	GlideK       *float64 `json:"glide_k,omitempty"`
-	TemperatureC *float64 `json:"temperature_c,omitempty"`
-	DewKpa       *float64 `json:"dew_kpa,omitempty"`
-	BubbleKpa    *float64 `json:"bubble_kpa,omitempty"`
-	RhoLiquid    float64  `json:"rho_liquid_kg_m3"`
-	RhoVapour    float64  `json:"rho_vapour_kg_m3"`
-	HLiquid      float64  `json:"h_liquid_kj_kg"`
-	HVapour      float64  `json:"h_vapour_kj_kg"`
-	Method       string   `json:"method"`
-	Reference    string   `json:"reference"`
-	Grade        string   `json:"grade"`
-}
-
-// saturation is both saturation points at a pressure (Pa) or, byT, at a temperature (K). Liquid is that of the bubble
-// point, vapour that of the dew point: bulk composition. SI.
-type saturation struct {
-	v                                      float64
-	byT                                    bool
-	dew, bubble                            float64 // K at a pressure, Pa at a temperature
-	rhoLiquid, rhoVapour, hLiquid, hVapour float64
-	method                                 string
-}
-
 // saturate asks the equation.
-func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Options) (saturation, error) {
+func saturate(r *refrigerant.Refrigerant, v float64, byT bool, o refrigerant.Options) (wire.Saturation, error) {
 	bubble, dew := r.BubbleP, r.DewP
 	if byT {
 		bubble, dew = r.BubbleT, r.DewT
 	}
 	b, err := bubble(v, o)
 	if err != nil {
-		return saturation{}, physics(err)
+		return wire.Saturation{}, physics(err)
 	}
 	d := b // a pure fluid has one saturation line
 	if r.Kind() != refrigerant.Pure {
 		if d, err = dew(v, o); err != nil {
-			return saturation{}, physics(err)
+			return wire.Saturation{}, physics(err)
 		}
 	}
-	s := saturation{
-		v:         v,
-		byT:       byT,
-		dew:       d.T,
-		bubble:    b.T,
-		rhoLiquid: b.RhoLiquid,
-		rhoVapour: d.RhoVapour,
-		hLiquid:   b.HLiquid,
-		hVapour:   d.HVapour,
-		method:    "equation",
+	s := wire.Saturation{
+		Value:     v,
+		ByT:       byT,
+		Dew:       d.T,
+		Bubble:    b.T,
+		RhoLiquid: b.RhoLiquid,
+		RhoVapour: d.RhoVapour,
+		HLiquid:   b.HLiquid,
+		HVapour:   d.HVapour,
+		Method:    "equation",
 	}
 	if byT {
-		s.dew, s.bubble = d.P, b.P
+		s.Dew, s.Bubble = d.P, b.P
 	}
 	return s, nil
-}
-
-func (s saturation) answer(r *refrigerant.Refrigerant, o refrigerant.Options) satAnswer {
-	a := satAnswer{
-		Refrigerant: r.Designation(),
-		RhoLiquid:   s.rhoLiquid,
-		RhoVapour:   s.rhoVapour,
-		HLiquid:     s.hLiquid / units.Kilo,
-		HVapour:     s.hVapour / units.Kilo,
-		Method:      s.method,
-		Reference:   r.ReferenceUsed(o).String(),
-	}
-	a.Grade, _ = r.Grade()
-	ptr := func(v float64) *float64 { return &v }
-	if s.byT {
-		a.TemperatureC, a.DewKpa, a.BubbleKpa = ptr(units.Temp(s.v).C()), ptr(s.dew/units.Kilo), ptr(s.bubble/units.Kilo)
-	} else {
-		a.PressureKpa, a.DewC, a.BubbleC, a.GlideK = ptr(s.v/units.Kilo), ptr(units.Temp(s.dew).C()), ptr(units.Temp(s.bubble).C()),
-			ptr(s.dew-s.bubble)
-	}
-	return a
 }
 
 // Run answers one saturation question or streams a table.
@@ -154,7 +106,7 @@ func (c *satCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	a := s.answer(r, o)
+	a := s.Answer(r, o)
 	if c.JSON {
 		return printJSON(env.Stdout, a)
 	}
@@ -218,7 +170,7 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 			if byT {
 				si = float64(units.Celsius(v[0]))
 			}
-			s, ok := saturation{}, false
+			s, ok := wire.Saturation{}, false
 			if fit != nil {
 				s, ok = fit.saturate(si, byT)
 			}
@@ -229,26 +181,26 @@ func (c *satCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Optio
 				}
 			}
 			if c.JSON {
-				return appendJSON(b, s.answer(r, o))
+				return appendJSON(b, s.Answer(r, o))
 			}
 			cells := [...]float64{
-				units.Temp(s.dew).C(),
-				units.Temp(s.bubble).C(),
-				s.dew - s.bubble,
-				s.rhoLiquid,
-				s.rhoVapour,
-				s.hLiquid / units.Kilo,
-				s.hVapour / units.Kilo,
+				units.Temp(s.Dew).C(),
+				units.Temp(s.Bubble).C(),
+				s.Dew - s.Bubble,
+				s.RhoLiquid,
+				s.RhoVapour,
+				s.HLiquid / units.Kilo,
+				s.HVapour / units.Kilo,
 			}
 			numbers := cells[:]
 			if byT {
-				cells[1], cells[2] = s.dew/units.Kilo, s.bubble/units.Kilo
+				cells[1], cells[2] = s.Dew/units.Kilo, s.Bubble/units.Kilo
 				numbers = cells[1:]
 			}
 			for _, x := range numbers {
 				b = appendNumber(append(b, ','), x)
 			}
-			b = append(append(b, ','), s.method...)
+			b = append(append(b, ','), s.Method...)
 			return append(append(b, ','), ref...), nil
 		}
 		return a, nil
@@ -282,26 +234,26 @@ func newFitted(r *refrigerant.Refrigerant, o refrigerant.Options) *fitted {
 }
 
 // saturate is the fit's answer, false where it does not reach.
-func (f *fitted) saturate(v float64, byT bool) (saturation, bool) {
-	s := saturation{v: v, byT: byT, method: "fit"}
+func (f *fitted) saturate(v float64, byT bool) (wire.Saturation, bool) {
+	s := wire.Saturation{Value: v, ByT: byT, Method: "fit"}
 	tb, td := v, v
 	if !byT {
 		if !(v > 0) {
 			return s, false
 		}
 		tb, td = f.BubbleP(v), f.DewP(v)
-		s.dew, s.bubble = td, tb
+		s.Dew, s.Bubble = td, tb
 	}
 	if !(tb >= f.lo && td <= f.hi) {
 		return s, false
 	}
 	if byT {
-		s.dew, s.bubble = f.DewT(v), f.BubbleT(v)
+		s.Dew, s.Bubble = f.DewT(v), f.BubbleT(v)
 	}
-	s.hLiquid, _ = f.LiquidH(tb)
-	s.hLiquid += f.dh
-	s.rhoLiquid = f.LiquidRho(tb)
-	s.rhoVapour, s.hVapour, _ = f.DewVapour(td)
-	s.hVapour += f.dh
+	s.HLiquid, _ = f.LiquidH(tb)
+	s.HLiquid += f.dh
+	s.RhoLiquid = f.LiquidRho(tb)
+	s.RhoVapour, s.HVapour, _ = f.DewVapour(td)
+	s.HVapour += f.dh
 	return s, true
 }

@@ -8,6 +8,7 @@ import (
 	"coldwright/fail"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/wire"
 )
 
 type stateCmd struct {
@@ -82,7 +83,7 @@ func (c *stateCmd) Run(env *Env) error {
 	if err != nil {
 		return err
 	}
-	a := newStateAnswer(r, &s, o)
+	a := wire.NewStateAnswer(r, &s, o)
 	if c.JSON {
 		return printJSON(env.Stdout, a)
 	}
@@ -134,51 +135,6 @@ func stateBy(pair string) func(r *refrigerant.Refrigerant, a, b float64, o refri
 	}
 }
 
-type stateAnswer struct {
-	Refrigerant string      `json:"refrigerant"`
-	Phase       string      `json:"phase"`
-	P           float64     `json:"pressure_kpa"`
-	T           float64     `json:"temperature_c"`
-	D           float64     `json:"density_kg_m3"`
-	H           float64     `json:"enthalpy_kj_kg"`
-	S           float64     `json:"entropy_kj_kg_k"`
-	X           *float64    `json:"vapour_mass_fraction"`
-	Cp          *float64    `json:"cp_kj_kg_k"`
-	Cv          *float64    `json:"cv_kj_kg_k"`
-	W           *float64    `json:"speed_of_sound_m_s"`
-	Reason      string      `json:"reason,omitempty"`
-	Reference   string      `json:"reference"`
-	Solver      stateSolver `json:"solver"`
-}
-
-type stateSolver struct {
-	Status     string  `json:"status"`
-	Iterations int     `json:"iterations"`
-	Residual   float64 `json:"residual"`
-}
-
-func newStateAnswer(r *refrigerant.Refrigerant, s *refrigerant.State, o refrigerant.Options) stateAnswer {
-	a := stateAnswer{
-		Refrigerant: r.Designation(),
-		Phase:       s.Phase.String(),
-		P:           s.P / units.Kilo,
-		T:           units.Temp(s.T).C(),
-		D:           s.Rho,
-		H:           s.H / units.Kilo,
-		S:           s.S / units.Kilo,
-		Reference:   r.ReferenceUsed(o).String(),
-		Solver:      stateSolver{s.Status.String(), s.Iterations, s.Residual},
-	}
-	if s.Phase == refrigerant.TwoPhase {
-		x := s.VapourMass
-		a.X, a.Reason = &x, "two phases have no single heat capacity or speed of sound"
-	} else {
-		cp, cv, w := s.Cp/units.Kilo, s.Cv/units.Kilo, s.SpeedOfSound
-		a.Cp, a.Cv, a.W, a.Reason = &cp, &cv, &w, "a single phase has no vapour share"
-	}
-	return a
-}
-
 // stateColumns are the quantities that can be given, in the order of stateBy's letters.
 var stateColumns = []string{"pressure_kpa", "temperature_c", "enthalpy_kj_kg", "entropy_kj_kg_k", "vapour_mass_fraction", "density_kg_m3"}
 
@@ -211,7 +167,7 @@ func (c *stateCmd) table(env *Env, r *refrigerant.Refrigerant, o refrigerant.Opt
 			if err != nil {
 				return b, err
 			}
-			x := newStateAnswer(r, &s, o)
+			x := wire.NewStateAnswer(r, &s, o)
 			if c.JSON {
 				return appendJSON(b, x)
 			}

@@ -1,11 +1,11 @@
 package leak
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
 	"slices"
+
+	"coldwright/internal/strictjson"
 )
 
 // Side is the part of the circuit a place belongs to; it decides which pressure stands there.
@@ -141,9 +141,7 @@ var (
 //   - source: definition
 func ParseCatalogue(text []byte) (Catalogue, error) {
 	var c Catalogue
-	dec := json.NewDecoder(bytes.NewReader(text))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&c); err != nil {
+	if err := strictjson.Decode(text, &c); err != nil {
 		return c, fmt.Errorf("leak catalogue: %w", err)
 	}
 	return c, c.check()

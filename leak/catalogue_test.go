@@ -67,11 +67,11 @@ func TestShipped_Sound(t *testing.T) {
 func TestParseCatalogue_Refused(t *testing.T) {
 	for _, c := range []struct{ old, new, says string }{
 		{`"weight": 0.14`, `"weight": 14`, "out of range"},
-		{`"weight": 0.14`, `"wait": 0.14`, "unknown field"},
+		{`"weight": 0.14`, `"wait": 0.14`, "json.no_key"},
 		{`"key": "flare_low"`, `"key": "flare_high"`, "twice"},
 		{`"side": "high"`, `"side": "middle"`, "not a word"},
 		{`"threshold": 5,`, `"threshold": -5,`, "above 0"},
-		{`"threshold": 5,`, `"threshold": 1e999,`, "cannot unmarshal"},
+		{`"threshold": 5,`, `"threshold": 1e999,`, "json.other_kind"},
 		{`"evidence": "abstract"`, `"evidence": "hearsay"`, "evidence"},
 		{`"key": "jpl"`, `"key": "jplx"`, "not listed"},
 		{`"step": "braze"`, `"step": "dance"`, "not a word"},

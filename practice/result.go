@@ -2,7 +2,6 @@ package practice
 
 import (
 	"context"
-	"encoding/json"
 	"math"
 	"slices"
 
@@ -64,17 +63,6 @@ type Against struct {
 	Truth   float64 // without a lying instrument's lie
 }
 
-// MarshalJSON writes SI: Pa absolute, K or A by the place.
-func (a Against) MarshalJSON() ([]byte, error) {
-	return json.Marshal(struct {
-		At      string  `json:"at"`
-		Read    float64 `json:"read_si"`
-		U       float64 `json:"u_si"`
-		Healthy float64 `json:"healthy_si"`
-		Truth   float64 `json:"truth_si"`
-	}{a.At.String(), a.Read, a.U, a.Healthy, a.Truth})
-}
-
 // Result is the end of an exercise.
 type Result struct {
 	Named         []fault.Code `json:"named"`
@@ -93,7 +81,7 @@ type Result struct {
 	ExpertRight   bool         `json:"expert_right"`
 	ExpertMinutes float64      `json:"expert_minutes"`
 	ExpertGrams   float64      `json:"expert_grams"`
-	Ladder        []Against    `json:"ladder"`
+	Ladder        []Against    `json:"-"` // a document has it in SI, see package wire
 }
 
 // Truths are the codes of what is wrong, healthy where nothing is.

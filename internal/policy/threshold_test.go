@@ -20,9 +20,9 @@ var judgedNames = map[string]bool{
 
 // within are the packages whose limits stand in verdict/threshold.
 func within(pkg string) bool {
-	for _, p := range []string{"web", "cli", "app", "say", "practice", "record", "verdict", "diagnose"} {
+	for _, p := range []string{"web", "cli", "app", "say", "practice", "record", "verdict", "diagnose", "proof"} {
 		if pkg == p || strings.HasPrefix(pkg, p+"/") {
-			return pkg != "verdict/threshold" && pkg != "diagnose/casebook"
+			return pkg != "verdict/threshold" && pkg != "diagnose/casebook" && pkg != "proof/casebook"
 		}
 	}
 	return false

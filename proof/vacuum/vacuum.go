@@ -11,6 +11,7 @@ import (
 	"coldwright/proof/size"
 	"coldwright/refrigerant"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 	"coldwright/water"
 )
 
@@ -86,9 +87,7 @@ const (
 	maxRise      = 2000  // points that are used
 	defaultRise  = 200.0 // micron
 	defaultSlope = 1.0   // micron per minute
-	sureRise     = 0.95
-	likely       = 0.5  // where one is sure, the other is left open in a finding below this, and undecided from it
-	givesOff     = 25.0 // micron that any clean volume may give off at first, standard uncertainty; judgement
+	givesOff     = 25.0  // micron that any clean volume may give off at first, standard uncertainty; judgement
 )
 
 func (o Options) defaults() Options {
@@ -349,19 +348,19 @@ func judge(pts []Point, o Options) Result {
 	if out.Verdict == Undecided {
 		return out
 	}
-	leak, noLeak := out.PLeak >= sureRise, out.PLeak <= 1-sureRise
-	wet, noWet := out.PMoisture >= sureRise, out.PMoisture <= 1-sureRise
+	leak, noLeak := out.PLeak >= threshold.RiseSure, out.PLeak <= 1-threshold.RiseSure
+	wet, noWet := out.PMoisture >= threshold.RiseSure, out.PMoisture <= 1-threshold.RiseSure
 	end := float64(out.Last)
 	tolerance := float64(o.GaugeAbs) + o.GaugeRel*end
 	switch {
 	case leak && wet:
 		out.Verdict = Both
-	case leak && out.PMoisture < likely:
+	case leak && out.PMoisture < threshold.RiseOpen:
 		out.Verdict = Leak
 		if !noWet {
 			out.Findings = append(out.Findings, MoistureNotExcluded)
 		}
-	case wet && out.PLeak < likely:
+	case wet && out.PLeak < threshold.RiseOpen:
 		out.Verdict = Moisture
 		if !noLeak {
 			out.Findings = append(out.Findings, LeakNotExcluded)

@@ -7,6 +7,7 @@ import (
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // Lane is the column of the ladder in which a temperature stands, so that bands do not cover each other.
@@ -42,16 +43,16 @@ const (
 )
 
 // Verdict says on which side of its band a reading lies, and how many whole degrees from the middle in the units
-// shown. Outside by less than half a degree of the middle counts as in: never "0 off".
+// shown; in where it stands less than [threshold.ShownOff] from that.
 func Verdict(read units.Temp, b Band, d units.Display) (kind string, degrees int) {
-	n := int(math.Round(math.Abs(num(d, read) - num(d, b.Mid))))
+	off := math.Abs(num(d, read) - num(d, b.Mid))
 	switch {
-	case n == 0 || read >= b.Low && read <= b.High:
+	case off < threshold.ShownOff || read >= b.Low && read <= b.High:
 		return In, 0
 	case read < b.Low:
-		return Under, n
+		return Under, int(math.Round(off))
 	}
-	return Over, n
+	return Over, int(math.Round(off))
 }
 
 // Off is the verdict in words: "11 under", "in band"; in English unless a language is given.

@@ -104,6 +104,13 @@ const (
 	// lowest leak rate from which a clock runs (40 CFR 82.157(c)(2), comfort cooling), so a test blind to it proves nothing
 	// that matters.
 	TightPerYear = 0.1
+	// RiseSure is the probability from which a vacuum test says that there is a leak, or moisture, and the complement of
+	// which says that there is none. Judgement, ours: as Certain, but of the number itself, for a test gives no figure in
+	// a hundred beside its word.
+	RiseSure = 0.95
+	// RiseOpen is the probability of the one, where the other is sure, below which it is left open in a finding; from
+	// there on the test is undecided. The same as LeakLikely.
+	RiseOpen = LeakLikely
 	// RoomTooMuch is the room's load as a share of what a sound machine carries from which it is called too much: the
 	// step it is shown in, 5 %.
 	RoomTooMuch = 1.05
@@ -130,6 +137,10 @@ const (
 
 // PullPoints is how many points of a pull-down show a direction: through two of them any line goes.
 const PullPoints = 3
+
+// ShownOff is how far from the middle of its band, in degrees as they are shown, a reading outside the band must stand
+// to be called under or over: what rounds to no degree is never "0 over". Judgement, ours.
+const ShownOff = 0.5
 
 // CutOutT is the condensing temperature, K, from which head stands where the high-pressure switch usually stops a machine
 // or close below: 63 °C, the design temperature of the high side of air-cooled machines for air of 43 °C in EN 378-2
