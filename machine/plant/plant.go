@@ -222,6 +222,9 @@ func (p *Plant) entering(in Inputs) Inputs {
 
 // check refuses what cannot be sized.
 func (d *Design) check(f *refrigerant.Fit) error {
+	if d.Expansion == reading.Overfeed {
+		return fail.Of(fail.NoAnswer, "machine", "machine.overfeed", nil)
+	}
 	lo, hi := f.TRange()
 	te, tc := d.BoxT-d.TD, d.AmbientT+d.Split
 	if err := Condenses(*d, f, d.AmbientT); err != nil {

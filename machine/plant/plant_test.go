@@ -197,3 +197,13 @@ func TestCondenses_CO2(t *testing.T) {
 		t.Errorf("R-404A: %v", err)
 	}
 }
+
+// TestNew_Overfeed: a coil fed with more liquid than it evaporates is refused in words, not taken for one with a valve.
+func TestNew_Overfeed(t *testing.T) {
+	rm, _ := reading.Machine{Refrigerant: "R-404A", Application: reading.WalkInFreezer, Expansion: reading.Overfeed}.Resolve()
+	_, err := New(FromMachine(rm), testkit.Fit(t, "R-404A"))
+	var e *fail.Error
+	if !errors.As(err, &e) || e.Code != fail.NoAnswer || e.Key != "machine.overfeed" {
+		t.Errorf("a liquid overfeed machine: %v", err)
+	}
+}

@@ -221,6 +221,7 @@ const (
 	ElectronicValve
 	Orifice
 	Capillary
+	Overfeed // by pump or gravity: known, not modelled
 )
 
 // Head-pressure controls.
@@ -245,7 +246,7 @@ var (
 		"air conditioning",
 		"other",
 	}
-	expansionWords = []string{"", "valve", "electronic valve", "orifice", "capillary"}
+	expansionWords = []string{"", "valve", "electronic valve", "orifice", "capillary", "liquid overfeed"}
 	headWords      = []string{"", "none", "flooding", "fan cycling", "variable fan"}
 )
 
