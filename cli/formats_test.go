@@ -423,6 +423,7 @@ func TestFormats_Codes(t *testing.T) {
 		"application":      reading.ApplicationWords(),
 		"expansion":        reading.ExpansionWords(),
 		"head_control":     reading.HeadControlWords(),
+		"visit_reason":     reading.ReasonWords(),
 		"place":            texts(reading.Places()),
 		"instrument":       texts(reading.Instruments()),
 		"seen":             reading.SeenKeys(),

@@ -59,7 +59,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		for i := range cat.Faults {
 			total += cat.Faults[i].BaseRate
 		}
-		q.e.room = weighRoom(*s.RoomLoad, x, (1-cat.HealthyRate-cat.NoneRate)*x.BaseRate/total)
+		q.e.room = weighRoom(*s.RoomLoad, x, (1-q.healthyRate()-cat.NoneRate)*x.BaseRate/total)
 	}
 	q.p = basePrior(s.Machine, m, &q.e)
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {

@@ -67,3 +67,20 @@ func drift(m reading.Resolved, i int) float64 {
 	}
 	return share * plant.Nuisances()[i].Sd
 }
+
+// How often nothing is wrong with the machine, by why somebody came; where nobody says, the catalogue's mixture of both.
+// Judgement, ours: of complaints about a box few find nothing at all; of visits that were due most do.
+const (
+	healthyOnComplaint = 0.05
+	healthyWhenPlanned = 0.75
+)
+
+func (q *problem) healthyRate() float64 {
+	switch q.sheet.Reason {
+	case reading.Complaint:
+		return math.Min(q.cat.HealthyRate, healthyOnComplaint)
+	case reading.Planned:
+		return math.Max(q.cat.HealthyRate, healthyWhenPlanned)
+	}
+	return q.cat.HealthyRate
+}

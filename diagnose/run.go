@@ -103,7 +103,7 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 // singles are the faults of the catalogue that this machine can have, one at a time.
 func (q *problem) singles() []*hypothesis {
 	glide := q.f.DewP(q.f.BubbleT(280)) - 280
-	scale := (1 - q.cat.HealthyRate - q.cat.NoneRate)
+	scale := (1 - q.healthyRate() - q.cat.NoneRate)
 	total := 0.0
 	for i := range q.cat.Faults {
 		total += q.cat.Faults[i].BaseRate

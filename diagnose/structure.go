@@ -123,7 +123,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 			before = seen
 		}
 		v.weight *= math.Exp(math.Max(-20, math.Min(20, seen-before))) // earlier visits tell what machine this is
-		healthy := &hypothesis{n: plant.NumNuisances, rate: q.cat.HealthyRate * v.weight, of: v}
+		healthy := &hypothesis{n: plant.NumNuisances, rate: q.healthyRate() * v.weight, of: v}
 		v.fit(healthy, [][maxParams]float64{{}}, nil)
 		if k == 0 {
 			first = score(healthy)

@@ -20,6 +20,7 @@ type (
 		Machine         *jsonMachine   `json:"machine"`
 		Readings        []jsonReading  `json:"readings"`
 		Seen            map[string]any `json:"seen,omitempty"`
+		Reason          string         `json:"visit_reason,omitempty"`
 		RunningMin      *float64       `json:"running_min,omitempty"`
 		SinceDefrostMin *float64       `json:"since_defrost_min,omitempty"`
 		HealthyVisits   []jsonSheet    `json:"healthy_visits,omitempty"`
@@ -99,6 +100,9 @@ func (j *jsonSheet) sheet(machine *jsonMachine, depth int) (reading.Sheet, error
 		return reading.Sheet{}, at(err, "machine")
 	}
 	s := reading.Sheet{Machine: m, RunningMin: j.RunningMin, SinceDefrostMin: j.SinceDefrostMin}
+	if s.Reason, err = reading.ParseReason(j.Reason); err != nil {
+		return reading.Sheet{}, err
+	}
 	for i, v := range []*float64{j.RunningMin, j.SinceDefrostMin} {
 		if err := minutes([]string{"running_min", "since_defrost_min"}[i], v); err != nil {
 			return reading.Sheet{}, err

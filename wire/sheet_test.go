@@ -177,7 +177,7 @@ func written(s *reading.Sheet) jsonSheet {
 		v := float64(*t)
 		return &v
 	}
-	j := jsonSheet{RunningMin: s.RunningMin, SinceDefrostMin: s.SinceDefrostMin, Readings: []jsonReading{}}
+	j := jsonSheet{Reason: s.Reason.String(), RunningMin: s.RunningMin, SinceDefrostMin: s.SinceDefrostMin, Readings: []jsonReading{}}
 	if l := s.RoomLoad; l != nil {
 		j.RoomLoad = &jsonRoomLoad{&l.Share, &l.U}
 	}

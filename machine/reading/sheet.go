@@ -462,8 +462,29 @@ func (m Machine) Resolve() (Resolved, []Assumed) {
 	return r, as
 }
 
+// Reason says why somebody came.
+type Reason int
+
+// Reasons.
+const (
+	ReasonUnknown Reason = iota
+	Complaint            // something does not work as it should
+	Planned              // the visit was due, or follows a repair
+)
+
+var reasonWords = []string{"", "complaint", "planned"}
+
+func (r Reason) String() string { return reasonWords[r] }
+
+// ReasonWords lists the reasons of a visit.
+func ReasonWords() []string { return reasonWords[1:] }
+
+// ParseReason reads the word of a reason.
+func ParseReason(s string) (Reason, error) { return parseWord[Reason]("visit_reason", s, reasonWords) }
+
 // Sheet is everything that was read and seen at one visit.
 type Sheet struct {
+	Reason          Reason
 	Machine         Machine
 	Readings        []Reading
 	Seen            Seen
