@@ -328,21 +328,35 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 		e.Err = err
 	}
 	if pull := v.End(p).Pull; pull != nil && len(pull.Points) > 0 {
-		var pts []pulldown.Point
-		for _, q := range pull.Points {
-			pts = append(pts, pulldown.Point{Minute: q.Minute, Box: q.Box})
-		}
+		pts := pullPoints(pull)
 		set := pull.SetPoint
 		if set == 0 {
 			set = m.SetPoint()
 		}
-		r, err := pulldown.Judge(pts, pulldown.Options{SetPoint: set})
+		o := pulldown.Options{SetPoint: set}
+		if p == record.After {
+			o.Earlier = pullPoints(v.End(record.Before).Pull)
+		} else {
+			o.Later = pullPoints(v.End(record.After).Pull)
+		}
+		r, err := pulldown.Judge(pts, o)
 		if err == nil {
 			e.Pull = &r
 		}
 		e.PullErr = err
 	}
 	return e
+}
+
+// pullPoints are the readings of a pull-down; none of nil.
+func pullPoints(p *record.Pull) (out []pulldown.Point) {
+	if p == nil {
+		return nil
+	}
+	for _, q := range p.Points {
+		out = append(out, pulldown.Point{Minute: q.Minute, Box: q.Box})
+	}
+	return out
 }
 
 type glanceKey struct {

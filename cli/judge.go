@@ -266,6 +266,7 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 type pulldownCmd struct {
 	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
 	Setpoint string `help:"What the box must hold, such as -5F." placeholder:"T" required:""`
+	Before   string `help:"CSV of the same box before the work, compared at the same temperatures." placeholder:"FILE.csv"`
 	JSON     bool   `help:"One JSON document." name:"json"`
 	SI       bool   `help:"°C instead of °F, for people's text." name:"si"`
 }
@@ -276,16 +277,26 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 	if err != nil {
 		return at("--setpoint", err)
 	}
-	in, err := env.open(c.File)
+	read := func(file string) (pts []pulldown.Point, err error) {
+		in, err := env.open(file)
+		if err != nil {
+			return nil, err
+		}
+		defer func() { err = errors.Join(err, in.Close()) }()
+		pts, err = wire.ReadPullDown(in)
+		return pts, at2(file, err)
+	}
+	pts, err := read(c.File)
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	pts, err := wire.ReadPullDown(in)
-	if err != nil {
-		return at2(c.File, err)
+	o := pulldown.Options{SetPoint: set}
+	if c.Before != "" {
+		if o.Earlier, err = read(c.Before); err != nil {
+			return err
+		}
 	}
-	p, err := pulldown.Judge(pts, pulldown.Options{SetPoint: set})
+	p, err := pulldown.Judge(pts, o)
 	if err != nil {
 		return at2(c.File, err)
 	}
@@ -296,19 +307,7 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 	if c.SI {
 		d = units.Metric()
 	}
-	facts := text.PullFacts{
-		Verdict:     p.Verdict.String(),
-		Minutes:     p.Span,
-		Box:         p.Last,
-		SetPoint:    set,
-		RatePerHour: p.RateLast,
-		PReaches6h:  p.PReaches6h,
-		Soon:        math.NaN(),
-		Mid:         math.NaN(),
-	}
-	if p.ToSetPoint != nil {
-		facts.Soon, facts.Mid, facts.HaveProjection = p.ToSetPoint.Low, p.ToSetPoint.Mid, true
-	}
+	facts := text.PullFactsFrom(&p, set)
 	fmt.Fprintf(env.Stdout, "%s.\n%s\n\n", text.PullDownVerdict(p.Verdict.String()), text.PullDown(facts, d))
 	fmt.Fprintf(
 		env.Stdout,

@@ -85,6 +85,12 @@ func PullDown(p pulldown.Result) any {
 		Mid  float64 `json:"mid"`
 		High float64 `json:"high"`
 	}
+	type against struct {
+		interval
+		PFaster float64 `json:"p_faster"`
+		FromC   float64 `json:"from_c"`
+		ToC     float64 `json:"to_c"`
+	}
 	out := struct {
 		Verdict  string    `json:"verdict"`
 		Reason   string    `json:"reason,omitempty"`
@@ -95,6 +101,7 @@ func PullDown(p pulldown.Result) any {
 		Forecast []band    `json:"forecast"`
 		P        *float64  `json:"p_reaches_setpoint_6h"`
 		To       *interval `json:"minutes_to_setpoint"`
+		Against  *against  `json:"times_as_fast"`
 	}{
 		Verdict: p.Verdict.String(), Reason: p.Reason, Points: p.N, Span: p.Span, LastC: p.Last.C(), Rate: float64(p.RateLast),
 		Forecast: []band{},
@@ -107,6 +114,9 @@ func PullDown(p pulldown.Result) any {
 	}
 	if p.ToSetPoint != nil {
 		out.To = &interval{p.ToSetPoint.Low, p.ToSetPoint.Mid, p.ToSetPoint.High}
+	}
+	if c := p.Against; c != nil {
+		out.Against = &against{interval{c.Faster.Low, c.Faster.Mid, c.Faster.High}, c.PFaster, c.From.C(), c.To.C()}
 	}
 	return out
 }

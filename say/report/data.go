@@ -5,6 +5,7 @@ import (
 
 	"coldwright/diagnose"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
@@ -29,7 +30,8 @@ type Data struct {
 	Food      string      // what the operator did with the food, as told
 
 	Before, After Phase
-	Verdict       verdict.Visit // on all of it: the report forms none of its own
+	Faster        *pulldown.Comparison // the pull-down after the work against the one before it; nil: not compared
+	Verdict       verdict.Visit        // on all of it: the report forms none of its own
 	Work          []Work
 	Moves         []Move
 	FullCharge    *units.Mass

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"coldwright/say/figure"
+	"coldwright/say/text"
 )
 
 func proof(d Data) *Figure {
@@ -34,7 +35,11 @@ func pull(d Data) *Figure {
 	if len(f.Points) < 2 {
 		return nil
 	}
-	return &Figure{d.say("pull"), d.say("pull_caption", f.Caption()), figure.PullDown(f), f.Table()}
+	caption := d.say("pull_caption", f.Caption())
+	if s := text.Faster(d.Faster, d.Display, d.Lang); s != "" {
+		caption += " " + s
+	}
+	return &Figure{d.say("pull"), caption, figure.PullDown(f), f.Table()}
 }
 
 // cycle is the last cycle that was read: after the work, or as found.

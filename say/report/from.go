@@ -132,6 +132,9 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	out.Tests = tests(v, d, zone, l)
 	out.Before = phase(v, record.Before, local, l)
 	out.After = phase(v, record.After, local, l)
+	if p := v.After.Pull; p != nil {
+		out.Faster = p.Against
+	}
 	return out
 }
 

@@ -12,6 +12,7 @@ import (
 	"coldwright/machine/circuit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
@@ -424,6 +425,27 @@ func TestCautions(t *testing.T) {
 	}
 	if len(text.Steps()) != 11 {
 		t.Errorf("a visit has eleven steps, got %d", len(text.Steps()))
+	}
+}
+
+// The comparison of two pull-downs is said with its interval in every language, and not as a fact where it is none.
+func TestFaster(t *testing.T) {
+	c := pulldown.Comparison{Faster: pulldown.Interval{Low: 1.4, Mid: 2.1, High: 3}, From: units.Fahrenheit(5), To: units.Fahrenheit(2)}
+	open := c
+	open.Faster.Low = 0.8
+	for l, want := range map[text.Language]string{
+		text.English: "falls 2.1 times as fast as before it, 1.4 to 3.0, at the same temperatures (5 °F to 2 °F)",
+		text.Spanish: "baja 2.1 veces tan rápido como antes, de 1.4 a 3.0, a las mismas temperaturas (de 5 °F a 2 °F)",
+	} {
+		if s := text.Faster(&c, units.US(), l); !strings.Contains(s, want) {
+			t.Errorf("%v: %q", l, s)
+		}
+		if s := text.Faster(&open, units.US(), l); strings.Contains(s, want) || !strings.Contains(s, "0.8") {
+			t.Errorf("%v, not sure: %q", l, s)
+		}
+	}
+	if s := text.Faster(nil, units.US(), text.English); s != "" {
+		t.Errorf("without another pull-down: %q", s)
 	}
 }
 

@@ -19,13 +19,14 @@ type PullFacts struct {
 	PReaches6h     float64
 	Soon, Mid      float64 // minutes to the set point, low and middle; NaN when not known
 	HaveProjection bool
+	Against        *pulldown.Comparison // nil: no other pull-down of the box
 }
 
 // PullFactsFrom takes the sentence's numbers from a pull-down.
 func PullFactsFrom(r *pulldown.Result, set units.Temp) PullFacts {
 	f := PullFacts{
 		Verdict: r.Verdict.String(), Minutes: r.Span, Box: r.Last, SetPoint: set, RatePerHour: r.RateLast,
-		PReaches6h: r.PReaches6h, Soon: math.NaN(), Mid: math.NaN(),
+		PReaches6h: r.PReaches6h, Soon: math.NaN(), Mid: math.NaN(), Against: r.Against,
 	}
 	if t := r.ToSetPoint; t != nil {
 		f.Soon, f.Mid, f.HaveProjection = t.Low, t.Mid, true
@@ -52,8 +53,29 @@ func PullDownVerdict(code string) string {
 	return "Not judged"
 }
 
-// PullDown is the sentence under the verdict.
+// Faster says how fast a box falls after the work against before it, with the interval; nothing without a comparison.
+func Faster(c *pulldown.Comparison, d units.Display, l Language) string {
+	if c == nil {
+		return ""
+	}
+	code := "pull_no_faster"
+	if c.Faster.Low > 1 || c.Faster.High < 1 {
+		code = "pull_faster"
+	}
+	n := func(v float64) string { return units.Fixed(v, 1) }
+	return Report(code, l, n(c.Faster.Mid), n(c.Faster.Low), n(c.Faster.High), d.FormatTemp(c.From, 0), d.FormatTemp(c.To, 0))
+}
+
+// PullDown is the sentence under the verdict, with the comparison behind it.
 func PullDown(p PullFacts, d units.Display) string {
+	s := pullDown(p, d)
+	if f := Faster(p.Against, d, English); f != "" {
+		s += " " + f
+	}
+	return s
+}
+
+func pullDown(p PullFacts, d units.Display) string {
 	set := d.FormatTemp(p.SetPoint, 0)
 	chance := HundredWord(p.PReaches6h) + " within 6 hours."
 	switch p.Verdict {
