@@ -15,7 +15,7 @@ const futures = 2000
 // The control of a box, K: it cuts out somewhat under its set point and lets the air swing; or the machine runs on,
 // because the control stands colder or is out of the way. Judgement, ours: "set point" is cut-out, cut-in or the middle.
 const (
-	controlled       = 0.5
+	controlled       = 0.35
 	cutUnder         = 1.5
 	swingLo, swingHi = 1.0, 3.0
 )
