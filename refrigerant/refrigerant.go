@@ -1,6 +1,7 @@
 package refrigerant
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -164,6 +165,34 @@ type Refrigerant struct {
 
 // Designations lists every designation on file, pure fluids first.
 func Designations() []string { return append(data.Fluids(), data.Blends()...) }
+
+// ByNumber compares designations as people count them: by the number, then by the letters; R-32 before R-134a before
+// R-1234yf.
+func ByNumber(a, b string) int {
+	number := func(s string) (n int, before, after string) {
+		s = strings.TrimPrefix(s, "R-")
+		i := strings.IndexAny(s, "0123456789")
+		if i < 0 {
+			return 0, s, ""
+		}
+		j := i
+		for j < len(s) && s[j] >= '0' && s[j] <= '9' {
+			n = 10*n + int(s[j]-'0')
+			j++
+		}
+		return n, s[:i], s[j:]
+	}
+	na, beforeA, afterA := number(a)
+	nb, beforeB, afterB := number(b)
+	return cmp.Or(cmp.Compare(beforeA, beforeB), cmp.Compare(na, nb), cmp.Compare(afterA, afterB))
+}
+
+// InOrder are the [Designations] as people count them.
+func InOrder() []string {
+	out := Designations()
+	slices.SortFunc(out, ByNumber)
+	return out
+}
 
 // canonical turns R448A, r-448a, 448A into R-448A; the letters after the number keep the case of the standard.
 func canonical(name string) string {

@@ -237,6 +237,8 @@ const (
 	MeterSuction       = "charge_meter_into_suction"
 	Gloves             = "charge_gloves"
 	ScaleFree          = "charge_scale_free"
+	ClassUnknown       = "charge_class_unknown"
+	Toxic              = "charge_toxic"
 	Flammable          = "charge_flammable"
 	HighPressureCO2    = "charge_carbon_dioxide"
 	ClearNotFull       = "charge_clear_glass_is_not_full"
@@ -268,6 +270,8 @@ func FindingCodes() []string {
 		MeterSuction,
 		Gloves,
 		ScaleFree,
+		ClassUnknown,
+		Toxic,
 		Flammable,
 		HighPressureCO2,
 		ClearNotFull,
@@ -372,7 +376,15 @@ func (m *Machine) Reckon(seen Seen) (Answer, error) {
 func (m *Machine) cautions(seen *Seen, find func(string, reading.Severity, map[string]float64)) {
 	r := m.Fit.Refrigerant()
 	find(Gloves, reading.Warn, nil)
-	if s, ok := r.Safety(); ok && strings.ContainsAny(s.Class, "23") {
+	// Where no class is on file the danger is not known, and that counts as danger.
+	s, known := r.Safety()
+	if !known {
+		find(ClassUnknown, reading.Warn, nil)
+	}
+	if !known || strings.HasPrefix(s.Class, "B") {
+		find(Toxic, reading.Warn, nil)
+	}
+	if !known || strings.ContainsAny(s.Class, "23") {
 		find(Flammable, reading.Warn, nil)
 	}
 	if r.Designation() == "R-744" {

@@ -30,15 +30,31 @@ func RefrigerantsFound(n int, query string) string {
 	return fmt.Sprintf("%d with “%s” in the name", n, query)
 }
 
+// RefrigerantName is what people call a designation, such as propane for R-290; "" where they say the designation.
+func RefrigerantName(designation string, lang ...Language) string {
+	return one(lang).words().RefrigerantNames[designation]
+}
+
+// Refrigerant is a designation with what people call it.
+func Refrigerant(designation string, lang ...Language) string {
+	if n := RefrigerantName(designation, lang...); n != "" {
+		return designation + ", " + n
+	}
+	return designation
+}
+
 // RefrigerantFacts are the lines of what is on file: name and value.
 func RefrigerantFacts(r *refrigerant.Refrigerant, d units.Display) [][2]string {
 	out := [][2]string{}
+	if n := RefrigerantName(r.Designation()); n != "" {
+		out = append(out, [2]string{"Called", UpperFirst(n)})
+	}
 	if c := Composition(r); c != "" {
 		out = append(out, [2]string{"Made of", c})
 	}
 	safety := "None on file: take it as flammable and toxic until its cylinder or the maker says otherwise"
 	if c, ok := r.Safety(); ok {
-		safety = c.Class + ", " + c.Edition
+		safety = c.Class + ", " + c.Edition + ", " + c.Evidence
 	}
 	out = append(out, [2]string{"Safety class", safety})
 	var warming []string

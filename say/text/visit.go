@@ -147,10 +147,13 @@ type Danger struct {
 	Application         reading.Application
 }
 
-// Flammable reports whether the refrigerant burns.
+// Flammable reports whether the refrigerant burns; where no class is on file it is taken to.
 func (d Danger) Flammable() bool {
-	return strings.Contains(d.Safety, "2") || strings.Contains(d.Safety, "3")
+	return d.Safety == "" || strings.Contains(d.Safety, "2") || strings.Contains(d.Safety, "3")
 }
+
+// Toxic reports whether little of the refrigerant harms; where no class is on file it is taken to.
+func (d Danger) Toxic() bool { return d.Safety == "" || strings.HasPrefix(d.Safety, "B") }
 
 // WalkIn reports whether one walks into the box; its panels are foam.
 func (d Danger) WalkIn() bool {
@@ -159,7 +162,7 @@ func (d Danger) WalkIn() bool {
 
 // flammableCode is the caution of a refrigerant that burns.
 func (d Danger) flammableCode() string {
-	if strings.HasSuffix(d.Safety, "3") {
+	if d.Safety == "" || strings.HasSuffix(d.Safety, "3") {
 		return "explosive"
 	}
 	return flammable
@@ -167,6 +170,8 @@ func (d Danger) flammableCode() string {
 
 const (
 	flammable     = "flammable"
+	toxic         = "toxic"
+	classUnknown  = "class_unknown"
 	carbonDioxide = "carbon_dioxide"
 )
 
@@ -210,8 +215,21 @@ func Cautions(step string, d Danger, lang ...Language) []Caution {
 		}
 		out = append(out, Caution{c, words[c]})
 	}
+	named := func(code, key string) {
+		name := d.Refrigerant
+		if name == "" {
+			name = one(lang).say("this_refrigerant")
+		}
+		out = append([]Caution{{code, put(words[key], name)}}, out...)
+	}
+	if opensCircuit && d.Toxic() {
+		named(toxic, toxic)
+	}
 	if opensCircuit && d.Flammable() {
-		out = append([]Caution{{flammable, put(words[d.flammableCode()], d.Refrigerant)}}, out...)
+		named(flammable, d.flammableCode())
+	}
+	if opensCircuit && d.Safety == "" {
+		named(classUnknown, classUnknown)
 	}
 	if opensCircuit && d.Refrigerant == "R-744" {
 		out = append([]Caution{{carbonDioxide, words[carbonDioxide]}}, out...)

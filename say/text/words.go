@@ -60,6 +60,7 @@ type words struct {
 	NextReadings     map[string]nextWords    `json:"next_readings"`
 	Places           map[string]PlaceWords   `json:"places"`
 	PracticeMachines map[string]string       `json:"practice_machines"`
+	RefrigerantNames map[string]string       `json:"refrigerant_names"` // what people call a designation
 	Remedies         map[string]string       `json:"remedies"`
 	Report           map[string]string       `json:"report"`
 	Risks            map[string]string       `json:"risks"`

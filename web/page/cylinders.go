@@ -39,8 +39,8 @@ func gasPick(value string, first []form.Option) form.Choice {
 		Value:   value,
 		Options: first,
 	}
-	for _, g := range refrigerant.Designations() {
-		p.Options = append(p.Options, form.Option{Value: g, Label: g})
+	for _, g := range refrigerant.InOrder() {
+		p.Options = append(p.Options, form.Option{Value: g, Label: text.Refrigerant(g)})
 	}
 	return p
 }

@@ -184,9 +184,9 @@ func retrofit(r *http.Request, v *app.MachineView, b *lawPart) error {
 		Value:   b.Asked,
 		Options: []form.Option{{Value: "", Label: "Choose"}},
 	}
-	for _, g := range refrigerant.Designations() {
+	for _, g := range refrigerant.InOrder() {
 		if g != m.Refrigerant {
-			b.Other.Options = append(b.Other.Options, form.Option{Value: g, Label: g})
+			b.Other.Options = append(b.Other.Options, form.Option{Value: g, Label: text.Refrigerant(g)})
 		}
 	}
 	if b.Asked == "" {

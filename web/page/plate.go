@@ -69,8 +69,8 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 	}
 	gases := form.Choice{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
 	gases.Options = append(gases.Options, form.Option{Value: "", Label: "Choose"})
-	for _, g := range refrigerant.Designations() {
-		gases.Options = append(gases.Options, form.Option{Value: g, Label: g})
+	for _, g := range refrigerant.InOrder() {
+		gases.Options = append(gases.Options, form.Option{Value: g, Label: text.Refrigerant(g)})
 	}
 	wrong.PlaceChoice(r, &gases)
 	set := form.NumberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))

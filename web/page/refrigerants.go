@@ -20,15 +20,16 @@ type refrigerantsBody struct {
 func (s *Pages) Refrigerants(w http.ResponseWriter, r *http.Request) error {
 	b := refrigerantsBody{Query: strings.TrimSpace(r.URL.Query().Get("q"))}
 	want := designationLetters(b.Query)
-	for _, name := range refrigerant.Designations() {
-		if !strings.Contains(designationLetters(name), want) {
+	for _, name := range refrigerant.InOrder() {
+		called := strings.Contains(strings.ToLower(text.RefrigerantName(name)), strings.ToLower(b.Query))
+		if !called && !strings.Contains(designationLetters(name), want) {
 			continue
 		}
 		one, err := refrigerant.Load(name)
 		if err != nil {
 			return err
 		}
-		b.Rows = append(b.Rows, row{Href: refrigerantPath(name), Main: name, Small: text.Composition(one)})
+		b.Rows = append(b.Rows, row{Href: refrigerantPath(name), Main: text.Refrigerant(name), Small: text.Composition(one)})
 	}
 	b.Head = text.RefrigerantsFound(len(b.Rows), b.Query)
 	s.show(w, r, http.StatusOK, "refrigerants", &Page{Title: "Refrigerants", Tab: "machines", Body: b})
