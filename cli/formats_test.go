@@ -36,6 +36,7 @@ import (
 	"coldwright/record"
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
+	"coldwright/say/text"
 	"coldwright/wire"
 )
 
@@ -420,6 +421,7 @@ func TestFormats_Codes(t *testing.T) {
 	}
 	program := map[string][]string{
 		"exit":             exits(t),
+		"language":         words(text.Languages()),
 		"application":      reading.ApplicationWords(),
 		"expansion":        reading.ExpansionWords(),
 		"head_control":     reading.HeadControlWords(),

@@ -119,6 +119,10 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 		want(200, `<html lang="es"`, "Qué pasaba", "La cámara de refrigeración está otra vez a su temperatura.", "Se recuperaron 4 lb 14 oz",
 			"Antes y después en una misma escala, °F", `href="`+visit+`/report.pdf?lang=es"`, "Lo mismo en una tabla", "This report in English")
 	es.not("What was wrong", "The same as a table", "Service report", "Superheat", "Before and after")
+	d.get(visit+"/report?lang=fr").
+		want(200, `<html lang="fr"`, "Ce qui n'allait pas", "La chambre froide positive est revenue à température.", "La même chose en tableau",
+			"This report in English", "Este informe en español").
+		not("What was wrong", "Superheat", "Before and after")
 	d.get(visit+"/report").
 		want(200, `<html lang="en"`, "What was wrong", "Este informe en español").
 		form("/me").
@@ -136,7 +140,7 @@ func TestVisit_FromArrivalToReport(t *testing.T) {
 	}
 	d.get(visit+"/report?lang=xx").want(422, "is no language here")
 	d.get(visit+"/report.pdf?paper=A3").want(422, "is no paper here")
-	d.get("/me").want(200, "Language of reports", "Español", "Paper of reports", "Letter")
+	d.get("/me").want(200, "Language of reports", "Español", "Français", "Paper of reports", "Letter")
 	d.get(visit+"/report").form("/me").set("lang", "en").send().want(200, "What was wrong")
 	d.get(m.url.Path).want(200, "healthy", "It was: short of refrigerant.", "Refrigerant in and out", "The walk-in cooler is cold again.")
 	if x := d.get("/export.jsonl"); x.status != 200 || strings.Count(x.body, "\n") < 25 ||

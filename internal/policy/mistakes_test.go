@@ -82,11 +82,6 @@ func TestMistakes(t *testing.T) {
 			if (w.Says == "") != (en.Says == "") || (w.Do == "") != (en.Do == "") {
 				t.Errorf("%s %s says more or less than English", lang, k)
 			}
-			for _, x := range [][2]string{{w.Says, en.Says}, {w.Do, en.Do}} {
-				if lang != "en" && x[0] == x[1] && strings.ContainsFunc(hole.ReplaceAllString(x[0], ""), func(r rune) bool { return r >= 'a' }) {
-					t.Errorf("%s %s is English: %q", lang, k, x[0])
-				}
-			}
 		}
 	}
 

@@ -27,6 +27,11 @@ var english = regexp.MustCompile(
 	`(?i)\b(the|of|and|is|was|were|with|from|to|at|in|by|for|not|which|should|where|when|once|each|every|has|have|had|it|its|this|that|are|as|on|or|be|will|below|above|before|after|under|over|within|healthy|read|box|head|suction|glass|line|dew|bubble|machine|leak|charged?|years?|days?|hours?|minutes?|pressure|temperature|set|door|clear|bubbling|yes|none|valve|design|continued|page)\b`,
 )
 
+// englishInFrench leaves out what French writes alike as well.
+var englishInFrench = regexp.MustCompile(
+	`(?i)\b(the|of|and|is|was|were|with|from|to|at|in|by|for|not|which|should|where|when|once|each|every|has|have|had|it|its|this|that|be|will|below|above|before|after|under|over|within|healthy|read|box|head|suction|glass|line|dew|bubble|leak|charged|years?|days?|hours?|pressure|temperature|door|clear|bubbling|yes|none|valve|continued)\b`,
+)
+
 // said is every text of a document, what stands in its drawings and their tables among it.
 func said(doc report.Document) []string {
 	out := append(
@@ -89,8 +94,12 @@ func said(doc report.Document) []string {
 // noEnglish fails for every text of a document that has an English word in it.
 func noEnglish(t *testing.T, doc report.Document) {
 	t.Helper()
+	words := english
+	if doc.Lang == string(text.French) {
+		words = englishInFrench
+	}
 	for _, s := range said(doc) {
-		if w := english.FindString(s); w != "" {
+		if w := words.FindString(s); w != "" {
 			t.Errorf("%q in %q", w, s)
 		}
 	}
@@ -108,6 +117,39 @@ func spanish(t testing.TB) report.Data {
 	}
 	d.Work[len(d.Work)-1].Text = "tamaño del evaporador revisado"
 	return d
+}
+
+// french is the same visit in French.
+func french(t testing.TB) report.Data {
+	d := spanish(t)
+	d.Lang, d.Site, d.Customer, d.Machine, d.Mechanic = text.French, "Cuisine de l'école", "cheffe de cuisine", "Chambre 1", "Fourgon 7"
+	d.Complaint, d.Food, d.MechanicSigned.Name = "Trop chaud depuis ce matin", "lait et viande déplacés à 07:50", "Fourgon 7"
+	d.PriorSource = text.Report("rates_source", text.French)
+	d.Leaks = []report.Leak{{Place: "conduite de liquide au collier du mur", How: "détecteur, puis bulles"}}
+	d.Work[len(d.Work)-1].Text = "taille de l'évaporateur relevée"
+	return d
+}
+
+// The report in French, with its letters (œ, ç, °, «») on paper as on the page.
+func TestBuild_French(t *testing.T) {
+	d := french(t)
+	doc := report.Build(d)
+	noEnglish(t, doc)
+	all := strings.ReplaceAll(strings.Join(said(doc), "\n"), "\u00a0", " ")
+	for _, want := range []string{
+		"La chambre froide positive est revenue à température. La machine avait une fuite de frigorigène.",
+		"16 juin 2026, 07:40 à 12:20", "Signalé : Trop chaud depuis ce matin.", "Brasure faite, azote circulant.", "Surch. évaporateur",
+		"BP, sat.", "Ce que vous devez faire", "autorité sanitaire", "équation d'état publiée",
+	} {
+		if !strings.Contains(all, want) {
+			t.Errorf("no %q in\n%s", want, all)
+		}
+	}
+	d.Leaks, d.Before.Posterior.Marginals[0].Probability = nil, 0.8
+	if doc = report.Build(judged(d, pulldown.Reached)); !strings.Contains(doc.Headline, "la machine avait une fuite") {
+		t.Errorf("got %q", doc.Headline)
+	}
+	noEnglish(t, doc)
 }
 
 // The report of a visit that found a leak and repaired it, as a mechanic would write it; dates are written out.
@@ -150,10 +192,10 @@ func TestBuild_Spanish(t *testing.T) {
 	noEnglish(t, report.Build(report.Data{Lang: text.Spanish, Display: units.Metric()}))
 }
 
-// Paper and page carry the same text in both languages, on both papers, and the same bytes when repeated.
+// Paper and page carry the same text in every language, on both papers, and the same bytes when repeated.
 func TestPDF_SameTextAsThePage(t *testing.T) {
 	squeeze := func(s string) string { return strings.Join(strings.Fields(strings.ReplaceAll(s, "\u00a0", " ")), "") }
-	for _, d := range []report.Data{visit(t), spanish(t)} {
+	for _, d := range []report.Data{visit(t), spanish(t), french(t)} {
 		for _, paper := range []report.Paper{report.A4, report.Letter} {
 			d.Paper = paper
 			pdf := bytesOf(t, d)
@@ -174,7 +216,7 @@ func TestPDF_SameTextAsThePage(t *testing.T) {
 				t.Errorf("%s: no %s", paper, size)
 			}
 			doc := report.Build(d)
-			if !bytes.Contains(pdf, []byte("/Lang")) || d.Lang == text.Spanish && doc.Lang != "es" {
+			if !bytes.Contains(pdf, []byte("/Lang")) || doc.Lang != string(d.Lang) && d.Lang != "" {
 				t.Errorf("%s: the document does not say its language", d.Lang)
 			}
 			got := squeeze(words(t, pdf))
@@ -212,8 +254,8 @@ func (s seeded) Read(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// Every visit of the demonstration, in Spanish: no English sentence but what people typed themselves.
-func TestFromVisit_DemoInSpanish(t *testing.T) {
+// Every visit of the demonstration in every other language: no English sentence but what people typed themselves.
+func TestFromVisit_DemoInEveryLanguage(t *testing.T) {
 	ctx := context.Background()
 	now := time.Date(2026, 6, 16, 12, 0, 0, 0, time.UTC)
 	a := app.New(
@@ -238,8 +280,9 @@ func TestFromVisit_DemoInSpanish(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, show := range []units.Display{units.US(), units.Metric()} {
-				d := report.FromVisit(v, show, time.UTC, text.Spanish)
+			for i, show := range []units.Display{units.US(), units.Metric()} {
+				others := text.Languages()[1:]
+				d := report.FromVisit(v, show, time.UTC, others[(seen+i)%len(others)])
 				d.Site, d.Customer, d.Address, d.Machine, d.Complaint, d.Food, d.Advice, d.Mechanic, d.MechanicSigned.Name,
 					d.CustomerSigned.Name = "", "", "", "", "", "", nil, "", "", ""
 				for i := range d.Work {

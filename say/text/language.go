@@ -17,10 +17,11 @@ type Language string
 const (
 	English Language = "en"
 	Spanish Language = "es"
+	French  Language = "fr"
 )
 
 // Languages lists them.
-func Languages() []Language { return []Language{English, Spanish} }
+func Languages() []Language { return []Language{English, Spanish, French} }
 
 // ParseLanguage reads the code of a language, such as "en"; empty is English.
 func ParseLanguage(s string) (Language, error) {
@@ -30,7 +31,7 @@ func ParseLanguage(s string) (Language, error) {
 	if l := Language(s); slices.Contains(Languages(), l) {
 		return l, nil
 	}
-	return "", fail.Of(fail.BadValue, "language", "language.unknown", fail.Args{"text": s})
+	return "", fail.Of(fail.BadValue, "language", "language.unknown", fail.Args{"text": s, "languages": Languages()})
 }
 
 // one is the language asked for; none is English.

@@ -20,6 +20,12 @@ import (
 // alike lists what a language writes as English does, by key; each is a word of both.
 var alike = map[Language][]string{
 	Spanish: {"report.sensor", "said.assumed.no"},
+	French: {
+		"channels.air", "figures.minute", "figures.minutes", "levels.possible", "load_words.respiration", "mistakes.thing.charge.says",
+		"mistakes.thing.machine.says", "mistakes.thing.note.says", "mistakes.thing.photo.says", "mistakes.thing.site.says",
+		"mistakes.thing.volume.says", "report.date", "report.machine", "report.notes", "report.photos", "report.site", "said.photo",
+		"wheres.charge",
+	},
 }
 
 // sentencesOf are all texts of a language by their path in its file, such as report.date. The file is read strictly
@@ -63,7 +69,7 @@ var (
 	arguments = regexp.MustCompile(`\{\w+(:\w+)?\}`)
 	// stored are keys whose text is no word but what is stored.
 	stored    = regexp.MustCompile(`^seen\.\w+\.answers\.\d+\.value$`)
-	shortName = regexp.MustCompile(`^(places|seen)\.\w+\.name$|^diagram\.corners\.|^saturated\.`)
+	shortName = regexp.MustCompile(`^(places|seen)\.\w+\.name$|^diagram\.corners\.|^saturated\.|^months_short\.`)
 )
 
 // Every language says everything that English says and nothing else, each text of its own, with the same arguments
@@ -148,7 +154,8 @@ func differences(a, b string, short bool) []string {
 // The trade has several words for one thing; a language uses one of them.
 func TestWords_OneWordForOneThing(t *testing.T) {
 	others := map[Language][]string{
-		Spanish: {"sobrecalentamiento", "línea de aspiración", "vosotros", " tu ", "botella"},
+		Spanish: {"sobrecalentamiento", "línea de aspiración", "vosotros", " tu ", "botella", "desescarche"},
+		French:  {"réfrigérant", "fluide frigorigène", "sous-chauffe", "cylindre", " tu "},
 	}
 	for l, list := range others {
 		for key, s := range sentencesOf(t, l) {
