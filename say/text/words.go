@@ -2,9 +2,8 @@ package text
 
 import (
 	"embed"
+	"encoding/json"
 	"sync"
-
-	"coldwright/internal/strictjson"
 )
 
 // wordFiles hold what each language says, one file a language.
@@ -84,11 +83,14 @@ var loaded = func() map[Language]func() *words {
 	for _, l := range Languages() {
 		all[l] = sync.OnceValue(func() *words {
 			file, err := wordFiles.ReadFile("words/" + string(l) + ".json")
-			if err != nil {
-				panic("embedded words: " + err.Error()) // a test reads every language
-			}
 			w := new(words)
-			strictjson.Data(file, w)
+			if err == nil {
+				// A test reads every file strictly; here that would be ten times as slow, and a command says little.
+				err = json.Unmarshal(file, w)
+			}
+			if err != nil {
+				panic("embedded words: " + err.Error())
+			}
 			return w
 		})
 	}
