@@ -229,7 +229,7 @@ func TestCircuit_AsTable(t *testing.T) {
 		}
 	})
 	for _, want := range [][]string{
-		{"Suction, at the compressor", "17.5 psig", "11 °F under"},
+		{"Suction, at the compressor", "17.5 psig", "12 °F under"},
 		{"Discharge line, near the compressor", "not read", ""},
 		{"Sight glass", "Bubbling", ""},
 	} {

@@ -10,7 +10,8 @@
 // short of refrigerant too.
 //
 // Expansion devices: a valve whose opening follows the superheat over a band; an electronic valve that holds its
-// superheat exactly between closed and fully open; an orifice; a capillary in which the liquid flashes and chokes. On
+// superheat exactly between closed and fully open; an orifice that chokes as a short tube does; a capillary in which the
+// liquid flashes and chokes. Water settles on the coils of coolers and air conditioners; those of freezers count as dry. On
 // the suction side, where fitted: a liquid–suction exchanger of given effectiveness, an evaporator regulator that
 // closes below its set pressure, a crankcase regulator that caps the pressure at the compressor. The suction gauge is
 // at the compressor, behind all of them.
@@ -21,7 +22,7 @@
 // same everywhere.
 //
 // Not modelled: start and defrost (steady state at the box temperature read), hot-gas bypass, oil, several coils on
-// one machine, uneven feeding, the heat a soldered capillary gives off along its length (it is given off ahead of
+// one machine, liquid overfeed, uneven feeding, the heat a soldered capillary gives off along its length (it is given off ahead of
 // it). Where a refrigerant cannot condense in the air it stands in the machine is refused ([Condenses]); other
 // machines beyond the fit end as a high-pressure trip. With a fixed orifice and two grave faults, two steady states
 // can exist side by side, the coil flooded or dry; a solve returns one of them.
@@ -33,6 +34,6 @@
 // (flashing liquid, from memory). Every number of the model stands in coefficients.json with its source or the reason
 // of a judgement. What each component was compared with, and how far off it is: docs/physics.md, section 4.
 //
-// A file each: condenser, evaporator, expansion, compressor, lines, control, exchanger and receiver, with the small
-// structs of what enters and leaves; state walks from one to the next, solve finds the state at which all agree.
+// A file each: condenser, evaporator, wetcoil, expansion, orifice, compressor, lines, control, exchanger and receiver,
+// with the small structs of what enters and leaves; state walks from one to the next, solve finds the state at which all agree.
 package plant
