@@ -338,6 +338,9 @@ func offBand(e diagnose.Expectation, d units.Display) string {
 	if e.Off < 0 {
 		word = "under"
 	}
+	if e.At == reading.HeaterAmps {
+		return word
+	}
 	off := math.Abs(e.Off)
 	if k := e.At.Kind(); k == reading.KindCurrent || k == reading.KindPower {
 		return units.Fixed(100*off, 0) + " % of full " + word

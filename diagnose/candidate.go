@@ -34,6 +34,9 @@ func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) c
 	case reading.KindCurrent, reading.KindPower:
 		l.si = func(y float64) float64 { return y * q.full(p) }
 	}
+	if p == reading.HeaterAmps {
+		l.si = heaterAmps
+	}
 	suction := q.suctionOnSameGauge(p)
 	if suction != nil {
 		l.si = func(y float64) float64 { return suction.measured + y*suction.slope }
@@ -81,6 +84,9 @@ func (q *problem) suctionOnSameGauge(p reading.Place) *observation {
 
 // modelShows is what a place would show in the model's terms.
 func (q *problem) modelShows(p reading.Place, c channel, h *hypothesis, x *[maxParams]float64, out *plant.Outputs) float64 {
+	if p == reading.HeaterAmps {
+		return heaterShows(h)
+	}
 	if p == reading.BoxAir {
 		_, in, _ := q.machineAt(h, x)
 		return in.BoxT

@@ -29,7 +29,7 @@ var seenMinutes = map[string]float64{"glass": 1, "condenser_dirt": 1, "coil_ice"
 // chosen per minute of it.
 //
 //   - in: key of a place or of a thing seen; whether gauges are already on
-//   - out: minutes, the risk's code (empty for none); false for what cannot be read in practice
+//   - out: minutes, the risk's code (empty for none); false for what a simulated machine does not show
 //   - source: common practice, no source; risks are judgement
 func Cost(key string, gauges bool) (minutes float64, risks string, ok bool) {
 	m, ok := seenMinutes[key]

@@ -32,6 +32,9 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 			continue
 		}
 		mid := t.r.Out[c.out]
+		if p == reading.HeaterAmps {
+			mid = 0
+		}
 		disc, measure := c.discrepancy, 0.0
 		if p.Kind() == reading.KindPressure {
 			slope := q.f.DewSlope(mid)
@@ -66,7 +69,9 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		}
 		one := prediction{mid: mid, scatter: math.Hypot(disc*q.e.inflate, measure)}
 		for j := range h.n {
-			one.slope[j] = h.outJ[j][c.out]
+			if p != reading.HeaterAmps {
+				one.slope[j] = h.outJ[j][c.out]
+			}
 		}
 		sd := one.sd()
 		x := Expectation{At: p, Basis: basis}
@@ -75,6 +80,8 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 		case p.Kind() == reading.KindPressure:
 			x.Dew = band
 			x.Band = Band{q.f.DewT(band.Low), q.f.DewT(band.Mid), q.f.DewT(band.High)}
+		case p == reading.HeaterAmps:
+			x.Band = Band{heaterAmps(band.Low), 0, heaterAmps(band.High)}
 		case p.Kind() == reading.KindCurrent || p.Kind() == reading.KindPower:
 			full := q.full(p)
 			if full <= 0 {

@@ -170,6 +170,8 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 		o := &q.e.obs[i]
 		v := out[o.out]
 		switch {
+		case o.heater:
+			v = heaterShows(h)
 		case o.fromBox:
 			v = in.BoxT + display
 		case o.drierLevel:
@@ -212,7 +214,7 @@ func (q *problem) noneOfThese(healthy *hypothesis, cat *fault.Catalogue) float64
 		if o.out == plant.DrierDrop || o.drop {
 			wide = 4
 		}
-		if o.fromBox { // nothing in a machine sets two thermometers in one air apart
+		if o.fromBox || o.heater { // nothing else sets two thermometers in one air apart, or puts current into a heater
 			s += o.tails.log(o.y-t.pred[i], o.sigma())
 			continue
 		}

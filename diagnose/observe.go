@@ -90,6 +90,7 @@ type observation struct {
 	drierLevel  bool    // drier outlet alone: liquid line minus drop
 	drop        bool    // coil pressure on the gauge that read suction: what it stands above that, K at the coil
 	over        float64 // of a drop: suction as read, Pa
+	heater      bool    // on or off, see heaterTerm
 	censored    censor  // beyond what the refrigerant is known for: y is the last known value
 }
 
@@ -222,6 +223,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			},
 		)
 	}
+	e.readHeater(s, m, inflate)
 	if s.RunningMin != nil && *s.RunningMin >= 120 && e.boxRead {
 		e.warm = -1
 		if e.boxT-float64(m.Box) > 3 {
@@ -262,6 +264,8 @@ func (e *evidence) bareClamp(o *observation, r reading.Reading) {
 // si turns a value in the model's terms back into what the instrument shows: Pa, K, A or W.
 func (o *observation) si(f *refrigerant.Fit, y float64) float64 {
 	switch {
+	case o.heater:
+		return heaterAmps(y)
 	case o.drop:
 		return o.over + y*o.slope
 	case o.slope > 0:

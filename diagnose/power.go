@@ -3,6 +3,7 @@ package diagnose
 import (
 	"math"
 
+	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 )
@@ -41,6 +42,9 @@ func (p *powerReference) watts() float64 {
 
 // channel ties a place to the model. Power has one only where a healthy visit says what it is a share of.
 func (q *problem) channel(p reading.Place) (channel, bool) {
+	if p == reading.HeaterAmps {
+		return channel{discrepancy: heaterSpread, minutes: heaterMinutes}, fault.DefrostHeater.Applies(q.m, 0)
+	}
 	if p != reading.Power {
 		c, ok := channels[p]
 		return c, ok
@@ -53,10 +57,10 @@ func (q *problem) channel(p reading.Place) (channel, bool) {
 
 // full is what a share of one stands for: rated current, A, or the power at the design point, W; 0 where it is unknown.
 func (q *problem) full(p reading.Place) float64 {
-	switch p.Kind() {
-	case reading.KindCurrent:
+	switch p {
+	case reading.Amps:
 		return q.m.RatedAmps
-	case reading.KindPower:
+	case reading.Power:
 		return q.e.power.watts()
 	}
 	return 0

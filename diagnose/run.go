@@ -208,8 +208,9 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 			add(ExpansionNotSaid, reading.Warn, map[string]float64{"p": u.p})
 		}
 	}
-	for _, at := range []reading.Place{reading.Amps, reading.Power} {
-		if _, read := q.sheet.Find(at); read && q.full(at) <= 0 {
+	for _, at := range []reading.Place{reading.Amps, reading.Power, reading.HeaterAmps} {
+		_, known := q.channel(at)
+		if _, read := q.sheet.Find(at); read && (!known || at != reading.HeaterAmps && q.full(at) <= 0) {
 			out.Warnings = append(out.Warnings, reading.Finding{Code: NotCompared, Severity: reading.Info, At: []string{at.String()}})
 		}
 	}

@@ -16,11 +16,12 @@ const (
 	CoilFansStopped      = "coil_fans_stopped"
 	CondenserDirtHeavy   = "condenser_dirt_heavy"
 	CoilIceHeavy         = "coil_ice_heavy"
+	HeaterDraws          = "defrost_heater_draws" // while the machine cools
 )
 
 // SightCodes lists them, the most urgent first.
 func SightCodes() []string {
-	return []string{HeadAtCutOut, CondenserFansStopped, CoilFansStopped, CondenserDirtHeavy, CoilIceHeavy}
+	return []string{HeadAtCutOut, CondenserFansStopped, CoilFansStopped, HeaterDraws, CondenserDirtHeavy, CoilIceHeavy}
 }
 
 // SightCause is the cause that was seen; Unknown where the sight does not say which.
@@ -30,6 +31,8 @@ func SightCause(code string) fault.Code {
 		return fault.CondenserAir
 	case CoilFansStopped, CoilIceHeavy:
 		return fault.CoilAir
+	case HeaterDraws:
+		return fault.DefrostHeater
 	}
 	return fault.Unknown
 }
@@ -53,6 +56,11 @@ func (q *problem) sights() (out []reading.Finding) {
 	}
 	if s := still(seen.CoilFans); s > 0 {
 		add(CoilFansStopped, "coil_fans", map[string]float64{"share": s})
+	}
+	if _, known := q.channel(reading.HeaterAmps); known {
+		if r, ok := q.sheet.Find(reading.HeaterAmps); ok && r.Value >= heaterHalf {
+			add(HeaterDraws, reading.HeaterAmps.String(), map[string]float64{"amps": r.Value})
+		}
 	}
 	if seen.CondenserDirt == reading.Heavy {
 		add(CondenserDirtHeavy, "condenser_dirt", nil)

@@ -283,6 +283,7 @@ func (e *Exercise) circuitFaults() []fault.Code {
 	for _, c := range fault.Singles() {
 		switch {
 		case !c.Circuit() || !c.Applies(m, 0) || c == fault.RestrictionAfterGlass:
+		case c == fault.DefrostHeater: // the bench has no heater to clamp, which alone tells it
 		case m.Expansion == reading.Capillary && (c == fault.ValveOverfeeding || c == fault.ValveUnderfeeding): // there is no valve
 		default:
 			out = append(out, c)

@@ -40,6 +40,7 @@ const (
 	BoxThermometer
 	SuctionGauge
 	DischargeGauge
+	DefrostHeater
 )
 
 var codes = [...]string{
@@ -66,6 +67,7 @@ var codes = [...]string{
 	"box_thermometer",
 	"suction_gauge",
 	"discharge_gauge",
+	"defrost_heater_on",
 }
 
 func (c Code) String() string {
@@ -254,6 +256,8 @@ func (c Code) Applies(m reading.Resolved, glide float64) bool {
 		return m.HeadControl != reading.HeadNone && m.HeadControl != reading.HeadUnknown
 	case CompositionShift:
 		return glide > 1
+	case DefrostHeater: // coolers thaw with the box's own air
+		return m.Application.Frozen()
 	case Healthy, NoneOfThese, Unknown:
 		return false
 	}
@@ -278,6 +282,8 @@ func Apply(ch plant.Change, c Code, severity float64) plant.Change {
 		ch.Recirculation += severity
 	case CoilAir:
 		ch.CoilAir = math.Min(0.97, ch.CoilAir+severity)
+	case DefrostHeater:
+		ch.CoilHeat += severity
 	case RestrictionBeforeGlass:
 		ch.RestrictionBefore += severity
 	case RestrictionAfterGlass:

@@ -227,6 +227,7 @@ type Change struct {
 	CondenserAir       float64 // lost air share
 	Recirculation      float64 // K above ambient
 	CoilAir            float64 // lost air share
+	CoilHeat           float64 // given to the coil's air by heaters in it, share of the design capacity
 	RestrictionBefore  float64 // Pa at design flow, before the glass
 	RestrictionAfter   float64 // Pa at design flow, after the glass
 	ValveUnder         float64 // lost opening

@@ -19,8 +19,10 @@ import (
 // The mean boiling temperature of a blend lies halfway between that at the entering vapour share and dew. A bulb on a
 // flooded outlet shows a negative superheat, so that a valve has something to answer to.
 //
-//   - assumes: the air enters every part of the coil at box temperature; no pressure drop inside (it counts with the
-//     suction line); composition as circulated
+// Heaters in the coil warm the air before the refrigerant does its work: T_box + Q/C stands for T_box.
+//
+//   - assumes: the air enters every part of the coil at box temperature, warmed by a heater's whole heat; no pressure
+//     drop inside (it counts with the suction line); composition as circulated
 //   - limits: superheat never exceeds T_box − T_e; no flow gives z = 0 and the whole difference as superheat
 //   - source: effectiveness of a boiling stream (definition); the mean for blends and u_v are judgement, ours
 //     (coefficients.json, blocks design and evaporator)
@@ -37,6 +39,7 @@ type evaporatorIn struct {
 	liquidH       float64 // before exchanger and expansion, J/kg
 	liquidT       float64 // the warmest the exchanger's liquid side can be, K
 	boxT, lostAir float64
+	heat          float64 // of heaters in the coil, W per design kg/s
 }
 
 // evaporatorOut is what leaves the coil, with the saturation it left and what an exchanger moves.
@@ -49,6 +52,7 @@ type evaporatorOut struct {
 	bulb           float64 // superheat as a bulb feels it, below zero when flooded, K
 	exchanged      float64 // given by the liquid to the suction gas, J/kg
 	air            airSide
+	entering       float64 // air at the coil, warmed by heaters in it, K
 	mean, wet      float64 // mean difference to the air, K; what water on the surface makes of its heat, 1: none
 }
 
@@ -56,9 +60,12 @@ type evaporatorOut struct {
 func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x exchanger, in evaporatorIn, a *moistAir, o *evaporatorOut) {
 	o.exchanged = 0
 	o.air = e.thin.blow(e.air, e.ntu, in.lostAir)
-	// Heat into the coil's air, W, would raise what enters here: the temperature in.boxT by it over o.air.capacity, and
-	// the enthalpy in a with it.
-	te, td := in.dew, in.boxT-in.dew
+	o.entering = in.boxT
+	if in.heat > 0 {
+		o.entering += in.heat / o.air.capacity
+		a = a.warmed(o.entering - in.boxT)
+	}
+	te, td := in.dew, o.entering-in.dew
 	o.hg = f.DewH(te)
 	o.bubble = f.BubbleP(in.p)
 	o.hf, _ = f.LiquidH(o.bubble)
@@ -67,7 +74,7 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 	mean := td + 0.5*(1-math.Min(1, math.Max(0, o.vapourIn)))*(te-o.bubble)
 	o.wet = 1
 	if a.humid > 0 {
-		o.wet = wetSurface(a, o.air, in.boxT-mean, mean)
+		o.wet = wetSurface(a, o.air, o.entering-mean, mean)
 	}
 	takes := o.air.capacity * o.air.eff * o.wet
 	o.mean = mean
@@ -115,10 +122,13 @@ func (e *evaporator) outlet(f *refrigerant.Fit, low *refrigerant.Isobar, x excha
 // airOff is the temperature of the air that leaves the coil, W of heat given.
 func (o *evaporatorOut) airOff(boxT float64, a *moistAir, heat float64) float64 {
 	if o.wet > 1 {
+		if o.entering > boxT {
+			a = a.warmed(o.entering - boxT)
+		}
 		boiling := math.Min(1, o.wetted) * o.air.capacity * o.air.eff * o.wet * o.mean
-		heat -= boiling * latent(a, o.air, boxT-o.mean, o.mean, o.wet)
+		heat -= boiling * latent(a, o.air, o.entering-o.mean, o.mean, o.wet)
 	}
-	return boxT - heat/o.air.capacity
+	return o.entering - heat/o.air.capacity
 }
 
 // size builds the coil for its design point: the air that leaves the design superheat. cp is that of the vapour at

@@ -118,7 +118,7 @@ func (p *Plant) flow(in Inputs, ch *Change, u *[4]float64, s *state) {
 	low := f.Isobar(pe)
 	p.evaporator.outlet(f, &low, p.exchanger, evaporatorIn{
 		m: s.m, dew: s.te, p: pe, liquidH: s.liquid.h, liquidT: math.Min(s.liquid.t, s.liquid.glassBubble),
-		boxT: in.BoxT, lostAir: ch.CoilAir,
+		boxT: in.BoxT, lostAir: ch.CoilAir, heat: ch.CoilHeat * p.nominal.capacity,
 	}, &in.coil, &s.evaporator)
 	p.suction.outlet(f, &low, &p.evaporatorRegulator, &p.crankcaseRegulator, suctionIn{
 		m: s.m, p: pe, dew: s.te, from: &s.evaporator, exchanger: p.exchanger.fitted(),

@@ -35,6 +35,13 @@ func moist(T, rh, p, near float64) moistAir {
 	return a
 }
 
+// warmed is the air dT warmer, with the water it had.
+func (a *moistAir) warmed(dT float64) *moistAir {
+	b := *a
+	b.h += b.cp * dT
+	return &b
+}
+
 // Of moist air: ASHRAE Fundamentals (2017), ch. 1, Eq. (20), (28) to (30).
 const (
 	dryAir    = 1006.0   // J/(kg K)

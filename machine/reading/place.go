@@ -34,6 +34,7 @@ const (
 	DrierOut
 	Amps
 	Power
+	HeaterAmps // of the defrost heater, while the machine cools
 )
 
 // Kind is the sort of quantity read at a place.
@@ -77,6 +78,7 @@ var placeTable = [...]placeInfo{
 	DrierOut:          {"drier_out", KindTemperature, 200, 360},
 	Amps:              {"amps", KindCurrent, 0, 2000},
 	Power:             {"power", KindPower, 0, 1e6},
+	HeaterAmps:        {"heater_amps", KindCurrent, 0, 2000},
 }
 
 // Places lists every place in the order of the circuit.

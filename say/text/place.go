@@ -38,6 +38,7 @@ var (
 		reading.DrierOut:          2,
 		reading.Amps:              3,
 		reading.Power:             5,
+		reading.HeaterAmps:        4,
 	}
 	seenMinutes = map[string]int{
 		"glass":               1,

@@ -20,6 +20,8 @@ func SaidFirst(j *verdict.Judgement, l Language) string {
 			out = append(out, l.say("sight.coil_fans_stopped"))
 		case diagnose.CondenserDirtHeavy:
 			out = append(out, l.say("sight.condenser_dirt_heavy"))
+		case diagnose.HeaterDraws:
+			out = append(out, l.say("sight.defrost_heater_draws"))
 		case diagnose.CoilIceHeavy:
 			out = append(out, l.say("sight.coil_ice_heavy"))
 		}

@@ -40,6 +40,7 @@ var contractFaults = []string{
 	"box_thermometer",
 	"suction_gauge",
 	"discharge_gauge",
+	"defrost_heater_on",
 	"healthy",
 	"none_of_these",
 }
