@@ -236,12 +236,18 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 	case verdict.Read:
 		words := text.NextFrom(*n.Reading)
 		fmt.Fprintf(w, "\nNext reading, %s min: %s\n  %s\n", units.Fixed(n.Reading.Minutes, 0), words.Title, words.Why)
+		if risk := text.Risk(n.Reading.Risk); risk != "" {
+			fmt.Fprintf(w, "  %s\n", risk)
+		}
 	case verdict.Act:
 		fmt.Fprintf(w, "\nNext: %s\n%s\n", text.Fault(n.Cause.String()).Act, strings.TrimSpace(text.Also(n, text.English)+" "+text.Advice(n)))
 	case verdict.Prove:
 		fmt.Fprintln(w, "\nNext: prove the instrument.")
 	case verdict.Hands:
 		fmt.Fprintf(w, "\nNext: hands and eyes.\n%s\n", text.Advice(n))
+		for _, x := range j.Causes()[:min(2, len(j.Causes()))] {
+			fmt.Fprintf(w, "  %s: %s\n", text.Fault(x.Code.String()).Name, text.Fault(x.Code.String()).Check)
+		}
 	case verdict.Stop:
 		fmt.Fprintln(w, "\nNext: prove the cold and write it down.")
 	}

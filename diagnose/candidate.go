@@ -2,7 +2,9 @@ package diagnose
 
 import (
 	"math"
+	"slices"
 
+	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 )
@@ -99,9 +101,46 @@ func (q *problem) modelShows(p reading.Place, c channel, h *hypothesis, x *[maxP
 
 // rivals are the hypotheses that a further reading could tell apart, with their shares of what they hold together.
 type rivals struct {
-	hs    []*hypothesis
-	w     []float64
+	hs     []*hypothesis
+	w      []float64
+	causes causes
+	known  []Marginal // of causes, all hypotheses counted
+}
+
+// causes are what people are told: of two faults that may be there at once each counts alone, so that an answer's share
+// is that of its marginal. of holds, for each hypothesis, its causes by their place in names.
+type causes struct {
 	names []string
+	of    [][]int
+}
+
+// add notes what one more hypothesis consists of.
+func (c *causes) add(names ...string) {
+	var of []int
+	for _, n := range names {
+		k := slices.Index(c.names, n)
+		if k < 0 {
+			k, c.names = len(c.names), append(c.names, n)
+		}
+		of = append(of, k)
+	}
+	c.of = append(c.of, of)
+}
+
+// first is the cause that holds most of the weights of the hypotheses, with its weight; share is room to work in.
+func (c *causes) first(w, share []float64) (cause int, weight float64) {
+	clear(share)
+	for i, v := range w {
+		for _, k := range c.of[i] {
+			share[k] += v
+		}
+	}
+	for k, v := range share {
+		if v > weight {
+			cause, weight = k, v
+		}
+	}
+	return cause, weight
 }
 
 func rivalsOf(ranked []*hypothesis) (r rivals) {
@@ -113,15 +152,47 @@ func rivalsOf(ranked []*hypothesis) (r rivals) {
 		}
 	}
 	for _, h := range r.hs {
-		r.w, r.names = append(r.w, h.posterior/total), append(r.names, name(h))
+		r.w = append(r.w, h.posterior/total)
+		var names []string
+		for _, f := range h.faults {
+			names = append(names, f.Code.String())
+		}
+		if names == nil {
+			names = []string{fault.Healthy.String()}
+		}
+		r.causes.add(names...)
 	}
 	return r
 }
 
-// shows is what the first of the rivals would show, each by its band.
+// marginal is the probability of a cause, alone or with another.
+func (r *rivals) marginal(cause int) float64 {
+	for _, m := range r.known {
+		if m.Fault.String() == r.causes.names[cause] {
+			return m.Probability
+		}
+	}
+	p := 0.0
+	for j, h := range r.hs {
+		if slices.Contains(r.causes.of[j], cause) {
+			p += h.posterior
+		}
+	}
+	return p
+}
+
+// shows is what the likeliest causes would show, each once, by the likeliest hypothesis it is part of.
 func (r *rivals) shows(band func(i int) Band) (out []Show) {
-	for i := range min(4, len(r.hs)) {
-		out = append(out, Show{r.names[i], r.hs[i].posterior, band(i)})
+	told := make([]bool, len(r.causes.names))
+	for i := range r.hs {
+		for _, k := range r.causes.of[i] {
+			if told[k] || len(out) == 4 {
+				continue
+			}
+			told[k] = true
+			out = append(out, Show{r.causes.names[k], r.marginal(k), band(i)})
+			break // of a pair the other cause shows the same
+		}
 	}
 	return out
 }
@@ -143,7 +214,7 @@ func (q *problem) candidates(r *rivals, s reading.Sheet, gauges bool) []candidat
 		}
 		l := q.predictReading(p, c, r.hs)
 		l.next.Risk = risk(p, gauges)
-		l.next.Bits, l.next.Changes, l.next.Answers = outcomes(r.w, l.mu, l.sd, r.names, l.si)
+		l.next.Bits, l.next.Changes, l.next.Answers = outcomes(r.w, l.mu, l.sd, &r.causes, l.si)
 		l.next.Shows = r.shows(func(i int) Band {
 			b := Band{l.mu[i] - z95*l.sd[i], l.mu[i], l.mu[i] + z95*l.sd[i]}
 			if p == reading.DrierOut {
@@ -178,28 +249,28 @@ func looks() []look {
 // lookAt says what looking would tell.
 func (r *rivals) lookAt(l look) (Next, question) {
 	n := Next{At: l.key, Minutes: seenMinutes[l.key], Why: WhyInforms}
+	share, then := make([]float64, len(r.causes.names)), make([]float64, len(r.hs))
+	now, _ := r.causes.first(r.w, share)
 	for a := 1; a <= 3; a++ {
-		mean, first := 0.0, 0
+		mean := 0.0
 		for i, h := range r.hs {
-			x := r.w[i] * l.chance(h, a)
-			mean += x
-			if x > r.w[first]*l.chance(r.hs[first], a) {
-				first = i
-			}
+			then[i] = r.w[i] * l.chance(h, a)
+			mean += then[i]
 		}
+		first, sure := r.causes.first(then, share)
 		for i, h := range r.hs {
 			if x := l.chance(h, a); x > 0 && mean > 0 {
 				n.Bits += r.w[i] * x * math.Log2(x/mean)
 			}
 		}
-		if first != 0 {
+		if first != now {
 			n.Changes += mean
 		}
 		n.Answers = append(n.Answers, Answer{
 			Word:        l.word(a),
 			Probability: mean,
-			First:       r.names[first],
-			Sure:        r.w[first] * l.chance(r.hs[first], a) / mean,
+			First:       r.causes.names[first],
+			Sure:        sure / mean,
 		})
 	}
 	n.Shows = r.shows(func(i int) Band {

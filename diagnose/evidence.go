@@ -21,6 +21,38 @@ func (it *Item) insideIsNotAgainstHealthy(runnerIsHealthy bool) {
 	}
 }
 
+// insideIsNotAgainst takes back what a reading says against a cause that it stands inside the band of: whoever sees both
+// sees that it would read so.
+func (it *Item) insideIsNotAgainst() {
+	if it.Word != "" || !it.IfThis.Known() || it.Measured < it.IfThis.Low || it.Measured > it.IfThis.High {
+		return
+	}
+	it.NatsAgainstHealthy = math.Max(0, it.NatsAgainstHealthy)
+	it.NatsAgainstRunner = math.Max(0, it.NatsAgainstRunner)
+}
+
+// wouldShow is what a machine of this kind would show today with this cause as bad as the readings make it: like the
+// band of the healthy one it leaves open how the machine is built, and no other reading narrows it.
+//
+//   - out: middle and standard deviation in the model's terms
+//   - assumes: straight along the machine's unknowns, from where the cause fits best
+func (q *problem) wouldShow(h *hypothesis, i int) (mid, sd float64) {
+	const N = plant.NumNuisances
+	s := q.e.obs[i].sigma()
+	mid = h.pred[i]
+	v := s * s
+	for j := range min(N, h.n) {
+		mid -= h.jac[i][j] * h.x[j]
+		v += h.jac[i][j] * h.jac[i][j]
+	}
+	for j := N; j < h.n; j++ {
+		for k := N; k < h.n; k++ {
+			v += h.jac[i][j] * h.cov[j*h.n+k] * h.jac[i][k]
+		}
+	}
+	return mid, math.Sqrt(math.Max(v, s*s))
+}
+
 // evidenceFor says how each reading and each thing seen speaks for h, against the healthy machine and against the
 // hypothesis it is held against: the density of the reading predicted from the others under the one and the other.
 func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectation) []Item {
@@ -35,7 +67,7 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 		if against != nil && against.ok && against != h {
 			it.NatsAgainstRunner = own - q.leaveOut(against, i)
 		}
-		sd := math.Sqrt(h.variance(&h.jac[i]) + o.sigma()*o.sigma())
+		mid, sd := q.wouldShow(h, i)
 		base := 0.0
 		if o.out == plant.DrierDrop && !o.drierLevel && o.at == reading.DrierOut {
 			base = math.NaN()
@@ -43,14 +75,17 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 		conv := func(y float64) float64 { return o.si(q.f, y) }
 		if math.IsNaN(base) { // shown as the outlet temperature it would be
 			inlet := o.measured + o.y
-			it.IfThis = Band{inlet - (h.pred[i] + z95*sd), inlet - h.pred[i], inlet - math.Max(0, h.pred[i]-z95*sd)}
+			it.IfThis = Band{inlet - (mid + z95*sd), inlet - mid, inlet - math.Max(0, mid-z95*sd)}
 		} else {
-			it.IfThis = Band{conv(h.pred[i] - z95*sd), conv(h.pred[i]), conv(h.pred[i] + z95*sd)}
+			it.IfThis = Band{conv(mid - z95*sd), conv(mid), conv(mid + z95*sd)}
 		}
 		for _, b := range bands {
 			if b.At == o.at {
 				it.IfHealthy = b.Band
 			}
+		}
+		if h == healthy && it.IfHealthy.Known() {
+			it.IfThis = it.IfHealthy
 		}
 		items = append(items, it)
 	}
@@ -91,6 +126,7 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 	}
 	for i := range items {
 		items[i].insideIsNotAgainstHealthy(against == healthy)
+		items[i].insideIsNotAgainst()
 	}
 	sort.SliceStable(items, func(i, j int) bool {
 		return math.Abs(items[i].NatsAgainstHealthy)+math.Abs(items[i].NatsAgainstRunner) > math.Abs(items[j].NatsAgainstHealthy)+

@@ -44,8 +44,8 @@ func informationTerm(joint, prior, all float64) float64 {
 }
 
 // outcomes says what a normally predicted reading would do: information about the hypothesis, bits, by quadrature; the
-// chance that it puts another one first; and what each range of its answers would mean.
-func outcomes(w, mu, sd []float64, names []string, si func(float64) float64) (bits, changes float64, answers []Answer) {
+// chance that it puts another cause first; and what each range of its answers would mean.
+func outcomes(w, mu, sd []float64, c *causes, si func(float64) float64) (bits, changes float64, answers []Answer) {
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range w {
 		lo, hi = math.Min(lo, mu[i]-6*sd[i]), math.Max(hi, mu[i]+6*sd[i])
@@ -54,28 +54,28 @@ func outcomes(w, mu, sd []float64, names []string, si func(float64) float64) (bi
 	dx := (hi - lo) / n
 	H := 0.0
 	last := -1
+	share, then := make([]float64, len(c.names)), make([]float64, len(w))
+	now, _ := c.first(w, share)
 	for k := range n {
 		x := lo + (float64(k)+0.5)*dx
-		p, top, first := 0.0, 0.0, 0
+		p := 0.0
 		for i := range w {
 			z := (x - mu[i]) / sd[i]
-			if z*z < 80 {
-				v := w[i] * math.Exp(-0.5*z*z) / (sd[i] * math.Sqrt(2*math.Pi))
-				p += v
-				if v > top {
-					top, first = v, i
-				}
+			if then[i] = 0; z*z < 80 {
+				then[i] = w[i] * math.Exp(-0.5*z*z) / (sd[i] * math.Sqrt(2*math.Pi))
+				p += then[i]
 			}
 		}
 		if p < 1e-300 {
 			continue
 		}
+		first, top := c.first(then, share)
 		H -= p * math.Log2(p) * dx
-		if first != 0 {
+		if first != now {
 			changes += p * dx
 		}
 		if first != last {
-			answers = append(answers, Answer{Low: x - 0.5*dx, First: names[first]})
+			answers = append(answers, Answer{Low: x - 0.5*dx, First: c.names[first]})
 			last = first
 		}
 		a := &answers[len(answers)-1]

@@ -78,6 +78,7 @@ func prove(marginals []Marginal) fault.Code {
 // share what is unknown about the machine. Source: Lindley (1956).
 func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.Sheet) (best []Next, pair *NextPair, advice Advice) {
 	r := rivalsOf(ranked)
+	r.known = marginals
 	switch len(r.hs) {
 	case 0:
 		return nil, nil, Advice{Code: AdviseHands}

@@ -2,9 +2,11 @@ package diagnose
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"coldwright/internal/testkit"
+	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
 
@@ -12,7 +14,7 @@ import (
 // prediction tells nothing; and two readings tell at least as much as one, together at most the choice. Source: Cover
 // and Thomas (2006), Elements of Information Theory, ch. 2.
 func TestOutcomes_Information(t *testing.T) {
-	names, si := []string{"a", "b"}, func(v float64) float64 { return v }
+	names, si := &causes{names: []string{"a", "b"}, of: [][]int{{0}, {1}}}, func(v float64) float64 { return v }
 	w, one := []float64{0.5, 0.5}, []float64{1, 1}
 	far, changes, answers := outcomes(w, []float64{0, 20}, one, names, si)
 	if math.Abs(far-1) > 1e-3 || math.Abs(changes-0.5) > 1e-3 || len(answers) != 2 || answers[1].First != "b" || answers[1].Sure < 0.999 ||
@@ -64,4 +66,40 @@ func TestNext_SecondThermometer(t *testing.T) {
 		}
 	}
 	t.Errorf("no probe offered: %+v", p.Next)
+}
+
+// TestNext_CausesOnce: what a reading would show is said of each cause once, with the cause's marginal; and so are the
+// answers, whose shares are those of the causes that would then be first.
+func TestNext_CausesOnce(t *testing.T) {
+	s := freezer(6, 80, 26, 250, reading.Clear)
+	s.Readings = append(s.Readings, reading.Reading{At: reading.CoilOutletLine, Value: degF(2)})
+	p := run(t, s, testkit.Fit(t, "R-404A"), Options{})
+	if len(p.Next) == 0 {
+		t.Fatal("nothing to read")
+	}
+	for _, n := range p.Next {
+		seen := map[string]bool{}
+		for _, x := range n.Shows {
+			if seen[x.Name] || strings.Contains(x.Name, "+") {
+				t.Errorf("%s shows %s twice or as two: %+v", n.At, x.Name, n.Shows)
+			}
+			seen[x.Name] = true
+			code, _ := fault.Parse(x.Name)
+			want := p.Marginal(code)
+			if code == fault.Healthy {
+				want = p.PHealthy
+			}
+			if math.Abs(x.Probability-want) > 0.02 {
+				t.Errorf("%s, %s: %.3f, its marginal %.3f", n.At, x.Name, x.Probability, want)
+			}
+		}
+	}
+	// Of two hypotheses with one cause in common that cause is first though each alone is behind.
+	c := &causes{}
+	c.add("x")
+	c.add("y")
+	c.add("y", "z")
+	if k, w := c.first([]float64{0.4, 0.3, 0.3}, make([]float64, 3)); c.names[k] != "y" || math.Abs(w-0.6) > 1e-12 {
+		t.Errorf("first is %s with %g", c.names[k], w)
+	}
 }
