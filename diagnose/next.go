@@ -33,22 +33,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questio
 			continue
 		}
 		out := &Also{Fault: m.Fault, Probability: m.Probability}
-		has := make([]bool, len(hs))
-		p := 0.0
-		for i, h := range hs {
-			for _, f := range h.faults {
-				has[i] = has[i] || f.Code == m.Fault
-			}
-			if has[i] {
-				p += w[i]
-			}
-		}
-		unknown := 0.0
-		for _, x := range []float64{p, 1 - p} {
-			if x > 0 {
-				unknown -= x * math.Log2(x)
-			}
-		}
+		has, unknown := split(m.Fault, hs, w)
 		best := 0.0
 		for _, k := range questions {
 			if bits := k.tells(has); unknown > 0 && bits >= threshold.Decides*unknown && bits/k.cost > best {
@@ -131,7 +116,51 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 	for k < len(out) && k < 6 && out[k].Bits > threshold.ListedFrom {
 		k++
 	}
-	return out[:k], pair, advice
+	return deciding(out, k, marginals, r.hs, r.w, questions), pair, advice
+}
+
+// deciding is the first k of what could be read, and beside them what alone decides a cause that may well be there: a
+// drop in the suction line shows at the coil, a gas that does not condense at rest, and neither is quick to read.
+func deciding(all []Next, k int, marginals []Marginal, hs []*hypothesis, w []float64, questions []question) []Next {
+	out := slices.Clip(all[:k])
+	for _, m := range marginals {
+		if m.Probability < threshold.Possible {
+			break
+		}
+		has, unknown := split(m.Fault, hs, w)
+		best := question{}
+		most := threshold.Decides * unknown
+		for _, x := range questions {
+			if bits := x.tells(has); bits > most {
+				best, most = x, bits
+			}
+		}
+		at := func(n Next) bool { return n.At == best.at }
+		if best.at != "" && !slices.ContainsFunc(out, at) {
+			if i := slices.IndexFunc(all, at); i >= 0 && all[i].Bits > threshold.ListedFrom {
+				out = append(out, all[i])
+			}
+		}
+	}
+	return out
+}
+
+// split marks the hypotheses that hold a cause, and says how unsure it is that one of them holds, bits.
+func split(c fault.Code, hs []*hypothesis, w []float64) (has []bool, unknown float64) {
+	has = make([]bool, len(hs))
+	p := 0.0
+	for i, h := range hs {
+		has[i] = slices.ContainsFunc(h.faults, func(f *fault.Fault) bool { return f.Code == c })
+		if has[i] {
+			p += w[i]
+		}
+	}
+	for _, x := range []float64{p, 1 - p} {
+		if x > 0 {
+			unknown -= x * math.Log2(x)
+		}
+	}
+	return has, unknown
 }
 
 // pairOf finds the two readings that tell most together, among the five best.

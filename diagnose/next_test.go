@@ -103,3 +103,33 @@ func TestNext_CausesOnce(t *testing.T) {
 		t.Errorf("first is %s with %g", c.names[k], w)
 	}
 }
+
+// TestNext_DecidingIsOffered: what alone decides a cause that may well be there is on the list, however long it takes:
+// standing pressure for a gas that does not condense, the coil's pressure for a drop in the suction line.
+func TestNext_DecidingIsOffered(t *testing.T) {
+	quick := make([]Next, 6)
+	for i := range quick {
+		quick[i] = Next{At: "quick", Bits: 0.3}
+	}
+	all := append(quick, Next{At: "standing_pressure", Bits: 0.2}, Next{At: "other", Bits: 0.2})
+	air := &fault.Fault{Code: fault.Noncondensables}
+	hs := []*hypothesis{{faults: []*fault.Fault{air}}, {}}
+	tells := func(bits float64) func([]bool) float64 {
+		return func(has []bool) float64 {
+			if has[0] && !has[1] {
+				return bits
+			}
+			return 0
+		}
+	}
+	questions := []question{{"quick", 5, tells(0.05)}, {"standing_pressure", 53, tells(0.6)}, {"other", 53, tells(0.3)}}
+	for _, c := range []struct {
+		p    float64
+		want int
+	}{{0.3, 7}, {0.05, 6}} {
+		got := deciding(all, 6, []Marginal{{fault.Noncondensables, c.p}}, hs, []float64{c.p, 1 - c.p}, questions)
+		if len(got) != c.want || c.want == 7 && got[6].At != "standing_pressure" {
+			t.Errorf("at %.2f: %v", c.p, got)
+		}
+	}
+}

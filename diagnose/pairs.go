@@ -8,6 +8,7 @@ import (
 
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 )
 
 // pairs tries two faults at once: each contains one of the best singles.
@@ -35,7 +36,7 @@ func (q *problem) pairs(ctx context.Context, singles []*hypothesis) ([]*hypothes
 			tried[key] = true
 			// Both at once: the product of the two rates, as if independent. Judgement; published pairs of charge and drier faults were somewhat
 			// more frequent than that in one small survey (8 of 21 against 5.2).
-			h := &hypothesis{faults: []*fault.Fault{A.faults[0], B.faults[0]}, n: plant.NumNuisances + 2, rate: A.rate * B.rate / q.weight, of: q}
+			h := &hypothesis{faults: []*fault.Fault{A.faults[0], B.faults[0]}, n: plant.NumNuisances + 2, rate: q.rateOfBoth(A, B), of: q}
 			// A pair whose rate alone puts it below one in a thousand even with a perfect fit is not worth its time.
 			if math.Log(h.rate)+bestPossible(q) < best+math.Log(1e-3) {
 				continue
@@ -72,4 +73,24 @@ func opposite(a, b fault.Code) bool {
 		pair(fault.ValveUnderfeeding, fault.ValveOverfeeding) ||
 		pair(fault.ValveUnderfeeding, fault.RestrictionAfterGlass) ||
 		pair(fault.CompositionShift, fault.WrongRefrigerant)
+}
+
+// airDrawnIn is how often a leaking circuit that runs in a vacuum has drawn in air. Judgement, ours: most leaks are on
+// joints of either side, and about half of a circuit is on the low one.
+const airDrawnIn = 0.3
+
+// rateOfBoth is the base rate of two faults at once: the product, but where one draws in the other. A circuit that leaks
+// and runs below the pressure of the air outside has air in it more often than the two would meet by chance.
+func (q *problem) rateOfBoth(a, b *hypothesis) float64 {
+	rate := a.rate * b.rate / q.weight // each has the machine's own weight in it
+	suction, ok := q.sheet.Find(reading.SuctionPressure)
+	if !ok || suction.Value > float64(q.m.AmbientPressure) {
+		return rate
+	}
+	for _, x := range [][2]*hypothesis{{a, b}, {b, a}} {
+		if x[0].faults[0].Code == fault.LowCharge && x[1].faults[0].Code == fault.Noncondensables {
+			return math.Max(rate, airDrawnIn*x[0].rate)
+		}
+	}
+	return rate
 }

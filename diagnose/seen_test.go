@@ -122,3 +122,37 @@ func warned(p Posterior, code string) bool {
 	}
 	return false
 }
+
+// TestPairs_LeakInVacuum: a leaking circuit that runs below the pressure of the air outside has drawn in air more often
+// than the two would meet by chance; above it nothing changes.
+func TestPairs_LeakInVacuum(t *testing.T) {
+	f := testkit.Fit(t, "R-404A")
+	cat, err := fault.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		psig float64
+		more bool
+	}{{-4, true}, {10, false}} {
+		s := freezer(12, 75, c.psig, 220, reading.Bubbling)
+		m, _ := s.Machine.Resolve()
+		q, err := setUp(s, m, f, &cat)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var leak, air *hypothesis
+		for _, h := range q.singles() {
+			switch h.faults[0].Code {
+			case fault.LowCharge:
+				leak = h
+			case fault.Noncondensables:
+				air = h
+			}
+		}
+		both := q.rateOfBoth(air, leak)
+		if both != q.rateOfBoth(leak, air) || (both > 2*leak.rate*air.rate) != c.more {
+			t.Errorf("suction %g psig: both at %.5f, by chance %.5f", c.psig, both, leak.rate*air.rate)
+		}
+	}
+}
