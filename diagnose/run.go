@@ -208,6 +208,13 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 			add(ExpansionNotSaid, reading.Warn, map[string]float64{"p": u.p})
 		}
 	}
+	if _, read := q.sheet.Find(reading.BoxWetBulb); read {
+		if _, u := humidity(q.sheet, q.m, &q.e); u == 0 {
+			out.Warnings = append(out.Warnings, reading.Finding{
+				Code: NotCompared, Severity: reading.Info, At: []string{reading.BoxWetBulb.String()},
+			})
+		}
+	}
 	for _, at := range []reading.Place{reading.Amps, reading.Power, reading.HeaterAmps} {
 		_, known := q.channel(at)
 		if _, read := q.sheet.Find(at); read && (!known || at != reading.HeaterAmps && q.full(at) <= 0) {
