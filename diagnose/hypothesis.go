@@ -110,6 +110,20 @@ func score(h *hypothesis) float64 {
 	return h.logZ + math.Log(h.rate)
 }
 
+func name(h *hypothesis) string {
+	if len(h.faults) == 0 {
+		return "healthy"
+	}
+	r := Hypothesis{}
+	for _, f := range h.faults {
+		r.Faults = append(r.Faults, f.Code)
+	}
+	if len(r.Faults) == 2 && r.Faults[1].String() < r.Faults[0].String() {
+		r.Faults[0], r.Faults[1] = r.Faults[1], r.Faults[0]
+	}
+	return r.Name()
+}
+
 // machineAt builds design, inputs and change at parameters x.
 func (q *problem) machineAt(h *hypothesis, x *[maxParams]float64) (d plant.Design, in plant.Inputs, ch plant.Change) {
 	d = q.design
