@@ -22,28 +22,10 @@ type Comparison struct {
 	AfterFor  float64
 }
 
-// Compare holds a pull-down after the work against one before it.
+// compare holds a pull-down after the work against one before it, both in order; nil where they share less than 1 °F.
+// Speeds are those of the air between the same two temperatures, doors shut, with about the same in the box.
 //
-//   - in: points of both in any order; the set point and noise of both
-//   - out: the ratio of speeds where both boxes passed the same temperatures; nil where they share less than 1 °F
-//   - errors: as [Judge]
-//   - assumes: the same box with about the same in it, doors shut; speeds of the air, so what happens in the first
-//     minutes after a door is in both
-//   - source: definition; the curves are those of [Judge]
-//   - cost: twice that of [Judge]
-func Compare(before, after []Point, o Options) (*Comparison, error) {
-	b, err := inOrder(before)
-	if err != nil {
-		return nil, err
-	}
-	a, err := inOrder(after)
-	if err != nil {
-		return nil, err
-	}
-	return compare(b, a, &o), nil
-}
-
-// compare: the shared range ends at the colder end of the one that got less far. Its warmest third is left out where there
+// The shared range ends at the colder end of the one that got less far. Its warmest third is left out where there
 // is enough: there the air falls alone, from wherever the door left it.
 func compare(before, after []Point, o *Options) *Comparison {
 	if len(before) < 3 || len(after) < 3 {

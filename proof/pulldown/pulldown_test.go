@@ -146,7 +146,7 @@ func TestJudge_StallsAboveItsSetPoint(t *testing.T) {
 }
 
 // Two falls along the same straight line, one at k times the speed: the interval holds k (definition), nine times of ten.
-func TestCompare_HoldsTheRatio(t *testing.T) {
+func TestJudge_HoldsTheRatioOfSpeeds(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 4))
 	in := 0
 	const n = 40
@@ -160,7 +160,8 @@ func TestCompare_HoldsTheRatio(t *testing.T) {
 			}
 			return out
 		}
-		c, err := Compare(line(0.25, 30), line(0.25*k, 32), Options{SetPoint: units.Fahrenheit(0)})
+		r, err := Judge(line(0.25*k, 32), Options{SetPoint: units.Fahrenheit(0), Earlier: line(0.25, 30)})
+		c := r.Against
 		if err != nil || c == nil {
 			t.Fatal(c, err)
 		}
@@ -172,8 +173,9 @@ func TestCompare_HoldsTheRatio(t *testing.T) {
 	if lo := n * (0.9 - 3*math.Sqrt(0.9*0.1/n)); float64(in) < lo {
 		t.Errorf("the interval holds the ratio %d times of %d, want %.0f", in, n, lo)
 	}
-	if c, err := Compare(points(0, 30, 10, 28, 20, 26), points(0, 20, 10, 18, 20, 16), Options{}); err != nil || c != nil {
-		t.Errorf("boxes that shared no temperature are compared: %+v %v", c, err)
+	o := Options{SetPoint: units.Fahrenheit(0), Earlier: points(0, 30, 10, 28, 20, 26)}
+	if r, err := Judge(points(0, 20, 10, 18, 20, 16), o); err != nil || r.Against != nil {
+		t.Errorf("boxes that shared no temperature are compared: %+v %v", r.Against, err)
 	}
 }
 
