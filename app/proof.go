@@ -65,6 +65,34 @@ func (a *App) clocked(minute *float64, started time.Time, taken []float64) (floa
 	return at, nil
 }
 
+// takenAt is a reading of a running test.
+type takenAt struct {
+	event  record.ID
+	minute float64
+}
+
+// another begins one more reading of a running test: its id and its minute. The reading has the id of its form, so
+// that a double tap is known (done) before its minute is found taken.
+func (a *App) another(
+	act Act, minute *float64, started time.Time, before []takenAt, wrong Wrong,
+) (id record.ID, at float64, done bool, err error) {
+	if id, err = a.formID(act); err != nil {
+		return "", 0, false, err
+	}
+	var taken []float64
+	for _, t := range before {
+		if t.event == id {
+			return id, t.minute, true, nil
+		}
+		taken = append(taken, t.minute)
+	}
+	at, bad := a.clocked(minute, started, taken)
+	if bad != nil {
+		wrong["minute"] = bad
+	}
+	return id, at, false, nil
+}
+
 // look reads a look at the gauge; fields: pressure, gas_1, gas_2 …
 func (e HoldEntry) look(ambient units.Pressure, wrong Wrong) (p float64, gas []float64) {
 	v, err := reading.StandingPressure.Parse(e.Pressure, e.Unit, ambient)
@@ -142,22 +170,14 @@ func (a *App) AddHold(ctx context.Context, act Act, visit record.ID, e HoldEntry
 		if t == nil {
 			return fail.Of(fail.Conflict, "", "standing.not_running", nil)
 		}
-		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
-		id, err := a.formID(act)
-		if err != nil {
-			return err
-		}
-		var taken []float64
-		for _, p := range t.Points {
-			if p.Event == id {
-				return nil
-			}
-			taken = append(taken, p.Minute)
-		}
 		wrong := Wrong{}
-		at, bad := a.clocked(e.Minute, t.Started, taken)
-		if bad != nil {
-			wrong["minute"] = bad
+		var taken []takenAt
+		for _, p := range t.Points {
+			taken = append(taken, takenAt{p.Event, p.Minute})
+		}
+		id, at, done, err := a.another(act, e.Minute, t.Started, taken, wrong)
+		if err != nil || done {
+			return err
 		}
 		p, gas := e.look(m.Plate().AmbientPressure(), wrong)
 		if len(t.Points) > 0 && len(gas) != len(t.Points[0].GasK) {
@@ -253,22 +273,14 @@ func (a *App) AddRise(ctx context.Context, act Act, visit record.ID, e RiseEntry
 		if t == nil {
 			return fail.Of(fail.Conflict, "", "vacuum.not_running", nil)
 		}
-		// The reading has the id of its form, so that a double tap is known before its minute is found taken.
-		id, err := a.formID(act)
-		if err != nil {
-			return err
-		}
-		var taken []float64
-		for _, p := range t.Points {
-			if p.Event == id {
-				return nil
-			}
-			taken = append(taken, p.Minute)
-		}
 		wrong := Wrong{}
-		at, bad := a.clocked(e.Minute, t.Started, taken)
-		if bad != nil {
-			wrong["minute"] = bad
+		var taken []takenAt
+		for _, p := range t.Points {
+			taken = append(taken, takenAt{p.Event, p.Minute})
+		}
+		id, at, done, err := a.another(act, e.Minute, t.Started, taken, wrong)
+		if err != nil || done {
+			return err
 		}
 		p := e.look(m.Plate().AmbientPressure(), wrong)
 		if len(wrong) > 0 {

@@ -58,16 +58,10 @@ type judgeBody struct {
 }
 
 func (s *Pages) Judge(w http.ResponseWriter, r *http.Request) error {
-	return s.showJudge(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
+	return s.showJudge(w, r, http.StatusOK, untyped, form.Mistakes{})
 }
 
-func (s *Pages) showJudge(
-	w http.ResponseWriter,
-	r *http.Request,
-	status int,
-	typed func(string) (string, bool),
-	wrong form.Mistakes,
-) error {
+func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, typed typedText, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true})
 	if err != nil {
 		return err

@@ -63,16 +63,10 @@ var firstPlaces = []reading.Place{
 }
 
 func (s *Pages) Readings(w http.ResponseWriter, r *http.Request) error {
-	return s.showReadings(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
+	return s.showReadings(w, r, http.StatusOK, untyped, form.Mistakes{})
 }
 
-func (s *Pages) showReadings(
-	w http.ResponseWriter,
-	r *http.Request,
-	status int,
-	typed func(string) (string, bool),
-	wrong form.Mistakes,
-) error {
+func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int, typed typedText, wrong form.Mistakes) error {
 	lines := figure.PHLines(form.Units(r))
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{askedEnd(r)}, Running: true, Chart: &lines})
 	if err != nil {

@@ -32,3 +32,9 @@ type formBody struct {
 	Groups                        []form.Group
 	Errors                        []string
 }
+
+// typedText is what somebody typed into a field of a form that comes back; false: the form did not have the field.
+type typedText func(field string) (string, bool)
+
+// untyped is that of a page asked for: nobody typed anything.
+func untyped(string) (string, bool) { return "", false }

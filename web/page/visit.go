@@ -235,16 +235,10 @@ type visitBody struct {
 var looked = []string{"door", "coil_fans", "coil_ice", "condenser_fans", "condenser_dirt", "glass", "oil_marks", "frost_on_compressor"}
 
 func (s *Pages) Visit(w http.ResponseWriter, r *http.Request) error {
-	return s.showVisit(w, r, http.StatusOK, func(string) (string, bool) { return "", false }, form.Mistakes{})
+	return s.showVisit(w, r, http.StatusOK, untyped, form.Mistakes{})
 }
 
-func (s *Pages) showVisit(
-	w http.ResponseWriter,
-	r *http.Request,
-	status int,
-	typed func(string) (string, bool),
-	wrong form.Mistakes,
-) error {
+func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, typed typedText, wrong form.Mistakes) error {
 	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
 	if err != nil {
 		return err
