@@ -26,7 +26,7 @@ func handedOver(t *testing.T) map[string][]string {
 	t.Helper()
 	out := map[string][]string{}
 	values := map[string]string{}
-	for _, dir := range []string{"machine/reading", "machine/circuit", "machine/charge", "machine/boxload", "diagnose", "cli"} {
+	for _, dir := range []string{"machine/reading", "machine/circuit", "machine/charge", "machine/boxload", "diagnose", "cli", "web/page"} {
 		where, variables := token.NewFileSet(), map[string]*ast.CompositeLit{}
 		var files []*ast.File
 		list, err := os.ReadDir("../../" + dir)

@@ -24,7 +24,8 @@ var alike = map[Language][]string{
 		"channels.air", "figures.minute", "figures.minutes", "levels.possible", "load_words.respiration", "mistakes.thing.charge.says",
 		"mistakes.thing.machine.says", "mistakes.thing.note.says", "mistakes.thing.photo.says", "mistakes.thing.site.says",
 		"mistakes.thing.volume.says", "report.date", "report.machine", "report.notes", "report.photos", "report.site", "said.photo",
-		"wheres.charge",
+		"wheres.charge", "refrigerant_names.R-290", "refrigerant_names.R-600", "refrigerant_names.R-600a", "refrigerant_names.R-601",
+		"refrigerant_names.R-601a", "refrigerant_names.R-740", "refrigerant_names.R-C270",
 	},
 }
 
