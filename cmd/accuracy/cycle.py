@@ -533,6 +533,7 @@ def visit(rng, name, population, code):
                 cells.append(f"{v:.4f}")
             else:
                 cells.append(f"{v - 273.15:.2f}" if c != "drop" else f"{v:.2f}")
+        cells.append("" if wb is None else f"{wb - 273.15:.2f}")
     told = make(np.zeros(30))
     row = [k["kind"], population, k["refrigerant"], code, f"{z:.3f}" if wrong else "0", f"{severity(code, z):.4g}" if wrong else "0"]
     row += [f"{told['td']:.2f}", f"{told['split']:.2f}", f"{told['superheat']:.2f}", f"{told['kw']:.3f}"]
@@ -540,7 +541,7 @@ def visit(rng, name, population, code):
 
 
 def visits(healthy, per):
-    names = [p + c for p in ("", "was_") for c in ["box", "ambient"] + COLUMNS]
+    names = [p + c for p in ("", "was_") for c in ["box", "ambient", *COLUMNS, "wet_bulb"]]
     print(HEAD + "," + ",".join(names))
     for name in KINDS:
         lost = rows = 0

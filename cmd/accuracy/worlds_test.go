@@ -1,9 +1,11 @@
 package main
 
 import (
+	"math"
 	"strings"
 	"testing"
 
+	"coldwright/diagnose"
 	"coldwright/diagnose/casebook"
 	"coldwright/machine/fault"
 )
@@ -95,4 +97,92 @@ func TestParseViews(t *testing.T) {
 	if _, err := parseViews("b,everything"); err == nil {
 		t.Error("a set that is none was read")
 	}
+}
+
+// mostOf is the largest count of n that a chance p lets be seen but one time in a thousand: the bound of a sample.
+func mostOf(n int, p float64) int {
+	left, term := 1.0, math.Pow(1-p, float64(n))
+	for k := 0; ; k++ {
+		left -= term
+		if left < 0.001 || k == n {
+			return k
+		}
+		term *= float64(n-k) / float64(k+1) * p / (1 - p)
+	}
+}
+
+// TestMostOf: the bound against a table of the binomial distribution: of 20 at 0.05, five or fewer have 0.9997 and four or
+// fewer 0.9974.
+func TestMostOf(t *testing.T) {
+	for _, c := range []struct {
+		n    int
+		p    float64
+		want int
+	}{{20, 0.05, 5}, {10, 0.5, 9}, {5, 0, 0}} {
+		if got := mostOf(c.n, c.p); got != c.want {
+			t.Errorf("%d at %g: %d, want %d", c.n, c.p, got, c.want)
+		}
+	}
+}
+
+// TestWorlds_FalseAlarms: in no world are healthy machines alarmed more often than stands here, by a small sample of each
+// on a seed of its own. The bounds follow from the sample's size: one such sample in a thousand breaks its own. The
+// shares are the aims of the page where they are reached; where one is larger, it is what was measured when it was set, and the
+// page says that its aim is missed.
+func TestWorlds_FalseAlarms(t *testing.T) {
+	healthy := 24
+	if testing.Short() {
+		healthy = 8
+	}
+	r, err := newRun(11, 1)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, k := range cycleKinds {
+		for _, w := range allWorlds(k) {
+			share, ok := alarmed[gate{k, w.Law == casebook.Independent, w.Population}]
+			if !ok {
+				continue
+			}
+			visits, err := r.visitsOf(w, healthy, 0)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, see := range []casebook.View{{Set: casebook.Full}, {Set: casebook.Full, OnFile: true}} {
+				answers, err := casebook.Judge(t.Context(), visits, see, diagnose.Options{NoPairs: true})
+				if err != nil {
+					t.Fatal(err)
+				}
+				s := casebook.Rate(k, see, visits, answers, &r.cat)
+				n := int(math.Round(s.FalseAlarm * float64(s.Healthy)))
+				if most := mostOf(s.Healthy, share[i]); n > most {
+					t.Errorf("%s, %s, %s: %d of %d healthy machines alarmed, at most %d at %.2f",
+						k, worldName(w), label(see), n, s.Healthy, most, share[i])
+				}
+				t.Logf("%s, %s, %s: %d of %d", k, worldName(w), label(see), n, s.Healthy)
+			}
+		}
+	}
+}
+
+// gate is a group of worlds held to one bound.
+type gate struct {
+	kind        casebook.Kind
+	independent bool
+	population  casebook.Population
+}
+
+// alarmed is the share of healthy machines alarmed that a world may show with full readings, without and with a healthy
+// visit on file.
+var alarmed = map[gate][2]float64{
+	{casebook.WalkIn, false, casebook.Catalogue}:  {0.03, 0.03},
+	{casebook.WalkIn, false, casebook.Field}:      {0.05, 0.05},
+	{casebook.WalkIn, false, casebook.WrongPlate}: {0.06, 0.06},
+	{casebook.WalkIn, true, casebook.Catalogue}:   {0.05, 0.05},
+	{casebook.WalkIn, true, casebook.Field}:       {0.05, 0.05},
+	{casebook.WalkIn, true, casebook.WrongPlate}:  {0.06, 0.06},
+	{casebook.Rooftop, false, casebook.Catalogue}: {0.10, 0.05},
+	{casebook.Rooftop, false, casebook.Field}:     {0.10, 0.05},
+	{casebook.Rooftop, true, casebook.Catalogue}:  {0.10, 0.05},
+	{casebook.Rooftop, true, casebook.Field}:      {0.10, 0.05},
 }

@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"sync"
 
+	"coldwright/air"
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -119,6 +121,15 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 			}
 			typical.move(&d, &in, i, zi, own)
 		}
+		wet := 0.0
+		if mc.Application == reading.AirConditioning {
+			wet = math.Min(float64(units.Fahrenheit(60+10*rng.Float64())), in.BoxT-2)
+			a, err := air.FromWetBulb(in.BoxT, wet, float64(units.Atm))
+			if err != nil {
+				return reading.Sheet{}, false
+			}
+			in.Humidity = a.RH
+		}
 		p, ch, err := w.build(d, f, causes)
 		if err != nil {
 			return reading.Sheet{}, false
@@ -140,7 +151,7 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 			reading.Reading{At: reading.BoxDisplay, Value: said.BoxT + display},
 			reading.Reading{At: reading.Ambient, Value: said.AmbientT},
 		)
-		state := state{in: in, out: out, change: ch, discrepancy: 1, habit: &habit, kW: size, errs: own.gauges(w.Population)}
+		state := state{in: in, wet: wet, out: out, change: ch, discrepancy: 1, habit: &habit, kW: size, errs: own.gauges(w.Population)}
 		return s, state.read(rng, f, &s, causes)
 	}
 	var none [floats]float64
@@ -151,12 +162,23 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 	return v, ok, nil
 }
 
-// habits are the lasting shares of the discrepancies of one machine, by place, in standard deviations.
-type habits [int(reading.Power) + 1]float64
+// habits are the lasting shares of the discrepancies of one machine, in standard deviations, by place as they were
+// numbered when the populations were frozen: a new place moves no random number.
+type habits [20]float64
+
+func (h *habits) of(at reading.Place) float64 {
+	return h[slices.Index([]reading.Place{
+		reading.PlaceUnknown, reading.SuctionPressure, reading.CoilPressure, reading.DischargePressure, reading.LiquidPressure,
+		reading.StandingPressure, reading.BoxAir, reading.CoilAirOff, reading.BoxDisplay, reading.Ambient, reading.CondenserFaceAir,
+		reading.CondenserAirOff, reading.CoilOutletLine, reading.SuctionLine, reading.DischargeLine, reading.LiquidLine, reading.DrierIn,
+		reading.DrierOut, reading.Amps, reading.Power,
+	}, at)]
+}
 
 // state is a machine at a visit, and how it will be read.
 type state struct {
 	in          plant.Inputs
+	wet         float64 // K, wet bulb of the air at the coil; 0: nobody takes it here
 	out         plant.Outputs
 	change      plant.Change
 	discrepancy float64 // of those of the places, as a share
@@ -180,7 +202,7 @@ func (m *state) read(rng *rand.Rand, f *refrigerant.Fit, s *reading.Sheet, cause
 	for i := range len(setOrder) {
 		for _, at := range setPlaces[setOrder[i]] {
 			shows, discrepancy := shown(at)
-			off := m.discrepancy * discrepancy * (m.habit[at] + math.Sqrt(1-lastingShare)*rng.NormFloat64())
+			off := m.discrepancy * discrepancy * (m.habit.of(at) + math.Sqrt(1-lastingShare)*rng.NormFloat64())
 			noise := rng.NormFloat64()
 			u := measuring(at)
 			y := m.out[shows]
@@ -220,8 +242,14 @@ func (m *state) read(rng *rand.Rand, f *refrigerant.Fit, s *reading.Sheet, cause
 	s.Seen.Glass = reading.Glass(lookAt(rng, glassChances(m.out[plant.GlassQuality])))
 	s.Seen.CondenserDirt = reading.Level(lookAt(rng, dirtChances(m.change.CondenserAir)))
 	s.Seen.CoilIce = reading.Level(lookAt(rng, iceChances(m.change.CoilAir)))
+	if m.wet > 0 {
+		put(reading.BoxWetBulb, m.wet+wick*rng.NormFloat64())
+	}
 	return true
 }
+
+// wick is the noise of a wet bulb by a wetted sock, K: judgement, ours, between a thermometer's and what drying adds.
+const wick = 0.6
 
 // needle is the share of a pressure's noise left where the gauge's own error is drawn beside it: a needle that moves,
 // an eye. Judgement, ours.

@@ -80,6 +80,9 @@ func ParseStates(text []byte) (*States, error) {
 				}
 				m.at[k][c] = v
 			}
+			if cell[was+"wet_bulb"] != "" { // nobody takes it where the coil is to be dry
+				m.at[k]["wet_bulb"] = float64(units.Celsius(number(was + "wet_bulb")))
+			}
 		}
 		if err != nil {
 			return nil, err
@@ -178,7 +181,7 @@ func (w World) readState(rng *rand.Rand, fits *Fits, row *machineState, causes [
 		if k == 1 {
 			now = nil
 		}
-		st := state{habit: &none, kW: row.kW, errs: own.gauges(w.Population)}
+		st := state{wet: at["wet_bulb"], habit: &none, kW: row.kW, errs: own.gauges(w.Population)}
 		st.in = plant.Inputs{BoxT: at["box"], AmbientT: at["ambient"]}
 		for _, c := range now {
 			st.change = fault.Apply(st.change, c.Code, c.Severity)

@@ -117,6 +117,8 @@ func (v *Visit) Sheet(w View) reading.Sheet {
 	for _, k := range append(w.Readings(), w.With...) {
 		keep[k] = true
 	}
+	// Where it is taken at all, the wet bulb comes with the thermometers of set d.
+	keep[reading.BoxWetBulb.String()] = w.Set >= 'd'
 	for _, k := range w.Drop {
 		keep[k] = false
 	}
