@@ -17,6 +17,7 @@ import (
 type RoomView struct {
 	MachineView
 	Load     *boxload.Load
+	Assumed  []reading.Assumed // what the room's form does not ask
 	Capacity boxload.Capacity
 	Verdict  *boxload.Verdict
 	Err      error
@@ -25,23 +26,25 @@ type RoomView struct {
 // GoodsWater are the shares of water of what is stored: common values, no source.
 var GoodsWater = map[string]float64{"meat": 0.75, "fruit": 0.85, "vegetables": 0.9, "drinks": 0.95, "bread": 0.4}
 
-// roomOf is the room as package boxload reckons it: 90 % humidity inside, ground at 13 °C under an insulated floor (a
-// maker's design figure), people by the room's temperature, fans all day.
-func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxload.Room, error) {
+// roomOf is the room as package boxload reckons it, with what it takes that the form does not ask; people by the room's
+// temperature, fans all day.
+func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (r boxload.Room, assumed []reading.Assumed, err error) {
+	assume := func(field string, v float64) { assumed = append(assumed, boxload.Assume(field, v)) }
 	bad := func(field string, err error) error {
 		return fail.Of(fail.Range, field, "air.none_humidity", fail.Args{"why": err})
 	}
-	in, err := air.FromRH(float64(inside), 0.9, float64(ambient))
+	in, err := air.FromRH(float64(inside), boxload.RoomRH, float64(ambient))
 	if err != nil {
-		return boxload.Room{}, bad("inside", err)
+		return r, nil, bad("inside", err)
 	}
+	assume("room.rh", boxload.RoomRH)
 	out, err := air.FromRH(b.OutsideK, b.OutsideRH, float64(ambient))
 	if err != nil {
-		return boxload.Room{}, bad("outside_rh", err)
+		return r, nil, bad("outside_rh", err)
 	}
 	beyond := units.Temp(b.OutsideK)
 	area, around := b.LengthM*b.WidthM, 2*(b.LengthM+b.WidthM)
-	r := boxload.Room{Inside: in, Margin: 0.1, Surfaces: []boxload.Surface{
+	r = boxload.Room{Inside: in, Margin: boxload.Margin, Surfaces: []boxload.Surface{
 		{
 			Kind:   boxload.Wall,
 			Area:   around * b.HeightM,
@@ -51,7 +54,8 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 		{Kind: boxload.Ceiling, Area: area, U: b.CeilingU, Beyond: beyond},
 	}}
 	if b.FloorU != nil {
-		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Floor, Area: area, U: *b.FloorU, Beyond: units.Celsius(13)})
+		r.Surfaces = append(r.Surfaces, boxload.Surface{Kind: boxload.Floor, Area: area, U: *b.FloorU, Beyond: units.Celsius(boxload.GroundC)})
+		assume("box.under", boxload.GroundC)
 	} else {
 		r.Surfaces = append(
 			r.Surfaces,
@@ -80,9 +84,10 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 			boxload.Goods{
 				PerDay: b.GoodsKg,
 				In:     units.Temp(*b.GoodsInK),
-				Food:   boxload.Food{Water: b.GoodsWater, Freezing: units.Celsius(-2)},
+				Food:   boxload.Food{Water: b.GoodsWater, Freezing: units.Celsius(boxload.FreezingC)},
 			},
 		)
+		assume("products[0].freezing", boxload.FreezingC)
 	}
 	if b.People > 0 && b.PeopleHours > 0 {
 		r.Sources = append(r.Sources, boxload.Source{Kind: boxload.People, Count: b.People, Hours: b.PeopleHours})
@@ -100,7 +105,15 @@ func roomOf(b *record.RoomBody, inside units.Temp, ambient units.Pressure) (boxl
 	if k := kinds[b.DefrostKind]; k != boxload.DefrostUnknown && b.DefrostMin > 0 && b.DefrostDaily > 0 {
 		r.Defrosts = append(r.Defrosts, boxload.Defrost{Kind: k, Power: b.DefrostW, Minutes: b.DefrostMin, PerDay: b.DefrostDaily})
 	}
-	return r, nil
+	assume("coil", inside.C()-boxload.CoilBelowK)
+	assume("margin", boxload.Margin)
+	if b.CapacityW != nil {
+		assume("machine.uncertainty", boxload.CapacityRel)
+	}
+	if b.MeasuredW != nil {
+		assume("machine.measured_uncertainty", boxload.MeasuredRel)
+	}
+	return r, assumed, nil
 }
 
 // Room returns the load of a machine's room and how it stands against the machine.
@@ -127,7 +140,7 @@ func (a *App) room(m *record.Machine) (out RoomView) {
 		return out
 	}
 	plate := m.Plate()
-	r, err := roomOf(m.Room, m.SetPoint(), plate.AmbientPressure())
+	r, assumed, err := roomOf(m.Room, m.SetPoint(), plate.AmbientPressure())
 	if err != nil {
 		out.Err = err
 		return out
@@ -137,7 +150,7 @@ func (a *App) room(m *record.Machine) (out RoomView) {
 		out.Err = err
 		return out
 	}
-	out.Load = &l
+	out.Load, out.Assumed = &l, assumed
 	if m.Room.CapacityW == nil {
 		return out
 	}
@@ -158,9 +171,9 @@ func (a *App) room(m *record.Machine) (out RoomView) {
 		return out
 	}
 	q := *m.Room.CapacityW * today.Out[plant.Capacity]
-	out.Capacity = boxload.Capacity{Expected: q, ExpectedU: 0.10 * q}
+	out.Capacity = boxload.Capacity{Expected: q, ExpectedU: boxload.CapacityRel * q}
 	if w := m.Room.MeasuredW; w != nil {
-		out.Capacity.Measured, out.Capacity.MeasuredU = *w, 0.15**w
+		out.Capacity.Measured, out.Capacity.MeasuredU = *w, boxload.MeasuredRel**w
 	}
 	v, err := l.Judge(out.Capacity)
 	if err != nil {
@@ -230,7 +243,7 @@ func (a *App) SaveRoom(ctx context.Context, act Act, machine record.ID, b record
 		return wrong
 	}
 	return a.onMachine(ctx, act, machine, func(d *decision) error {
-		r, err := roomOf(&b, d.machine.SetPoint(), d.machine.Plate().AmbientPressure())
+		r, _, err := roomOf(&b, d.machine.SetPoint(), d.machine.Plate().AmbientPressure())
 		if err == nil {
 			_, err = r.Load()
 		}

@@ -261,11 +261,7 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 		}
 	}
 	if len(p.Assumed) > 0 {
-		var list []string
-		for _, a := range p.Assumed {
-			list = append(list, text.Assumed(a, d))
-		}
-		fmt.Fprintf(w, "\nAssumed: %s\n", strings.Join(list, "; "))
+		fmt.Fprintf(w, "\nAssumed: %s\n", strings.Join(text.AssumedList(p.Assumed, d), "; "))
 	}
 }
 

@@ -103,7 +103,7 @@ func (c *loadCmd) Run(env *Env) error {
 		return at2(c.File, err)
 	}
 	room := units.Temp(job.Room.Inside.T)
-	a := wire.NewLoad(room, &l)
+	a := wire.NewLoad(&job, &l)
 	if m := job.Machine; m != nil {
 		if err := judgeLoad(a, m, &l, room); err != nil {
 			return at2(c.File, strictjson.Locate(b, err))
@@ -209,6 +209,9 @@ func printLoad(w io.Writer, a *wire.LoadAnswer, lang text.Language, d units.Disp
 		for _, f := range a.Findings {
 			line("%s", wrap(text.Say(lang, f, d, units.Atm), "  ", 80))
 		}
+	}
+	if len(a.Assumed) > 0 {
+		line("\n%s", wrap(h("assumed", strings.Join(text.AssumedList(a.Assumed, d, lang), ", ")), "", 80))
 	}
 	line("\n%s", h("order"))
 	_, err := io.WriteString(w, b.String())

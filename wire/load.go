@@ -55,14 +55,15 @@ type LoadAnswer struct {
 	Machine   *LoadMachine      `json:"machine"`
 	Verdict   *string           `json:"verdict"`
 	Excess    *LoadExcess       `json:"excess_load"`
+	Assumed   []reading.Assumed `json:"assumed"`
 	Findings  []reading.Finding `json:"findings"`
 	Reason    string            `json:"reason,omitempty"`
 }
 
 // NewLoad is the answer before a machine is held against it.
-func NewLoad(room units.Temp, l *boxload.Load) *LoadAnswer {
+func NewLoad(job *boxload.Job, l *boxload.Load) *LoadAnswer {
 	a := &LoadAnswer{
-		Room:      room.C(),
+		Room:      units.Temp(job.Room.Inside.T).C(),
 		Sum:       l.Sum,
 		U:         l.U,
 		Margin:    l.Margin,
@@ -71,6 +72,7 @@ func NewLoad(room units.Temp, l *boxload.Load) *LoadAnswer {
 		Water:     l.Water,
 		FrostLeft: l.FrostLeft,
 		Stopped:   l.StoppedH,
+		Assumed:   append([]reading.Assumed{}, job.Assumed...),
 		Findings:  append([]reading.Finding{}, l.Findings...),
 		Reason:    "no machine is given, so there is no verdict",
 	}

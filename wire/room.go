@@ -137,6 +137,8 @@ type (
 	}
 )
 
+const bareSlab = "bare slab" // the word for a floor without insulation
+
 var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 
 // ReadRoom reads a room strictly: unknown keys, missing units and impossible values are errors that name line, field,
@@ -145,8 +147,7 @@ var surfaceKinds = []string{"", "wall", "ceiling", "floor", "slab", "glass"}
 //   - in: JSON; see the example of the command load
 //   - out: the room and its machine, in SI
 //   - errors: [*fail.Error]
-//   - assumes: a room of 90 % relative humidity where none is given, outside 55 %; a floor's ground at 13 °C (55 °F,
-//     a maker's design figure)
+//   - assumes: what the room does not say, listed in the job's Assumed with its reason
 //   - source: definition
 func ReadRoom(text []byte) (boxload.Job, error) {
 	var j jsonRoom
@@ -176,6 +177,7 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 			p.Fail("barometer", err)
 		}
 	}
+	assume := func(field string, v float64) { job.Assumed = append(job.Assumed, boxload.Assume(field, v)) }
 	moist := func(field string, a *jsonAir, rh float64) air.State {
 		q := p.Under(field)
 		if a == nil {
@@ -185,6 +187,8 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		T := q.Must("t", a.T, fail.Of(fail.Required, "", "boxload.air_temperature_missing", nil), units.TempValue)
 		if a.RH != "" {
 			rh = q.Opt("rh", a.RH, units.FractionValue)
+		} else {
+			assume(q.At+".rh", rh)
 		}
 		p.Take(q)
 		if p.Err != nil {
@@ -196,8 +200,8 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		}
 		return s
 	}
-	r := boxload.Room{Inside: moist("room", j.Room, 0.9)}
-	outside := moist("outside", j.Outside, 0.55)
+	r := boxload.Room{Inside: moist("room", j.Room, boxload.RoomRH)}
+	outside := moist("outside", j.Outside, boxload.OutsideRH)
 	if p.Err != nil {
 		return boxload.Job{}, p.Err
 	}
@@ -207,7 +211,7 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		}
 		at := p.At
 		p.At = q.At
-		s := moist("beyond", a, 0.55)
+		s := moist("beyond", a, boxload.OutsideRH)
 		p.At = at
 		return s
 	}
@@ -215,6 +219,9 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		q := p.Under("box")
 		r.Surfaces = j.Box.surfaces(q, units.Temp(outside.T))
 		p.Take(q)
+		if j.Box.Floor != bareSlab && j.Box.Under == "" {
+			assume("box.under", boxload.GroundC)
+		}
 	}
 	for i, s := range j.Surfaces {
 		q := p.Under(fmt.Sprintf("surfaces[%d]", i))
@@ -271,6 +278,9 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		q := p.Under(fmt.Sprintf("products[%d]", i))
 		r.Goods = append(r.Goods, g.goods(q))
 		p.Take(q)
+		if g.PerDay != "" && g.Freezing == "" {
+			assume(q.At+".freezing", boxload.FreezingC)
+		}
 	}
 	for _, list := range []struct {
 		key   string
@@ -330,9 +340,14 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 		p.Take(q)
 	}
 	r.CoilT = units.Temp(p.Opt("coil", j.Coil, units.TempValue))
-	r.Margin, r.RunHours = 0.1, j.RunHours // 10 % margin: usual, from memory
+	if j.Coil == "" {
+		assume("coil", units.Temp(r.Inside.T).C()-boxload.CoilBelowK)
+	}
+	r.Margin, r.RunHours = boxload.Margin, j.RunHours
 	if j.Margin != "" {
 		r.Margin = p.Opt("margin", j.Margin, units.FractionValue)
+	} else {
+		assume("margin", r.Margin)
 	}
 	if j.RunHours != 0 {
 		p.Within("run_hours", j.RunHours, 1, 24, "h")
@@ -340,7 +355,7 @@ func (j *jsonRoom) job() (job boxload.Job, err error) {
 	job.Room = r
 	if j.Machine != nil {
 		q := p.Under("machine")
-		job.Machine = j.Machine.machine(q)
+		job.Machine = j.Machine.machine(q, assume)
 		p.Take(q)
 	}
 	return job, p.Err
@@ -350,7 +365,7 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []boxload.Surfac
 	length := q.Must("length", b.Length, fail.Of(fail.Required, "", "boxload.length_missing", nil), units.ParseSize)
 	width := q.Must("width", b.Width, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
 	height := q.Must("height", b.Height, fail.Of(fail.Required, "", "boxload.inside_missing", nil), units.ParseSize)
-	around, above, under := outside, outside, units.Celsius(13)
+	around, above, under := outside, outside, units.Celsius(boxload.GroundC)
 	for _, t := range []struct {
 		field, text string
 		to          []*units.Temp
@@ -370,7 +385,7 @@ func (b *jsonBox) surfaces(q *units.Fields, outside units.Temp) []boxload.Surfac
 		{Kind: boxload.Wall, Area: 2 * (length + width) * height, U: q.Must("walls", b.Walls, noU, units.ParseTransmittance), Beyond: around},
 		{Kind: boxload.Ceiling, Area: length * width, U: q.Must("ceiling", b.Ceiling, noU, units.ParseTransmittance), Beyond: above},
 	}
-	if b.Floor == "bare slab" {
+	if b.Floor == bareSlab {
 		if b.Under == "" {
 			under = around // of a slab the mean temperature around the room counts
 		}
@@ -444,7 +459,7 @@ func (g *jsonProduct) goods(q *units.Fields) boxload.Goods {
 		Food: boxload.Food{
 			Water:    q.Opt("water", g.Water, units.FractionValue),
 			Bound:    q.Opt("bound_water", g.Bound, units.FractionValue),
-			Freezing: units.Celsius(-2),
+			Freezing: units.Celsius(boxload.FreezingC),
 			Above:    q.Opt("c_above", g.Above, units.ParseSpecificHeat),
 			Below:    q.Opt("c_below", g.Below, units.ParseSpecificHeat),
 			Latent:   q.Opt("latent", g.Latent, units.ParseEnthalpy),
@@ -478,7 +493,7 @@ func (g *jsonProduct) goods(q *units.Fields) boxload.Goods {
 	return out
 }
 
-func (m *jsonRoomMachine) machine(q *units.Fields) *boxload.Machine {
+func (m *jsonRoomMachine) machine(q *units.Fields, assume func(string, float64)) *boxload.Machine {
 	out := &boxload.Machine{
 		Capacity:  q.Opt("capacity", m.Capacity, units.ParsePower),
 		RelU:      q.Opt("uncertainty", m.Uncertainty, units.FractionValue),
@@ -492,12 +507,15 @@ func (m *jsonRoomMachine) machine(q *units.Fields) *boxload.Machine {
 		Measured:  q.Opt("measured", m.Measured, units.ParsePower),
 	}
 	if out.RelU == 0 {
-		out.RelU = 0.10
+		out.RelU = boxload.CapacityRel
+		assume(q.At+".uncertainty", out.RelU)
 	}
 	if out.Measured > 0 {
-		rel := 0.15 // an air-side or refrigerant-side measurement in the field: judgement
+		rel := boxload.MeasuredRel
 		if m.MeasuredUncertainty != "" {
 			rel = q.Opt("measured_uncertainty", m.MeasuredUncertainty, units.FractionValue)
+		} else {
+			assume(q.At+".measured_uncertainty", rel)
 		}
 		out.MeasuredU = rel * out.Measured
 	}
@@ -528,6 +546,7 @@ func (m *jsonRoomMachine) machine(q *units.Fields) *boxload.Machine {
 		}
 		if m.Superheat == "" {
 			out.Superheat = units.TempDiff(0.7) * out.TD // common practice, no source
+			assume(q.At+".superheat", float64(out.Superheat))
 		}
 		q.Within("superheat", float64(out.Superheat), 0, float64(out.TD), " K (no more than the TD)")
 	}

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"coldwright/fail"
 	"coldwright/internal/testkit"
 	"coldwright/machine/boxload"
+	"coldwright/say/text"
 	"coldwright/units"
 )
 
@@ -41,6 +43,62 @@ func TestReadRoom_Good(t *testing.T) {
 	if _, err := l.Judge(c); err != nil {
 		t.Error(err)
 	}
+}
+
+// What a room does not say stands in the job, with its place and its reason, and counts as if it had been said.
+func TestReadRoom_Assumed(t *testing.T) {
+	bare := `{
+ "room": {"t": "1 C"}, "outside": {"t": "30 C"},
+ "box": {"length": "6 m", "width": "5 m", "height": "4 m", "walls": "R-25", "ceiling": "R-25", "floor": "R-25"},
+ "doors": [{"width": "1 m", "height": "2 m", "open": "3 %"}, {"width": "1 m", "height": "2 m", "open": "3 %", "beyond": {"t": "20 C"}}],
+ "air_changes": {"volume": "40 m3", "per_day": 2, "beyond": {"t": "20 C"}},
+ "products": [{"per_day": "10 kg", "in": "10 C", "water": "70 %", "freezing": "-1 C"}, {"per_day": "10 kg", "in": "10 C", "water": "70 %"}],
+ "machine": {"map": "R-404A low scroll 9300", "td": "10 K", "split": "20 K", "ambient": "95 F", "measured": "2 kW"}
+}`
+	said := strings.NewReplacer(
+		`"1 C"`, `"1 C", "rh": "90 %"`, `"30 C"`, `"30 C", "rh": "55 %"`, `"20 C"`, `"20 C", "rh": "55 %"`,
+		`"floor": "R-25"`, `"floor": "R-25", "under": "13 C"`, `"70 %"}],`, `"70 %", "freezing": "-2 C"}], "coil": "-4.6 C", "margin": "10 %",`,
+		`"td": "10 K"`, `"td": "10 K", "superheat": "7 K", "uncertainty": "10 %", "measured_uncertainty": "15 %"`,
+	).Replace(bare)
+	read := func(text string) (boxload.Job, boxload.Load) {
+		j, err := ReadRoom([]byte(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		l, err := j.Room.Load()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return j, l
+	}
+	a, la := read(bare)
+	b, lb := read(said)
+	var got []string
+	for _, x := range a.Assumed {
+		got = append(got, fmt.Sprintf("%s %.1f %s", x.Field, x.Value, x.Unit))
+		if !strings.HasPrefix(x.Why, "not said; ") {
+			t.Errorf("%s: no reason: %q", x.Field, x.Why)
+		}
+		for _, l := range text.Languages() {
+			if s := text.Assumed(x, units.Metric(), l); strings.ContainsAny(s, "_.[") {
+				t.Errorf("%s in %s: %q", x.Field, l, s)
+			}
+		}
+	}
+	want := []string{
+		"room.rh 0.9 share", "outside.rh 0.6 share", "box.under 13.0 C", "doors[1].beyond.rh 0.6 share", "air_changes.beyond.rh 0.6 share",
+		"products[1].freezing -2.0 C", "coil -4.6 C", "margin 0.1 share",
+		"machine.measured_uncertainty 0.1 share", "machine.superheat 7.0 K", "machine.uncertainty 0.1 share",
+	}
+	slices.Sort(got)
+	slices.Sort(want)
+	if !slices.Equal(got, want) {
+		t.Errorf("assumed %q\nwant    %q", got, want)
+	}
+	if len(b.Assumed) != 0 {
+		t.Errorf("everything is said, and %+v is assumed", b.Assumed)
+	}
+	testkit.Near(t, "said as assumed", lb.Sum, la.Sum, 1e-9, "the same room")
 }
 
 // Each wrong line of a room is named with its line, field and what is allowed.

@@ -24,6 +24,7 @@ type Machine struct {
 type Job struct {
 	Room    Room
 	Machine *Machine
+	Assumed []reading.Assumed // what was not said and taken
 }
 
 // FromMap returns what a machine with a compressor map gives today at its TD and split.

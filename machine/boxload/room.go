@@ -56,7 +56,7 @@ type Room struct {
 	Goods    []Goods
 	Sources  []Source
 	Defrosts []Defrost
-	CoilT    units.Temp // surface of the coil; zero: 5.6 K below the room
+	CoilT    units.Temp // surface of the coil; zero: [CoilBelowK] below the room
 	Margin   float64    // safety share on the sum
 	RunHours float64    // hours a day the machine is meant to run; 0: 16 with off-cycle defrost, else 18
 }
@@ -137,7 +137,7 @@ func (r *Room) Load() (Load, error) {
 	l.Water = water * units.SecondsPerDay
 	coil := r.CoilT
 	if coil == 0 {
-		coil = room - 5.6
+		coil = room - CoilBelowK
 	}
 	freezes := coil.C() < 0
 	if freezes && water > 0 {

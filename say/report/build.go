@@ -170,11 +170,7 @@ func foot(d Data) []string {
 		add(d.say("foot_design"))
 	}
 	if len(assumed) > 0 {
-		var words []string
-		for _, a := range assumed {
-			words = append(words, text.Assumed(a, d.Display, d.Lang))
-		}
-		add(d.say("foot_assumed", strings.Join(words, ", ")))
+		add(d.say("foot_assumed", strings.Join(text.AssumedList(assumed, d.Display, d.Lang), ", ")))
 	}
 	for _, end := range []struct{ name, on string }{{"before", d.Before.JudgedOn}, {"after", d.After.JudgedOn}} {
 		if end.on != "" {

@@ -2,15 +2,30 @@ package text
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
 
 	"coldwright/machine/reading"
 	"coldwright/units"
 )
 
+// listed is which of a list a field is of; the words are the same for all of them.
+var listed = regexp.MustCompile(`\[\d+\]`)
+
+// AssumedList is each of what defaults filled in, in words; what is taken of several alike is said once.
+func AssumedList(list []reading.Assumed, d units.Display, lang ...Language) (out []string) {
+	for _, a := range list {
+		if s := Assumed(a, d, lang...); !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
+}
+
 // Assumed is what a default filled in, in words: "TD 10 °F".
 func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
 	l := one(lang)
-	name, ok := l.words().Assumed[a.Field]
+	name, ok := l.words().Assumed[listed.ReplaceAllString(a.Field, "[]")]
 	if !ok {
 		name = LowerFirst(plain(a.Field))
 	}
@@ -34,6 +49,8 @@ func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
 			return name + " " + d.FormatTemp(units.Celsius(v), 0)
 		case "K":
 			return name + " " + d.FormatDiff(units.TempDiff(v), 0)
+		case "share":
+			return name + " " + units.Fixed(100*v, 0) + " %"
 		}
 		return name + " " + units.Fixed(v, 1)
 	}

@@ -22,6 +22,7 @@ type loadRow struct{ Name, Value, Off, Share string }
 
 type loadBody struct {
 	Base, Machine, Action, Form, Verdict, Sentence, Unit string
+	Assumed                                              string
 	Good, Known, Judged                                  bool
 	Cells                                                []cell
 	Rows                                                 []loadRow
@@ -506,6 +507,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 	if it, share := l.Doubt(); share > 0 {
 		b.Lines = append(b.Lines, "Least sure: "+text.LowerFirst(name(it))+", "+units.Fixed(100*share, 0)+" % of the doubt.")
 	}
+	b.Assumed = strings.Join(text.AssumedList(v.Assumed, d), ", ")
 	for _, f := range l.Findings {
 		b.Findings = append(b.Findings, text.Say(text.English, f, d, units.Atm))
 	}

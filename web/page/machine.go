@@ -172,12 +172,8 @@ func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue
 	add("Installed", m.Installed)
 	add("Altitude", altitude(site.AltitudeM, d))
 	add("Note", m.Note)
-	var words []string
-	for _, a := range assumed {
-		words = append(words, text.Assumed(a, d))
-	}
-	if len(words) > 0 {
-		add("Assumed", strings.Join(words, ", "))
+	if len(assumed) > 0 {
+		add("Assumed", strings.Join(text.AssumedList(assumed, d), ", "))
 	}
 	return out
 }
