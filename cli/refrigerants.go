@@ -5,6 +5,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/wire"
 )
@@ -22,9 +23,9 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 	if c.JSON {
 		return printJSON(env.Stdout, rows)
 	}
-	// 80 columns: the composition goes on below itself.
+	// 80 columns: the composition goes on below itself. One substance has its name there, where people call it by one.
 	const indent = 48
-	fmt.Fprintf(env.Stdout, "%-13s%-10s%-6s%-7s%6s%5s %s\n", "designation", "kind", "grade", "safety", "GWP", "K", "% by mass")
+	fmt.Fprintf(env.Stdout, "%-13s%-10s%-6s%-7s%6s%5s %s\n", "designation", "kind", "grade", "safety", "GWP", "K", "name, or % by mass")
 	for _, x := range rows {
 		safety, warming, glide := "–", "–", "–"
 		if x.Safety != nil {
@@ -37,6 +38,9 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 			glide = units.Fixed(*x.Glide, 1)
 		}
 		line := fmt.Sprintf("%-13s%-10s%-6s%-7s%6s%5s", x.Designation, x.Kind, x.Grade, safety, warming, glide)
+		if name := text.RefrigerantName(x.Designation); name != "" {
+			line += " " + name
+		}
 		if len(x.Composition) > 1 {
 			for i, p := range x.Composition {
 				word := " " + strings.TrimPrefix(p.Designation, "R-") + " " + units.Fixed(100*p.Mass, 1)
@@ -55,6 +59,7 @@ func (c *refrigerantsCmd) Run(env *Env) error {
 	_, err = fmt.Fprintln(env.Stdout, `
 Grade: A every pair with a departure function, B every pair fitted, C and D
 approximate. K: glide at 101.3 kPa. GWP: AR4. – is not on file. Safety groups
-are from memory unless --json says otherwise.`)
+are from memory unless --json says otherwise. Without one on file take it as
+flammable and toxic until its cylinder or the maker says otherwise.`)
 	return err
 }

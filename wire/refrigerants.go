@@ -37,10 +37,10 @@ type RefrigerantRow struct {
 	Reason      string             `json:"reason,omitempty"`
 }
 
-// Refrigerants lists every refrigerant on file; say puts a failure in words.
+// Refrigerants lists every refrigerant on file in the order of their numbers; say puts a failure in words.
 func Refrigerants(say func(error) string) ([]RefrigerantRow, error) {
 	rows := []RefrigerantRow{}
-	for _, d := range refrigerant.Designations() {
+	for _, d := range refrigerant.InOrder() {
 		r, err := refrigerant.Load(d)
 		if err != nil {
 			return nil, err
