@@ -254,6 +254,12 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 	if proof := text.Proof(n, text.English); proof != "" {
 		fmt.Fprintf(w, "\n%s\n", proof)
 	}
+	if danger := text.RefrigerantCautions(text.DangerOf(s.Machine.Refrigerant, s.Machine.Application)); len(danger) > 0 {
+		fmt.Fprintln(w, "\nBefore the circuit is opened")
+		for _, c := range danger {
+			fmt.Fprintln(w, wrap(c.Text, "  ", 80))
+		}
+	}
 	if len(p.Warnings) > 0 {
 		fmt.Fprintln(w, "\nNoticed")
 		for _, f := range p.Warnings {

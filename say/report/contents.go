@@ -251,6 +251,9 @@ func todo(d Data) []string {
 	if len(out) == 0 {
 		out = append(out, d.say("nothing_for_now"))
 	}
+	for _, c := range text.RefrigerantCautions(text.DangerOf(d.Refrigerant, d.Application), d.Lang) {
+		out = append(out, c.Text) // for whoever opens it next
+	}
 	return out
 }
 

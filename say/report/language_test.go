@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 	"time"
+	"unicode"
 
 	"coldwright/app"
 	"coldwright/app/keep"
@@ -31,6 +32,16 @@ var english = regexp.MustCompile(
 var englishInFrench = regexp.MustCompile(
 	`(?i)\b(the|of|and|is|was|were|with|from|to|at|in|by|for|not|which|should|where|when|once|each|every|has|have|had|it|its|this|that|be|will|below|above|before|after|under|over|within|healthy|read|box|head|suction|glass|line|dew|bubble|leak|charged|years?|days?|hours?|pressure|temperature|door|clear|bubbling|yes|none|valve|continued)\b`,
 )
+
+// letters makes every letter one that \b of a regular expression takes for one: "pequeñas" has no word "as" in it.
+func letters(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r > unicode.MaxASCII && unicode.IsLetter(r) {
+			return 'x'
+		}
+		return r
+	}, s)
+}
 
 // said is every text of a document, what stands in its drawings and their tables among it.
 func said(doc report.Document) []string {
@@ -99,7 +110,7 @@ func noEnglish(t *testing.T, doc report.Document) {
 		words = englishInFrench
 	}
 	for _, s := range said(doc) {
-		if w := words.FindString(s); w != "" {
+		if w := words.FindString(letters(s)); w != "" {
 			t.Errorf("%q in %q", w, s)
 		}
 	}
@@ -158,7 +169,7 @@ func TestBuild_Spanish(t *testing.T) {
 	doc := report.Build(d)
 	noEnglish(t, doc)
 	for _, s := range said(report.Build(visit(t))) {
-		if strings.HasSuffix(s, ".") && len(strings.Fields(s)) > 3 && !english.MatchString(s) && !strings.HasPrefix(s, "Größe") {
+		if strings.HasSuffix(s, ".") && len(strings.Fields(s)) > 3 && !english.MatchString(letters(s)) && !strings.HasPrefix(s, "Größe") {
 			t.Errorf("an English sentence would not be seen: %q", s)
 		}
 	}

@@ -19,6 +19,7 @@ import (
 	"coldwright/refrigerant"
 	"coldwright/say/figure"
 	"coldwright/say/report"
+	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
 	"coldwright/wire"
@@ -282,6 +283,37 @@ func TestReport_Cycle(t *testing.T) {
 }
 
 // Sums of what was weighed: 4.31 in, 2.21 out leaves 2.10 kg; times 1430 is 3.0 t.
+// What the refrigerant can do to whoever opens the circuit next stands on the paper in the words of the pages, in each
+// language; of one that neither burns nor poisons nothing. Classes of ASHRAE 34 / ISO 817, from memory.
+func TestBuild_Danger(t *testing.T) {
+	for name, want := range map[string][]string{
+		"R-134a": nil,
+		"R-290":  {"flammable"},
+		"R-717":  {"flammable", "toxic"},
+		"R-744":  {"carbon_dioxide"},
+		"R-1123": {"class_unknown", "flammable", "toxic"},
+	} {
+		for _, l := range text.Languages() {
+			all := text.Cautions("repair", text.DangerOf(name, reading.WalkInCooler), l)
+			var points []string
+			for _, s := range report.Build(report.Data{Refrigerant: name, Lang: l}).Sections {
+				if s.Key == "do" {
+					points = s.Points
+				}
+			}
+			if got := len(points) - 1; got != len(want) { // after what there is to do
+				t.Errorf("%s in %s: %d cautions, want %q", name, l, got, want)
+				continue
+			}
+			for i, code := range want {
+				if all[i].Code != code || points[1+i] != all[i].Text {
+					t.Errorf("%s in %s: %q, want %s: %q", name, l, points[1+i], code, all[i].Text)
+				}
+			}
+		}
+	}
+}
+
 func TestBuild_Refrigerant(t *testing.T) {
 	doc := report.Build(visit(t))
 	last := doc.Refrigerant.Rows[len(doc.Refrigerant.Rows)-1]

@@ -6,6 +6,7 @@ import (
 
 	"coldwright/machine/reading"
 	"coldwright/proof/pulldown"
+	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -147,6 +148,18 @@ type Danger struct {
 	Application         reading.Application
 }
 
+// DangerOf is the danger of a machine: the class of its refrigerant as it is on file.
+func DangerOf(designation string, a reading.Application) Danger {
+	d := Danger{Refrigerant: designation, Application: a}
+	if r, err := refrigerant.Load(designation); err == nil {
+		if c, ok := r.Safety(); ok {
+			d.Safety = c.Class
+		}
+		d.Refrigerant = r.Designation() // however it was written
+	}
+	return d
+}
+
 // Flammable reports whether the refrigerant burns; where no class is on file it is taken to.
 func (d Danger) Flammable() bool {
 	return d.Safety == "" || strings.Contains(d.Safety, "2") || strings.Contains(d.Safety, "3")
@@ -215,24 +228,37 @@ func Cautions(step string, d Danger, lang ...Language) []Caution {
 		}
 		out = append(out, Caution{c, words[c]})
 	}
-	named := func(code, key string) {
+	if opensCircuit {
+		out = append(RefrigerantCautions(d, lang...), out...)
+	}
+	return out
+}
+
+// RefrigerantCautions are what the refrigerant itself can do to whoever opens its circuit, most telling first; none of
+// one that neither burns nor poisons.
+func RefrigerantCautions(d Danger, lang ...Language) (out []Caution) {
+	words := one(lang).words().Cautions
+	add := func(code, key string) {
 		name := d.Refrigerant
 		if name == "" {
 			name = one(lang).say("this_refrigerant")
+			if code == classUnknown {
+				name = LowerFirst(name) // inside the sentence
+			}
 		}
-		out = append([]Caution{{code, put(words[key], name)}}, out...)
+		out = append(out, Caution{code, put(words[key], name)})
 	}
-	if opensCircuit && d.Toxic() {
-		named(toxic, toxic)
+	if d.Refrigerant == "R-744" {
+		add(carbonDioxide, carbonDioxide)
 	}
-	if opensCircuit && d.Flammable() {
-		named(flammable, d.flammableCode())
+	if d.Safety == "" {
+		add(classUnknown, classUnknown)
 	}
-	if opensCircuit && d.Safety == "" {
-		named(classUnknown, classUnknown)
+	if d.Flammable() {
+		add(flammable, d.flammableCode())
 	}
-	if opensCircuit && d.Refrigerant == "R-744" {
-		out = append([]Caution{{carbonDioxide, words[carbonDioxide]}}, out...)
+	if d.Toxic() {
+		add(toxic, toxic)
 	}
 	return out
 }

@@ -12,7 +12,6 @@ import (
 	"coldwright/proof/standing"
 	"coldwright/proof/vacuum"
 	"coldwright/record"
-	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
@@ -106,13 +105,7 @@ func current(v *app.VisitView) step {
 // danger is what the cautions of a machine depend on.
 func danger(m *record.Machine) text.Danger {
 	a, _ := reading.ParseApplication(m.Application)
-	d := text.Danger{Refrigerant: m.Refrigerant, Application: a}
-	if r, err := refrigerant.Load(m.Refrigerant); err == nil {
-		if c, ok := r.Safety(); ok {
-			d.Safety = c.Class
-		}
-	}
-	return d
+	return text.DangerOf(m.Refrigerant, a)
 }
 
 // askedEnd is the end of the visit a page is about: named by the address or the form, else where the visit stands.
