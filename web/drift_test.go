@@ -94,8 +94,9 @@ func TestDriftCharts(t *testing.T) {
 			t.Errorf("column %d as left says %q, want %q", i, left[i], want)
 		}
 	}
-	if !strings.HasSuffix(found[0], ", over") || !strings.HasSuffix(found[1], ", over") || !strings.HasSuffix(found[3], ", under") ||
-		strings.Contains(left[0], "over") {
+	// Nobody stated this machine's split: coolers differ in it by a third, so that 12 °F may still be a large condenser.
+	if !strings.HasSuffix(found[0], ", over") || !strings.HasSuffix(found[1], ", over") ||
+		strings.Contains(found[3], ", ") || strings.Contains(left[0], "over") {
 		t.Errorf("found %q, left %q", found, left)
 	}
 	d.get("/me").form("/me").set("temp", "°C", "mass", "kg").send()
