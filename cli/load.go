@@ -11,6 +11,7 @@ import (
 	"coldwright/internal/strictjson"
 	"coldwright/machine/boxload"
 	"coldwright/machine/plant"
+	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/wire"
@@ -69,23 +70,28 @@ func display(si bool) units.Display {
 	return units.US()
 }
 
-// plateCapacity scales what the plate promises at its design point to today's room and outside air.
-func plateCapacity(m *boxload.Machine, room units.Temp) (boxload.Capacity, error) {
+// plateCapacity scales what the plate promises at its design point to today's room and outside air, and says what the
+// plate did not say.
+func plateCapacity(m *boxload.Machine, room units.Temp) (boxload.Capacity, []reading.Assumed, error) {
 	fit, err := fits()(m.Plate.Refrigerant)
 	if err != nil {
-		return boxload.Capacity{}, at("machine.plate.refrigerant", err)
+		return boxload.Capacity{}, nil, at("machine.plate.refrigerant", err)
 	}
-	r, _ := m.Plate.Resolve()
+	r, assumed := m.Plate.Resolve()
 	p, err := plant.New(plant.FromMachine(r), fit)
 	if err != nil {
-		return boxload.Capacity{}, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_design", fail.Args{"why": err})
+		return boxload.Capacity{}, nil, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_design", fail.Args{"why": err})
 	}
 	today := p.Solve(plant.Inputs{BoxT: float64(room), AmbientT: float64(m.Ambient)}, plant.Change{}, plant.Options{})
 	if !today.Status.OK() || today.Trip != plant.TripNone {
-		return boxload.Capacity{}, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_state", fail.Args{"trip": today.Trip.String()})
+		why := fail.Args{"trip": today.Trip.String()}
+		return boxload.Capacity{}, nil, fail.Of(fail.NoAnswer, "machine.plate", "plate.no_state", why)
+	}
+	for i := range assumed {
+		assumed[i].Field = "machine.plate." + strings.TrimPrefix(assumed[i].Field, "design.") // its place in this document
 	}
 	q := m.PlateCapacity * today.Out[plant.Capacity]
-	return boxload.Capacity{Expected: q, ExpectedU: m.RelU * q, Measured: m.Measured, MeasuredU: m.MeasuredU}, nil
+	return boxload.Capacity{Expected: q, ExpectedU: m.RelU * q, Measured: m.Measured, MeasuredU: m.MeasuredU}, assumed, nil
 }
 
 // Run reckons the room.
@@ -126,7 +132,9 @@ func judgeLoad(a *wire.LoadAnswer, m *boxload.Machine, l *boxload.Load, room uni
 		more = &p
 	case m.Plate != nil:
 		source = "plate"
-		capacity, err = plateCapacity(m, room)
+		var assumed []reading.Assumed
+		capacity, assumed, err = plateCapacity(m, room)
+		a.Assumed = append(a.Assumed, assumed...)
 	}
 	if err != nil {
 		return err

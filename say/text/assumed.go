@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strings"
 
 	"coldwright/machine/reading"
 	"coldwright/units"
@@ -25,7 +26,11 @@ func AssumedList(list []reading.Assumed, d units.Display, lang ...Language) (out
 // Assumed is what a default filled in, in words: "TD 10 °F".
 func Assumed(a reading.Assumed, d units.Display, lang ...Language) string {
 	l := one(lang)
-	name, ok := l.words().Assumed[listed.ReplaceAllString(a.Field, "[]")]
+	names, field := l.words().Assumed, listed.ReplaceAllString(strings.TrimPrefix(a.Field, "machine.plate."), "[]")
+	name, ok := names[field]
+	if !ok {
+		name, ok = names["design."+field] // a plate in a document about its room holds the design point itself
+	}
 	if !ok {
 		name = LowerFirst(plain(a.Field))
 	}
