@@ -15,6 +15,7 @@ import (
 	"coldwright/app"
 	"coldwright/fail"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/record"
 	"coldwright/units"
 )
@@ -229,6 +230,77 @@ func TestPullDown_Clock(t *testing.T) {
 	minute := -3.0
 	if err := a.AddPull(ctx, app.Act{}, visit, record.Before, &minute, "1", "°F"); fail.CodeOf(err) != fail.Range {
 		t.Errorf("minute −3: %v", err)
+	}
+}
+
+// A pull-down after the work is held against the one before it, in both directions, as they stand in the store: each end
+// says what the judgement says of its readings knowing the other's, the other one alone knows nothing of it, and a point
+// taken back counts no more at the other end.
+func TestPullDown_BeforeAgainstAfter(t *testing.T) {
+	a, _, c := fresh(t)
+	_, _, visit := house(t, a)
+	read := func(phase record.Phase, pts ...pulldown.Point) {
+		t.Helper()
+		for i, p := range pts {
+			box := units.Fixed(p.Box.F(), 1)
+			if i == 0 {
+				mustAll(t, a.StartPull(ctx, app.Act{}, visit, phase, units.Fahrenheit(0), box, "°F"))
+				continue
+			}
+			c.t = c.t.Add(time.Duration((p.Minute - pts[i-1].Minute) * float64(time.Minute)))
+			mustAll(t, a.AddPull(ctx, app.Act{}, visit, phase, nil, box, "°F"))
+		}
+	}
+	at := func(m, f float64) pulldown.Point { return pulldown.Point{Minute: m, Box: units.Fahrenheit(f)} }
+	slow := []pulldown.Point{at(0, 12), at(15, 10), at(30, 9), at(50, 8)}
+	fast := []pulldown.Point{at(0, 13), at(10, 8), at(20, 4), at(30, 2)}
+	judged := func() *app.VisitView {
+		t.Helper()
+		v, err := a.Visit(ctx, visit, app.Parts{Judge: []record.Phase{record.Before, record.After}})
+		if err != nil || v.Before.PullErr != nil || v.After.PullErr != nil {
+			t.Fatal(err, v.Before.PullErr, v.After.PullErr)
+		}
+		return v
+	}
+	read(record.Before, slow...)
+	if v := judged(); v.Before.Pull == nil || v.Before.Pull.Against != nil || v.After.Pull != nil {
+		t.Fatalf("before the work alone: %+v, %+v", v.Before.Pull, v.After.Pull)
+	}
+	mustAll(t, a.SetPhase(ctx, app.Act{}, visit, record.After))
+	c.t = c.t.Add(time.Hour)
+	read(record.After, fast...)
+	v := judged()
+	for _, x := range []struct {
+		got *pulldown.Result
+		pts []pulldown.Point
+		o   pulldown.Options
+	}{
+		{v.Before.Pull, slow, pulldown.Options{SetPoint: units.Fahrenheit(0), Later: fast}},
+		{v.After.Pull, fast, pulldown.Options{SetPoint: units.Fahrenheit(0), Earlier: slow}},
+	} {
+		want, err := pulldown.Judge(x.pts, x.o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if x.got.Against == nil {
+			t.Fatalf("%v: not compared", x.got.Verdict)
+		}
+		a, b := x.got.Against, want.Against
+		off := max(math.Abs(x.got.PReaches6h-want.PReaches6h), math.Abs(a.PFaster-b.PFaster), math.Abs(a.Faster.Low-b.Faster.Low),
+			math.Abs(a.Faster.Mid-b.Faster.Mid), math.Abs(a.Faster.High-b.Faster.High), math.Abs(float64(a.From-b.From)), math.Abs(float64(a.To-b.To)))
+		if x.got.Verdict != want.Verdict || x.got.Reason != want.Reason || off > 1e-9 { // a reading is stored in K: the last digits
+			t.Errorf("stored: %v %q %.3f %+v, judged: %v %q %.3f %+v", x.got.Verdict, x.got.Reason, x.got.PReaches6h, x.got.Against,
+				want.Verdict, want.Reason, want.PReaches6h, want.Against)
+		}
+	}
+	if f := v.After.Pull.Against.Faster; !(f.Mid > 1.5) || v.Before.Pull.Against.Faster != f {
+		t.Errorf("after the work %+v times as fast, at the other end %+v", f, v.Before.Pull.Against.Faster)
+	}
+	for _, p := range v.Visit.After.Pull.Points[1:] {
+		mustAll(t, a.Withdraw(ctx, app.Act{}, visit, p.Event))
+	}
+	if v := judged(); v.Before.Pull.Against != nil || v.Before.Pull.Reason != "" {
+		t.Errorf("all but one taken back: %+v %q", v.Before.Pull.Against, v.Before.Pull.Reason)
 	}
 }
 

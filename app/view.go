@@ -120,6 +120,7 @@ type End struct {
 	Circuit   *circuit.Analysis // nil without data of the refrigerant
 	Pull      *pulldown.Result
 	PullErr   error
+	Coming    *verdict.Coming   // nil: the box is cold, or its machine's readings do not all stand in band, or nobody can say
 	Room      *reading.RoomLoad // nil: the room or its machine's capacity is not known
 }
 
@@ -341,11 +342,21 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 		}
 		r, err := pulldown.Judge(pts, o)
 		if err == nil {
-			e.Pull = &r
+			e.Pull, e.Coming = &r, verdict.OfComing(e.Judged, e.Posterior, &r, set)
 		}
 		e.PullErr = err
 	}
 	return e
+}
+
+// LastPull is when the pull-down of an end was last read, on the site's clock; zero without one.
+func (v *VisitView) LastPull(p record.Phase) time.Time {
+	pull := v.Visit.End(p).Pull
+	if pull == nil || len(pull.Points) == 0 {
+		return time.Time{}
+	}
+	last := pull.Points[len(pull.Points)-1].Minute
+	return pull.Started.Add(time.Duration(last * float64(time.Minute))).In(v.Site.Location())
 }
 
 // pullPoints are the readings of a pull-down; none of nil.

@@ -8,6 +8,7 @@ import (
 	"math"
 	"strings"
 	"sync"
+	"time"
 
 	"coldwright/diagnose"
 	"coldwright/fail"
@@ -85,21 +86,9 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 		}
 		return nil
 	}
-	in, err := env.open(c.File)
+	s, err := env.sheet(c.File)
 	if err != nil {
 		return err
-	}
-	defer func() { err = errors.Join(err, in.Close()) }()
-	b, err := io.ReadAll(io.LimitReader(in, 1<<20+1))
-	if err != nil {
-		return err
-	}
-	if len(b) > 1<<20 {
-		return fail.Of(fail.BadData, c.File, "file.large_sheet", nil)
-	}
-	s, err := wire.ReadSheet(b)
-	if err != nil {
-		return at2(c.File, err)
 	}
 	fit, err := fits()(s.Machine.Refrigerant)
 	if err != nil {
@@ -275,12 +264,18 @@ type pulldownCmd struct {
 	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
 	Setpoint string `help:"What the box must hold, such as -5F." placeholder:"T" required:""`
 	Before   string `help:"CSV of the same box before the work, compared at the same temperatures." placeholder:"FILE.csv"`
+	Sheet    string `help:"Readings of its machine, JSON: where all stand in band, when the box is cold." placeholder:"FILE.json"`
+	Language string `name:"language" help:"Language of sentences: ${languages}." default:"en" placeholder:"LANG"`
 	JSON     bool   `help:"One JSON document." name:"json"`
 	SI       bool   `help:"°C instead of °F, for people's text." name:"si"`
 }
 
 // Run judges a pull-down.
-func (c *pulldownCmd) Run(env *Env) (err error) {
+func (c *pulldownCmd) Run(ctx context.Context, env *Env) (err error) {
+	l, err := text.ParseLanguage(c.Language)
+	if err != nil {
+		return at("--language", err)
+	}
 	set, err := units.ParseTemp(c.Setpoint, "")
 	if err != nil {
 		return at("--setpoint", err)
@@ -308,35 +303,76 @@ func (c *pulldownCmd) Run(env *Env) (err error) {
 	if err != nil {
 		return at2(c.File, err)
 	}
+	coming, err := c.coming(ctx, env, &p, set)
+	if err != nil {
+		return err
+	}
 	if c.JSON {
-		return printJSON(env.Stdout, wire.PullDown(p))
+		return printJSON(env.Stdout, wire.PullDown(p, coming))
 	}
 	d := units.US()
 	if c.SI {
 		d = units.Metric()
 	}
-	facts := text.PullFactsFrom(&p, set)
-	fmt.Fprintf(env.Stdout, "%s.\n%s\n\n", text.PullDownVerdict(p.Verdict.String()), text.PullDown(facts, d))
-	fmt.Fprintf(
-		env.Stdout,
-		"Last reading %s, changing %s an hour over the last stretch.\n",
-		d.FormatTemp(p.Last, 0),
-		d.FormatDiff(p.RateLast, 1),
-	)
-	if len(p.Forecast) > 0 {
-		fmt.Fprintln(env.Stdout, "From the last reading, 90 % intervals:")
-		for _, b := range p.Forecast {
-			fmt.Fprintf(
-				env.Stdout,
-				"  in %s min   %s (%s to %s)\n",
-				units.Fixed(b.Minute, 0),
-				d.FormatTemp(b.Mid, 0),
-				d.TempNumber(b.Low, 0),
-				d.TempNumber(b.High, 0),
-			)
-		}
-	}
+	printPullDown(env.Stdout, &p, coming, set, d, l)
 	return nil
+}
+
+// coming is when the box will be cold, where the machine's readings are known; nil otherwise.
+func (c *pulldownCmd) coming(ctx context.Context, env *Env, p *pulldown.Result, set units.Temp) (*verdict.Coming, error) {
+	if c.Sheet == "" {
+		return nil, nil
+	}
+	s, err := env.sheet(c.Sheet)
+	if err != nil {
+		return nil, err
+	}
+	fit, err := fits()(s.Machine.Refrigerant)
+	if err != nil {
+		return nil, err
+	}
+	post, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{})
+	if err != nil {
+		return nil, at2(c.Sheet, err)
+	}
+	return verdict.OfComing(verdict.Of(&post, s), &post, p, set), nil
+}
+
+// printPullDown writes what the command prints for people.
+func printPullDown(w io.Writer, p *pulldown.Result, coming *verdict.Coming, set units.Temp, d units.Display, l text.Language) {
+	facts := text.PullFactsFrom(p, set)
+	fmt.Fprintf(w, "%s.\n%s\n", text.PullDownVerdict(p.Verdict.String(), l), text.PullDown(facts, d, l))
+	if s := text.Coming(coming, time.Time{}, d, l); s != "" {
+		fmt.Fprintln(w, s)
+	}
+	fmt.Fprintf(w, "\n%s\n", text.Pull(l, "last", d.FormatTemp(p.Last, 0), d.FormatDiff(p.RateLast, 1)))
+	if len(p.Forecast) == 0 {
+		return
+	}
+	fmt.Fprintln(w, text.Pull(l, "forecast"))
+	for _, b := range p.Forecast {
+		row := text.Pull(l, "forecast_row", units.Fixed(b.Minute, 0), d.FormatTemp(b.Mid, 0), d.TempNumber(b.Low, 0), d.TempNumber(b.High, 0))
+		fmt.Fprintf(w, "  %s\n", row)
+	}
+	fmt.Fprintln(w, text.Pull(l, "food"))
+}
+
+// sheet reads a sheet of readings.
+func (e *Env) sheet(file string) (s reading.Sheet, err error) {
+	in, err := e.open(file)
+	if err != nil {
+		return s, err
+	}
+	defer func() { err = errors.Join(err, in.Close()) }()
+	b, err := io.ReadAll(io.LimitReader(in, 1<<20+1))
+	if err != nil {
+		return s, err
+	}
+	if len(b) > 1<<20 {
+		return s, fail.Of(fail.BadData, file, "file.large_sheet", nil)
+	}
+	s, err = wire.ReadSheet(b)
+	return s, at2(file, err)
 }
 
 // offBand says how far a reading stands from the middle of its healthy band: in degrees where it is one or means one, as

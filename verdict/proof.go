@@ -233,7 +233,12 @@ func OfCold(pull *pulldown.Result, box, set *units.Temp) Proof {
 	return by(Cold, BoxAboveIt, reason)
 }
 
-// PullsWell reports whether a pull-down needs nobody yet: it has reached its set point, falls well, or has too few points to say.
+// PullsWell reports whether a pull-down needs nobody yet: it has reached its set point, falls well, is not decided, or has too
+// few points to say.
 func PullsWell(r *pulldown.Result) bool {
-	return r.Verdict == pulldown.Reached || r.Verdict == pulldown.Falling || r.N < threshold.PullPoints
+	switch r.Verdict {
+	case pulldown.Reached, pulldown.Falling, pulldown.Undecided:
+		return true
+	}
+	return r.N < threshold.PullPoints
 }

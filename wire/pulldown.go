@@ -9,6 +9,7 @@ import (
 	"coldwright/internal/table"
 	"coldwright/proof/pulldown"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // ReadPullDown reads a table with the columns minute (or time, RFC 3339) and box_c or box_f, optionally product_c or product_f.
@@ -72,8 +73,8 @@ func ReadPullDown(r io.Reader) ([]pulldown.Point, error) {
 	}
 }
 
-// PullDown is the answer of a pull-down.
-func PullDown(p pulldown.Result) any {
+// PullDown is the answer of a pull-down; coming is nil where no readings of the machine say anything.
+func PullDown(p pulldown.Result, coming *verdict.Coming) any {
 	type band struct {
 		Minute float64 `json:"minute"`
 		Low    float64 `json:"low_c"`
@@ -91,6 +92,12 @@ func PullDown(p pulldown.Result) any {
 		FromC   float64 `json:"from_c"`
 		ToC     float64 `json:"to_c"`
 	}
+	type ready struct {
+		Readings int      `json:"readings_in_band"`
+		SetC     float64  `json:"setpoint_c"`
+		Minutes  interval `json:"minutes"`
+		Late     bool     `json:"latest_unknown"`
+	}
 	out := struct {
 		Verdict  string    `json:"verdict"`
 		Reason   string    `json:"reason,omitempty"`
@@ -101,7 +108,9 @@ func PullDown(p pulldown.Result) any {
 		Forecast []band    `json:"forecast"`
 		P        *float64  `json:"p_reaches_setpoint_6h"`
 		To       *interval `json:"minutes_to_setpoint"`
+		Decides  *float64  `json:"decides_at_min"`
 		Against  *against  `json:"times_as_fast"`
+		Coming   *ready    `json:"cold_in"`
 	}{
 		Verdict: p.Verdict.String(), Reason: p.Reason, Points: p.N, Span: p.Span, LastC: p.Last.C(), Rate: float64(p.RateLast),
 		Forecast: []band{},
@@ -114,6 +123,12 @@ func PullDown(p pulldown.Result) any {
 	}
 	if p.ToSetPoint != nil {
 		out.To = &interval{p.ToSetPoint.Low, p.ToSetPoint.Mid, p.ToSetPoint.High}
+	}
+	if p.DecidesAt > 0 {
+		out.Decides = &p.DecidesAt
+	}
+	if c := coming; c != nil {
+		out.Coming = &ready{c.Readings, c.SetPoint.C(), interval{c.Minutes.Low, c.Minutes.Mid, c.Minutes.High}, c.Late}
 	}
 	if c := p.Against; c != nil {
 		out.Against = &against{interval{c.Faster.Low, c.Faster.Mid, c.Faster.High}, c.PFaster, c.From.C(), c.To.C()}

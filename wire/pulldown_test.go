@@ -39,7 +39,7 @@ func FuzzReadPullDown(f *testing.F) {
 		}
 		r, err := pulldown.Judge(p, pulldown.Options{SetPoint: 260})
 		if err == nil {
-			if _, err := json.Marshal(PullDown(r)); err != nil {
+			if _, err := json.Marshal(PullDown(r, nil)); err != nil {
 				t.Error(err)
 			}
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"coldwright/units"
+	"coldwright/verdict/threshold"
 )
 
 // futures is how many courses are followed from the last reading on. They come from the sum over all curves, each as
@@ -105,7 +106,9 @@ func (c *course) reaches(set float64) float64 {
 // forecast is all courses.
 type forecast struct {
 	set     float64
+	noise   float64 // of one reading, K
 	courses []course
+	minutes []float64 // to the set point, course by course
 }
 
 // foretellBeside fits the points, with the other pull-down of the box where there is one.
@@ -138,7 +141,8 @@ func foretell(pts []Point, o *Options) *forecast {
 		v := float64(*p)
 		product = &v
 	}
-	ls := looks(pts, scatter(pts, float64(o.Noise)))
+	noise := scatter(pts, float64(o.Noise))
+	ls := looks(pts, noise)
 	all := infer(ls, o.ends(start), start, product)
 	span := ls[len(ls)-1].minute - ls[0].minute
 	late := pts[len(pts)-1].Minute - ls[len(ls)-1].minute // of a mean of several, the last reading is after its minute
@@ -156,7 +160,7 @@ func foretell(pts []Point, o *Options) *forecast {
 		control /= 4 // it has gone on running
 	}
 	rng := rand.New(rand.NewPCG(2026, 8))
-	f := &forecast{set: float64(o.SetPoint), courses: make([]course, 0, futures)}
+	f := &forecast{set: float64(o.SetPoint), noise: noise, courses: make([]course, 0, futures)}
 	i, sum := 0, all[0].weight
 	for n := range futures {
 		for target := (float64(n) + 0.5) / futures; sum < target && i < len(all)-1; {
@@ -219,19 +223,74 @@ func (f *forecast) at(m, label float64) Band {
 // arrives is the probability of the set point within six hours, and the minutes to it where it is likelier than not
 // within a day.
 func (f *forecast) arrives() (float64, *Interval) {
-	v := make([]float64, len(f.courses))
+	f.minutes = make([]float64, len(f.courses))
 	within := 0
-	for i := range v {
-		v[i] = f.courses[i].reaches(f.set)
-		if v[i] <= 360 {
+	for i := range f.minutes {
+		f.minutes[i] = f.courses[i].reaches(f.set)
+		if f.minutes[i] <= 360 {
 			within++
 		}
 	}
-	slices.Sort(v)
+	v := slices.Sorted(slices.Values(f.minutes))
 	p := float64(within) / float64(len(v))
-	q := func(p float64) float64 { return math.Min(1440, v[int(p*float64(len(v)-1)+0.5)]) }
-	if q(0.5) >= 1440 {
+	q := func(p float64) float64 { return math.Min(threshold.PullDay, v[int(p*float64(len(v)-1)+0.5)]) }
+	if q(0.5) >= threshold.PullDay {
 		return p, nil
 	}
 	return p, &Interval{q(0.05), q(0.5), q(0.95)}
+}
+
+// fallsWell says of each course whether the running machine reaches the set point within six hours and stands at level
+// or under it in one; asked after arrives.
+func (f *forecast) fallsWell(level float64) []bool {
+	out := make([]bool, len(f.courses))
+	for i := range out {
+		c := &f.courses[i]
+		in60 := c.running(60) + c.res*math.Exp(-60/c.resTau)
+		out[i] = f.minutes[i] <= 360 && (f.minutes[i] <= 60 || in60 <= level)
+	}
+	return out
+}
+
+func share(of []bool) float64 {
+	n := 0
+	for _, v := range of {
+		if v {
+			n++
+		}
+	}
+	return float64(n) / float64(len(of))
+}
+
+// decides is in how many minutes one reading is expected to tell the courses that fall well from the others: the first
+// time at which their middles stand far enough apart, in the spread of a reading. The last one is an hour, when the hour
+// in question is over.
+//
+//   - source: two normals d standard deviations apart tell for or against by d²/2 nats in the mean (Kullback 1959)
+func (f *forecast) decides(well []bool) float64 {
+	times := []float64{5, 10, 15, 20, 30, 45, 60}
+	for _, m := range times {
+		var v [2][]float64
+		for i := range f.courses {
+			k := 0
+			if well[i] {
+				k = 1
+			}
+			v[k] = append(v[k], f.courses[i].air(m))
+		}
+		var mid, spread [2]float64
+		for k := range v {
+			if len(v[k]) == 0 {
+				return m
+			}
+			slices.Sort(v[k])
+			q := func(p float64) float64 { return v[k][int(p*float64(len(v[k])-1)+0.5)] }
+			mid[k], spread[k] = q(0.5), 0.5*(q(0.841)-q(0.159)) // doors and defrosts far above leave it alone
+		}
+		sd := math.Sqrt(0.5*(spread[0]*spread[0]+spread[1]*spread[1]) + f.noise*f.noise)
+		if math.Abs(mid[0]-mid[1]) >= threshold.PullTells*sd {
+			return m
+		}
+	}
+	return times[len(times)-1]
 }

@@ -27,13 +27,14 @@ const (
 	TooShort
 	Reached
 	Falling
+	Undecided
 	Slow
 	Stalled
 	Warming
 )
 
 func (v Verdict) String() string {
-	return [...]string{"unknown", "too_short", "reached", "falling", "slow", "stalled", "warming"}[v]
+	return [...]string{"unknown", "too_short", "reached", "falling", "undecided", "slow", "stalled", "warming"}[v]
 }
 
 // MarshalText writes the word.
@@ -70,6 +71,8 @@ type Result struct {
 	Forecast   []Band         // at +60, +120, +360 min
 	Curve      []Band         // the same, dense, for the figure; Minute counted from the first reading
 	PReaches6h float64
+	PWell      float64     // probability of falling well: the set point within 6 h, and enough of the way in the next one
+	DecidesAt  float64     // where that is undecided: the minute, by the zero of the points, of the reading that decides it
 	ToSetPoint *Interval   // minutes from the last reading; nil when less likely than not within 24 h
 	Reason     string      // code: why too short, or by what else than these readings the verdict was formed
 	Against    *Comparison // with the other pull-down; nil without one or where the two share no temperatures
@@ -91,6 +94,7 @@ func Judge(points []Point, o Options) (Result, error) {
 		return Result{}, err
 	}
 	last := pts[len(pts)-1]
+	first := slices.MinFunc(points, func(a, b Point) int { return cmp.Compare(a.Minute, b.Minute) }).Minute
 	set := float64(o.SetPoint)
 	out := Result{N: len(pts), Span: last.Minute, Last: last.Box}
 	out.RateLast = units.TempDiff(rate(pts))
@@ -119,7 +123,12 @@ func Judge(points []Point, o Options) (Result, error) {
 	}
 	out.PReaches6h, out.ToSetPoint = f.arrives()
 	if out.Verdict == Unknown {
-		out.Verdict = verdict(&out, set)
+		enough := enoughNextHour(float64(last.Box) - set)
+		well := f.fallsWell(float64(last.Box) - enough)
+		out.PWell = share(well)
+		if out.Verdict = verdict(&out, enough); out.Verdict == Undecided {
+			out.DecidesAt = math.Ceil(first + last.Minute + f.decides(well))
+		}
 		if out.Against != nil && out.Against.Faster.Low > 1 {
 			switch {
 			case len(o.Later) > 0 && out.Verdict != Falling:
@@ -155,12 +164,15 @@ func inOrder(points []Point) ([]Point, error) {
 	return pts, nil
 }
 
+// enoughNextHour is what a box that falls well covers in the next hour, K, of the gap to its set point.
+func enoughNextHour(gap float64) float64 {
+	return math.Max(threshold.PullNextHour*gap, math.Min(threshold.PullShortWay*gap, threshold.PullShort))
+}
+
 // verdict puts the forecast into a word.
-func verdict(p *Result, set float64) Verdict {
+func verdict(p *Result, enough float64) Verdict {
 	perHour := float64(p.RateLast)
-	gap := float64(p.Last) - set
 	next := float64(p.Last - p.Forecast[0].Mid)
-	enough := math.Max(threshold.PullNextHour*gap, math.Min(threshold.PullShortWay*gap, threshold.PullShort))
 	switch {
 	case perHour > threshold.PullWarmer:
 		return Warming
@@ -168,6 +180,8 @@ func verdict(p *Result, set float64) Verdict {
 		return Stalled
 	case p.PReaches6h >= threshold.PullHolds && next >= enough:
 		return Falling
+	case p.PWell >= threshold.PullMisses:
+		return Undecided
 	}
 	return Slow
 }

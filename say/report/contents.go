@@ -178,6 +178,9 @@ func proven(d Data) []string {
 		if !cold(d) && d.SetPoint != nil {
 			s += " " + d.say("not_reached", d.Display.FormatTemp(*d.SetPoint, 0))
 		}
+		if !cold(d) && d.Coming != "" {
+			s += " " + d.Coming + " " + text.Pull(d.Lang, "food")
+		}
 		out = append(out, s)
 	} else if b, ok := box(d.After); ok {
 		out = append(out, d.say("box_at_end", d.Display.FormatTemp(b, 0)))

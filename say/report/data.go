@@ -31,6 +31,7 @@ type Data struct {
 
 	Before, After Phase
 	Faster        *pulldown.Comparison // the pull-down after the work against the one before it; nil: not compared
+	Coming        string               // of a box not cold yet with its machine's readings in band: when it will be
 	Verdict       verdict.Visit        // on all of it: the report forms none of its own
 	Work          []Work
 	Moves         []Move

@@ -135,6 +135,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	if p := v.After.Pull; p != nil {
 		out.Faster = p.Against
 	}
+	out.Coming = text.Coming(v.After.Coming, v.LastPull(record.After), d, l)
 	return out
 }
 

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"coldwright/diagnose"
@@ -451,7 +452,7 @@ func TestFaster(t *testing.T) {
 }
 
 func TestPullDown(t *testing.T) {
-	for _, v := range []string{"too_short", "reached", "falling", "slow", "stalled", "warming"} {
+	for _, v := range []string{"too_short", "reached", "falling", "undecided", "slow", "stalled", "warming"} {
 		w := text.PullDownVerdict(v)
 		if n := len(strings.Fields(w)); n > 3 || w == "Not judged" {
 			t.Errorf("%s: %q", v, w)
@@ -466,6 +467,7 @@ func TestPullDown(t *testing.T) {
 				PReaches6h:     0.98,
 				Soon:           8,
 				Mid:            45,
+				DecidesAt:      39,
 				HaveProjection: true,
 			},
 			units.US(),
@@ -476,6 +478,33 @@ func TestPullDown(t *testing.T) {
 		if v == "falling" && s != "At 36 °F in about 45 more minutes; 8 at the soonest. 98 in 100 within 6 hours." {
 			t.Errorf("%q", s)
 		}
+	}
+}
+
+// When a box will be cold is said on the clock of its place, with the day where it is another one, or in minutes.
+func TestComing(t *testing.T) {
+	c := verdict.Coming{SetPoint: units.Fahrenheit(36), Minutes: pulldown.Interval{Low: 20, Mid: 45, High: 200}}
+	last := time.Date(2026, 7, 1, 15, 10, 0, 0, time.UTC)
+	for _, x := range []struct {
+		l    text.Language
+		last time.Time
+		late bool
+		want string
+	}{
+		{text.English, last, false, "Readings in band; box not yet cold; will be at 36 °F by 15:55 (between 15:30 and 18:30)."},
+		{text.Spanish, last, false, "estará a 36 °F hacia las 15:55 (entre 15:30 y 18:30)."},
+		{text.French, last, false, "elle sera à 36 °F vers 15:55 (entre 15:30 et 18:30)."},
+		{text.English, last, true, "by 15:55 (15:30 at the soonest; how late it may be these readings cannot show)."},
+		{text.English, time.Time{}, false, "in about 45 more minutes (between 20 and 200)."},
+		{text.English, last.Add(8 * time.Hour), false, "by 23:55 (between 23:30 and " + text.DayMonthClock(last.Add(680*time.Minute), text.English) + ")."},
+	} {
+		c.Late = x.late
+		if got := text.Coming(&c, x.last, units.US(), x.l); !strings.HasSuffix(got, x.want) {
+			t.Errorf("%s: %q, want %q", x.l, got, x.want)
+		}
+	}
+	if got := text.Coming(nil, last, units.US(), text.English); got != "" {
+		t.Errorf("nothing known: %q", got)
 	}
 }
 

@@ -1,112 +1,11 @@
 package text
 
 import (
-	"math"
 	"strings"
 
 	"coldwright/machine/reading"
-	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
-	"coldwright/units"
 )
-
-// PullFacts are the numbers of a pull-down that its sentence needs.
-type PullFacts struct {
-	Verdict        string // too_short, reached, falling, slow, stalled, warming
-	Minutes        float64
-	Box            units.Temp // last reading
-	SetPoint       units.Temp
-	RatePerHour    units.TempDiff // per hour, negative is falling
-	PReaches6h     float64
-	Soon, Mid      float64 // minutes to the set point, low and middle; NaN when not known
-	HaveProjection bool
-	Against        *pulldown.Comparison // nil: no other pull-down of the box
-}
-
-// PullFactsFrom takes the sentence's numbers from a pull-down.
-func PullFactsFrom(r *pulldown.Result, set units.Temp) PullFacts {
-	f := PullFacts{
-		Verdict: r.Verdict.String(), Minutes: r.Span, Box: r.Last, SetPoint: set, RatePerHour: r.RateLast,
-		PReaches6h: r.PReaches6h, Soon: math.NaN(), Mid: math.NaN(), Against: r.Against,
-	}
-	if t := r.ToSetPoint; t != nil {
-		f.Soon, f.Mid, f.HaveProjection = t.Low, t.Mid, true
-	}
-	return f
-}
-
-// PullDownVerdict is the verdict in three words at most.
-func PullDownVerdict(code string) string {
-	switch code {
-	case "reached":
-		return "Set point reached"
-	case "falling":
-		return "Falling well"
-	case "slow":
-		return "Falling too slowly"
-	case "stalled":
-		return "Stopped falling"
-	case "warming":
-		return "Getting warmer"
-	case "too_short":
-		return "Too early yet"
-	}
-	return "Not judged"
-}
-
-// Faster says how fast a box falls after the work against before it, with the interval; nothing without a comparison.
-func Faster(c *pulldown.Comparison, d units.Display, l Language) string {
-	if c == nil {
-		return ""
-	}
-	code := "pull_no_faster"
-	if c.Faster.Low > 1 || c.Faster.High < 1 {
-		code = "pull_faster"
-	}
-	n := func(v float64) string { return units.Fixed(v, 1) }
-	return Report(code, l, n(c.Faster.Mid), n(c.Faster.Low), n(c.Faster.High), d.FormatTemp(c.From, 0), d.FormatTemp(c.To, 0))
-}
-
-// PullDown is the sentence under the verdict, with the comparison behind it.
-func PullDown(p PullFacts, d units.Display) string {
-	s := pullDown(p, d)
-	if f := Faster(p.Against, d, English); f != "" {
-		s += " " + f
-	}
-	return s
-}
-
-func pullDown(p PullFacts, d units.Display) string {
-	set := d.FormatTemp(p.SetPoint, 0)
-	chance := HundredWord(p.PReaches6h) + " within 6 hours."
-	switch p.Verdict {
-	case "reached":
-		return "At " + set + " after " + units.Fixed(p.Minutes, 0) + " minutes."
-	case "falling", "slow":
-		out := ""
-		if p.HaveProjection && !math.IsNaN(p.Mid) && p.Mid < 600 {
-			out = "At " + set + " in about " + units.Fixed(p.Mid, 0) + " more minutes"
-			if !math.IsNaN(p.Soon) && math.Round(p.Soon) < math.Round(p.Mid) {
-				out += "; " + units.Fixed(p.Soon, 0) + " at the soonest"
-			}
-			out += ". "
-		}
-		return out + UpperFirst(chance)
-	case "stalled":
-		return "Will not reach " + set + " like this: flat at " + d.FormatTemp(
-			p.Box,
-			0,
-		) + ". " + UpperFirst(chance) + " Start the suspects."
-	case "warming":
-		return "Rises " + d.FormatDiff(
-			units.TempDiff(math.Abs(float64(p.RatePerHour))),
-			1,
-		) + " an hour. Is the machine running, the door shut, defrost over?"
-	case "too_short":
-		return units.Fixed(p.Minutes, 0) + " minutes cannot show it yet. Keep reading every few minutes, doors shut."
-	}
-	return ""
-}
 
 // Step is a step of a visit.
 type Step struct{ Key, Title, Hint string }

@@ -59,6 +59,7 @@ type words struct {
 	NextReadings     map[string]nextWords    `json:"next_readings"`
 	Places           map[string]PlaceWords   `json:"places"`
 	PracticeMachines map[string]string       `json:"practice_machines"`
+	Pulls            map[string]string       `json:"pulls"`             // verdicts and sentences of a pull-down
 	RefrigerantNames map[string]string       `json:"refrigerant_names"` // what people call a designation
 	Remedies         map[string]string       `json:"remedies"`
 	Report           map[string]string       `json:"report"`

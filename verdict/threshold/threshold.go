@@ -121,6 +121,14 @@ const (
 	// PullHolds is the probability of the set point within six hours from which a box falls well: "likely". With less, of
 	// boxes that flatten out above their set point more than one in twenty were said to fall well (package proof/pulldown).
 	PullHolds = Likely
+	// PullMisses is the probability of falling well under which a box falls too slowly; from there on, where it is not said
+	// to fall well, that is not decided. What is less than about even. Judgement, ours: not the mirror of PullHolds, since
+	// "too slowly" said too soon costs a look at the suspects, said too late a warm box.
+	PullMisses = Even
+	// PullTells is how far apart, in standard deviations of a reading, what falls well and what does not must stand for
+	// one reading to be named as the one that decides: an even chance then moves to PullHolds in the mean,
+	// d²/2 = ln(0.695/0.305) = 0.82 (the logarithm of its odds).
+	PullTells = 1.28
 	// PullNextHour is the share of the way to the set point that the next hour must cover beside it. Judgement, ours: a
 	// box that needs more than about three such hours gets there tomorrow.
 	PullNextHour = 0.35
@@ -134,6 +142,13 @@ const (
 	// PullWarmer is the rise an hour, K, from which a box gets warmer. Judgement, ours: more than rounding makes of a flat box.
 	PullWarmer = 1.1
 )
+
+// PullDay is how many minutes ahead the time to a set point is reckoned at most: what is no sooner is not foretold. A day.
+const PullDay = 1440
+
+// PullInSight is the likely time to a set point, minutes, from which no time is said: ten hours off, it says more of what
+// was believed before than of the readings. Judgement, ours.
+const PullInSight = 600
 
 // PullPoints is how many points of a pull-down show a direction: through two of them any line goes.
 const PullPoints = 3

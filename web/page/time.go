@@ -25,19 +25,19 @@ type cell struct {
 type pointRow struct{ Minute, Box, Event string }
 
 type timeBody struct {
-	Running, Closed, Good                                            bool
-	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, EndWord   string
-	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption string
-	Cells                                                            []cell
-	Pad                                                              []form.Option
-	Other, Box, Set, Minute                                          form.Field
-	Errors                                                           []string
-	Room                                                             string
-	Cautions                                                         []text.Caution
-	Points                                                           []pointRow
-	Scene                                                            plot.Scene
-	Table, Forecast                                                  figure.Table
-	Moments                                                          momentsBody
+	Running, Closed, Good                                                        bool
+	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, Coming, Food, EndWord string
+	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption             string
+	Cells                                                                        []cell
+	Pad                                                                          []form.Option
+	Other, Box, Set, Minute                                                      form.Field
+	Errors                                                                       []string
+	Room                                                                         string
+	Cautions                                                                     []text.Caution
+	Points                                                                       []pointRow
+	Scene                                                                        plot.Scene
+	Table, Forecast                                                              figure.Table
+	Moments                                                                      momentsBody
 }
 
 // momentsBody are the clocks of machine and defrost.
@@ -192,6 +192,10 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		b.Verdict = text.PullDownVerdict(res.Verdict.String())
 		b.Good = verdict.PullsWell(res)
 		b.Sentence = text.PullDown(text.PullFactsFrom(res, set), d)
+		b.Coming = text.Coming(v.End(phase).Coming, v.LastPull(phase), d, text.English)
+		if len(res.Forecast) > 0 {
+			b.Food = text.Pull(text.English, "food")
+		}
 		if res.N > 1 {
 			b.Cells = []cell{b.Cells[0], {Name: "Lately", Value: d.DiffNumber(res.RateLast, 1), Unit: d.DiffUnit() + "/h"}, b.Cells[1]}
 		}
