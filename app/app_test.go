@@ -287,7 +287,8 @@ func TestPullDown_BeforeAgainstAfter(t *testing.T) {
 		}
 		a, b := x.got.Against, want.Against
 		off := max(math.Abs(x.got.PReaches6h-want.PReaches6h), math.Abs(a.PFaster-b.PFaster), math.Abs(a.Faster.Low-b.Faster.Low),
-			math.Abs(a.Faster.Mid-b.Faster.Mid), math.Abs(a.Faster.High-b.Faster.High), math.Abs(float64(a.From-b.From)), math.Abs(float64(a.To-b.To)))
+			math.Abs(a.Faster.Mid-b.Faster.Mid), math.Abs(a.Faster.High-b.Faster.High),
+			math.Abs(float64(a.From-b.From)), math.Abs(float64(a.To-b.To)))
 		if x.got.Verdict != want.Verdict || x.got.Reason != want.Reason || off > 1e-9 { // a reading is stored in K: the last digits
 			t.Errorf("stored: %v %q %.3f %+v, judged: %v %q %.3f %+v", x.got.Verdict, x.got.Reason, x.got.PReaches6h, x.got.Against,
 				want.Verdict, want.Reason, want.PReaches6h, want.Against)

@@ -485,6 +485,7 @@ func TestPullDown(t *testing.T) {
 func TestComing(t *testing.T) {
 	c := verdict.Coming{SetPoint: units.Fahrenheit(36), Minutes: pulldown.Interval{Low: 20, Mid: 45, High: 200}}
 	last := time.Date(2026, 7, 1, 15, 10, 0, 0, time.UTC)
+	tomorrow := text.DayMonthClock(last.Add(680*time.Minute), text.English)
 	for _, x := range []struct {
 		l    text.Language
 		last time.Time
@@ -496,7 +497,7 @@ func TestComing(t *testing.T) {
 		{text.French, last, false, "elle sera à 36 °F vers 15:55 (entre 15:30 et 18:30)."},
 		{text.English, last, true, "by 15:55 (15:30 at the soonest; how late it may be these readings cannot show)."},
 		{text.English, time.Time{}, false, "in about 45 more minutes (between 20 and 200)."},
-		{text.English, last.Add(8 * time.Hour), false, "by 23:55 (between 23:30 and " + text.DayMonthClock(last.Add(680*time.Minute), text.English) + ")."},
+		{text.English, last.Add(8 * time.Hour), false, "by 23:55 (between 23:30 and " + tomorrow + ")."},
 	} {
 		c.Late = x.late
 		if got := text.Coming(&c, x.last, units.US(), x.l); !strings.HasSuffix(got, x.want) {
