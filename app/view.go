@@ -64,14 +64,6 @@ func (a *App) read(ctx context.Context, machine record.ID) (*stored, error) {
 	return out, nil
 }
 
-func (a *App) machine(ctx context.Context, id record.ID) (*record.Machine, error) {
-	s, err := a.read(ctx, id)
-	if err != nil {
-		return nil, err
-	}
-	return &s.machine, nil
-}
-
 func (a *App) site(ctx context.Context, id record.ID) (record.Site, error) {
 	events, err := a.store.SiteEvents(ctx, id)
 	if err != nil {
