@@ -13,7 +13,7 @@
 // simulated visits and scores it on those this command judges. Its report, ceiling.md, becomes part of
 // docs/accuracy.md:
 //
-//	go run ./cmd/accuracy -visits train.csv -seed 2 -per-fault 20000
+//	go run ./cmd/accuracy -visits train.csv -seed 2 -per-fault 6000
 //	go run ./cmd/accuracy -visits test.csv
 //	python3 cmd/accuracy/ceiling.py train.csv test.csv > cmd/accuracy/ceiling.md
 package main
