@@ -313,7 +313,7 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 	if len(s.Readings) >= threshold.EnoughToJudge {
 		if err == nil {
 			var post diagnose.Posterior
-			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates})
+			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates, Misfit: true})
 			if err == nil {
 				e.Posterior, e.Judged = &post, verdict.Of(&post, s)
 			}

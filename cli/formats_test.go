@@ -432,6 +432,8 @@ func TestFormats_Codes(t *testing.T) {
 		"fault":            texts(fault.Singles()),
 		"advice":           diagnose.AdviceCodes(),
 		"why":              diagnose.WhyCodes(),
+		"misfit":           words(diagnose.MisfitRules()),
+		"misfit_fits":      diagnose.FitsCodes(),
 		"risk":             diagnose.RiskCodes(),
 		"warning":          slices.Concat(reading.FindingCodes(), circuit.FindingCodes(), diagnose.WarningCodes()),
 		"pulldown":         enumerated[pulldown.Verdict](),

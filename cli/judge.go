@@ -94,7 +94,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 	if err != nil {
 		return err
 	}
-	p, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{})
+	p, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Misfit: true})
 	if err != nil {
 		return err
 	}
@@ -133,6 +133,9 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 	fmt.Fprintf(w, "%s\n%s\n", h1, para)
 	if wrong := text.Instruments(j.Instruments, d, text.English); wrong != "" {
 		fmt.Fprintln(w, wrong)
+	}
+	if odd := text.Misfit(j, d, amb, text.English); odd != "" {
+		fmt.Fprintln(w, odd)
 	}
 	fmt.Fprintln(w)
 	fmt.Fprintln(w, "Read against what this machine should show today")

@@ -28,6 +28,7 @@ type Evidence struct {
 // Options tune a run; the zero value is the documented default.
 type Options struct {
 	NoPairs   bool
+	Misfit    bool             // where nothing fits, say which reading cannot belong: up to a few dozen runs more
 	Catalogue *fault.Catalogue // nil: the shipped one
 }
 
@@ -97,7 +98,21 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 		out.Solves += h.solves
 	}
 	q.report(&out, all, healthy, s)
+	if o.Misfit && out.nothingFits() {
+		if out.Misfit, err = misfit(ctx, s, f, cat, out.Used); err != nil {
+			return out, err
+		}
+	}
 	return out, nil
+}
+
+// nothingFits reports whether none of these is the first answer, so that no cause is named.
+func (p *Posterior) nothingFits() bool {
+	first := 0.0
+	if len(p.Marginals) > 0 {
+		first = p.Marginals[0].Probability
+	}
+	return threshold.NoneIsFirst(p.PNone, p.PHealthy, first)
 }
 
 // singles are the faults of the catalogue that this machine can have, one at a time.
@@ -323,11 +338,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 			out.LackOfFit = math.Max(out.LackOfFit, math.Abs(o.residual(ranked[0].pred[i]))/o.sigma())
 		}
 	}
-	first := 0.0
-	if len(out.Marginals) > 0 {
-		first = out.Marginals[0].Probability
-	}
-	if out.LackOfFit > threshold.FarOff || threshold.NoneIsFirst(out.PNone, out.PHealthy, first) {
+	if out.LackOfFit > threshold.FarOff || out.nothingFits() {
 		out.Warnings = append(
 			out.Warnings,
 			reading.Finding{Code: NoneFits, Severity: reading.Warn, Args: map[string]float64{"sigma": out.LackOfFit, "p_none": out.PNone}},

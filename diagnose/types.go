@@ -149,6 +149,7 @@ type Posterior struct {
 	Together        *NextPair // two readings that tell more together; nil when the first of Next is the better start
 	Advice          Advice
 	Missing         *Missing // nil where shortage is no candidate
+	Misfit          *Misfit  // nil where something fits, and where it was not asked for
 	Expected        []Expectation
 	Derived         []DerivedBand // of what Analysis derived
 	Analysis        circuit.Analysis

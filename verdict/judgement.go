@@ -78,11 +78,13 @@ type Judgement struct {
 	HealthyRule     HealthyRule
 	Instruments     []Instrument // proven wrong, and taken out of the evidence
 	Fit             Fit
-	Next            Step
-	Off             []Gap   // what stands outside its band, gauges first, farthest first
-	Sights          []Sight // certain by themselves, said before all else
-	Readings        int
-	On              Basis // empty where bare figures were judged
+	// Misfit is which reading cannot belong where nothing fits; nil otherwise.
+	Misfit   *diagnose.Misfit
+	Next     Step
+	Off      []Gap   // what stands outside its band, gauges first, farthest first
+	Sights   []Sight // certain by themselves, said before all else
+	Readings int
+	On       Basis // empty where bare figures were judged
 }
 
 // HealthyRule names why a machine counts as healthy, or not, or why nobody knows.
@@ -137,6 +139,9 @@ func Of(p *diagnose.Posterior, s reading.Sheet) *Judgement {
 	j := Form(f)
 	if j.Sights = sights(p); len(j.Sights) > 0 && j.Cause.Kind != TooLittle {
 		j.Healthy, j.HealthyRule = No, HealthySeen
+	}
+	if j.Cause.Kind == DoesNotFit {
+		j.Misfit = p.Misfit
 	}
 	j.On = basis(p, s, wrong)
 	j.suspects(p)

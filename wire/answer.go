@@ -371,6 +371,7 @@ func judgement(j *verdict.Judgement) any {
 		Healthy     healthyJSON      `json:"healthy"`
 		Instruments []jsonInstrument `json:"instruments_wrong"`
 		Fit         fitJSON          `json:"fit"`
+		Misfit      any              `json:"misfit,omitempty"`
 		Next        stepJSON         `json:"next_step"`
 		On          onJSON           `json:"judged_on"`
 	}{
@@ -388,6 +389,9 @@ func judgement(j *verdict.Judgement) any {
 	}
 	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
 		out.Fit.Sigma = nil
+	}
+	if j.Misfit != nil {
+		out.Misfit = misfit(j.Misfit)
 	}
 	for _, s := range j.Sights {
 		out.Sights = append(out.Sights, s.Code)

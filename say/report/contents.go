@@ -84,6 +84,9 @@ func wrong(d Data) []string {
 		}
 		out = append(out, d.say(code, d.Display.FormatDiff(diff, 0)))
 	}
+	if d.Before.Misfit != "" {
+		out = append(out, d.Before.Misfit)
+	}
 	if d.Before.Failed != "" {
 		out = append(out, d.say("not_judged", text.Stop(d.Before.Failed)))
 	}
@@ -184,6 +187,9 @@ func proven(d Data) []string {
 		out = append(out, s)
 	} else if b, ok := box(d.After); ok {
 		out = append(out, d.say("box_at_end", d.Display.FormatTemp(b, 0)))
+	}
+	if d.After.Misfit != "" {
+		out = append(out, d.After.Misfit)
 	}
 	if d.After.Failed != "" {
 		out = append(out, d.say("not_judged_after", text.Stop(d.After.Failed)))

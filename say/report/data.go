@@ -75,6 +75,7 @@ type Phase struct {
 	Sheet     reading.Sheet
 	Posterior *diagnose.Posterior
 	JudgedOn  string // what the judgement rests on, in one line
+	Misfit    string // which reading cannot belong, where nothing fits
 	Failed    string
 	PullDown  []figure.PullPoint
 }

@@ -130,8 +130,8 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		out.ClocksFailed = text.Failed(v.ClocksErr, l)
 	}
 	out.Tests = tests(v, d, zone, l)
-	out.Before = phase(v, record.Before, local, l)
-	out.After = phase(v, record.After, local, l)
+	out.Before = phase(v, record.Before, local, d, l)
+	out.After = phase(v, record.After, local, d, l)
 	if p := v.After.Pull; p != nil {
 		out.Faster = p.Against
 	}
@@ -174,11 +174,12 @@ func signedBy(v *app.VisitView, x record.Signature, at time.Time, l text.Languag
 	return out
 }
 
-func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, l text.Language) Phase {
+func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, d units.Display, l text.Language) Phase {
 	end, judged := v.Visit.End(p), v.End(p)
 	out := Phase{At: local(end.LastAt), Sheet: judged.Sheet, Posterior: judged.Posterior}
 	if judged.Judged != nil {
 		out.JudgedOn = text.JudgedOn(judged.Judged.On, v.Site.Location(), l)
+		out.Misfit = text.Misfit(judged.Judged, d, v.Machine.Plate().AmbientPressure(), l)
 	}
 	if judged.Err != nil {
 		out.Failed = text.Failed(judged.Err, l)

@@ -53,6 +53,7 @@ type words struct {
 	Levels           map[string]string       `json:"levels"` // how sure something is
 	LoadWords        map[string]string       `json:"load_words"`
 	Machines         map[string]string       `json:"machines"` // with their article, by application
+	Misfit           map[string]string       `json:"misfit"`   // which reading cannot belong where nothing fits, and why
 	Mistakes         map[string]mistakeWords `json:"mistakes"` // a failure by its key; one of the kind Required that says nothing is missing
 	Months           []string                `json:"months"`
 	MonthsShort      []string                `json:"months_short"`

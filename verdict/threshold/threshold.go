@@ -45,6 +45,20 @@ func NoneIsFirst(pNone, pHealthy, first float64) bool {
 	return pNone >= NoneFits && pNone >= first && pNone >= pHealthy
 }
 
+// Which reading does not belong where nothing fits?
+const (
+	// RestFits is the probability of "none of these" up to which what is left, without a reading, counts as explained. The
+	// same as Possible: more is too much to leave out of a sentence.
+	RestFits = Possible
+	// OddTimes is how many times the odds of the reading named must be those of the next one: twenty to one, as for Strong
+	// and Certain, for it is said that this one cannot belong. With less both are named.
+	OddTimes = 20
+)
+
+// OddAhead reports whether the reading without which none of these has the probability best is clearly likelier to be
+// the odd one than the reading without which it has other.
+func OddAhead(best, other float64) bool { return (1-best)*other > OddTimes*(1-other)*best }
+
 // What to do next.
 const (
 	// ActFrom is the probability of the first answer from which acting before it is certain is worth considering: four to
