@@ -21,7 +21,7 @@ func Misfit(j *verdict.Judgement, d units.Display, ambient units.Pressure, l Lan
 	switch m.Rule {
 	case diagnose.MisfitOne:
 		x := m.Odd[0]
-		name := UpperFirst(Label(x.At.String(), l))
+		name := UpperFirst(nameOf(x.At, l))
 		add(l.misfit("one", name, shows(x.At, x.Shows, d, ambient), rest(x, d, ambient, l), without(x.Without, l)))
 		if len(x.Fits) > 0 {
 			add(fits("fits.", x.Fits[0], l))
@@ -33,13 +33,13 @@ func Misfit(j *verdict.Judgement, d units.Display, ambient units.Pressure, l Lan
 		var names []string
 		for _, x := range m.Odd {
 			names = append(names, l.misfit(
-				"item", LowerFirst(Label(x.At.String(), l)), shows(x.At, x.Shows, d, ambient), rest(x, d, ambient, l), without(x.Without, l),
+				"item", LowerFirst(nameOf(x.At, l)), shows(x.At, x.Shows, d, ambient), rest(x, d, ambient, l), without(x.Without, l),
 			))
 		}
 		add(l.misfit("some", strings.Join(names, "; ")))
 		for _, x := range m.Odd {
 			if len(x.Fits) > 0 {
-				add(UpperFirst(Label(x.At.String(), l)) + ": " + LowerFirst(fits("fits.", x.Fits[0], l)))
+				add(UpperFirst(nameOf(x.At, l)) + ": " + LowerFirst(fits("fits.", x.Fits[0], l)))
 			}
 		}
 		if len(m.All) > 0 {
@@ -56,6 +56,12 @@ func Misfit(j *verdict.Judgement, d units.Display, ambient units.Pressure, l Lan
 		add(l.misfit("check.all"))
 	}
 	return strings.Join(out, " ")
+}
+
+// nameOf is the short name of a place, as in the reason under the headline.
+func nameOf(at reading.Place, l Language) string {
+	name, _, _ := strings.Cut(At(at.String(), l), ", ")
+	return name
 }
 
 // shows is a value as people read it.

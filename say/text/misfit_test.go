@@ -66,7 +66,7 @@ func TestMisfit_Said(t *testing.T) {
 	want := "Liquid line shows 49 °C, and the other readings expect 29 to 35 °C. It cannot belong to this machine as it stands. " +
 		"Without it: a shortage of refrigerant 87 in 100, nothing wrong 6 in 100. " +
 		"Check its unit, and that the probe sits where it should and touches, and read it again."
-	if !strings.HasPrefix(got, want[:12]) || !strings.HasSuffix(got, want[strings.Index(want, " shows"):]) {
+	if got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
 }
