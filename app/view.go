@@ -393,7 +393,7 @@ func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView,
 		if known {
 			return nil, nil
 		}
-		if v, err = a.Visit(ctx, h.ID, Parts{Judge: []record.Phase{h.Phase}}); err != nil {
+		if v, err = a.Visit(ctx, h.ID, Parts{Judge: []record.Phase{h.Phase}, Running: true}); err != nil {
 			return nil, err
 		}
 		a.mu.Lock()

@@ -122,7 +122,7 @@ func TestRun_ExitCodes(t *testing.T) {
 		{"duties /no/such.json --on 2026-11-25", 1, "cannot read"},
 		{"duties x.json --on today", 2, "--on"},
 		{"duties x.json", 2, "--on"},
-		{"duties x.json --on 2026-11-25 --language fr", 2, "--language"},
+		{"duties x.json --on 2026-11-25 --language xx", 2, "--language"},
 		{"load /no/such.json", 1, "cannot read"},
 		{"charge /no/such.json", 1, "cannot read"},
 		{"charge x.json --language xx", 2, "--language"},

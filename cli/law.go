@@ -114,7 +114,7 @@ type dutiesCmd struct {
 	On       string `help:"The day to judge." placeholder:"DATE" required:""`
 	Retrofit string `help:"What giving it this refrigerant would mean." placeholder:"REFRIGERANT"`
 	ICS      string `help:"Write the days that are due as a calendar." placeholder:"FILE.ics" name:"ics"`
-	Language string `help:"Language of people's text." enum:"en,es" default:"en"`
+	Language string `help:"Language of people's text: ${languages}." enum:"${language_codes}" default:"en"`
 	JSON     bool   `help:"One JSON document." name:"json"`
 	SI       bool   `help:"Kilograms instead of pounds, for people's text." name:"si"`
 }

@@ -142,7 +142,7 @@ type reportCmd struct {
 	Visit    string `arg:"" help:"Id of the visit; the page of a visit shows it." placeholder:"VISIT"`
 	Out      string `help:"File to write; - is standard output." placeholder:"FILE.pdf" required:""`
 	SI       bool   `help:"°C, bar(g) and kg." name:"si"`
-	Language string `help:"Language of the report: en or es." enum:"en,es" default:"en"`
+	Language string `help:"Language of the report: ${languages}." enum:"${language_codes}" default:"en"`
 	Paper    string `help:"Paper: A4 or Letter." enum:"A4,Letter" default:"A4"`
 	place
 }

@@ -266,7 +266,7 @@ func TestBrowserProofWithoutScript(t *testing.T) {
 	p.typ("pressure", "288.2")
 	p.typ("gas_1", "70")
 	p.press("Enter")
-	p.want("Tight within limits", "once temperature is taken out")
+	p.want("No leak seen", "once temperature is taken out")
 	p.press("Go on: prove it dry")
 	p.want("Prove it dry")
 	p.typ("pressure", "200")

@@ -227,7 +227,7 @@ func TestBrowserJourneyProof(t *testing.T) {
 	p.typ("pressure", "288.2")
 	p.typ("gas_1", "70")
 	p.press("Enter")
-	p.want("Tight within limits")
+	p.want("No leak seen")
 	p.press("Go on: prove it dry")
 	p.typ("pressure", "200")
 	p.press("Start the clock")

@@ -3,6 +3,7 @@ package text
 import (
 	"math"
 	"strings"
+	"unicode"
 
 	"coldwright/units"
 	"coldwright/verdict"
@@ -60,12 +61,12 @@ func and(l Language, next string) string {
 	return l.say("and")
 }
 
-// LowerFirst begins without a capital.
+// LowerFirst begins without a capital, unless the first word is written in capitals, such as RTU.
 func LowerFirst(s string) string {
-	if s == "" {
+	r := []rune(s)
+	if len(r) == 0 || len(r) > 1 && unicode.IsUpper(r[1]) {
 		return s
 	}
-	r := []rune(s)
 	return strings.ToLower(string(r[0])) + string(r[1:])
 }
 

@@ -160,7 +160,7 @@ func (s *Pages) strip(v *app.VisitView, d units.Display) *Strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
-	if v.RiseRunning() && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
+	if v.RiseRunning() && v.Rise != nil && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
 		started := v.Rise.Test.Started
 		return &Strip{
 			Href:  visitPath(v.Visit.ID) + "/dry",
@@ -170,7 +170,7 @@ func (s *Pages) strip(v *app.VisitView, d units.Display) *Strip {
 			Words: "Vacuum watched, " + text.Vacuum(v.Rise.Result.Last, d),
 		}
 	}
-	if v.HoldRunning() && v.Hold.Err == nil && v.Hold.Result.Verdict == standing.Undecided {
+	if v.HoldRunning() && v.Hold != nil && v.Hold.Err == nil && v.Hold.Result.Verdict == standing.Undecided {
 		started := v.Hold.Test.Started
 		return &Strip{
 			Href:  visitPath(v.Visit.ID) + "/tight",
