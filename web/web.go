@@ -34,6 +34,8 @@ func New(a *app.App, o Options) http.Handler {
 	funcs := template.FuncMap{
 		"fig":   plot.HTML,
 		"asset": func(name string) string { return s.assets.names[name] },
+		"grid":  page.NewGrid,
+		"words": func(words ...string) []string { return words },
 	}
 	p := page.New(a, o, s.page)
 	layout := template.Must(template.New("layout.html").Funcs(funcs).Parse(unindented(files, "layout.html")))

@@ -290,15 +290,8 @@ func chargeVerdict(a charge.Advice) string {
 func (s *Pages) AddScale(w http.ResponseWriter, r *http.Request) error {
 	f := r.PostForm
 	e := app.ScaleEntry{Cylinder: f.Get("cylinder"), Gross: f.Get("gross"), Tare: f.Get("tare"), Unit: massUnit(form.Units(r))}
-	return s.tested(
-		w,
-		r,
-		"/charge",
-		"scale",
-		form.Mistakes{},
-		func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showCharge,
-	)
+	save := func() error { return s.app.AddScale(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/charge", "scale", form.Mistakes{}, save, s.showCharge)
 }
 
 func (s *Pages) SetCharge(w http.ResponseWriter, r *http.Request) error {
@@ -310,25 +303,11 @@ func (s *Pages) SetCharge(w http.ResponseWriter, r *http.Request) error {
 		Coldest:  form.Signed(r, "coldest"),
 		TempUnit: d.Temp,
 	}
-	return s.tested(
-		w,
-		r,
-		"/charge",
-		"set",
-		form.Mistakes{},
-		func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showCharge,
-	)
+	save := func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/charge", "set", form.Mistakes{}, save, s.showCharge)
 }
 
 func (s *Pages) BookCharge(w http.ResponseWriter, r *http.Request) error {
-	return s.tested(
-		w,
-		r,
-		"/charge",
-		"",
-		form.Mistakes{},
-		func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) },
-		s.showCharge,
-	)
+	save := func() error { return s.app.BookCharge(r.Context(), s.act(r), id(r, "visit")) }
+	return s.tested(w, r, "/charge", "", form.Mistakes{}, save, s.showCharge)
 }

@@ -217,15 +217,8 @@ func (s *Pages) AddColdRecord(w http.ResponseWriter, r *http.Request) error {
 	if e.Rule == "own" {
 		e.Rule = ""
 	}
-	return s.tested(
-		w,
-		r,
-		"/cold-record",
-		"",
-		wrong,
-		func() error { return s.app.AddCold(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showColdRecord,
-	)
+	save := func() error { return s.app.AddCold(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/cold-record", "", wrong, save, s.showColdRecord)
 }
 
 // oneWord is a word that is allowed, or none.

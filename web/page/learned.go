@@ -11,7 +11,8 @@ import (
 )
 
 type learnedRow struct {
-	Href, Main, Line, Withdraw, Event, Form string
+	Href, Main, Line string
+	Take             *take
 }
 
 type learnedBody struct {
@@ -33,12 +34,10 @@ func (s *Pages) Learned(w http.ResponseWriter, r *http.Request) error {
 	}
 	one := func(visit, event record.ID, name, words string) learnedRow {
 		return learnedRow{
-			Href:     visitPath(visit) + "/report",
-			Main:     name,
-			Line:     words,
-			Withdraw: visitPath(visit) + "/withdraw",
-			Event:    string(event),
-			Form:     s.formID(),
+			Href: visitPath(visit) + "/report",
+			Main: name,
+			Line: words,
+			Take: newTake(visitPath(visit)+"/withdraw", "/learned", string(event), s.formID()),
 		}
 	}
 	for _, c := range l.Confirmed {

@@ -18,14 +18,12 @@ import (
 	"coldwright/web/form"
 )
 
-type loadRow struct{ Name, Value, Off, Share string }
-
 type loadBody struct {
 	Base, Machine, Action, Form, Verdict, Sentence, Unit string
 	Assumed                                              string
 	Good, Known, Judged                                  bool
 	Cells                                                []cell
-	Rows                                                 []loadRow
+	Rows                                                 [][]string
 	Lines, Findings, Errors                              []string
 	Groups                                               []form.Group
 	Open                                                 bool // the form stands open: nothing is known yet, or something was refused
@@ -502,7 +500,7 @@ func (b *loadBody) judge(v *app.RoomView, d units.Display) {
 			share = units.Fixed(100*it.W/l.Sum, 0) + " %"
 		}
 		value, off := sure(it.W, it.U, d)
-		b.Rows = append(b.Rows, loadRow{name(it), value, off, share})
+		b.Rows = append(b.Rows, []string{name(it), value, off, share})
 	}
 	if it, share := l.Doubt(); share > 0 {
 		b.Lines = append(b.Lines, "Least sure: "+text.LowerFirst(name(it))+", "+units.Fixed(100*share, 0)+" % of the doubt.")

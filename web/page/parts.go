@@ -16,7 +16,7 @@ import (
 type partsBody struct {
 	Base, Machine, Action, Form, Note string
 	Cells                             []cell
-	Rows                              []loadRow
+	Rows                              [][]string
 	Lines, Errors                     []string
 	Groups                            []form.Group
 	Open                              bool // the form stands open: nothing is known yet, or something was refused
@@ -80,7 +80,7 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 		for _, p := range a.Parts {
 			b.Rows = append(
 				b.Rows,
-				loadRow{
+				[]string{
 					text.UpperFirst(text.Word(text.English, p.Part.Kind.String())),
 					units.Fixed(p.Part.Volume*units.Kilo, 2),
 					mass(p.Mass),

@@ -21,13 +21,13 @@ const photoLanguage = text.English
 type photoItem struct {
 	Small, Full, Alt, Caption, Line string
 	Width, Height                   int
-	Take, Event, Form, Back         string // no event: it stays
+	Take                            *take // nil: it stays
 }
 
 type noteItem struct {
-	Line, Edit              string
-	Words                   []string
-	Take, Event, Form, Back string
+	Line, Edit string
+	Words      []string
+	Take       *take
 }
 
 // keptBody is the photos and notes of a visit, of a step of it, or of a plate. No form: nothing can be added.
@@ -88,7 +88,7 @@ func (s *Pages) photoItem(v *app.VisitView, p record.Photo, back string) photoIt
 		Height: p.Height,
 	}
 	if v.Visit.Closed.IsZero() {
-		out.Take, out.Event, out.Form, out.Back = visitPath(v.Visit.ID)+"/withdraw", string(p.Event), s.formID(), back
+		out.Take = newTake(visitPath(v.Visit.ID)+"/withdraw", back, string(p.Event), s.formID())
 	}
 	return out
 }
@@ -122,7 +122,7 @@ func (s *Pages) kept(v *app.VisitView, step, back string) *keptBody {
 		}
 		if b.Form != "" {
 			x.Edit = base + "/photos?note=" + string(n.Event) + "#note"
-			x.Take, x.Event, x.Form, x.Back = base+"/withdraw", string(n.Event), s.formID(), b.Back
+			x.Take = newTake(base+"/withdraw", b.Back, string(n.Event), s.formID())
 		}
 		b.Notes = append(b.Notes, x)
 	}
@@ -279,7 +279,7 @@ func (s *Pages) plateKept(m *app.MachineView, back string) *keptBody {
 		Back:        back + "#kept",
 	}
 	b.Caption = captionField("", b.Form)
-	add := func(p record.Photo, take string) {
+	add := func(p record.Photo, action string) {
 		x := photoItem{
 			Small:   "/photo/" + p.Hash + "/small",
 			Full:    "/photo/" + p.Hash,
@@ -289,8 +289,8 @@ func (s *Pages) plateKept(m *app.MachineView, back string) *keptBody {
 			Width:   p.Width,
 			Height:  p.Height,
 		}
-		if take != "" {
-			x.Take, x.Event, x.Form, x.Back = take, string(p.Event), s.formID(), b.Back
+		if action != "" {
+			x.Take = newTake(action, b.Back, string(p.Event), s.formID())
 		}
 		b.Photos = append(b.Photos, x)
 	}

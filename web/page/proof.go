@@ -21,11 +21,6 @@ import (
 )
 
 // testRow is a reading of a test with what takes it back.
-type testRow struct {
-	Cells       []string
-	Event, Form string
-}
-
 // testBody is a test against the clock: standing pressure or vacuum rise.
 type testBody struct {
 	H1, Para, Base, Back                     string
@@ -344,29 +339,15 @@ func (s *Pages) tested(
 func (s *Pages) StartTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	e := app.HoldStart{HoldEntry: s.holdEntry(r, wrong), Plate: r.PostForm.Get("plate"), Volumes: r.PostForm.Get("volumes")}
-	return s.tested(
-		w,
-		r,
-		"/tight",
-		"start",
-		wrong,
-		func() error { return s.app.StartHold(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showTight,
-	)
+	save := func() error { return s.app.StartHold(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/tight", "start", wrong, save, s.showTight)
 }
 
 func (s *Pages) AddTight(w http.ResponseWriter, r *http.Request) error {
 	wrong := form.Mistakes{}
 	e := s.holdEntry(r, wrong)
-	return s.tested(
-		w,
-		r,
-		"/tight",
-		"add",
-		wrong,
-		func() error { return s.app.AddHold(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showTight,
-	)
+	save := func() error { return s.app.AddHold(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/tight", "add", wrong, save, s.showTight)
 }
 
 func (s *Pages) Dry(w http.ResponseWriter, r *http.Request) error {
@@ -504,15 +485,8 @@ func (s *Pages) StartDry(w http.ResponseWriter, r *http.Request) error {
 		Volume:    f.Get("volume"),
 		Criterion: f.Get("criterion"),
 	}
-	return s.tested(
-		w,
-		r,
-		"/dry",
-		"start",
-		wrong,
-		func() error { return s.app.StartRise(r.Context(), s.act(r), id(r, "visit"), e) },
-		s.showDry,
-	)
+	save := func() error { return s.app.StartRise(r.Context(), s.act(r), id(r, "visit"), e) }
+	return s.tested(w, r, "/dry", "start", wrong, save, s.showDry)
 }
 
 func (s *Pages) AddDry(w http.ResponseWriter, r *http.Request) error {

@@ -45,7 +45,7 @@ func designationLetters(s string) string {
 
 type refrigerantBody struct {
 	Action, Name string
-	Facts        [][2]string
+	Facts        []nameValue
 	Value        form.Field
 	Answer       []string
 	Units        []string // heads of the card
@@ -60,7 +60,10 @@ func (s *Pages) Refrigerant(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	name := card.Refrigerant.Designation()
-	b := refrigerantBody{Action: refrigerantPath(name), Name: name, Facts: text.RefrigerantFacts(card.Refrigerant, d)}
+	b := refrigerantBody{Action: refrigerantPath(name), Name: name}
+	for _, f := range text.RefrigerantFacts(card.Refrigerant, d) {
+		b.Facts = append(b.Facts, nameValue{f[0], f[1]})
+	}
 	typed := strings.TrimSpace(r.URL.Query().Get("p"))
 	const hint = "Gauge at sea level; another unit may stand behind it"
 	b.Value = form.NumberField("p", "What does this pressure mean?", hint, d.PressureUnit(), typed)

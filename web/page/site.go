@@ -50,7 +50,7 @@ func (s *Pages) Site(w http.ResponseWriter, r *http.Request) error {
 	for _, m := range v.Machines {
 		b.Rows = append(
 			b.Rows,
-			row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, form.Units(r), s.app.Now())}},
+			row{Href: machinePath(m.Machine.ID), Main: m.Machine.Name, Lines: []string{reason(m, form.Units(r), s.app.Now())}, Soft: true},
 		)
 	}
 	if len(b.Rows) > 0 {

@@ -22,8 +22,6 @@ type cell struct {
 	Tag                     *tag
 }
 
-type pointRow struct{ Minute, Box, Event string }
-
 type timeBody struct {
 	Running, Closed, Good                                                        bool
 	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, Coming, Food, EndWord string
@@ -34,7 +32,7 @@ type timeBody struct {
 	Errors                                                                       []string
 	Room                                                                         string
 	Cautions                                                                     []text.Caution
-	Points                                                                       []pointRow
+	Points                                                                       []testRow
 	Scene                                                                        plot.Scene
 	Table, Forecast                                                              figure.Table
 	Moments                                                                      momentsBody
@@ -142,7 +140,6 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		Next:     base + "/readings" + q,
 		Form:     s.formID(),
 		Form2:    s.formID(),
-		Form3:    s.formID(),
 		Cautions: text.Cautions("time", danger(v.Machine)),
 	}
 	if status != http.StatusOK {
@@ -229,7 +226,8 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	var shownPoints []figure.PullPoint
 	for _, x := range pull.Points {
 		shownPoints = append(shownPoints, figure.PullPoint{Minute: x.Minute, Box: x.Box})
-		b.Points = append(b.Points, pointRow{units.Whole(units.Fixed(x.Minute, 1)), d.TempNumber(x.Box, 1), string(x.Event)})
+		cells := []string{units.Whole(units.Fixed(x.Minute, 1)), d.TempNumber(x.Box, 1)}
+		b.Points = append(b.Points, testRow{cells, string(x.Event), s.formID()})
 	}
 	fig := figure.PullDownFrom(shownPoints, &set, res, d)
 	b.Scene, b.Caption, b.Table, b.Forecast = figure.PullDown(fig), fig.Caption(), fig.Table(), figure.Forecast(res, d)
