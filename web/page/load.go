@@ -19,14 +19,12 @@ import (
 )
 
 type loadBody struct {
-	Base, Machine, Action, Form, Verdict, Sentence, Unit string
-	Assumed                                              string
-	Good, Known, Judged                                  bool
-	Cells                                                []cell
-	Rows                                                 [][]string
-	Lines, Findings, Errors                              []string
-	Groups                                               []form.Group
-	Open                                                 bool // the form stands open: nothing is known yet, or something was refused
+	measureForm
+	Verdict, Sentence, Unit, Assumed string
+	Good, Known, Judged              bool
+	Cells                            []cell
+	Rows                             [][]string
+	Lines, Findings                  []string
 }
 
 // lengths are the units of the room and of its door.
@@ -361,12 +359,14 @@ func (s *Pages) showLoad(w http.ResponseWriter, r *http.Request, status int, wro
 	}
 	d, m := form.Units(r), v.Machine
 	b := loadBody{
-		Base:    machinePath(m.ID),
-		Machine: m.Name,
-		Action:  machinePath(m.ID) + "/load",
-		Form:    s.formID(),
-		Unit:    text.PowerUnit(d),
-		Open:    m.Room == nil || status != http.StatusOK,
+		measureForm: measureForm{
+			Base:   machinePath(m.ID),
+			Action: machinePath(m.ID) + "/load",
+			Form:   s.formID(),
+			Key:    "Save the room",
+			Open:   m.Room == nil || status != http.StatusOK,
+		},
+		Unit: text.PowerUnit(d),
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
@@ -424,7 +424,10 @@ func (s *Pages) showLoad(w http.ResponseWriter, r *http.Request, status int, wro
 		}
 		b.Groups = append(b.Groups, out)
 	}
-	b.Errors = wrong.Rest(r)
+	b.Errors, b.Asks = wrong.Rest(r), "Measure the room"
+	if b.Known {
+		b.Asks = "Correct the room"
+	}
 	p := &Page{Title: "Room load, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.show(w, r, status, "load", p)
 	return nil

@@ -14,12 +14,11 @@ import (
 )
 
 type partsBody struct {
-	Base, Machine, Action, Form, Note string
-	Cells                             []cell
-	Rows                              [][]string
-	Lines, Errors                     []string
-	Groups                            []form.Group
-	Open                              bool // the form stands open: nothing is known yet, or something was refused
+	measureForm
+	Note  string
+	Cells []cell
+	Rows  [][]string
+	Lines []string
 }
 
 var slotNames = map[string]string{
@@ -55,11 +54,14 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 	d, m := form.Units(r), v.Machine
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	b := partsBody{
-		Base:    machinePath(m.ID),
-		Machine: m.Name,
-		Action:  machinePath(m.ID) + "/parts",
-		Form:    s.formID(),
-		Open:    len(m.Parts) == 0 || status != http.StatusOK,
+		measureForm: measureForm{
+			Base:   machinePath(m.ID),
+			Action: machinePath(m.ID) + "/parts",
+			Form:   s.formID(),
+			Lead:   "Leave empty what is not there.",
+			Key:    "Save the parts",
+			Open:   len(m.Parts) == 0 || status != http.StatusOK,
+		},
 	}
 	if status != http.StatusOK {
 		b.Form = r.PostForm.Get("form")
@@ -129,7 +131,10 @@ func (s *Pages) showParts(w http.ResponseWriter, r *http.Request, status int, wr
 		}
 		b.Groups = append(b.Groups, g)
 	}
-	b.Errors = wrong.Rest(r)
+	b.Errors, b.Asks = wrong.Rest(r), "Measure the parts"
+	if len(b.Cells) > 0 {
+		b.Asks = "Correct the parts"
+	}
 	p := &Page{Title: "Parts, " + text.LowerFirst(m.Name), Tab: "machines", Class: "two", Body: b, Plate: plate(v.Site, m, nil, d)}
 	s.show(w, r, status, "parts", p)
 	return nil

@@ -45,6 +45,17 @@ type keptBody struct {
 	Errors, NoteErrors           []string
 }
 
+// refused shows a photo's form again with what was typed and what is wrong with it.
+func (b *keptBody) refused(r *http.Request, wrong form.Mistakes) {
+	b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
+	wrong.Place(r, &b.Caption)
+	if e, ok := wrong["file"]; ok {
+		b.FileBad = form.Message(r, e)
+		delete(wrong, "file")
+	}
+	b.Errors = wrong.Rest(r)
+}
+
 // NoteSelect is the same question in the form for notes.
 func (b keptBody) NoteSelect() form.Choice {
 	out := *b.Select
@@ -180,13 +191,7 @@ func (s *Pages) showPhotos(w http.ResponseWriter, r *http.Request, status int, p
 	}
 	switch part {
 	case "photo":
-		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.Place(r, &b.Caption)
-		if e, ok := wrong["file"]; ok {
-			b.FileBad = form.Message(r, e)
-			delete(wrong, "file")
-		}
-		b.Errors = wrong.Rest(r)
+		b.refused(r, wrong)
 	case "note":
 		b.NoteForm, b.Text.Value = r.PostForm.Get("form"), r.PostForm.Get("text")
 		wrong.Place(r, &b.Text)
@@ -319,13 +324,7 @@ func (s *Pages) showPlatePhotos(w http.ResponseWriter, r *http.Request, status i
 	b := s.plateKept(m, machinePath(m.Machine.ID))
 	b.Open = true
 	if status != http.StatusOK {
-		b.Form, b.Caption.Value, b.Again = r.PostForm.Get("form"), r.PostForm.Get("caption"), "The picture itself must be chosen again."
-		wrong.Place(r, &b.Caption)
-		if e, ok := wrong["file"]; ok {
-			b.FileBad = form.Message(r, e)
-			delete(wrong, "file")
-		}
-		b.Errors = wrong.Rest(r)
+		b.refused(r, wrong)
 	}
 	s.show(
 		w,

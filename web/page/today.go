@@ -34,21 +34,21 @@ func (s *Pages) Today(w http.ResponseWriter, r *http.Request) error {
 	rows := list.Rows
 	b := todayBody{Title: "Open visits", Day: s.app.Now().Format("Monday 2 January"), Empty: len(rows) == 0}
 	p := &Page{Title: "Today", Tab: "today", Class: "wide-left"}
+	short := func(m app.MachineRow, href string) row {
+		return row{
+			Href:  href,
+			Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
+			Lines: []string{reason(m, form.Units(r), s.app.Now())},
+			Small: m.Machine.Refrigerant,
+		}
+	}
 	for _, m := range rows {
 		if m.Open == nil {
 			continue
 		}
 		b.Day = s.app.Now().In(m.Site.Location()).Format("Monday 2 January")
 		if len(b.Rows) >= judgedInList {
-			b.Rows = append(
-				b.Rows,
-				row{
-					Href:  visitPath(m.Open.ID),
-					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-					Lines: []string{reason(m, form.Units(r), s.app.Now())},
-					Small: m.Machine.Refrigerant,
-				},
-			)
+			b.Rows = append(b.Rows, short(m, visitPath(m.Open.ID)))
 			continue
 		}
 		v, err := s.app.Glance(r.Context(), m, false)
@@ -79,15 +79,7 @@ func (s *Pages) Today(w http.ResponseWriter, r *http.Request) error {
 	}
 	for _, m := range rows {
 		if m.Open == nil && m.Reason != "fine" && len(b.Rows) < 6 {
-			b.Rows = append(
-				b.Rows,
-				row{
-					Href:  machinePath(m.Machine.ID),
-					Main:  m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
-					Lines: []string{reason(m, form.Units(r), s.app.Now())},
-					Small: m.Machine.Refrigerant,
-				},
-			)
+			b.Rows = append(b.Rows, short(m, machinePath(m.Machine.ID)))
 		}
 	}
 	if len(b.Rows) > 0 && b.Slab == nil {

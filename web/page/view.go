@@ -30,6 +30,14 @@ type key struct {
 	Second      bool
 }
 
+// measureForm asks for what is measured once of a machine: its parts, its room.
+type measureForm struct {
+	Base, Action, Form, Asks, Lead, Key string
+	Errors                              []string
+	Groups                              []form.Group
+	Open                                bool // nothing is known yet, or something was refused
+}
+
 type formBody struct {
 	Head, Text, Action, Key, Form string
 	Groups                        []form.Group
