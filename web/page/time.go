@@ -25,7 +25,7 @@ type cell struct {
 type timeBody struct {
 	Running, Closed, Good                                                        bool
 	Since, SinceStamp, NowStamp, Clock, Verdict, Sentence, Coming, Food, EndWord string
-	Action, Start, Withdraw, Back, Next, Form, Form2, Form3, Caption             string
+	Action, Start, Withdraw, Back, Next, Form, Form2, Caption                    string
 	Cells                                                                        []cell
 	Pad                                                                          []form.Option
 	Other, Box, Set, Minute                                                      form.Field
