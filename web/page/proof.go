@@ -20,7 +20,6 @@ import (
 	"coldwright/web/form"
 )
 
-// testRow is a reading of a test with what takes it back.
 // testBody is a test against the clock: standing pressure or vacuum rise.
 type testBody struct {
 	H1, Para, Base, Back                     string
