@@ -42,6 +42,7 @@ type claim struct {
 	step, at, stepFor string // what to do next; the reading, or the cause acted on
 	sheet, entry      string // the sum over what was judged, and the last entry of the record it rests on
 	on                string // the same in words
+	odd               string // which reading cannot belong, of the page only
 }
 
 // against lists what two ways say differently of one judgement.
@@ -127,6 +128,9 @@ func ofPage(s *sheet) claim {
 	})
 	if p := find(s.root, classed("judged-on")); p != nil {
 		c.on = words(p)
+	}
+	if p := find(s.root, classed("misfit")); p != nil {
+		c.odd = words(p)
 	}
 	if slab := find(s.root, classed("a-next")); slab != nil {
 		c.step, c.at = attr(slab, "data-step"), orNone(attr(slab, "data-at"))
@@ -311,6 +315,14 @@ func (a *agreement) end(v *app.VisitView, p record.Phase) (c claim, ok bool) {
 	if page.kind == "" || page.headline == "" || page.top == "" || js.step == "" || term.step == "" || term.fit == "" {
 		t.Errorf("%s %s: nothing to compare: %+v %+v", v.Visit.ID, p, page, term)
 	}
+	// Which reading cannot belong is said by page, terminal and document, or by none; it is said where nothing fits.
+	odd := text.Misfit(e.Judged, units.US(), v.Machine.Plate().AmbientPressure(), text.English)
+	if (odd != "") != (page.kind == "does_not_fit") || strings.Contains(doc.String(), `"misfit"`) != (odd != "") {
+		t.Errorf("%s %s: kind %s, misfit %q", v.Visit.ID, p, page.kind, odd)
+	}
+	if odd != "" && (page.odd != odd || !strings.Contains(terminal.String(), "\n"+odd+"\n")) {
+		t.Errorf("%s %s: %q, the page says %q, the terminal %s", v.Visit.ID, p, odd, page.odd, terminal.String())
+	}
 	a.kinds[page.kind]++
 	a.steps[js.step]++
 	if page.wrong != none {
@@ -420,6 +432,11 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 	}
 	if got := attr(h1, "data-healthy"); got != healthy {
 		t.Errorf("%s: the report says healthy %s, the page %s", id, got, healthy)
+	}
+	for _, odd := range []string{before.odd, after.odd} {
+		if odd != "" && !strings.Contains(all, odd) {
+			t.Errorf("%s: the report does not say %q", id, odd)
+		}
 	}
 	if outcome == "works" && after.healthy != "yes" && before.healthy != "yes" {
 		t.Errorf("%s: it works by the report, healthy by no page", id)
