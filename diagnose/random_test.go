@@ -141,6 +141,9 @@ func used(p *Posterior, s reading.Sheet, at reading.Place) bool {
 // silence, and something to do next; or a refusal in words. COLDWRIGHT_SHEETS sets how many, COLDWRIGHT_SEED the seed.
 func TestRandomSheets(t *testing.T) {
 	count, seed := 250, uint64(20261130)
+	if testing.Short() {
+		count = 40
+	}
 	if v, err := strconv.Atoi(os.Getenv("COLDWRIGHT_SHEETS")); err == nil {
 		count = v
 	}
