@@ -90,6 +90,7 @@ func SumOf(s reading.Sheet) string {
 func sheetText(w io.Writer, s reading.Sheet) {
 	m := s.Machine
 	say := func(key string, v any) { _, _ = fmt.Fprintf(w, "%s=%v\n", key, v) }
+	say("visit_reason", s.Reason)
 	say("refrigerant", m.Refrigerant)
 	say("application", m.Application)
 	say("expansion", m.Expansion)

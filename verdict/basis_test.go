@@ -1,6 +1,7 @@
 package verdict
 
 import (
+	"reflect"
 	"slices"
 	"testing"
 
@@ -55,6 +56,46 @@ func TestSumOf(t *testing.T) {
 			t.Errorf("another %s has the same sum", what)
 		}
 	}
+}
+
+// No field of a sheet or of a machine is forgotten: whichever is said, the sum is another one.
+func TestSumOf_EveryField(t *testing.T) {
+	var s reading.Sheet
+	want := SumOf(s)
+	var walk func(at string, v reflect.Value)
+	walk = func(at string, v reflect.Value) {
+		for i := range v.NumField() {
+			f, name := v.Field(i), at+"."+v.Type().Field(i).Name
+			switch f.Kind() {
+			case reflect.Struct:
+				if f.Type() != reflect.TypeFor[reading.Seen]() { // its keys are walked by what it calls them
+					walk(name, f)
+				}
+				continue
+			case reflect.Pointer:
+				f.Set(reflect.New(f.Type().Elem()))
+			case reflect.String:
+				f.SetString("x")
+			case reflect.Int:
+				f.SetInt(1)
+			case reflect.Float64:
+				f.SetFloat(1)
+			case reflect.Slice:
+				f.Set(reflect.MakeSlice(f.Type(), 1, 1))
+				if e := f.Index(0); e.Type() == reflect.TypeFor[reading.Reading]() {
+					e.Set(reflect.ValueOf(reading.Reading{At: reading.BoxAir}))
+				}
+			default:
+				t.Fatalf("%s: a %s is not tried", name, f.Kind())
+			}
+			if got := SumOf(s); got == want {
+				t.Errorf("%s does not change the sum", name)
+			} else {
+				want = got // fields add up; each must change what was there before
+			}
+		}
+	}
+	walk("sheet", reflect.ValueOf(&s).Elem())
 }
 
 // Every reading counts or is left out by a rule, once.

@@ -5,9 +5,6 @@ import (
 	"slices"
 )
 
-// Share is a share of what a sound machine gives at the set point, with a standard uncertainty.
-type Share struct{ Value, U float64 }
-
 // What a machine gives and a room needs, judgement, ours. A room's load is 16 to 18 hours a day of a sound machine
 // (common practice, no source), one in ten rooms needs more. Of machines somebody times, most are sound; the others
 // lost anything up to two thirds.
@@ -50,27 +47,19 @@ func normalNodes(mean, sd, weight float64, out []weighted) []weighted {
 //   - source: balance, linear in the box temperature; slopes are judgement, ours (section 9 of docs/physics.md)
 func (o *Options) ends(start float64) []ends {
 	var r, q []weighted
-	if c := o.Capacity; c != nil {
-		r = normalNodes(c.Value, math.Max(c.U, 0.05), 1, r)
-	} else {
-		sound := soundShare
-		switch {
-		case o.outrun:
-			sound = soundOutrun
-		case len(o.Earlier) > 0:
-			sound = soundAfter
-		}
-		r = normalNodes(1, 0.08, sound, r)
-		for _, v := range []float64{0.35, 0.45, 0.55, 0.65, 0.75, 0.85, 0.95} {
-			r = append(r, weighted{v, (1 - sound) / 7})
-		}
+	sound, stands := soundShare, standsShare
+	switch {
+	case o.outrun:
+		sound, stands = soundOutrun, standsOutrun
+	case len(o.Earlier) > 0:
+		sound, stands = soundAfter, standsAfter
 	}
-	if l := o.Load; l != nil {
-		q = normalNodes(l.Value, math.Max(l.U, 0.05), 1, q)
-	} else {
-		q = normalNodes(roomShare, roomSd, 1-overloaded, q)
-		q = normalNodes(1.15, 0.12, overloaded, q)
+	r = normalNodes(1, 0.08, sound, r)
+	for _, v := range []float64{0.35, 0.45, 0.55, 0.65, 0.75, 0.85, 0.95} {
+		r = append(r, weighted{v, (1 - sound) / 7})
 	}
+	q = normalNodes(roomShare, roomSd, 1-overloaded, q)
+	q = normalNodes(1.15, 0.12, overloaded, q)
 	var x []weighted
 	for _, a := range r {
 		for _, b := range q {
@@ -100,15 +89,6 @@ func (o *Options) ends(start float64) []ends {
 			}
 			w, m, v = 0, 0, 0
 		}
-	}
-	stands := standsShare
-	switch {
-	case o.Capacity != nil && o.Load != nil:
-		return out // the balance says where it ends
-	case o.outrun:
-		stands = standsOutrun
-	case len(o.Earlier) > 0:
-		stands = standsAfter
 	}
 	far := (start - float64(o.SetPoint)) / standsNoFarer
 	stands *= math.Exp(-0.5 * far * far)

@@ -44,8 +44,6 @@ func (v Verdict) MarshalText() ([]byte, error) { return []byte(v.String()), nil 
 type Options struct {
 	SetPoint units.Temp
 	Noise    units.TempDiff // of one reading, standard deviation; 0: learned from many, of few 0.7 °F and rounding to a degree
-	Capacity *Share         // what the machine gives today as a share of a sound one; nil: not known
-	Load     *Share         // what the room needs as a share of what a sound machine gives at the set point; nil: not known
 	// Another pull-down of the same box: the one before the work on it (these points are from after it), or the one after
 	// it. It is compared with, and moves what is believed of the machine.
 	Earlier, Later []Point
