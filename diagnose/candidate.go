@@ -209,7 +209,7 @@ func (q *problem) candidates(r *rivals, s reading.Sheet, gauges bool) []candidat
 		if p == reading.BoxAir { // a probe beside the only thermometer
 			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
 		}
-		if !ok || have[p] || p == reading.Amps && q.m.RatedAmps <= 0 || p == reading.CoilPressure && !have[reading.SuctionPressure] {
+		if !ok || have[p] || p == reading.CoilPressure && !have[reading.SuctionPressure] {
 			continue
 		}
 		l := q.predictReading(p, c, r.hs)

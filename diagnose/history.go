@@ -42,7 +42,8 @@ func (q *problem) learn(h reading.Sheet) (logZ float64) {
 	if !hyp.ok {
 		return math.Log(1e-6)
 	}
-	q.e.power.learn(h, hyp.out[plant.PowerRatio])
+	q.e.amps.learn(h, reading.Amps, hyp.out[plant.AmpsRatio])
+	q.e.power.learn(h, reading.Power, hyp.out[plant.PowerRatio])
 	// z = mean + L x: new mean and covariance in z, plus drift.
 	var mean [N]float64
 	var c [N * N]float64

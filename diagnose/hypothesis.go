@@ -65,13 +65,15 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {
 		return nil, err
 	}
-	if _, err := plant.New(q.design, f); err != nil {
+	p, err := plant.New(q.design, f)
+	if err != nil {
 		var said *fail.Error
 		if errors.As(err, &said) {
 			return nil, said // it keeps its hint
 		}
 		return nil, fail.Of(fail.Range, "machine", "machine.no_design", fail.Args{"why": err})
 	}
+	q.e.readPlate(m, p.Performance())
 	return q, nil
 }
 

@@ -110,7 +110,7 @@ type evidence struct {
 	inflate        float64
 	boxRead, ambOK bool
 	room           *room // nil: nobody measured the room
-	power          powerReference
+	amps, power    drawn
 }
 
 func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate float64) evidence {
@@ -133,7 +133,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 	for _, p := range reading.Places() {
 		r, ok := s.Find(p)
 		c, known := channels[p]
-		if !ok || !known {
+		if !ok || !known || p == reading.Amps { // current: see readDrawn
 			continue
 		}
 		o := observation{
@@ -162,13 +162,6 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 				o.measure = math.Min(o.measure, MovedGauge)
 				o.discrepancy = dropDiscrepancy * inflate
 			}
-		case reading.KindCurrent:
-			if m.RatedAmps <= 0 {
-				continue
-			}
-			o.full = m.RatedAmps
-			o.y /= o.full
-			o.measure /= o.full
 		case reading.KindTemperature:
 			e.bareClamp(&o, r)
 			o.beside(s.Seen)

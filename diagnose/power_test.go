@@ -124,3 +124,88 @@ func TestRun_PowerAlone(t *testing.T) {
 		}
 	}
 }
+
+// A plate says what a compressor draws to about a fifth: a sound machine at 0.7 of its rated-load current, as many run,
+// stays about as likely sound as without that reading; a current of three times the plate's fits nothing, and that is said; and one healthy visit at which it was read makes it count for more than the plate does.
+func TestRun_CurrentByThePlate(t *testing.T) {
+	f := testkit.Fit(t, "R-404A")
+	judge := func(share float64, read, before bool) Posterior {
+		s := withPower(t, f, 1)
+		now := s.Readings[slices.IndexFunc(s.Readings, func(r reading.Reading) bool { return r.At == reading.Amps })].Value
+		rated := now / share
+		s.Machine.RatedAmps = &rated
+		if before {
+			s.HealthyVisits = []reading.Sheet{withPower(t, f, 1)}
+		}
+		s.Readings = slices.DeleteFunc(s.Readings, func(r reading.Reading) bool {
+			return r.At == reading.Power || r.At == reading.Amps && !read
+		})
+		return run(t, s, f, Options{NoPairs: true})
+	}
+	without := judge(1, false, false)
+	for _, share := range []float64{0.7, 0.9, 1.05} {
+		if p := judge(share, true, false); p.PHealthy < without.PHealthy-0.05 {
+			t.Errorf("at %g of the plate's current healthy is %.3f, %.3f without it", share, p.PHealthy, without.PHealthy)
+		}
+	}
+	if p := judge(3, true, false); p.LackOfFit < 3.5 || !warned(p, NoneFits) {
+		t.Errorf("three times the plate's current: lack of fit %.2f, %+v", p.LackOfFit, p.Warnings)
+	}
+	at := func(p Posterior) Band {
+		i := slices.IndexFunc(p.Expected, func(e Expectation) bool { return e.At == reading.Amps })
+		return p.Expected[i].Band
+	}
+	plate, visit := at(judge(0.9, true, false)), at(judge(0.9, true, true))
+	if a, b := plate.High-plate.Low, visit.High-visit.Low; b > 0.5*a {
+		t.Errorf("the band is %.3g wide by the plate, %.3g by a healthy visit", a, b)
+	}
+}
+
+// The power of a compressor counts by its plate: by the watts it draws or the capacity it makes. Neither is as good as a
+// healthy visit. What counts may be asked for.
+func TestRun_PowerByThePlate(t *testing.T) {
+	f := testkit.Fit(t, "R-404A")
+	watts := 3 * units.Kilo / platePower
+	judge := func(plate func(m *reading.Machine), off float64) Posterior {
+		s := withPower(t, f, off)
+		plate(&s.Machine)
+		return run(t, s, f, Options{NoPairs: true})
+	}
+	byPower := func(m *reading.Machine) { m.RatedPower = &watts }
+	sound := judge(byPower, 1)
+	if notCompared(sound, reading.Power) || !slices.Contains(sound.Used, reading.Power) {
+		t.Errorf("a power with the plate's beside it does not count: %v, %+v", sound.Used, sound.Warnings)
+	}
+	if four := judge(byPower, 4); four.LackOfFit < 3.5 || !warned(four, NoneFits) {
+		t.Errorf("four times the plate's power: lack of fit %.2f, %+v", four.LackOfFit, four.Warnings)
+	}
+	// By its capacity, through the model's coefficient of performance: of R-404A at −26 and 49 °C makers print 1.0 to 1.5
+	// (common practice, no source).
+	cold := 3 * units.Kilo * 1.25
+	byCold := judge(func(m *reading.Machine) { m.RatedCapacity = &cold }, 1)
+	i := slices.IndexFunc(byCold.Expected, func(e Expectation) bool { return e.At == reading.Power })
+	if i < 0 || !byCold.Expected[i].In {
+		t.Errorf("power by the plate's capacity: %+v", byCold.Expected)
+	}
+	bare := withPower(t, f, 1, cause(t, fault.CompressorValves, 0.5))
+	bare.Machine.RatedPower, bare.Machine.RatedAmps = &watts, nil
+	bare.Readings = bare.Readings[:4] // box, outside air and two pressures
+	q := run(t, bare, f, Options{NoPairs: true})
+	m, _ := bare.Machine.Resolve()
+	cat, err := fault.Shipped()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p, err := setUp(bare, m, f, &cat); err != nil {
+		t.Fatal(err)
+	} else if _, ok := p.channel(reading.Power); !ok {
+		t.Error("power is no candidate by the plate")
+	} else if _, ok := p.channel(reading.Amps); ok {
+		t.Error("a current without anything to compare it with is a candidate")
+	}
+	for _, n := range q.Next {
+		if n.At == reading.Amps.String() {
+			t.Error("a current is asked for that nothing is there to compare with")
+		}
+	}
+}

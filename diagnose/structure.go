@@ -205,7 +205,7 @@ func (q *problem) learnVisits() float64 {
 		h.HealthyVisits = nil
 		seen += q.learn(h)
 	}
-	q.readPower()
+	q.readDrawn()
 	return seen
 }
 

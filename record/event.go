@@ -135,6 +135,8 @@ type (
 		HeadSetK     *float64 `json:"head_set_k,omitempty"`
 		FullChargeG  *int64   `json:"full_charge_g,omitempty"`
 		RatedAmps    *float64 `json:"rated_amps,omitempty"`
+		LockedAmps   *float64 `json:"locked_rotor_amps,omitempty"`
+		RatedPowerW  *float64 `json:"rated_power_w,omitempty"`
 		// Options between coil and compressor. Regulators are set by a gauge, so their pressures are stored over the air outside, Pa.
 		DesignSubcoolK    *float64 `json:"design_subcooling_k,omitempty"`
 		Exchanger         *float64 `json:"exchanger_effectiveness,omitempty"`

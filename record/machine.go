@@ -198,9 +198,14 @@ func (m *Machine) Plate() reading.Machine {
 			Split:      diff(m.DesignSplitK),
 			Subcooling: diff(m.DesignSubcoolK),
 		},
-		AltitudeM: m.AltitudeM,
-		RatedAmps: m.RatedAmps,
-		Exchanger: m.Exchanger,
+		AltitudeM:  m.AltitudeM,
+		RatedAmps:  m.RatedAmps,
+		LockedAmps: m.LockedAmps,
+		RatedPower: m.RatedPowerW,
+		Exchanger:  m.Exchanger,
+	}
+	if m.Room != nil {
+		out.RatedCapacity = m.Room.CapacityW
 	}
 	absolute := func(gauge *float64) *units.Pressure {
 		if gauge == nil {

@@ -58,6 +58,9 @@ type jsonMachine struct {
 	AltitudeM   *float64    `json:"altitude_m,omitempty"`
 	Barometer   *float64    `json:"barometer_kpa,omitempty"`
 	RatedAmps   *float64    `json:"rated_amps,omitempty"`
+	LockedAmps  *float64    `json:"locked_rotor_amps,omitempty"`
+	RatedPower  *float64    `json:"rated_power_w,omitempty"`
+	RatedCold   *float64    `json:"rated_capacity_w,omitempty"`
 	Exchanger   *float64    `json:"exchanger_effectiveness,omitempty"`
 	Crankcase   *float64    `json:"crankcase_regulator_kpa,omitempty"`
 	Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
@@ -186,6 +189,7 @@ func (j *jsonMachine) machine() (m reading.Machine, err error) {
 		return m, err
 	}
 	m.Receiver, m.RatedAmps = j.Receiver, j.RatedAmps
+	m.LockedAmps, m.RatedPower, m.RatedCapacity = j.LockedAmps, j.RatedPower, j.RatedCold
 	d := jsonDesign{}
 	if j.Design != nil {
 		d = *j.Design
@@ -205,6 +209,9 @@ func (j *jsonMachine) machine() (m reading.Machine, err error) {
 		{"altitude_m", j.AltitudeM, -500, 9000},
 		{"barometer_kpa", j.Barometer, 30, 110},
 		{"rated_amps", j.RatedAmps, 0.1, 2000},
+		{"locked_rotor_amps", j.LockedAmps, 0.5, 20000},
+		{"rated_power_w", j.RatedPower, 10, 1e6},
+		{"rated_capacity_w", j.RatedCold, 10, 5e6},
 		{"exchanger_effectiveness", j.Exchanger, 0, 0.9},
 		{"crankcase_regulator_kpa", j.Crankcase, 20, 2000},
 		{"evaporator_regulator_kpa", j.Evaporator, 20, 2000},

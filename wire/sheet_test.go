@@ -184,6 +184,7 @@ func written(s *reading.Sheet) jsonSheet {
 	j.Machine = &jsonMachine{
 		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,
 		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,
+		LockedAmps: m.LockedAmps, RatedPower: m.RatedPower, RatedCold: m.RatedCapacity,
 	}
 	if m.Design != (reading.Design{}) {
 		j.Machine.Design = &jsonDesign{

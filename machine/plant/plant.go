@@ -77,6 +77,12 @@ func NewWithoutCharge(d Design, f *refrigerant.Fit) (Plant, error) {
 // Design is what the machine was sized from, or altered to.
 func (p *Plant) Design() Design { return p.design }
 
+// Performance is the cold made over the power drawn at the design point.
+//
+//   - out: W/W
+//   - source: definition
+func (p *Plant) Performance() float64 { return p.nominal.capacity / p.nominal.work }
+
 // Altered is the same machine, its surfaces, sizes and charge as they were sized, with other values for what has
 // none: what wear, a turned setting or another law does to a machine that was built right.
 //

@@ -300,6 +300,10 @@ type Machine struct {
 	AltitudeM   float64
 	Barometer   *units.Pressure
 	RatedAmps   *float64
+	// What else the plate says of the compressor; nil where it does not.
+	LockedAmps    *float64 // rotor held, A
+	RatedPower    *float64 // W drawn
+	RatedCapacity *float64 // W of cold
 	// Options between coil and compressor; nil: none, or the application's usual.
 	Exchanger           *float64        // effectiveness of the liquid–suction exchanger; 0: there is none
 	CrankcaseRegulator  *units.Pressure // above it the compressor gets no more
@@ -339,7 +343,10 @@ type Resolved struct {
 	TDKnown, SplitKnown  bool           // stated, not a default
 	Subcooling           units.TempDiff // 0: with a receiver, or not stated
 	AmbientPressure      units.Pressure
-	RatedAmps            float64 // 0: unknown
+	RatedAmps            float64 // 0: unknown, so the next three
+	LockedAmps           float64
+	RatedPower           float64
+	RatedCapacity        float64
 	Exchanger            float64 // 0: none
 	CrankcaseRegulator   units.Pressure
 	EvaporatorRegulator  units.Pressure // both absolute, 0: none
@@ -456,8 +463,18 @@ func (m Machine) Resolve() (Resolved, []Assumed) {
 	if r.HeadControl != HeadNone {
 		r.HeadSet = temp(m.HeadSet, units.Fahrenheit(90), "head_set")
 	}
-	if m.RatedAmps != nil {
-		r.RatedAmps = *m.RatedAmps
+	for _, p := range []struct {
+		of *float64
+		to *float64
+	}{
+		{m.RatedAmps, &r.RatedAmps},
+		{m.LockedAmps, &r.LockedAmps},
+		{m.RatedPower, &r.RatedPower},
+		{m.RatedCapacity, &r.RatedCapacity},
+	} {
+		if p.of != nil {
+			*p.to = *p.of
+		}
 	}
 	return r, as
 }

@@ -167,6 +167,12 @@ func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue
 	if m.RatedAmps != nil {
 		add("Rated current", units.Fixed(*m.RatedAmps, 1)+" A")
 	}
+	if m.LockedAmps != nil {
+		add("Locked-rotor current", units.Fixed(*m.LockedAmps, 0)+" A")
+	}
+	if m.RatedPowerW != nil {
+		add("Rated power", units.Fixed(*m.RatedPowerW, 0)+" W")
+	}
 	add("Maker", m.Maker)
 	add("Serial", m.Serial)
 	add("Installed", m.Installed)

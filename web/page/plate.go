@@ -125,7 +125,9 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 			),
 		),
 		in(form.NumberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
-		in(form.NumberField("rated_amps", "Rated current of the compressor", "", "A", get("rated_amps"))),
+		in(form.NumberField("rated_amps", "Rated current of the compressor", "RLA, if the plate says", "A", get("rated_amps"))),
+		in(form.NumberField("locked_amps", "Locked-rotor current", "LRA; used where no rated current is given", "A", get("locked_amps"))),
+		in(form.NumberField("rated_power", "Rated power of the compressor", "Watts drawn, if the plate says", "W", get("rated_power"))),
 	}}
 	papers := form.Group{Title: "Papers", Items: []form.Item{
 		in(form.TextField("maker", "Maker", "", get("maker"))), in(form.TextField("serial", "Serial number", "", get("serial"))),
@@ -225,8 +227,10 @@ func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 				stored[key] = units.Whole(units.Display{Pressure: gaugeUnit(d)}.PressureNumber(units.Atm+units.Pressure(*v), units.Atm))
 			}
 		}
-		if m.RatedAmps != nil {
-			stored["rated_amps"] = units.Whole(units.Fixed(*m.RatedAmps, 1))
+		for key, v := range map[string]*float64{"rated_amps": m.RatedAmps, "locked_amps": m.LockedAmps, "rated_power": m.RatedPowerW} {
+			if v != nil {
+				stored[key] = units.Whole(units.Fixed(*v, 1))
+			}
 		}
 	}
 	return s.machineForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
@@ -249,6 +253,8 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		DesignTDK:    wrong.OptionalDiff("td", get("td"), d.DiffUnit()),
 		DesignSplitK: wrong.OptionalDiff("split", get("split"), d.DiffUnit()),
 		RatedAmps:    wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
+		LockedAmps:   wrong.Optional("locked_amps", get("locked_amps"), "A", units.ParseCurrent),
+		RatedPowerW:  wrong.Optional("rated_power", get("rated_power"), "W", units.ParsePower),
 	}
 	b.DesignSubcoolK = wrong.OptionalDiff("subcooling", get("subcooling"), d.DiffUnit())
 	b.CrankcaseGaugePa = wrong.Optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)
