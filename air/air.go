@@ -100,3 +100,27 @@ func FromWetBulb(T, wetBulb, p float64) (State, error) {
 	pw := w * p / (ratioM + w)
 	return FromRH(T, math.Min(1, pw/water.Curve(T)), p)
 }
+
+// WetBulb is the temperature of a wetted wick in air of a relative humidity.
+//
+//   - in: T, K; rh, 0.001 to 1; p, absolute pressure, Pa, 30 to 120 kPa
+//   - out: K, at most T
+//   - errors: [*RangeError]
+//   - assumes: as [FromWetBulb], of which it is the inverse; at 0 °C wick and ice meet with a step of 0.3 K at most
+//   - source: [FromWetBulb], bisected
+//   - cost: about 60 saturation pressures
+func WetBulb(T, rh, p float64) (float64, error) {
+	if _, err := FromRH(T, rh, p); err != nil {
+		return 0, err
+	}
+	lo, hi := math.Max(TMin, T-60), T
+	for range 30 {
+		mid := 0.5 * (lo + hi)
+		if s, err := FromWetBulb(T, mid, p); err == nil && s.RH >= rh {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi, nil
+}

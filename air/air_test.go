@@ -76,6 +76,43 @@ func TestState_Limits(t *testing.T) {
 	}
 }
 
+// TestWetBulb: 20 °C at 50 % has a wet bulb of 13.7 °C (worked example of Stull (2011), J. Appl. Meteor. Climatol.
+// 50:2267-2269, whose fit is good to 0.3 K and rounds to 0.1); the rating point of air conditioners, 80 °F with a wet bulb
+// of 67 °F, is printed as 51 % (AHRI 210/240, from memory); it is the inverse of FromWetBulb; saturated air is its own
+// wet bulb.
+func TestWetBulb(t *testing.T) {
+	got, err := WetBulb(c(20), 0.5, 101325)
+	if err != nil {
+		t.Fatal(err)
+	}
+	testkit.Near(t, "wet bulb of 20 °C, 50 %", got, c(13.7), 0.15, "Stull (2011)")
+	rating, err := FromWetBulb(float64(units.Fahrenheit(80)), float64(units.Fahrenheit(67)), 101325)
+	if err != nil {
+		t.Fatal(err)
+	}
+	testkit.Near(t, "80 °F, wet bulb 67 °F", rating.RH, 0.51, 0.005, "AHRI 210/240, from memory")
+	for _, T := range []float64{-20, 3, 26.67, 45} {
+		for _, rh := range []float64{0.15, 0.5, 0.9, 1} {
+			for _, p := range []float64{70e3, 101325} {
+				b, err := WetBulb(c(T), rh, p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				s, err := FromWetBulb(c(T), b, p)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if math.Abs(b-c(0)) > 0.3 { // there water and ice meet
+					testkit.Near(t, "there and back", s.RH, rh, 1e-6, "definition")
+				}
+			}
+		}
+	}
+	if _, err := WetBulb(c(20), 1.2, 101325); err == nil {
+		t.Error("more than saturated air was accepted")
+	}
+}
+
 // TestFromWetBulb: a state of an ASHRAE example (Fundamentals, ch. 1: 40 °C with 20 °C wet bulb at sea level has a
 // humidity ratio of 6.5 g/kg and 14 % relative humidity, read from its chart, from memory); saturated air has one
 // temperature; the wet bulb of air whose enthalpy is known goes back to it within what the wet bulb's own enthalpy is

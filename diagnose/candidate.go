@@ -28,7 +28,7 @@ func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) c
 		sd:    make([]float64, len(hs)),
 		v:     make([][maxParams]float64, len(hs)),
 	}
-	l.alone = p == reading.DrierOut || p == reading.BoxAir
+	l.alone = p == reading.DrierOut || p == reading.BoxAir || p == reading.BoxWetBulb
 	l.si = func(y float64) float64 { return y }
 	switch p.Kind() {
 	case reading.KindPressure:
@@ -36,8 +36,13 @@ func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) c
 	case reading.KindCurrent, reading.KindPower:
 		l.si = func(y float64) float64 { return y * q.full(p) }
 	}
-	if p == reading.HeaterAmps {
+	switch p {
+	case reading.HeaterAmps:
 		l.si = heaterAmps
+	case reading.BoxWetBulb:
+		l.si = q.wetBulb
+	case reading.BoxHumidity:
+		l.si = relative
 	}
 	suction := q.suctionOnSameGauge(p)
 	if suction != nil {
@@ -63,6 +68,8 @@ func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) c
 		switch {
 		case suction != nil:
 			m, d = MovedGauge, dropDiscrepancy
+		case p == reading.BoxWetBulb || p == reading.BoxHumidity:
+			m = q.moistureError(p, l.si(l.mu[i]))
 		case p.Kind() == reading.KindPressure:
 			m /= q.f.DewSlope(l.mu[i])
 		}
@@ -89,9 +96,12 @@ func (q *problem) modelShows(p reading.Place, c channel, h *hypothesis, x *[maxP
 	if p == reading.HeaterAmps {
 		return heaterShows(h)
 	}
-	if p == reading.BoxAir {
+	switch p {
+	case reading.BoxAir:
 		_, in, _ := q.machineAt(h, x)
 		return in.BoxT
+	case reading.BoxWetBulb, reading.BoxHumidity:
+		return q.humidityOf(h, x)
 	}
 	if o := q.suctionOnSameGauge(p); o != nil {
 		return (q.f.DewT(out[plant.CoilDew]) - q.f.DewT(out[plant.SuctionDew])) / o.slope
@@ -206,8 +216,11 @@ func (q *problem) candidates(r *rivals, s reading.Sheet, gauges bool) []candidat
 	var out []candidate
 	for _, p := range reading.Places() {
 		c, ok := q.channel(p)
-		if p == reading.BoxAir { // a probe beside the only thermometer
+		switch p {
+		case reading.BoxAir: // a probe beside the only thermometer
 			c, ok = channel{minutes: startMinutes[p]}, q.e.displayOnly
+		case reading.BoxWetBulb: // a hygrometer says the same
+			c, ok = channel{minutes: wetBulbMinutes}, q.wets() && !have[reading.BoxHumidity]
 		}
 		if !ok || have[p] || p == reading.CoilPressure && !have[reading.SuctionPressure] {
 			continue

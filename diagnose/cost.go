@@ -20,6 +20,9 @@ var riskMinutes = map[string]float64{RiskOpens: 6, RiskStops: 20, RiskLive: 3}
 func RiskCodes() []string { return []string{RiskOpens, RiskStops, RiskLive} }
 
 // Minutes of the readings no judgement asks for next, because it starts from them. Common practice, no source.
+// wetBulbMinutes is the time for a wick to settle. Common practice, no source.
+const wetBulbMinutes = 3.0
+
 var startMinutes = map[reading.Place]float64{reading.BoxAir: 2, reading.BoxDisplay: 1, reading.Ambient: 1}
 
 // seenMinutes is the time for the things seen, minutes; the next reading may ask for the first three. Common practice, no source.

@@ -227,6 +227,9 @@ func (q *problem) restExpects(at reading.Place, all []*hypothesis) (Band, bool) 
 			}
 			sd[i] = math.Sqrt(h.variance(&slope) + math.Pow(math.Hypot(disc, reading.InstrumentUnknown.U(at)), 2))
 		}
+	case (at == reading.BoxWetBulb || at == reading.BoxHumidity) && q.wets():
+		l := q.predictReading(at, channel{}, r.hs)
+		mu, sd, si = l.mu, l.sd, l.si
 	case ok && at != reading.HeaterAmps && (at.Kind() == reading.KindPressure || at.Kind() == reading.KindTemperature || q.full(at) > 0):
 		l := q.predictReading(at, c, r.hs)
 		mu, sd, si = l.mu, l.sd, l.si

@@ -105,6 +105,7 @@ type evidence struct {
 	boxT, ambT     float64
 	boxU, ambU     float64
 	humid, humidU  float64 // logit of the humidity at the coil over that of its design, and its uncertainty; 0: not read
+	humidApart     float64 // how far two ways to read it are apart, in standard deviations
 	displayOnly    bool
 	warm           int // +1 box warm after long running, −1 not warm after long running, 0 unknown
 	inflate        float64
@@ -129,7 +130,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		held := still(s.Seen.CondenserFans)
 		e.ambT, e.ambU, e.ambOK = r.Value-1-stillFace*held, math.Hypot(math.Hypot(r.Uncertainty(), 1.5), stillFaceSd*held), true
 	}
-	e.humid, e.humidU = humidity(s, m, &e)
+	e.humid, e.humidU, e.humidApart = humidity(s, m, &e)
 	for _, p := range reading.Places() {
 		r, ok := s.Find(p)
 		c, known := channels[p]

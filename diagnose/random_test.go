@@ -31,6 +31,12 @@ func randomSheet(rng *rand.Rand, name string, f *refrigerant.Fit) reading.Sheet 
 		a := 3 + 20*rng.Float64()
 		m.RatedAmps = &a
 	}
+	for _, plate := range []**float64{&m.LockedAmps, &m.RatedPower, &m.RatedCapacity} {
+		if rng.IntN(3) == 0 {
+			v := 20 + 4000*rng.Float64()
+			*plate = &v
+		}
+	}
 	if rng.IntN(3) == 0 {
 		yes := rng.IntN(2) == 0
 		m.Receiver = &yes
@@ -56,6 +62,8 @@ func randomSheet(rng *rand.Rand, name string, f *refrigerant.Fit) reading.Sheet 
 			return 12 * rng.Float64()
 		case reading.Power:
 			return 3000 * rng.Float64()
+		case reading.BoxHumidity:
+			return 0.2 + 0.8*rng.Float64()
 		}
 		return out + 10*rng.Float64()
 	}
@@ -116,8 +124,12 @@ func randomSheet(rng *rand.Rand, name string, f *refrigerant.Fit) reading.Sheet 
 // from, or is named as left out.
 func used(p *Posterior, s reading.Sheet, at reading.Place) bool {
 	switch at {
-	case reading.BoxAir, reading.Ambient, reading.BoxWetBulb:
-		return true // every other reading is counted from them; a wet bulb without use has its own check
+	case reading.BoxAir, reading.Ambient:
+		return true // every other reading is counted from them
+	case reading.BoxWetBulb, reading.BoxHumidity:
+		if slices.Contains(p.Used, at) {
+			return true
+		}
 	case reading.BoxDisplay:
 		if _, probe := s.Find(reading.BoxAir); !probe {
 			return true

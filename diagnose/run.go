@@ -223,12 +223,18 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 			add(ExpansionNotSaid, reading.Warn, map[string]float64{"p": u.p})
 		}
 	}
-	if _, read := q.sheet.Find(reading.BoxWetBulb); read {
-		if _, u := humidity(q.sheet, q.m, &q.e); u == 0 {
-			out.Warnings = append(out.Warnings, reading.Finding{
-				Code: NotCompared, Severity: reading.Info, At: []string{reading.BoxWetBulb.String()},
-			})
+	for _, at := range []reading.Place{reading.BoxWetBulb, reading.BoxHumidity} {
+		if r, read := q.sheet.Find(at); read {
+			_, says := q.e.moist(r, float64(q.m.AmbientPressure))
+			if !q.wets() || !says {
+				out.Warnings = append(out.Warnings, reading.Finding{Code: NotCompared, Severity: reading.Info, At: []string{at.String()}})
+			}
 		}
+	}
+	if q.e.humidApart > threshold.FarOff {
+		out.Warnings = append(out.Warnings, reading.Finding{
+			Code: HumidityDisagrees, Severity: reading.Warn, At: []string{reading.BoxWetBulb.String(), reading.BoxHumidity.String()},
+		})
 	}
 	for _, at := range []reading.Place{reading.Amps, reading.Power, reading.HeaterAmps} {
 		_, known := q.channel(at)

@@ -168,13 +168,14 @@ type Marginal struct {
 
 // Warning codes of this package.
 const (
-	NoneFits    = "none_fits"
-	FewReadings = "few_readings"
-	WouldTrip   = "healthy_would_trip"
-	NoAmbient   = "ambient_not_read"
-	NoBox       = "box_not_read"
-	GradeLow    = "refrigerant_data_approximate"
-	NotCompared = "reading_not_compared" // current or power without anything to hold it against: it did not count
+	NoneFits          = "none_fits"
+	FewReadings       = "few_readings"
+	WouldTrip         = "healthy_would_trip"
+	NoAmbient         = "ambient_not_read"
+	NoBox             = "box_not_read"
+	GradeLow          = "refrigerant_data_approximate"
+	HumidityDisagrees = "humidity_disagrees"   // a wet bulb and a hygrometer in one air
+	NotCompared       = "reading_not_compared" // current or power without anything to hold it against: it did not count
 	// What nobody said of the machine and the answer hangs on.
 	HeadControlNotSaid = "head_control_not_said"
 	ReceiverNotSaid    = "receiver_not_said"
@@ -184,7 +185,8 @@ const (
 // WarningCodes lists the codes this package adds to those of reading and circuit.
 func WarningCodes() []string {
 	return append([]string{
-		NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared, HeadControlNotSaid, ReceiverNotSaid, ExpansionNotSaid,
+		NoneFits, FewReadings, WouldTrip, NoAmbient, NoBox, GradeLow, NotCompared, HumidityDisagrees,
+		HeadControlNotSaid, ReceiverNotSaid, ExpansionNotSaid,
 	}, SightCodes()...)
 }
 

@@ -20,6 +20,11 @@ func (q *problem) used() []reading.Place {
 	if in[reading.DrierOut] {
 		_, in[reading.DrierIn] = q.sheet.Find(reading.DrierIn)
 	}
+	for _, at := range []reading.Place{reading.BoxWetBulb, reading.BoxHumidity} {
+		if r, ok := q.sheet.Find(at); ok && q.wets() {
+			_, in[at] = q.e.moist(r, float64(q.m.AmbientPressure))
+		}
+	}
 	var out []reading.Place
 	for _, at := range reading.Places() {
 		if in[at] {

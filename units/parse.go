@@ -286,8 +286,11 @@ func positive(text, fallback string, list []unit) (float64, error) {
 }
 
 // ParseFraction reads a share from 0 to 1, also written as "50 %".
-func ParseFraction(text string) (float64, error) {
-	v, _, err := parse(text, "", shares)
+func ParseFraction(text string) (float64, error) { return ParseShare(text, "") }
+
+// ParseShare is [ParseFraction] beside a field that prints its unit: fallback "%" reads a bare number as per cent.
+func ParseShare(text, fallback string) (float64, error) {
+	v, _, err := parse(text, fallback, shares)
 	if err == nil && !(v >= 0 && v <= 1) {
 		err = fail.Of(fail.Range, "", "units.fraction", fail.Args{"text": text})
 	}

@@ -44,6 +44,8 @@ func unitOf(at string) (suffix string, conv func(float64) float64) {
 		return "c", func(v float64) float64 { return units.Temp(v).C() }
 	case reading.KindCurrent:
 		return "a", func(v float64) float64 { return v }
+	case reading.KindShare:
+		return "pct", func(v float64) float64 { return 100 * v }
 	}
 	return "w", func(v float64) float64 { return v }
 }

@@ -225,6 +225,7 @@ var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "
 // Suffixes of the columns of a reading: its unit, and what it is read with and how well.
 var caseUnits = map[reading.Kind]string{
 	reading.KindPressure: "_kpa", reading.KindTemperature: "_c", reading.KindCurrent: "_a", reading.KindPower: "_w",
+	reading.KindShare: "_pct",
 }
 
 const (
@@ -233,7 +234,7 @@ const (
 )
 
 // CaseColumns lists the columns a table of machines may have; every reading has three: the value with its unit in the
-// name, <place>_u, its standard uncertainty in kPa, K, A or W, and <place>_instrument.
+// name, <place>_u, its standard uncertainty in kPa, K, A, W or per cent, and <place>_instrument.
 func CaseColumns() []string {
 	out := slices.Concat(caseWords, numberNames(), caseSeen)
 	for _, p := range reading.Places() {
@@ -251,7 +252,7 @@ func knownColumn(name string) error {
 
 // columnPlace parts a column of a reading into its place and its suffix.
 func columnPlace(name string) (reading.Place, string, error) {
-	for _, suffix := range []string{"_kpa", "_c", "_a", "_w", uSuffix, instrumentSuffix} {
+	for _, suffix := range []string{"_kpa", "_c", "_a", "_w", "_pct", uSuffix, instrumentSuffix} {
 		if key, ok := strings.CutSuffix(name, suffix); ok {
 			if p, err := reading.ParsePlace(key); err == nil && (suffix == uSuffix || suffix == instrumentSuffix || caseUnits[p.Kind()] == suffix) {
 				return p, suffix, nil
@@ -332,8 +333,11 @@ func (k *Case) reading(p reading.Place, suffix, cell string, number func() (*flo
 		return err
 	}
 	si := *v
-	if p.Kind() == reading.KindPressure {
+	switch p.Kind() {
+	case reading.KindPressure:
 		si *= units.Kilo
+	case reading.KindShare:
+		si /= 100
 	}
 	if suffix == uSuffix {
 		if lo, hi := p.Range(); !(si > 0 && si < hi-lo) {

@@ -121,6 +121,9 @@ func TestOpenCases_Everything(t *testing.T) {
 		case reading.KindPower:
 			r.Value, r.U = 2000, 50
 			row[p.String()+"_w"], row[p.String()+"_u"] = "2000", "50"
+		case reading.KindShare:
+			r.Value, r.U = 0.5, 0.02
+			row[p.String()+"_pct"], row[p.String()+"_u"] = "50", "2"
 		}
 		row[p.String()+"_instrument"] = reading.ByHand.String()
 		want.Readings = append(want.Readings, r)

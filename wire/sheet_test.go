@@ -241,6 +241,8 @@ func siText(p reading.Place, v float64) string {
 		return shortest(v) + " K"
 	case reading.KindCurrent:
 		return shortest(v) + " A"
+	case reading.KindShare:
+		return shortest(v)
 	}
 	return shortest(v) + " W"
 }

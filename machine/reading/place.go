@@ -23,6 +23,7 @@ const (
 	CoilAirOff
 	BoxDisplay
 	BoxWetBulb
+	BoxHumidity // relative, of the air entering the coil
 	Ambient
 	CondenserFaceAir
 	CondenserAirOff
@@ -47,6 +48,7 @@ const (
 	KindTemperature
 	KindCurrent
 	KindPower
+	KindShare // 0 to 1, written in per cent
 )
 
 type placeInfo struct {
@@ -67,6 +69,7 @@ var placeTable = [...]placeInfo{
 	CoilAirOff:        {"coil_air_off", KindTemperature, 190, 330},
 	BoxDisplay:        {"box_display", KindTemperature, 200, 330},
 	BoxWetBulb:        {"box_wet_bulb", KindTemperature, 220, 320},
+	BoxHumidity:       {"box_humidity", KindShare, 0.02, 1},
 	Ambient:           {"ambient", KindTemperature, 220, 335},
 	CondenserFaceAir:  {"condenser_face_air", KindTemperature, 220, 345},
 	CondenserAirOff:   {"condenser_air_off", KindTemperature, 220, 365},
@@ -140,6 +143,8 @@ func (p Place) Parse(text, fallback string, ambient units.Pressure) (float64, er
 		v, err = units.ParseCurrent(text, fallback)
 	case KindPower:
 		v, err = units.ParsePower(text, fallback)
+	case KindShare:
+		v, err = units.ParseShare(text, fallback)
 	default:
 		err = fail.Of(fail.BadValue, "", "reading.no_such_place", nil)
 	}
@@ -166,6 +171,9 @@ func (p Place) Check(v float64) error {
 		})
 	case KindTemperature:
 		return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": units.Temp(v), "min": units.Temp(lo), "max": units.Temp(hi)})
+	}
+	if p.Kind() == KindShare {
+		v, lo, hi = 100*v, 100*lo, 100*hi
 	}
 	return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": v, "min": lo, "max": hi})
 }
@@ -194,6 +202,11 @@ func (p Place) ParseU(text, fallback string) (float64, error) {
 			return 0, err
 		}
 		u = e.Pa
+	case KindShare:
+		var err error
+		if u, err = units.ParseShare(text, fallback); err != nil {
+			return 0, err
+		}
 	default:
 		v, err := p.Parse(text, fallback, units.Atm)
 		if err != nil {
@@ -305,8 +318,11 @@ func (i Instrument) U(p Place) float64 {
 			return 1.5
 		}
 		return 0.8
-	case KindCurrent:
-		return 0.03 // share of the reading
+	case KindShare: // hygrometers are sold with ± 3 to 5 % as a tolerance; wicks and elements age. Judgement.
+		if i == ByHand {
+			return 0.15
+		}
+		return 0.04
 	}
-	return 0.03
+	return 0.03 // share of the reading: current and power
 }

@@ -322,6 +322,8 @@ func (c CircuitData) words(t Tag) (name, value, unit string, read bool) {
 		return name, units.Whole(c.Display.TempNumber(units.Temp(v), 1)), TempUnit(c.Display), true
 	case reading.KindCurrent:
 		return name, units.Whole(units.Fixed(v, 1)), "A", true
+	case reading.KindShare:
+		return name, units.Fixed(100*v, 0), "%", true
 	}
 	return name, units.Fixed(v/units.Kilo, 2), "kW", true
 }

@@ -33,6 +33,8 @@ func readings(d Data) Table {
 			return d.Display.TempNumber(units.Temp(r.Value), 1)
 		case reading.KindCurrent:
 			return units.Fixed(r.Value, 1)
+		case reading.KindShare:
+			return units.Fixed(100*r.Value, 0)
 		}
 		return units.Fixed(r.Value/units.Kilo, 2)
 	}
@@ -76,6 +78,8 @@ func readings(d Data) Table {
 			name += ", A"
 		case reading.KindPower:
 			name += ", kW"
+		case reading.KindShare:
+			name += ", %"
 		}
 		h := healthy(d.After, at)
 		if h == "" {

@@ -70,6 +70,8 @@ func findingKey(f reading.Finding) string {
 		return f.Code + ".power"
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.BoxWetBulb.String()):
 		return f.Code + ".wet_bulb"
+	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.BoxHumidity.String()):
+		return f.Code + ".humidity"
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.HeaterAmps.String()):
 		return f.Code + ".heater"
 	}

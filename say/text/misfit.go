@@ -73,6 +73,8 @@ func shows(at reading.Place, v float64, d units.Display, ambient units.Pressure)
 		return d.FormatTemp(units.Temp(v), 0)
 	case reading.KindCurrent:
 		return units.Fixed(v, 1) + " A"
+	case reading.KindShare:
+		return units.Fixed(100*v, 0) + " %"
 	}
 	return units.Fixed(v, 0) + " W"
 }
@@ -87,6 +89,8 @@ func rest(x diagnose.Odd, d units.Display, ambient units.Pressure, l Language) s
 			return d.TempNumber(units.Temp(v), 0)
 		case reading.KindCurrent:
 			return units.Fixed(v, 1)
+		case reading.KindShare:
+			return units.Fixed(100*v, 0)
 		}
 		return units.Fixed(v, 0)
 	}

@@ -83,6 +83,8 @@ func Answers(n diagnose.Next, d units.Display, ambient units.Pressure) []string 
 			return units.Fixed(v, 1) + " A"
 		case at.Kind() == reading.KindPower:
 			return units.Fixed(v/units.Kilo, 2) + " kW"
+		case at.Kind() == reading.KindShare:
+			return units.Fixed(100*v, 0) + " %"
 		}
 		return d.FormatTemp(units.Temp(v), 0)
 	}

@@ -27,6 +27,7 @@ var (
 		reading.CoilAirOff:        2,
 		reading.BoxDisplay:        1,
 		reading.BoxWetBulb:        3,
+		reading.BoxHumidity:       2,
 		reading.Ambient:           1,
 		reading.CondenserFaceAir:  2,
 		reading.CondenserAirOff:   2,

@@ -146,8 +146,11 @@ func unasked(r *http.Request, m form.Mistakes, post *diagnose.Posterior) []strin
 	asked := map[string]bool{}
 	if len(post.Next) > 0 {
 		asked[post.Next[0].At] = true
-		if post.Next[0].At == reading.DrierOut.String() {
+		switch post.Next[0].At {
+		case reading.DrierOut.String():
 			asked[reading.DrierIn.String()] = true
+		case reading.BoxWetBulb.String():
+			asked[reading.BoxHumidity.String()] = true
 		}
 	}
 	rest := form.Mistakes{}
@@ -248,8 +251,11 @@ func (s *Pages) next(
 	}
 	if at, err := reading.ParsePlace(x.At); err == nil {
 		places := []reading.Place{at}
-		if at == reading.DrierOut {
+		switch at {
+		case reading.DrierOut:
 			places = []reading.Place{reading.DrierIn, reading.DrierOut}
+		case reading.BoxWetBulb: // either will do
+			places = []reading.Place{reading.BoxWetBulb, reading.BoxHumidity}
 		}
 		for _, q := range places {
 			f := placeField(v, phase, q, d)

@@ -205,6 +205,8 @@ func shownU(u float64, at reading.Place, d units.Display) string {
 		return units.Fixed(u/units.Psi, 1)
 	case reading.KindPower:
 		return units.Fixed(u/units.Kilo, 2)
+	case reading.KindShare:
+		return units.Fixed(100*u, 1)
 	}
 	return units.Fixed(u, 2)
 }

@@ -385,6 +385,8 @@ func unitOf(at reading.Place, d units.Display) string {
 		return d.Temp
 	case reading.KindCurrent:
 		return "A"
+	case reading.KindShare:
+		return "%"
 	}
 	return "kW"
 }
@@ -398,6 +400,8 @@ func shown(v float64, at reading.Place, d units.Display, amb units.Pressure) str
 		return units.Whole(d.TempNumber(units.Temp(v), 1))
 	case reading.KindCurrent:
 		return units.Whole(units.Fixed(v, 1))
+	case reading.KindShare:
+		return units.Whole(units.Fixed(100*v, 1))
 	}
 	return units.Fixed(v/units.Kilo, 2)
 }
