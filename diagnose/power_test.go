@@ -126,7 +126,8 @@ func TestRun_PowerAlone(t *testing.T) {
 }
 
 // A plate says what a compressor draws to about a fifth: a sound machine at 0.7 of its rated-load current, as many run,
-// stays about as likely sound as without that reading; a current of three times the plate's fits nothing, and that is said; and one healthy visit at which it was read makes it count for more than the plate does.
+// stays about as likely sound as without that reading; a current of three times the plate's fits nothing, and that is
+// said; one healthy visit at which it was read makes it count for more than the plate does.
 func TestRun_CurrentByThePlate(t *testing.T) {
 	f := testkit.Fit(t, "R-404A")
 	judge := func(share float64, read, before bool) Posterior {
