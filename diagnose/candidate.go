@@ -74,7 +74,7 @@ func (q *problem) predictReading(p reading.Place, c channel, hs []*hypothesis) c
 			m /= q.f.DewSlope(l.mu[i])
 		}
 		if p == reading.CoilOutletLine {
-			d = math.Hypot(d, coilOutletShare*float64(q.m.TD))
+			d = math.Hypot(d, q.e.uneven(q.m))
 		}
 		l.sd[i] = math.Sqrt(h.variance(&l.v[i]) + m*m + d*d)
 	}

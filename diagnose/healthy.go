@@ -45,7 +45,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 			measure = 0.03
 		}
 		if p == reading.CoilOutletLine {
-			disc = math.Hypot(disc, coilOutletShare*float64(q.m.TD))
+			disc = math.Hypot(disc, q.e.uneven(q.m))
 		}
 		var read *observation
 		for i := range q.e.obs {

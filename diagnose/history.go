@@ -6,14 +6,14 @@ import (
 
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
-	"coldwright/num"
 )
 
 // ofTheDay are the nuisances that say nothing of another visit.
 var ofTheDay = [...]int{plant.NBox, plant.NAmbient, plant.NHumidity}
 
 // learn turns a healthy visit into a narrower prior of the design nuisances and into the reading habits of this
-// machine. Drift is added; box, ambient and humidity are of that day.
+// machine. Drift is added; box, ambient and humidity are of that day, and design values are as they were at its distance
+// from the design point.
 func (q *problem) learn(h reading.Sheet) (logZ float64) {
 	v := *q
 	v.e = observe(h, q.m, q.f, 1)
@@ -27,15 +27,13 @@ func (q *problem) learn(h reading.Sheet) (logZ float64) {
 			}
 		}
 	}
-	v.p = q.p
 	const N = plant.NumNuisances
 	own := basePrior(h.Machine, q.m, &v.e)
-	for _, i := range ofTheDay {
-		v.p.mean[i] = own.mean[i]
-		for j := range N {
-			v.p.l[i*N+j] = 0
-		}
-		v.p.l[i*N+i] = own.l[i*N+i]
+	phi := distances(&v.e, q.m, q.f)
+	v.scale = scale{}
+	var ok bool
+	if v.p, ok = q.of.prior(&phi, &own); !ok {
+		return math.Log(1e-6)
 	}
 	hyp := hypothesis{n: N, rate: 1}
 	v.fit(&hyp, [][maxParams]float64{{}}, nil)
@@ -69,28 +67,16 @@ func (q *problem) learn(h reading.Sheet) (logZ float64) {
 		}
 	}
 	now := basePrior(q.sheet.Machine, q.m, &q.e)
-	for i := range N {
-		if slices.Contains(ofTheDay[:], i) {
-			for j := range N {
-				c[i*N+j], c[j*N+i] = 0, 0
-			}
-			mean[i] = now.mean[i]
-			c[i*N+i] = now.l[i*N+i] * now.l[i*N+i]
-			continue
-		}
-		sd := drift(q.m, i)
-		c[i*N+i] += sd * sd
-	}
-	l := c
-	if !num.Cholesky(N, l[:]) {
+	if !q.of.learn(&phi, &mean, c[:]) {
 		return hyp.logZ
 	}
 	for i := range N {
-		for j := i + 1; j < N; j++ {
-			l[i*N+j] = 0
+		if !slices.Contains(ofTheDay[:], i) {
+			sd := drift(q.m, i)
+			q.of.cov[i*numHidden+i] += sd * sd
 		}
 	}
-	q.p.mean, q.p.l = mean, l
+	q.today(&now)
 	// Of what the visit left unexplained, the lasting bias takes its share.
 	for i := range v.e.obs {
 		o := &v.e.obs[i]

@@ -26,6 +26,8 @@ type problem struct {
 	design plant.Design
 	e      evidence
 	p      prior
+	of     *hidden // the machine, at its design point
+	scale  scale
 	cat    *fault.Catalogue
 	// Of several machines this may be:
 	weight float64 // share of those like this one
@@ -62,6 +64,8 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		q.e.room = weighRoom(*s.RoomLoad, x, (1-q.healthyRate()-cat.NoneRate)*x.BaseRate/total)
 	}
 	q.p = basePrior(s.Machine, m, &q.e)
+	q.of = newHidden(&q.p, inadequacies[m.Application])
+	q.today(&q.p)
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {
 		return nil, err
 	}

@@ -17,6 +17,7 @@ func (q *problem) normal(h *hypothesis, t *point, g *[maxParams]float64, a []flo
 		g[j] = t.x[j]
 		a[j*n+j] = 1
 	}
+	q.scale.bend(n, &t.x, g, a)
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
 		slope, curve := o.slopeOfLog(t.pred[i])

@@ -60,6 +60,12 @@ const drierAway = 0.7
 // coilOutletShare of the TD is added to the discrepancy at the coil outlet: uneven feeding moves that line more than the model knows.
 const coilOutletShare = 0.15
 
+// uneven is what the coil outlet's line is less known by than a channel says, K: uneven feeding, and an orifice away from
+// its design point.
+func (e *evidence) uneven(m reading.Resolved) float64 {
+	return math.Hypot(coilOutletShare*float64(m.TD), coilOutletStrays(e, m))
+}
+
 // lastingShare is the part of a discrepancy's variance that stays with the machine from visit to visit. Judgement, ours:
 // most of what the model gets wrong lies in how this machine is built, the rest in the day.
 const lastingShare = 0.7
@@ -169,7 +175,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		}
 		switch p {
 		case reading.CoilOutletLine:
-			o.discrepancy = math.Hypot(o.discrepancy, coilOutletShare*float64(m.TD))
+			o.discrepancy = math.Hypot(o.discrepancy, e.uneven(m))
 		case reading.DrierOut:
 			if in, ok := s.Find(reading.DrierIn); ok {
 				// Two clamps of one kind moved over a hand's width: their common error drops out.

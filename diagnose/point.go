@@ -42,6 +42,10 @@ func (q *problem) evaluate(h *hypothesis, x *[maxParams]float64, near *plant.Res
 	for i := range h.n {
 		t.obj += 0.5 * x[i] * x[i]
 	}
+	if q.scale.n > 0 {
+		more, _, _ := q.scale.cost(x)
+		t.obj += more
+	}
 	t.seen = q.logSeenAt(&t.ch, &t.r.Out)
 	t.obj -= t.seen
 	return t, !math.IsNaN(t.obj)
