@@ -183,17 +183,23 @@ func TestScale_IsAveraged(t *testing.T) {
 			t.Errorf("slope along %d is off by %g", i, d)
 		}
 	}
-	// Along one direction the density integrates to that of a standard normal.
-	sum := 0.0
-	for k := -4000; k <= 4000; k++ {
+	// The prior still holds one, along the only direction of a machine whose condenser alone strays.
+	phi := [numSlopes]float64{4: 25}
+	one := newScale(q.of, &phi, &q.p)
+	if one.n != 1 {
+		t.Fatalf("%d directions", one.n)
+	}
+	sum, square := 0.0, 0.0
+	for k := -8000; k <= 8000; k++ {
 		z := float64(k) / 400
 		for i := range plant.NumNuisances {
-			x[i] = z * q.scale.u[0][i]
+			x[i] = z * one.u[0][i]
 		}
-		cost, _, _ := q.scale.cost(&x)
-		sum += math.Exp(-0.5*z*z-cost) / 400 / math.Sqrt(2*math.Pi)
+		cost, _, _ := one.cost(&x)
+		w := math.Exp(-0.5*z*z-cost) / 400 / math.Sqrt(2*math.Pi)
+		sum, square = sum+w, square+w*z*z
 	}
-	if q.scale.n == 1 && math.Abs(sum-1) > 1e-6 {
-		t.Errorf("the prior holds %g", sum)
+	if math.Abs(sum-1) > 1e-6 || math.Abs(square-1) > 1e-4 {
+		t.Errorf("the prior holds %g, variance %g", sum, square)
 	}
 }
