@@ -104,6 +104,7 @@ var measuredColumns = []struct {
 	{"evap_fluid_in_c", reading.BoxAir},
 	{"evaporator_air_off_c", reading.CoilAirOff},
 	{"cond_fluid_in_c", reading.Ambient},
+	{"ambient_c", reading.CondenserFaceAir},
 	{"condenser_air_off_c", reading.CondenserAirOff},
 	{"coil_outlet_line_c", reading.CoilOutletLine},
 	{"suction_line_c", reading.SuctionLine},
@@ -149,22 +150,26 @@ func (r *run) measuredFile(file string, groups []*measuredCount) ([]*measuredCou
 			}
 		}
 		groups = append(groups, g)
+		r.measuredMachines = append(r.measuredMachines, list)
 	}
 	return groups, nil
 }
 
-// measuredRow judges one row.
-func (r *run) measuredRow(cell map[string]string, g *measuredCount) error {
+// measuredSheet is what a row read; false where the machine did not run.
+func measuredSheet(cell map[string]string) (reading.Sheet, bool) {
 	no := false
 	s := reading.Sheet{Machine: reading.Machine{Refrigerant: cell["refrigerant"], Application: reading.Other, Receiver: &no}}
 	s.Machine.Expansion = reading.Valve
-	if strings.Contains(cell["application"], "case") || strings.Contains(cell["application"], "cabinet") {
+	switch is := cell["application"]; {
+	case strings.Contains(is, "reach-in") && strings.Contains(cell["source"], "freezer"):
+		s.Machine.Application = reading.ReachInFreezer
+	case strings.Contains(is, "case") || strings.Contains(is, "cabinet"):
 		s.Machine.Application = reading.DisplayCase
 	}
 	for _, c := range measuredColumns {
 		v, err := strconv.ParseFloat(cell[c.column], 64)
-		if err != nil {
-			continue
+		if err != nil || c.at == reading.CondenserFaceAir && cell["cond_medium"] != "air" {
+			continue // a room is not what a condenser in water meets
 		}
 		if _, there := s.Find(c.at); there {
 			continue
@@ -180,7 +185,18 @@ func (r *run) measuredRow(cell map[string]string, g *measuredCount) error {
 		}
 		s.Readings = append(s.Readings, reading.Reading{At: at, Value: v})
 	}
+	watts, err := strconv.ParseFloat(cell["power_w"], 64)
+	return s, err != nil || watts > 0
+}
+
+// measuredRow judges one row.
+func (r *run) measuredRow(cell map[string]string, g *measuredCount) error {
+	s, ran := measuredSheet(cell)
 	g.n++
+	if !ran {
+		g.refused++
+		return nil
+	}
 	fit, err := r.fits.Get(s.Machine.Refrigerant)
 	if err != nil {
 		return err

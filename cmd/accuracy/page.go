@@ -23,7 +23,9 @@ type run struct {
 	began time.Time
 
 	measuredDir string // a folder of measured readings, empty: none
-	b           strings.Builder
+	// measuredMachines are its rows, by machine and fault.
+	measuredMachines [][]map[string]string
+	b                strings.Builder
 }
 
 func newRun(seed uint64, per int) (*run, error) {
@@ -147,6 +149,9 @@ func (r *run) write() ([]casebook.Score, error) {
 		return nil, err
 	}
 	if err := r.measured(); err != nil {
+		return nil, err
+	}
+	if err := r.inPlant(); err != nil {
 		return nil, err
 	}
 	r.aims(byName, different, elsewhere)

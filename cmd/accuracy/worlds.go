@@ -137,6 +137,9 @@ func printWorlds(to io.Writer, seed uint64, o worldOptions) error {
 	if err := r.measured(); err != nil {
 		return err
 	}
+	if err := r.inPlant(); err != nil {
+		return err
+	}
 	_, err = io.WriteString(to, "\n"+r.b.String())
 	return err
 }
