@@ -169,6 +169,7 @@ type Entry struct {
 	U, UUnit   string
 	Instrument string
 	Clear      bool // take the reading at this place back
+	Sure       bool // asked about a jump, somebody said that it is so
 }
 
 // Wrong collects the failures of several fields.
@@ -234,6 +235,10 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 			if sameReading(end, e.Place, val, u, e.Instrument) {
 				continue
 			}
+			if last, ok := lastAt(end, e.Place); ok && !e.Sure && threshold.Jumps(val-last) {
+				wrong[key] = jumped(key, val, last)
+				continue
+			}
 			if err := d.add(
 				record.ReadingTaken,
 				record.ReadingBody{At: key, Value: val, U: u, Instrument: e.Instrument, Text: text, Phase: phase},
@@ -265,6 +270,29 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 		}
 		return nil
 	})
+}
+
+// Jumped is the key of a mistake that asks: the value is so far from the last one that it is kept only when somebody
+// says that it is so.
+const Jumped = "reading.jumped"
+
+func jumped(field string, now, last float64) *fail.Error {
+	return fail.Of(fail.BadValue, field, Jumped, fail.Args{
+		"value": units.Temp(now), "last": units.Temp(last), "by": units.TempDiff(math.Abs(now - last)),
+	})
+}
+
+// lastAt is the last temperature read at a place of an end; false where none was.
+func lastAt(end *record.End, at reading.Place) (float64, bool) {
+	if at.Kind() != reading.KindTemperature {
+		return 0, false
+	}
+	for _, t := range end.Readings {
+		if t.Reading.At == at {
+			return t.Value, true
+		}
+	}
+	return 0, false
 }
 
 func equal(a, b *float64) bool {
@@ -352,7 +380,7 @@ func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.P
 }
 
 // AddPull adds a point; minute nil means now by the running clock.
-func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string) error {
+func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string, sure bool) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		end := v.End(phase)
 		at := 0.0
@@ -372,6 +400,12 @@ func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase recor
 		for _, p := range end.Pull.Points {
 			if math.Abs(p.Minute-at) < 0.05 {
 				return fail.Of(fail.Conflict, "minute", "test.minute_twice", fail.Args{"minute": at})
+			}
+		}
+		if n := len(end.Pull.Points); n > 0 && !sure && math.Abs(at-end.Pull.Points[n-1].Minute) <= threshold.JumpWithin {
+			last := float64(end.Pull.Points[n-1].Box)
+			if box, err := reading.BoxAir.Parse(text, unit, units.Atm); err == nil && threshold.Jumps(box-last) {
+				return jumped("box", box, last)
 			}
 		}
 		return addPull(add, phase, nil, at, text, unit)

@@ -141,7 +141,8 @@ type VisitView struct {
 	Before, After End
 	Now           time.Time
 	Version       string
-	Content       string // [record.Content]; empty where nobody signed and nobody asked
+	Content       string   // [record.Content]; empty where nobody signed and nobody asked
+	Contents      []string // [record.Contents], with it
 
 	Hold      *HoldTest   // the standing test that counts; nil: none was begun
 	Rise      *RiseTest   // the vacuum test that counts; nil: none was begun
@@ -180,7 +181,8 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 	out := &VisitView{Site: s.site, Machine: m, Visit: v, Now: a.Now(), Version: a.o.Version}
 	out.Unread = v.Unread + m.Unread + s.site.Unread
 	if want.Content || len(v.Signatures) > 0 {
-		out.Content = record.Content(s.siteEvents, s.machineEvents, id)
+		out.Contents = record.Contents(s.siteEvents, s.machineEvents, id)
+		out.Content = out.Contents[0]
 	}
 	out.Before = End{Phase: record.Before, Sheet: m.Sheet(v, record.Before)}
 	out.After = End{Phase: record.After, Sheet: m.Sheet(v, record.After)}

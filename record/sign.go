@@ -196,14 +196,36 @@ func (v *Visit) Signed(r Role) *Signature {
 //   - in: the events of the machine and of its site, the visit
 //   - out: SHA-256 as hex digits; the same for the same events in any order, also after a trip through a file or a database
 func Content(site, machine []Event, visit ID) string {
+	s, _ := ProjectSite(site)
+	return content(s.SiteBody, machine, visit)
+}
+
+// Contents are the sums of a visit under every time zone its site has had, the one of now first: how a time is drawn
+// is no part of what was signed, and a zone that is corrected leaves every signature as it was.
+func Contents(site, machine []Event, visit ID) []string {
+	s, _ := ProjectSite(site)
+	out := []string{content(s.SiteBody, machine, visit)}
+	tried := map[string]bool{s.Zone: true}
+	each(site, func(e Event) bool {
+		if b, read := decode[SiteBody](e); e.Kind == SiteSaved && read && !tried[b.Zone] {
+			tried[b.Zone] = true
+			other := s.SiteBody
+			other.Zone = b.Zone
+			out = append(out, content(other, machine, visit))
+		}
+		return true
+	})
+	return out
+}
+
+func content(site SiteBody, machine []Event, visit ID) string {
 	h := sha256.New()
 	put := func(v any) {
 		// A sum does not fail, and neither does writing JSON that was read.
 		b, _ := json.Marshal(v)
 		h.Write(append(b, '\n'))
 	}
-	s, _ := ProjectSite(site)
-	put(s.SiteBody)
+	put(site)
 	m, _ := ProjectMachine(machine)
 	plate := m.MachineBody
 	plate.Maker, plate.Serial, plate.Installed, plate.Note = "", "", "", ""

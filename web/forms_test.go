@@ -3,6 +3,7 @@ package web_test
 import (
 	"strings"
 	"testing"
+	"time"
 )
 
 func TestForms_KeepWhatWasTyped(t *testing.T) {
@@ -107,20 +108,71 @@ func TestUnits_TwoTabs(t *testing.T) {
 	}
 }
 
-func TestFreezer_BelowZeroWithoutMinusKey(t *testing.T) {
+// freezerVisit opens a visit to a freezer that holds −5 °F.
+func freezerVisit(d *desk) string {
+	d.t.Helper()
+	m := d.get("/machines/new").form("/machines/new").set(
+		"new_site", "Bakery", "name", "Walk-in freezer", "refrigerant", "R-448A", "application", "walk-in freezer", "set_point", "-5",
+	).send().want(200, "−5 °F")
+	return m.form("/open").send().url.Path
+}
+
+// Where below zero is as usual as above, nobody is given a sign: it is typed or chosen, and what is kept is said back.
+func TestFreezer_NoSignByDefault(t *testing.T) {
 	d := open(t)
-	m := d.get("/machines/new").
-		form("/machines/new").
-		set("new_site", "Bakery", "name", "Walk-in freezer", "refrigerant", "R-448A", "application", "walk-in freezer", "set_point", "5",
-			"set_point_sign", "minus").
-		send().
-		want(200, "−5 °F")
-	visit := m.form("/open").send().url.Path
-	f := d.get(visit).form("/arrive")
-	if f.values.Get("box_air_sign") != "minus" {
-		t.Error("a freezer starts below zero")
+	d.get("/machines/new").form("/machines/new").set(
+		"new_site", "Bakery", "name", "Walk-in freezer", "refrigerant", "R-448A", "application", "walk-in freezer", "set_point", "5",
+	).send().want(422, "5 does not say whether it is above or below zero")
+	visit := freezerVisit(d)
+	arrive := func() *form { return d.get(visit).form("/arrive") }
+	if f := arrive(); f.values.Has("box_air_sign") {
+		t.Error("a sign is chosen before anybody said one")
 	}
-	f.set("box_air", "12").send().want(200)
-	d.get(visit).want(200, `value="12"`)
-	d.get("/").want(200, "Box at −12 °F, holds −5 °F.")
+	arrive().set("box_air", "3").send().want(422, "3 does not say whether it is above or below zero", `value="3"`)
+	arrive().set("box_air", "3", "box_air_sign", "plus").send().want(200)
+	d.get(visit).want(200, "Kept: 3 °F above zero.").form("/arrive").send().want(200)
+	d.get("/").want(200, "Box at 3 °F, holds −5 °F.")
+	// What is kept stands with its sign; a minus that is typed counts, one that the choice contradicts is asked about.
+	arrive().set("box_air", "-4").send().want(200)
+	d.get(visit).want(200, "Kept: 4 °F below zero.", `value="−4"`)
+	arrive().set("box_air", "-4.5", "box_air_sign", "plus").send().want(422, "the choice beside it do not agree")
+	arrive().set("box_air", "4.5", "box_air_sign", "minus").send().want(200)
+	d.get(visit).want(200, "Kept: 4.5 °F below zero.")
+	d.get(visit+"/readings").form("/readings").set("coil_air_off", "9").send().want(422, "9 does not say whether")
+	d.get(visit+"/time").form("/time/start").set("box", "9").send().want(422, "9 does not say whether")
+	d.get(visit+"/time").form("/time/start").set("box", "9", "box_sign", "plus").send().want(200)
+	d.get(visit+"/time").form("/time", "other").set("other", "8").send().want(422, "8 does not say whether")
+}
+
+// In °C a cooler's coil stands below zero too: the sign can be chosen, and a bare number is above.
+func TestCooler_SignInCelsius(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	d.get("/me").form("/me").set("temp", "°C").send().want(200)
+	d.get(visit+"/readings").form("/readings").set("coil_outlet_line", "4", "coil_outlet_line_sign", "minus", "box_air", "3").send().want(200)
+	d.get(visit+"/readings").want(200, "Kept: 4 °C below zero.", "Kept: 3 °C above zero.")
+}
+
+// A temperature more than 10 °F from the last one at its place is kept only when somebody says that it is so.
+func TestReading_JumpAsks(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").send().url.Path
+	arrive := func(v string) *sheet { return d.get(visit).form("/arrive").set("box_air", v).send() }
+	arrive("44").want(200)
+	arrive("54").want(200) // 10 °F
+	p := arrive("64.2").want(422, "64.2 °F is 10.2 °F from the 54.0 °F last read here.", "It is so: 64.2 °F")
+	p.form("/arrive").set("box_air", "65").send().want(422, "65.0 °F is 11.0 °F from")
+	d.get(visit).want(200, `value="54"`)
+	p.form("/arrive").set("sure_box_air", "64.2").send().want(200)
+	d.get(visit).want(200, `value="64.2"`)
+	d.get(visit+"/readings").form("/readings").set("box_air", "46").send().want(422, "It is so: 46 °F").
+		form("/readings").set("sure_box_air", "46").send().want(200)
+	// In a pull-down too, within a quarter of an hour.
+	d.get(visit+"/time").form("/time/start").set("box", "46").send().want(200)
+	point := func(v string) *sheet { return d.get(visit+"/time").form("/time", "other").set("other", v).send() }
+	d.now = d.now.Add(10 * time.Minute)
+	p = point("4.5").want(422, "4.5 °F is 41.5 °F from the 46.0 °F last read here.")
+	p.form("/time", "other").set("sure_other", "4.5").send().want(200)
+	d.now = d.now.Add(20 * time.Minute)
+	point("41").want(200)
 }

@@ -12,6 +12,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/record"
 	"coldwright/say/plot"
 	"coldwright/say/text"
 	"coldwright/web/form"
@@ -35,6 +36,7 @@ func New(a *app.App, o Options) http.Handler {
 		"fig":   plot.HTML,
 		"asset": func(name string) string { return s.assets.names[name] },
 		"grid":  page.NewGrid,
+		"zones": record.ZoneNames,
 		"words": func(words ...string) []string { return words },
 	}
 	p := page.New(a, o, s.page)

@@ -56,7 +56,7 @@ func Build(d Data) Document {
 	doc.Refrigerant = moved(d)
 	doc.Signatures = []Signature{
 		signature(forWhom(d), d.CustomerSigned, d.Closed, d.Lang),
-		signature(d.say("sign_mechanic"), d.MechanicSigned, d.Closed, d.Lang),
+		signature(byWhom(d), d.MechanicSigned, d.Closed, d.Lang),
 	}
 	doc.Foot = foot(d)
 	return doc
@@ -90,6 +90,13 @@ func forWhom(d Data) string {
 	return d.say("sign_named", d.Customer)
 }
 
+func byWhom(d Data) string {
+	if d.Mechanic == "" {
+		return d.say("sign_mechanic")
+	}
+	return d.say("sign_mechanic_named", d.Mechanic)
+}
+
 func made(d Data) time.Time {
 	if !d.Closed.IsZero() {
 		return d.Closed
@@ -99,7 +106,8 @@ func made(d Data) time.Time {
 
 func dates(d Data) string {
 	const day, clock = "2006-01-02", "15:04"
-	full := func(t time.Time) string { return text.DayClock(t, d.Lang) }
+	full := func(t time.Time) string { return text.DayClock(t, d.Lang) + " " + text.ZoneMark(t) }
+	from := func(t time.Time) string { return text.DayClock(t, d.Lang) }
 	switch {
 	case d.Opened.IsZero() && d.Closed.IsZero():
 		return ""
@@ -108,7 +116,8 @@ func dates(d Data) string {
 	case d.Opened.IsZero():
 		return full(d.Closed)
 	case d.Opened.Format(day) == d.Closed.In(d.Opened.Location()).Format(day):
-		return d.say("from_to", full(d.Opened), d.Closed.In(d.Opened.Location()).Format(clock))
+		end := d.Closed.In(d.Opened.Location())
+		return d.say("from_to", from(d.Opened), end.Format(clock)+" "+text.ZoneMark(end))
 	}
 	return d.say("from_to", full(d.Opened), full(d.Closed.In(d.Opened.Location())))
 }

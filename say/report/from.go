@@ -1,6 +1,8 @@
 package report
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"time"
 
@@ -48,7 +50,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	out := Data{
 		Number:      string(visit.ID)[:8] + "-" + string(visit.ID)[24:28],
 		Site:        v.Site.Name,
-		Customer:    v.Site.Customer,
+		Customer:    cmp.Or(visit.Close.Customer, v.Site.Customer),
 		Address:     v.Site.Address,
 		Machine:     m.Name,
 		Application: plate.Application,
@@ -93,12 +95,6 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	for s := range strings.SplitSeq(visit.Close.Advice, "\n") {
 		if s = strings.TrimSpace(s); s != "" {
 			out.Advice = append(out.Advice, s)
-		}
-	}
-	if !visit.Closed.IsZero() {
-		out.MechanicSigned = Signed{Name: visit.Close.Mechanic, At: local(visit.Closed)}
-		if visit.Close.Customer != "" {
-			out.CustomerSigned = Signed{Name: visit.Close.Customer, At: local(visit.Closed)}
 		}
 	}
 	for role, to := range map[record.Role]*Signed{record.Customer: &out.CustomerSigned, record.Mechanic: &out.MechanicSigned} {
@@ -161,7 +157,7 @@ func clocks(v *app.VisitView, l text.Language) []Clock {
 
 // signedBy says who signed and what has become of the report since.
 func signedBy(v *app.VisitView, x record.Signature, at time.Time, l text.Language) Signed {
-	out := Signed{Name: x.Name, At: at, Changed: x.Content != v.Content}
+	out := Signed{Name: x.Name, At: at, Changed: !slices.Contains(v.Contents, x.Content)}
 	if x.How == record.SignDrawn {
 		s := figure.Signature(x)
 		out.Drawing = &s

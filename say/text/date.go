@@ -1,6 +1,9 @@
 package text
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // month is the name of a month.
 func month(m time.Month, l Language) string { return l.words().Months[m-1] }
@@ -12,6 +15,18 @@ func Day(t time.Time, l Language) string {
 
 // DayClock is a day with its year and the time of day.
 func DayClock(t time.Time, l Language) string { return Day(t, l) + ", " + t.Format("15:04") }
+
+// ZoneMark is what stands behind a time so that nobody takes it for another clock's: "CDT", "UTC", "UTC−03".
+func ZoneMark(t time.Time) string {
+	mark := t.Format("MST")
+	if mark[0] == '+' || mark[0] == '-' {
+		return "UTC" + strings.Replace(mark, "-", "−", 1)
+	}
+	return mark
+}
+
+// ClockZone is a time of day with the zone it is told in: "07:40 CDT".
+func ClockZone(t time.Time) string { return t.Format("15:04 ") + ZoneMark(t) }
 
 // DayMonthClock is a day without its year and the time of day: "16 June, 07:40".
 func DayMonthClock(t time.Time, l Language) string {

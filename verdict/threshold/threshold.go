@@ -178,3 +178,16 @@ const CutOutT = 336.15
 
 // EnoughToJudge is how many running readings a judgement needs: with one nothing stands against anything.
 const EnoughToJudge = 2
+
+// A typed temperature that is far from the last one at its place is asked about before it is kept.
+const (
+	// Jump is that distance, K (10 °F): what a wrong digit or a forgotten minus makes, and a box seldom does between two
+	// looks. Judgement, ours: asking costs a tap, a wrong reading the visit.
+	Jump = 10 / 1.8
+	// JumpWithin is how long a pull-down's last reading is held against the next one, min: small boxes fall by Jump in
+	// a quarter of an hour. Judgement, ours.
+	JumpWithin = 15.0
+)
+
+// Jumps reports whether a difference of temperatures, K, is more than [Jump], shown digits apart.
+func Jumps(by float64) bool { return by > Jump+0.05 || by < -Jump-0.05 }

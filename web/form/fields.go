@@ -3,7 +3,11 @@ package form
 // Field is one input with its label, unit and what is wrong with it.
 type Field struct {
 	ID, Name, Label, Hint, Unit, Value, Bad string
-	Number, Signed, Below, Focus            bool
+	Number, Signed, Focus                   bool
+	AsksSign                                bool    // below zero is as usual as above: a bare number is asked about
+	Sign                                    string  // plus or minus as chosen; nobody is given one
+	Zone                                    bool    // a time zone: the device's where nothing stands yet, of a list
+	Sure                                    string  // a value that was asked about, for "it is so"
 	Was                                     *string // what the page came with, where another tab may change it meanwhile
 }
 

@@ -91,20 +91,35 @@ func TestIdempotencyKey_Files(t *testing.T) {
 	}
 }
 
+// No number is given a sign: below makes a bare one negative, and a field that asks is not left without.
 func TestSigned(t *testing.T) {
-	for _, c := range []struct{ value, sign, want string }{
-		{"5", "minus", "-5"},
-		{" 5 ", "minus", "-5"},
-		{"5", "plus", "5"},
-		{"5", "", "5"},
-		{"", "minus", ""},
-		{"-5", "minus", "-5"},
-		{"−5", "minus", "−5"},
-		{"+5", "minus", "+5"},
+	for _, c := range []struct{ value, sign, want, wrong string }{
+		{"5", "minus", "-5", ""},
+		{" 5 ", "minus", "-5", ""},
+		{"5", "plus", "5", ""},
+		{"5", "", "5", "reading.sign_missing"},
+		{"0", "", "0", ""},
+		{"", "minus", "", ""},
+		{"-5", "minus", "-5", ""},
+		{"−5", "", "−5", ""},
+		{"+5", "", "5", ""},
+		{"-5", "plus", "-5", "reading.sign_twice"},
+		{"+5", "minus", "5", "reading.sign_twice"},
 	} {
-		if got := form.Signed(sent(t, "/", "box", c.value, "box_sign", c.sign), "box"); got != c.want {
+		m := form.Mistakes{}
+		if got := m.Signed(sent(t, "/", "box", c.value, "box_sign", c.sign, "asks_sign", "box"), "box"); got != c.want {
 			t.Errorf("%q %s: %q, want %q", c.value, c.sign, got, c.want)
 		}
+		if e := m["box"]; (e == nil) != (c.wrong == "") || e != nil && e.Key != c.wrong {
+			t.Errorf("%q %s: %v, want %q", c.value, c.sign, e, c.wrong)
+		}
+	}
+	m := form.Mistakes{}
+	if got := m.Signed(sent(t, "/", "box", "5"), "box"); got != "5" || len(m) != 0 {
+		t.Errorf("a field that does not ask: %q %v", got, m)
+	}
+	if got := m.Signed(sent(t, "/", "box", "5", "was_box", "5", "asks_sign", "box"), "box"); got != "5" || len(m) != 0 {
+		t.Errorf("a field that came back as it was: %q %v", got, m)
 	}
 }
 

@@ -45,6 +45,9 @@ func voice(r *http.Request) text.Voice {
 func (m Mistakes) Place(r *http.Request, f *Field) {
 	if e, ok := m[f.Name]; ok {
 		f.Bad, f.Focus = Message(r, e), true
+		if e.Key == app.Jumped {
+			f.Sure = Mistakes{}.Signed(r, f.Name)
+		}
 		delete(m, f.Name)
 	}
 }

@@ -2,21 +2,47 @@ package form
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 
+	"coldwright/fail"
 	"coldwright/units"
 )
 
-// Signed reads a value with its above-or-below choice: below makes a bare or positive number negative.
-func Signed(r *http.Request, name string) string {
-	v := strings.TrimSpace(r.PostForm.Get(name))
-	if v == "" || r.PostForm.Get(name+"_sign") != "minus" {
+// What is chosen beside a number where below zero is usual.
+const (
+	Plus  = "plus"
+	Minus = "minus"
+)
+
+// Signed reads a value with its above-or-below choice. A bare number is taken as it stands, unless its field asks for a
+// sign: then nobody is given one, and a bare number that is not zero is a mistake, as is a minus above zero.
+func (m Mistakes) Signed(r *http.Request, name string) string {
+	v, sign := strings.TrimSpace(r.PostForm.Get(name)), r.PostForm.Get(name+"_sign")
+	if v == "" || Untouched(r, name, v) && sign == "" {
 		return v
 	}
-	if strings.HasPrefix(v, "-") || strings.HasPrefix(v, "−") || strings.HasPrefix(v, "+") {
-		return v
+	var says string
+	switch {
+	case strings.HasPrefix(v, "-"), strings.HasPrefix(v, "−"), strings.HasPrefix(v, "–"):
+		says = Minus
+	case strings.HasPrefix(v, "+"):
+		says = Plus
 	}
-	return "-" + v
+	switch {
+	case says == "" && sign == Minus:
+		return "-" + v
+	case says == "" && sign == "" && slices.Contains(r.PostForm["asks_sign"], name) && strings.ContainsAny(v, "123456789"):
+		m[name] = fail.Of(fail.BadValue, name, "reading.sign_missing", fail.Args{"text": v})
+	case says != "" && sign != "" && says != sign:
+		m[name] = fail.Of(fail.BadValue, name, "reading.sign_twice", fail.Args{"text": v})
+	}
+	return strings.TrimPrefix(v, "+")
+}
+
+// Sure reports whether somebody who was asked about a value said that it is so.
+func Sure(r *http.Request, name, value string) bool {
+	return value != "" && r.PostForm.Get("sure_"+name) == value
 }
 
 // Untouched reports whether a field comes back as its page had it. It then says nothing: another tab may have saved

@@ -295,16 +295,16 @@ func (s *Pages) AddScale(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Pages) SetCharge(w http.ResponseWriter, r *http.Request) error {
-	f, d := r.PostForm, form.Units(r)
+	f, d, wrong := r.PostForm, form.Units(r), form.Mistakes{}
 	e := app.ChargeEntry{
 		Before:   f.Get("before"),
 		BeforeU:  f.Get("before_u"),
 		Unit:     massUnit(d),
-		Coldest:  form.Signed(r, "coldest"),
+		Coldest:  wrong.Signed(r, "coldest"),
 		TempUnit: d.Temp,
 	}
 	save := func() error { return s.app.SetCharge(r.Context(), s.act(r), id(r, "visit"), e) }
-	return s.tested(w, r, "/charge", "set", form.Mistakes{}, save, s.showCharge)
+	return s.tested(w, r, "/charge", "set", wrong, save, s.showCharge)
 }
 
 func (s *Pages) BookCharge(w http.ResponseWriter, r *http.Request) error {

@@ -8,6 +8,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/machine/reading"
 	"coldwright/proof/templog"
 	"coldwright/record"
 	"coldwright/say/figure"
@@ -130,7 +131,7 @@ func (s *Pages) showColdRecord(w http.ResponseWriter, r *http.Request, status in
 		b.Rule.Value, b.Unit.Value, b.Dates.Value = get("rule"), get("unit"), get("dates")
 	}
 	limit := form.NumberField("limit", "Another limit", "Only with that choice above", d.Temp, "")
-	limit.Signed = freezing(v.Machine)
+	belowZero(&limit, v.Machine, reading.BoxAir, d)
 	b.Limit = testInput(r, mine, wrong, limit, "")
 	b.Tolerance = testInput(
 		r,
@@ -204,7 +205,7 @@ func (s *Pages) AddColdRecord(w http.ResponseWriter, r *http.Request) error {
 		Name:      name,
 		Data:      data,
 		Rule:      f.Get("rule"),
-		Limit:     form.Signed(r, "limit"),
+		Limit:     wrong.Signed(r, "limit"),
 		TempUnit:  d.Temp,
 		DiffUnit:  d.DiffUnit(),
 		Unit:      oneWord(f.Get("unit"), "C", "F"),

@@ -272,7 +272,7 @@ func (s *Pages) next(
 				f.Hint = ""
 			}
 			if t, ok := typed(f.Name); ok {
-				f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
+				f.Value, f.Sign = t, r.PostForm.Get(f.Name+"_sign")
 			}
 			wrong.Place(r, &f)
 			n.Fields = append(n.Fields, f)

@@ -3,6 +3,7 @@ package page
 import (
 	"net/http"
 	"strings"
+	"time"
 
 	"coldwright/app"
 	"coldwright/machine/reading"
@@ -55,7 +56,7 @@ func (s *Pages) showMachine(w http.ResponseWriter, r *http.Request, status int, 
 		b.Slab = &slab{
 			Over: "Next",
 			Head: "Go on with the open visit",
-			Text: "Started " + v.Opened.In(m.Site.Location()).Format("2 January, 15:04") + ".",
+			Text: "Started " + zoned(v.Opened, m.Site, "2 January, 15:04") + ".",
 			Href: visitPath(v.ID),
 			Key:  "Open visit",
 		}
@@ -192,6 +193,12 @@ func altitude(m float64, d units.Display) string {
 }
 
 // plate is the title block: which machine, what it holds.
+// zoned is a moment on the clock of its site, with the zone's name behind it.
+func zoned(t time.Time, site record.Site, layout string) string {
+	at := t.In(site.Location())
+	return at.Format(layout) + " " + text.ZoneMark(at)
+}
+
 func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display) []PlateCell {
 	out := []PlateCell{
 		{Name: site.Name, Value: m.Name, Href: machinePath(m.ID)},
@@ -213,7 +220,7 @@ func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display
 		out = append(out, PlateCell{Name: "Full charge", Value: d.FormatMass(grams(*m.FullChargeG)), Desk: true})
 	}
 	if v != nil {
-		out = append(out, PlateCell{Name: "Visit", Value: v.Opened.In(site.Location()).Format("2 January, 15:04"), Desk: true})
+		out = append(out, PlateCell{Name: "Visit", Value: zoned(v.Opened, site, "2 January, 15:04"), Desk: true})
 	}
 	return out
 }

@@ -65,6 +65,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 			first.Items,
 			sel(p),
 			in(form.TextField("new_site", "Name of the new site", "Only when it is not in the list", get("new_site"))),
+			in(zoneField("Time zone of the new site", get("zone"))),
 		)
 	}
 	gases := form.Choice{ID: "f-refrigerant", Name: "refrigerant", Label: "Refrigerant", Hint: "As the plate says", Value: get("refrigerant")}
@@ -73,10 +74,9 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 		gases.Options = append(gases.Options, form.Option{Value: g, Label: text.Refrigerant(g)})
 	}
 	wrong.PlaceChoice(r, &gases)
-	set := form.NumberField("set_point", "Must hold", "", d.Temp, strings.TrimPrefix(get("set_point"), "−"))
-	set.Signed, set.Below = true, strings.HasPrefix(get("set_point"), "−") || strings.HasPrefix(get("set_point"), "-") ||
-		get("set_point_sign") == "minus"
-	set.Value = strings.TrimPrefix(set.Value, "-")
+	set := form.NumberField("set_point", "Must hold", "Say below zero, or type the minus", d.Temp, get("set_point"))
+	set.Signed, set.Sign, set.Was = true, r.PostForm.Get("set_point_sign"), form.CameWith(r, "set_point", get("set_point"))
+	wrong.Place(r, &set)
 	apps := words("application", "What it cools", "", reading.ApplicationWords(), text.Application, "Choose")
 	first.Items = append(
 		first.Items,
@@ -239,6 +239,9 @@ func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	f, wrong, d := r.PostForm, form.Mistakes{}, form.Units(r)
 	get := func(k string) string { return strings.TrimSpace(f.Get(k)) }
+	if a, err := reading.ParseApplication(get("application")); err == nil && a.Frozen() {
+		f.Add("asks_sign", "set_point")
+	}
 	b := record.MachineBody{
 		Name:         get("name"),
 		Refrigerant:  get("refrigerant"),
@@ -249,7 +252,7 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		Serial:       get("serial"),
 		Installed:    get("installed"),
 		Note:         get("note"),
-		SetPointK:    wrong.OptionalTemp("set_point", form.Signed(r, "set_point"), d.Temp),
+		SetPointK:    wrong.OptionalTemp("set_point", wrong.Signed(r, "set_point"), d.Temp),
 		DesignTDK:    wrong.OptionalDiff("td", get("td"), d.DiffUnit()),
 		DesignSplitK: wrong.OptionalDiff("split", get("split"), d.DiffUnit()),
 		RatedAmps:    wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
@@ -285,7 +288,10 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	if b.Name == "" {
 		wrong["name"] = fail.Of(fail.Required, "name", "machine.name_missing", nil)
 	}
-	machine, site := id(r, "machine"), record.ID(get("site"))
+	machine, site, zone := id(r, "machine"), record.ID(get("site")), ""
+	if site == "" && machine == "" {
+		zone = zoneSaid(r, wrong)
+	}
 	if machine != "" {
 		v, err := s.app.Machine(r.Context(), machine, app.MachineParts{})
 		if err != nil {
@@ -306,7 +312,7 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		if site == "" {
 			var err error
 			// The site gets an id of its own; the machine keeps the form's, so that sending twice makes one of each.
-			if site, err = s.siteByName(r, get("new_site")); err != nil {
+			if site, err = s.siteByName(r, get("new_site"), zone); err != nil {
 				return err
 			}
 		}

@@ -9,6 +9,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/machine/reading"
 	"coldwright/proof/standing"
 	"coldwright/proof/vacuum"
 	"coldwright/record"
@@ -55,11 +56,10 @@ func say(code string) string { return text.Trial(code, text.English) }
 func testInput(r *http.Request, mine bool, wrong form.Mistakes, f form.Field, proposed string) form.Field {
 	f.Value = proposed
 	if f.Signed {
-		f.Below = strings.HasPrefix(proposed, "−")
-		f.Value = strings.TrimPrefix(proposed, "−")
+		f.Was = form.CameWith(r, f.Name, proposed)
 	}
 	if mine && r.PostForm.Has(f.Name) {
-		f.Value, f.Below = r.PostForm.Get(f.Name), r.PostForm.Get(f.Name+"_sign") == "minus"
+		f.Value, f.Sign = r.PostForm.Get(f.Name), r.PostForm.Get(f.Name+"_sign")
 		wrong.Place(r, &f)
 	}
 	return f
@@ -83,7 +83,7 @@ func (b *testBody) begun(v *app.VisitView, started, last time.Time, n int) {
 		return t.In(z).Format("2 January, 15:04")
 	}
 	b.Running = true
-	b.Since = "Started " + day(started) + ", read " + times(n) + ", last at " + day(last) + "."
+	b.Since = "Started " + day(started) + ", read " + times(n) + ", last at " + day(last) + " " + text.ZoneMark(last.In(z)) + "."
 	b.SinceStamp, b.NowStamp, b.Clock = stamp(started), stamp(v.Now), clock(v.Now.Sub(started))
 }
 
@@ -393,7 +393,7 @@ func (s *Pages) showDry(w http.ResponseWriter, r *http.Request, status int, part
 		d.Temp,
 		"",
 	)
-	cold.Signed = freezing(v.Machine)
+	belowZero(&cold, v.Machine, reading.CoilOutletLine, d)
 	rules := form.Choice{
 		ID:      "f-criterion",
 		Name:    "criterion",
@@ -479,7 +479,7 @@ func (s *Pages) StartDry(w http.ResponseWriter, r *http.Request) error {
 	f, d, wrong := r.PostForm, form.Units(r), form.Mistakes{}
 	e := app.RiseStart{
 		RiseEntry: app.RiseEntry{Pressure: f.Get("pressure"), Unit: text.VacuumUnit(d)},
-		Coldest:   form.Signed(r, "coldest"),
+		Coldest:   wrong.Signed(r, "coldest"),
 		TempUnit:  d.Temp,
 		Volume:    f.Get("volume"),
 		Criterion: f.Get("criterion"),

@@ -97,7 +97,7 @@ func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int,
 	}
 	keep := func(f *form.Field) {
 		if t, ok := typed(f.Name); ok {
-			f.Value, f.Below = t, r.PostForm.Get(f.Name+"_sign") == "minus"
+			f.Value, f.Sign = t, r.PostForm.Get(f.Name+"_sign")
 		}
 		wrong.Place(r, f)
 	}
@@ -232,7 +232,7 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 	var o app.Observed
 	for _, at := range reading.Places() {
 		name := at.String()
-		typed, with, u := form.Signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
+		typed, with, u := wrong.Signed(r, name), instrument(r.PostForm.Get("i_"+name)), strings.TrimSpace(r.PostForm.Get("u_"+name))
 		switch {
 		case form.Untouched(r, name, typed) && form.Untouched(r, "i_"+name, r.PostForm.Get("i_"+name)) && form.Untouched(r, "u_"+name, u):
 		case strings.TrimSpace(typed) == "":
@@ -243,7 +243,10 @@ func observed(r *http.Request, v *app.VisitView, p record.Phase, d units.Display
 		case !unchanged(v, p, at, typed, with, r.PostForm["u_"+name], d):
 			o.Entries = append(
 				o.Entries,
-				app.Entry{Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with, U: u, UUnit: uncertaintyUnit(at, d)},
+				app.Entry{
+					Place: at, Text: typed, Unit: unitOf(at, d), Instrument: with, U: u, UUnit: uncertaintyUnit(at, d),
+					Sure: form.Sure(r, name, typed),
+				},
 			)
 		}
 	}
@@ -299,7 +302,7 @@ func (s *Pages) switchUnits(w http.ResponseWriter, r *http.Request, v *app.Visit
 	kept := map[string]string{}
 	for _, at := range reading.Places() {
 		name := at.String()
-		typed := strings.TrimSpace(form.Signed(r, name))
+		typed := form.Mistakes{}.Signed(r, name)
 		t, read := readingOf(v.Visit.End(phase), at)
 		if typed == "" || read && strings.ReplaceAll(typed, "-", "−") == shown(t.Value, at, old, v.Machine.Plate().AmbientPressure()) {
 			continue

@@ -67,7 +67,6 @@ func (s *Pages) Refrigerant(w http.ResponseWriter, r *http.Request) error {
 	typed := strings.TrimSpace(r.URL.Query().Get("p"))
 	const hint = "Gauge at sea level; another unit may stand behind it"
 	b.Value = form.NumberField("p", "What does this pressure mean?", hint, d.PressureUnit(), typed)
-	b.Value.Below = true // a vacuum reads below zero
 	status := http.StatusOK
 	if typed != "" {
 		sat, err := s.saturatedAt(name, typed, d)

@@ -69,7 +69,7 @@ func (s *Pages) showSign(w http.ResponseWriter, r *http.Request, status int, wro
 				signed = data.MechanicSigned
 			}
 			p.Done, p.Event, p.Drawn = true, string(x.Event), signed.Drawing
-			p.Words = signed.Name + ", " + signed.At.Format("2 January 2006, 15:04")
+			p.Words = signed.Name + ", " + signed.At.Format("2 January 2006, 15:04 ") + text.ZoneMark(signed.At)
 			for _, n := range signed.Notes {
 				p.Notes = append(p.Notes, text.UpperFirst(n)+".")
 			}

@@ -32,6 +32,11 @@ func (s *Pages) Site(w http.ResponseWriter, r *http.Request) error {
 			b.Lines = append(b.Lines, l)
 		}
 	}
+	if v.Site.KnownLocation() != nil {
+		b.Lines = append(b.Lines, "Time zone "+v.Site.Zone)
+	} else {
+		b.Lines = append(b.Lines, "Time zone not said: times are UTC. Correct the site to say it.")
+	}
 	rules, err := app.RulesOf(v.Site)
 	if err != nil {
 		return err
@@ -63,6 +68,26 @@ func (s *Pages) Site(w http.ResponseWriter, r *http.Request) error {
 	return nil
 }
 
+// zoneField asks for the time zone of a site; a device that can says its own.
+func zoneField(label, value string) form.Field {
+	f := form.TextField("zone", label, "A city of the list, such as Chicago, or CST; empty: times are UTC", value)
+	f.Zone = true
+	return f
+}
+
+// zoneSaid is the zone that a form's words mean.
+func zoneSaid(r *http.Request, wrong form.Mistakes) string {
+	typed := strings.TrimSpace(r.PostForm.Get("zone"))
+	if typed == "" {
+		return ""
+	}
+	z, ok := record.ZoneNamed(typed)
+	if !ok {
+		wrong["zone"] = fail.Of(fail.BadValue, "zone", "site.zone", fail.Args{"zone": typed})
+	}
+	return z
+}
+
 // siteForm shows the form with what was typed or what is stored.
 func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
 	unit := "ft"
@@ -74,7 +99,7 @@ func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string
 		form.TextField("customer", "Customer", "", get("customer")),
 		form.TextField("address", "Address", "", get("address")),
 		form.NumberField("altitude", "Altitude", "Gauges read with the air outside; 0 near the sea", unit, get("altitude")),
-		form.TextField("zone", "Time zone", "Such as Europe/Berlin; empty shows UTC", get("zone")),
+		zoneField("Time zone", get("zone")),
 	}
 	rules := form.Choice{
 		ID:      "f-jurisdiction",
@@ -146,7 +171,6 @@ func (s *Pages) SaveSite(w http.ResponseWriter, r *http.Request) error {
 		Name:         strings.TrimSpace(f.Get("name")),
 		Customer:     strings.TrimSpace(f.Get("customer")),
 		Address:      strings.TrimSpace(f.Get("address")),
-		Zone:         strings.TrimSpace(f.Get("zone")),
 		Jurisdiction: f.Get("jurisdiction"),
 	}
 	if alt := wrong.Optional("altitude", f.Get("altitude"), unit, units.ParseLength); alt != nil {
@@ -155,9 +179,7 @@ func (s *Pages) SaveSite(w http.ResponseWriter, r *http.Request) error {
 			wrong.Add("altitude", err)
 		}
 	}
-	if b.Zone != "" && b.KnownLocation() == nil {
-		wrong["zone"] = fail.Of(fail.BadValue, "zone", "site.zone", fail.Args{"zone": b.Zone})
-	}
+	b.Zone = zoneSaid(r, wrong)
 	if len(wrong) == 0 {
 		site, err := s.app.SaveSite(r.Context(), s.act(r), id(r, "site"), b)
 		if err == nil {
@@ -171,7 +193,7 @@ func (s *Pages) SaveSite(w http.ResponseWriter, r *http.Request) error {
 }
 
 // siteByName finds a site by its name or adds it.
-func (s *Pages) siteByName(r *http.Request, name string) (record.ID, error) {
+func (s *Pages) siteByName(r *http.Request, name, zone string) (record.ID, error) {
 	sites, err := s.app.Sites(r.Context())
 	if err != nil {
 		return "", err
@@ -181,5 +203,5 @@ func (s *Pages) siteByName(r *http.Request, name string) (record.ID, error) {
 			return v.ID, nil
 		}
 	}
-	return s.app.SaveSite(r.Context(), app.Act{By: s.act(r).By}, "", record.SiteBody{Name: name})
+	return s.app.SaveSite(r.Context(), app.Act{By: s.act(r).By}, "", record.SiteBody{Name: name, Zone: zone})
 }

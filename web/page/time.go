@@ -4,10 +4,10 @@ import (
 	"errors"
 	"math"
 	"net/http"
-	"strings"
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/say/figure"
 	"coldwright/say/plot"
@@ -65,7 +65,7 @@ func (s *Pages) moments(r *http.Request, v *app.VisitView, phase record.Phase, w
 		b.Rows = append(
 			b.Rows,
 			momentRow{
-				words + " " + m.At.In(v.Site.Location()).Format("15:04"),
+				words + " " + zoned(m.At, v.Site, "15:04"),
 				stamp(m.At),
 				clock(v.Now.Sub(m.At)),
 				string(m.Event),
@@ -145,16 +145,12 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	if status != http.StatusOK {
 		b.Form2 = r.PostForm.Get("form")
 	}
-	freeze := freezing(v.Machine)
 	input := func(name, label, hint, value string) form.Field {
-		f := form.NumberField(name, label, hint, d.Temp, strings.TrimPrefix(value, "−"))
-		if freeze {
-			f.Signed, f.Below = true, value == "" || strings.HasPrefix(value, "−")
-		} else {
-			f.Value = value
-		}
+		f := form.NumberField(name, label, hint, d.Temp, value)
+		belowZero(&f, v.Machine, reading.BoxAir, d)
+		f.Was = form.CameWith(r, name, value)
 		if r.Method == http.MethodPost && r.PostForm.Has(name) {
-			f.Value, f.Below = r.PostForm.Get(name), r.PostForm.Get(name+"_sign") == "minus"
+			f.Value, f.Sign = r.PostForm.Get(name), r.PostForm.Get(name+"_sign")
 		}
 		wrong.Place(r, &f)
 		return f
@@ -178,7 +174,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	set := app.SetPointOf(v.Machine, pull)
 	last := pull.Points[len(pull.Points)-1]
 	b.Running = true
-	b.Since = "Running since " + pull.Started.In(v.Site.Location()).Format("15:04") + ", doors shut. " + endWords(phase)
+	b.Since = "Running since " + zoned(pull.Started, v.Site, "15:04") + ", doors shut. " + endWords(phase)
 	b.SinceStamp, b.NowStamp, b.Clock = stamp(pull.Started), stamp(v.Now), clock(v.Now.Sub(pull.Started))
 	b.Cells = []cell{
 		{Name: "Box, last read", Value: units.Whole(d.TempNumber(last.Box, 1)), Unit: d.Temp},
@@ -208,10 +204,7 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		b.Pad = append(b.Pad, form.Option{Value: x, Label: x})
 	}
 	b.Other = form.NumberField("other", "Another value", "", d.Temp, "")
-	if freeze {
-		b.Other.Signed, b.Other.Below = true, last.Box < units.Fahrenheit(0) && d.Temp == "°F" ||
-			last.Box < units.Celsius(0) && d.Temp == "°C"
-	}
+	belowZero(&b.Other, v.Machine, reading.BoxAir, d)
 	b.Minute = form.NumberField("minute", "Minutes since the start", "Empty: now", "min", "")
 	if e, ok := wrong["minute"]; ok {
 		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), form.Message(r, e)
@@ -219,8 +212,12 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 		delete(wrong, "minute")
 	}
 	if e, ok := wrong["box"]; ok {
-		b.Other.Value, b.Other.Bad, b.Other.Focus = r.PostForm.Get("other"), form.Message(r, e), true
+		wrong["other"] = e.In("other")
 		delete(wrong, "box")
+	}
+	if _, ok := wrong["other"]; ok {
+		b.Other.Value, b.Other.Sign = r.PostForm.Get("other"), r.PostForm.Get("other_sign")
+		wrong.Place(r, &b.Other)
 	}
 	b.Room = text.RoomTooMuch(v.End(phase).Room, text.English)
 	var shownPoints []figure.PullPoint
@@ -253,14 +250,16 @@ func (s *Pages) StartPull(w http.ResponseWriter, r *http.Request) error {
 	}
 	phase, d, wrong := phaseOf(r, v.Visit), form.Units(r), form.Mistakes{}
 	set := v.Machine.SetPoint()
-	if t := wrong.OptionalTemp("set", form.Signed(r, "set"), d.Temp); t != nil {
+	if t := wrong.OptionalTemp("set", wrong.Signed(r, "set"), d.Temp); t != nil {
 		set = units.Temp(*t)
 	}
-	box := form.Signed(r, "box")
+	box := wrong.Signed(r, "box")
 	if box == "" {
 		wrong["box"] = fail.Of(fail.Required, "box", "pull.box_missing", nil)
 	}
-	wrong.OptionalTemp("box", box, d.Temp)
+	if wrong["box"] == nil {
+		wrong.OptionalTemp("box", box, d.Temp)
+	}
 	if len(wrong) == 0 {
 		err := s.app.StartPull(r.Context(), s.act(r), v.Visit.ID, phase, set, box, d.Temp)
 		if err == nil {
@@ -279,15 +278,16 @@ func (s *Pages) AddPoint(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	phase, d, wrong := phaseOf(r, v.Visit), form.Units(r), form.Mistakes{}
-	value := r.PostForm.Get("box")
+	value, sure := r.PostForm.Get("box"), false
 	if value == "" {
-		value = form.Signed(r, "other")
+		value = wrong.Signed(r, "other")
+		sure = form.Sure(r, "other", value)
 	}
 	minute := wrong.Optional("minute", r.PostForm.Get("minute"), "min", units.ParseMinutes)
 	if len(wrong) > 0 {
 		return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 	}
-	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, minute, value, d.Temp)
+	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, minute, value, d.Temp, sure)
 	if err == nil {
 		return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 	}

@@ -58,8 +58,7 @@ func (s *Pages) Today(w http.ResponseWriter, r *http.Request) error {
 		now := current(v)
 		if b.Slab == nil {
 			b.Slab = &slab{
-				Over: "Open visit, started " + m.Open.Opened.In(m.Site.Location()).
-					Format("15:04"),
+				Over:   "Open visit, started " + zoned(m.Open.Opened, m.Site, "15:04"),
 				Head:   m.Site.Name + ", " + text.LowerFirst(m.Machine.Name),
 				Text:   s.finding(v, form.Units(r)),
 				Judged: v.End(v.Visit.Phase).Judged,
@@ -116,7 +115,7 @@ func (s *Pages) finding(v *app.VisitView, d units.Display) string {
 func reason(m app.MachineRow, d units.Display, now time.Time) string {
 	switch m.Reason {
 	case "open_visit":
-		return "Visit open since " + m.Open.Opened.In(m.Site.Location()).Format("2 January, 15:04") + "."
+		return "Visit open since " + zoned(m.Open.Opened, m.Site, "2 January, 15:04") + "."
 	case "not_healthy":
 		if m.Last.Close.Shown != "" {
 			return m.Last.Close.Shown

@@ -254,7 +254,7 @@ func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, ty
 	keep := func(f *form.Field) {
 		if t, ok := typed(f.Name); ok {
 			f.Value = t
-			f.Below = r.PostForm.Get(f.Name+"_sign") == "minus"
+			f.Sign = r.PostForm.Get(f.Name + "_sign")
 		}
 		wrong.Place(r, f)
 	}
@@ -366,15 +366,34 @@ func placeField(v *app.VisitView, p record.Phase, at reading.Place, d units.Disp
 	}
 	was := f.Value
 	f.Was = &was
-	switch at {
-	case reading.BoxAir, reading.BoxDisplay, reading.CoilAirOff, reading.CoilOutletLine:
-		if freezing(v.Machine) {
-			f.Signed = true
-			f.Below = f.Value == "" || strings.HasPrefix(f.Value, "−")
-			f.Value = strings.TrimPrefix(f.Value, "−")
-		}
+	belowZero(&f, v.Machine, at, d)
+	if f.Signed && f.Value != "" {
+		f.Hint = "Kept: " + aboveBelow(f.Value, d) + ". " + f.Hint
 	}
 	return f
+}
+
+// belowZero offers the sign of a temperature where a phone's keys for numbers have no minus and below zero may be read,
+// and asks for it where that is as usual as above: a forgotten minus would be another machine.
+func belowZero(f *form.Field, m *record.Machine, at reading.Place, d units.Display) {
+	cold := at == reading.BoxAir || at == reading.BoxDisplay || at == reading.CoilAirOff || at == reading.CoilOutletLine
+	switch {
+	case cold && freezing(m):
+		f.Signed, f.AsksSign = true, true
+	case d.Temp == "°C" && (cold || at == reading.SuctionLine || at == reading.Ambient):
+		f.Signed = true
+	}
+}
+
+// aboveBelow says a shown temperature with its sign in words.
+func aboveBelow(shown string, d units.Display) string {
+	switch n := strings.TrimPrefix(shown, "−"); {
+	case n == "0":
+		return "0 " + d.Temp
+	case n != shown:
+		return n + " " + d.Temp + " below zero"
+	}
+	return shown + " " + d.Temp + " above zero"
 }
 
 func unitOf(at reading.Place, d units.Display) string {
@@ -417,13 +436,16 @@ func (s *Pages) Arrive(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	o := app.Observed{}
+	o, wrong := app.Observed{}, form.Mistakes{}
 	for _, at := range []reading.Place{reading.BoxAir, reading.BoxDisplay} {
-		if typed := form.Signed(r, at.String()); !form.Untouched(r, at.String(), typed) && !unchanged(v, record.Before, at, typed, "", nil, d) {
-			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp})
+		name := at.String()
+		if typed := wrong.Signed(r, name); !form.Untouched(r, name, typed) && !unchanged(v, record.Before, at, typed, "", nil, d) {
+			o.Entries = append(o.Entries, app.Entry{Place: at, Text: typed, Unit: d.Temp, Sure: form.Sure(r, name, typed)})
 		}
 	}
-	wrong := form.Mistakes{}
+	if len(wrong) > 0 {
+		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
+	}
 	// The readings first: if they are refused, nothing of the form is kept.
 	act := s.act(r)
 	if err := s.app.SaveReadings(r.Context(), app.Act{By: act.By, Form: part(act.Form, "readings")}, visit, record.Before, o); err != nil {

@@ -49,7 +49,7 @@ func (s *Pages) showWrite(w http.ResponseWriter, r *http.Request, status int, wr
 		Customer: form.TextField("customer", "For the customer", "Who signs there", get("customer", "")),
 	}
 	if b.Closed {
-		b.ClosedWords = "Closed " + v.Visit.Closed.In(v.Site.Location()).Format("2 January 2006, 15:04")
+		b.ClosedWords = "Closed " + zoned(v.Visit.Closed, v.Site, "2 January 2006, 15:04")
 	}
 	for _, f := range []*form.Field{&b.Advice, &b.Mechanic, &b.Customer} {
 		wrong.Place(r, f)
