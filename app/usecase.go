@@ -379,8 +379,10 @@ func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.P
 	})
 }
 
-// AddPull adds a point; minute nil means now by the running clock.
-func (a *App) AddPull(ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string, sure bool) error {
+// AddPull adds a point; minute nil means now by the running clock; sure: asked about a jump, somebody said that it is so.
+func (a *App) AddPull(
+	ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string, sure bool,
+) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		end := v.End(phase)
 		at := 0.0
