@@ -277,7 +277,7 @@ func (a *App) SaveReadings(ctx context.Context, act Act, visit record.ID, phase 
 const Jumped = "reading.jumped"
 
 func jumped(field string, now, last float64) *fail.Error {
-	return fail.Of(fail.BadValue, field, Jumped, fail.Args{
+	return fail.Of(fail.BadValue, field, "reading.jumped", fail.Args{
 		"value": units.Temp(now), "last": units.Temp(last), "by": units.TempDiff(math.Abs(now - last)),
 	})
 }

@@ -192,13 +192,13 @@ func altitude(m float64, d units.Display) string {
 	return units.Fixed(m, 0) + " m, gauges corrected"
 }
 
-// plate is the title block: which machine, what it holds.
 // zoned is a moment on the clock of its site, with the zone's name behind it.
 func zoned(t time.Time, site record.Site, layout string) string {
 	at := t.In(site.Location())
 	return at.Format(layout) + " " + text.ZoneMark(at)
 }
 
+// plate is the title block: which machine, what it holds.
 func plate(site record.Site, m *record.Machine, v *record.Visit, d units.Display) []PlateCell {
 	out := []PlateCell{
 		{Name: site.Name, Value: m.Name, Href: machinePath(m.ID)},
