@@ -64,6 +64,7 @@ func setUp(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, cat *fault.C
 		q.e.room = weighRoom(*s.RoomLoad, x, (1-q.healthyRate()-cat.NoneRate)*x.BaseRate/total)
 	}
 	q.p = basePrior(s.Machine, m, &q.e)
+	q.p.takes(s.Learned, s.Machine, m)
 	q.of = newHidden(&q.p, inadequacies[m.Application])
 	q.today(&q.p)
 	if err := plant.Condenses(q.design, f, q.e.ambT); err != nil {

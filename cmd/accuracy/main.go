@@ -8,6 +8,7 @@
 //
 //	go run ./cmd/accuracy -worlds -n 200
 //	go run ./cmd/accuracy -worlds -n 600 -sets b+,full -only "field" -kinds walk-ins,rooftop
+//	go run ./cmd/accuracy -houses -seed 3
 //
 // How much better could any method do on the same readings? ceiling.py trains a general-purpose classifier on many
 // simulated visits and scores it on those this command judges. Its report, ceiling.md, becomes part of
@@ -41,9 +42,22 @@ func main() {
 	flag.StringVar(&o.sets, "sets", "b,full,b+,full+", "with -worlds: reading sets; + for a healthy visit on file")
 	flag.StringVar(&o.only, "only", "", "with -worlds: only worlds with this in their name")
 	flag.StringVar(&o.kinds, "kinds", casebook.WalkIn.String(), "with -worlds: kinds of machines, or all")
+	houses := flag.Bool("houses", false, "print what machines of one house teach about each other and write nothing")
 	flag.Parse()
 	if *quick {
 		*per = max(4, *per/8)
+	}
+	if *houses {
+		r, err := newRun(*seed, *per)
+		if err == nil {
+			err = r.houses()
+		}
+		if err != nil {
+			fmt.Fprintln(os.Stderr, "accuracy:", err)
+			os.Exit(1)
+		}
+		fmt.Print(r.b.String())
+		return
 	}
 	if *worlds {
 		o.measured = *measured

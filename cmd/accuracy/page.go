@@ -148,6 +148,9 @@ func (r *run) write() ([]casebook.Score, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := r.houses(); err != nil {
+		return nil, err
+	}
 	if err := r.measured(); err != nil {
 		return nil, err
 	}

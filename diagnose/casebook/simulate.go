@@ -76,6 +76,7 @@ func (w World) Simulate(rng *rand.Rand, fits *Fits, causes ...Cause) (v Visit, o
 	var z, drift [floats]float64
 	for i := range z {
 		z[i], drift[i] = rng.NormFloat64(), driftShare*rng.NormFloat64()
+		z[i] = w.house.apart[i] + (1-w.house.less)*z[i]
 	}
 	own := w.Population.own(rng)
 	base := typical.design(plant.FromMachine(m), own)

@@ -46,7 +46,8 @@ func Steady(p *plant.Plant, in plant.Inputs, ch plant.Change) (plant.Outputs, bo
 
 // Visit is a simulated visit with its truth, and an earlier one to the same machine when it was healthy.
 type Visit struct {
-	Causes         []Cause // none: healthy
+	Causes         []Cause          // none: healthy
+	Learned        *reading.Learned // what others of its house taught
 	Fit            *refrigerant.Fit
 	displayOnly    bool // the box's own thermometer lies and nobody brought another
 	today, earlier reading.Sheet
@@ -149,6 +150,7 @@ func (v *Visit) Sheet(w View) reading.Sheet {
 		return s
 	}
 	s := cut(v.today)
+	s.Learned = v.Learned
 	if w.OnFile {
 		s.HealthyVisits = []reading.Sheet{cut(v.earlier)}
 	}

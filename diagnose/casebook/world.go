@@ -106,6 +106,34 @@ type World struct {
 	Kind       Kind
 	Law        Law
 	Population Population
+	house      house
+}
+
+// house is how the machines of one owner differ from their population: how far their middle lies from its, and how much
+// less they spread, both in its standard deviations. The zero value: they do not.
+type house struct {
+	apart [floats]float64
+	less  float64 // 0.3: they spread 0.7 times as far
+}
+
+// House is a world whose machines all belong to one owner: TD, split and superheat lie apart from the population by up
+// to 1.3 of its standard deviations, each way as likely (a uniform law, which the diagnosis does not assume), and
+// spread 0.8 times as far.
+func (w World) House(seed uint64) World {
+	rng := rand.New(rand.NewPCG(seed, 0x686f757365))
+	for _, i := range []int{floatTD, floatSplit, floatSuperheat} {
+		w.house.apart[i] = 1.3 * (2*rng.Float64() - 1)
+	}
+	w.house.less = 0.2
+	return w
+}
+
+// SmallSplit is a world whose machines all belong to one owner and have splits 1.5 standard deviations below the
+// population's, half as spread.
+func (w World) SmallSplit() World {
+	w.house = house{less: 0.5}
+	w.house.apart[floatSplit] = -1.5
+	return w
 }
 
 // Truths lists the faults simulated on a kind of machine: every single fault it can have, in the order circuit,

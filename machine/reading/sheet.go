@@ -509,6 +509,7 @@ type Sheet struct {
 	SinceDefrostMin *float64
 	HealthyVisits   []Sheet
 	RoomLoad        *RoomLoad // nil: nobody measured the room
+	Learned         *Learned  // of other machines like this one; nil: none taught
 }
 
 // RoomLoad is the heat that comes into the room as a share of what a sound machine carries around the clock, with its standard uncertainty.
