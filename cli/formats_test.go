@@ -426,6 +426,7 @@ func TestFormats_Codes(t *testing.T) {
 		"expansion":        reading.ExpansionWords(),
 		"head_control":     reading.HeadControlWords(),
 		"visit_reason":     reading.ReasonWords(),
+		"trait":            reading.TraitWords(),
 		"place":            texts(reading.Places()),
 		"instrument":       texts(reading.Instruments()),
 		"seen":             reading.SeenKeys(),

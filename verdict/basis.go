@@ -17,8 +17,12 @@ type Basis struct {
 	Sheet   string   // sum over the sheet, see [SumOf]
 	Used    []string // places of the readings it rests on
 	LeftOut []LeftOut
-	Entry   Entry // of a recorded visit the last one it rests on
+	Taught  Taught // other machines that taught what is usual for one like it
+	Entry   Entry  // of a recorded visit the last one it rests on
 }
+
+// Taught is how many other machines taught what is usual for one like the judged one, and how many of them stand where it does.
+type Taught struct{ Machines, Here int }
 
 // Entry is an entry of the record. The zero value: what was judged stands in none.
 type Entry struct {
@@ -52,6 +56,9 @@ func LeftOutRules() []LeftOutRule {
 // basis is what a posterior rests on: the readings of its sheet, without those of instruments proven wrong.
 func basis(p *diagnose.Posterior, s reading.Sheet, wrong []Instrument) Basis {
 	out := Basis{Sheet: SumOf(s)}
+	if l := s.Learned; l != nil {
+		out.Taught = Taught{l.Machines, l.Here}
+	}
 	alone := func(at string) bool {
 		return slices.ContainsFunc(p.Warnings, func(f reading.Finding) bool {
 			return f.Code == diagnose.NotCompared && slices.Contains(f.At, at)
@@ -130,6 +137,14 @@ func sheetText(w io.Writer, s reading.Sheet) {
 	opt(say, "since_defrost_min", s.SinceDefrostMin)
 	if r := s.RoomLoad; r != nil {
 		say("room_load", fmt.Sprint(r.Share, " ", r.U))
+	}
+	if l := s.Learned; l != nil {
+		say("learned", fmt.Sprint(l.Machines, " ", l.Here))
+		for t, u := range l.Of {
+			if u.Spread > 0 {
+				say("usual "+reading.Trait(t).String(), fmt.Sprint(u.Shift, " ", u.Spread))
+			}
+		}
 	}
 	for _, old := range s.HealthyVisits {
 		_, _ = io.WriteString(w, "healthy visit\n")

@@ -23,6 +23,7 @@ func TestSumOf(t *testing.T) {
 			RunningMin:    &minutes,
 			HealthyVisits: []reading.Sheet{{Readings: []reading.Reading{{At: reading.BoxAir, Value: 250}}}},
 			RoomLoad:      &reading.RoomLoad{Share: 0.6, U: 0.1},
+			Learned:       &reading.Learned{Machines: 4, Here: 1, Of: [reading.Traits]reading.Usual{reading.TraitSplit: {Shift: -0.1, Spread: 0.2}}},
 		}
 	}
 	want := SumOf(sheet())
@@ -46,6 +47,9 @@ func TestSumOf(t *testing.T) {
 		"seen":          func(s *reading.Sheet) { _ = s.Seen.Set("glass", "bubbling") },
 		"running":       func(s *reading.Sheet) { s.RunningMin = nil },
 		"defrost":       func(s *reading.Sheet) { s.SinceDefrostMin = new(float64) },
+		"one more":      func(s *reading.Sheet) { s.Learned.Machines = 5 },
+		"usual split":   func(s *reading.Sheet) { s.Learned.Of[reading.TraitSplit].Shift = -0.1000000001 },
+		"none taught":   func(s *reading.Sheet) { s.Learned = nil },
 		"room":          func(s *reading.Sheet) { s.RoomLoad = nil },
 		"healthy visit": func(s *reading.Sheet) { s.HealthyVisits[0].Readings[0].Value++ },
 		"no history":    func(s *reading.Sheet) { s.HealthyVisits = nil },

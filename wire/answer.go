@@ -357,11 +357,16 @@ func judgement(j *verdict.Judgement) any {
 		Number int64     `json:"seq"`
 		At     time.Time `json:"at"`
 	}
+	type taughtJSON struct {
+		Machines int `json:"machines"`
+		Here     int `json:"here"`
+	}
 	type onJSON struct {
-		Sheet   string     `json:"sheet"`
-		Used    []string   `json:"used"`
-		LeftOut []leftJSON `json:"left_out"`
-		Entry   *entryJSON `json:"entry,omitempty"` // of a recorded visit
+		Sheet   string      `json:"sheet"`
+		Used    []string    `json:"used"`
+		LeftOut []leftJSON  `json:"left_out"`
+		Taught  *taughtJSON `json:"learned,omitempty"`
+		Entry   *entryJSON  `json:"entry,omitempty"` // of a recorded visit
 	}
 	out := struct {
 		Kind        verdict.Kind     `json:"kind"`
@@ -385,6 +390,9 @@ func judgement(j *verdict.Judgement) any {
 	}
 	for _, l := range j.On.LeftOut {
 		out.On.LeftOut = append(out.On.LeftOut, leftJSON(l))
+	}
+	if n := j.On.Taught; n.Machines > 0 {
+		out.On.Taught = &taughtJSON{n.Machines, n.Here}
 	}
 	if e := j.On.Entry; e.ID != "" {
 		out.On.Entry = &entryJSON{e.ID, e.Device, e.Number, e.At}

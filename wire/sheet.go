@@ -25,6 +25,17 @@ type (
 		SinceDefrostMin *float64       `json:"since_defrost_min,omitempty"`
 		HealthyVisits   []jsonSheet    `json:"healthy_visits,omitempty"`
 		RoomLoad        *jsonRoomLoad  `json:"room_load,omitempty"`
+		Learned         *jsonLearned   `json:"learned,omitempty"`
+	}
+	jsonLearned struct {
+		Machines int         `json:"machines"`
+		Here     int         `json:"here"`
+		Usual    []jsonUsual `json:"usual"`
+	}
+	jsonUsual struct {
+		Trait  string   `json:"trait"`
+		Shift  *float64 `json:"shift"`
+		Spread *float64 `json:"spread"`
 	}
 	jsonDesign struct {
 		BoxC       *float64 `json:"box_c,omitempty"`
@@ -116,6 +127,9 @@ func (j *jsonSheet) sheet(machine *jsonMachine, depth int) (reading.Sheet, error
 			return reading.Sheet{}, at(err, "room_load")
 		}
 		s.RoomLoad = &reading.RoomLoad{Share: *l.Share, U: *l.U}
+	}
+	if s.Learned, err = j.Learned.learned(); err != nil {
+		return reading.Sheet{}, at(err, "learned")
 	}
 	if len(j.Readings) > 200 {
 		return reading.Sheet{}, fail.Of(fail.Range, "readings", "sheet.too_many", fail.Args{"count": len(j.Readings)})
@@ -278,6 +292,42 @@ func (j jsonRoomLoad) check() error {
 		}
 	}
 	return nil
+}
+
+// learned reads what other machines taught; nil of nothing.
+func (j *jsonLearned) learned() (*reading.Learned, error) {
+	if j == nil {
+		return nil, nil
+	}
+	machines, here := float64(j.Machines), float64(j.Here)
+	if err := inRange("machines", &machines, 1, 1e6); err != nil {
+		return nil, err
+	}
+	if err := inRange("here", &here, 0, machines); err != nil {
+		return nil, err
+	}
+	out := &reading.Learned{Machines: j.Machines, Here: j.Here}
+	for i, u := range j.Usual {
+		place := fmt.Sprintf("usual[%d]", i)
+		t, err := reading.ParseTrait(u.Trait)
+		if err != nil {
+			return nil, at(err, place)
+		}
+		for _, c := range []struct {
+			field  string
+			v      *float64
+			lo, hi float64
+		}{{"shift", u.Shift, -3, 3}, {"spread", u.Spread, 0.01, 3}} {
+			if c.v == nil {
+				return nil, fail.Of(fail.Required, place+"."+c.field, "sheet.usual_missing", nil)
+			}
+			if err := inRange(c.field, c.v, c.lo, c.hi); err != nil {
+				return nil, at(err, place)
+			}
+		}
+		out.Of[t] = reading.Usual{Shift: *u.Shift, Spread: *u.Spread}
+	}
+	return out, nil
 }
 
 func (j jsonReading) reading(ambient units.Pressure) (r reading.Reading, err error) {

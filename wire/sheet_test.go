@@ -131,6 +131,39 @@ func FuzzReadSheet(f *testing.F) {
 	})
 }
 
+// What other machines taught is read strictly and written back to the last bit.
+func TestSheet_Learned(t *testing.T) {
+	text := func(learned string) []byte {
+		return []byte(`{"machine":{"refrigerant":"R-404A"},"readings":[],"learned":` + learned + `}`)
+	}
+	s, err := ReadSheet(text(`{"machines":12,"here":3,"usual":[{"trait":"split","shift":-0.3141592653589793,"spread":0.1}]}`))
+	want := reading.Learned{Machines: 12, Here: 3}
+	want.Of[reading.TraitSplit] = reading.Usual{Shift: -0.3141592653589793, Spread: 0.1}
+	if err != nil || s.Learned == nil || *s.Learned != want {
+		t.Fatalf("%+v %v", s.Learned, err)
+	}
+	out, err := json.Marshal(written(&s))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if again, err := ReadSheet(out); err != nil || again.Learned == nil || *again.Learned != want {
+		t.Errorf("%s: %v", out, err)
+	}
+	for learned, field := range map[string]string{
+		`{"machines":0}`:          "learned.machines",
+		`{"machines":2,"here":3}`: "learned.here",
+		`{"machines":2,"usual":[{"trait":"colour","shift":0,"spread":1}]}`: "learned.usual[0].trait",
+		`{"machines":2,"usual":[{"trait":"td","spread":1}]}`:               "learned.usual[0].shift",
+		`{"machines":2,"usual":[{"trait":"td","shift":0,"spread":0}]}`:     "learned.usual[0].spread",
+	} {
+		_, err := ReadSheet(text(learned))
+		var e *fail.Error
+		if !errors.As(err, &e) || strings.TrimPrefix(e.Field, placeOf.FindString(e.Field)) != field {
+			t.Errorf("%s: %v", learned, err)
+		}
+	}
+}
+
 // The room's load is read strictly and written back as it was.
 func TestSheet_RoomLoad(t *testing.T) {
 	text := func(load string) []byte {
@@ -180,6 +213,14 @@ func written(s *reading.Sheet) jsonSheet {
 	j := jsonSheet{Reason: s.Reason.String(), RunningMin: s.RunningMin, SinceDefrostMin: s.SinceDefrostMin, Readings: []jsonReading{}}
 	if l := s.RoomLoad; l != nil {
 		j.RoomLoad = &jsonRoomLoad{&l.Share, &l.U}
+	}
+	if l := s.Learned; l != nil {
+		j.Learned = &jsonLearned{Machines: l.Machines, Here: l.Here}
+		for t, u := range l.Of {
+			if u.Spread > 0 {
+				j.Learned.Usual = append(j.Learned.Usual, jsonUsual{reading.Trait(t).String(), &u.Shift, &u.Spread})
+			}
+		}
 	}
 	j.Machine = &jsonMachine{
 		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,

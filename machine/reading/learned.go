@@ -20,6 +20,9 @@ var traitWords = []string{"td", "split", "superheat_ratio", "liquid_cooling", "e
 
 func (t Trait) String() string { return traitWords[t] }
 
+// TraitWords lists the traits.
+func TraitWords() []string { return traitWords }
+
 // ParseTrait reads the word of a trait.
 func ParseTrait(s string) (Trait, error) {
 	for i, w := range traitWords {

@@ -168,6 +168,12 @@ func JudgedOn(b verdict.Basis, zone *time.Location, l Language) string {
 	if len(left) > 0 {
 		s += " " + put(w["left_out"], strings.Join(left, ", "))
 	}
+	switch n := b.Taught; {
+	case n.Machines == 1:
+		s += " " + w["taught.1"]
+	case n.Machines > 1:
+		s += " " + put(w["taught.n"], strconv.Itoa(n.Machines), strconv.Itoa(n.Here))
+	}
 	if e := b.Entry; e.ID != "" {
 		s += " " + put(w["entry"], strconv.FormatInt(e.Number, 10), DayClock(e.At.In(zone), l))
 	}
