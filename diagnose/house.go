@@ -37,15 +37,15 @@ const (
 // tally is a log density over spread and middle.
 type tally [spreads][middles]float64
 
-// scale are the spreads, in shipped standard deviations, with their weights; passes is how likely a site's middle is
+// alike are the spreads, in shipped standard deviations, with their weights; passes is how likely a site's middle is
 // given that of its house. The rows of passes add up to one.
 var (
-	scale, weight = scales()
+	alike, weight = likeness()
 	passes        = passing()
 )
 
-// scales makes the spreads so that without any lesson the machines spread as shipped.
-func scales() (s, w [spreads]float64) {
+// likeness makes the spreads so that without any lesson the machines spread as shipped.
+func likeness() (s, w [spreads]float64) {
 	sum, square := 0.0, 0.0
 	for k := range s {
 		ln := 0.3 * float64(k-spreads/2)
@@ -108,7 +108,7 @@ func NewTeacher(a reading.Application, site string, lesson Lesson) *Teacher {
 func likelihood(mean, sd float64) (l tally) {
 	far := wrongLesson * normal(mean, math.Hypot(wrongSpread, sd))
 	for k := range l {
-		wide := math.Hypot(scale[k], sd)
+		wide := math.Hypot(alike[k], sd)
 		for u := range l[k] {
 			l[k][u] = math.Log((1-wrongLesson)*normal(mean-gridStep*float64(u-gridHalf), wide) + far)
 		}
@@ -276,7 +276,7 @@ func predict(house, here *tally) (mean, sd float64) {
 			p, z := math.Exp(x-most), gridStep*float64(u-gridHalf)
 			sum += p
 			first += p * z
-			second += p * (z*z + scale[k]*scale[k])
+			second += p * (z*z + alike[k]*alike[k])
 		}
 	}
 	mean = first / sum

@@ -75,9 +75,8 @@ func LessonOf(visits []reading.Sheet, f *refrigerant.Fit, cat *fault.Catalogue) 
 	return q.told(&started), true
 }
 
-// told is what turned the prior it started from into what is known now.
+// told is what turned the prior it started from into what is known now of the machine at its design point.
 func (q *problem) told(started *prior) (out Lesson) {
-	const N = plant.NumNuisances
 	bare := q.sheet.Machine
 	bare.Design.TD, bare.Design.Split, bare.Design.Superheat = nil, nil, nil
 	usual, _ := bare.Resolve()
@@ -98,16 +97,13 @@ func (q *problem) told(started *prior) (out Lesson) {
 	middle[reading.TraitEfficiency], _ = of[plant.NEta].prior(d0.Eta, false)
 	for t := range out {
 		i := nuisanceOf[t]
-		was, is := 0.0, 0.0
-		for j := range N {
-			was += started.l[i*N+j] * started.l[i*N+j]
-			is += q.p.l[i*N+j] * q.p.l[i*N+j]
-		}
+		was, is := started.l[i*plant.NumNuisances+i], q.of.cov[i*numHidden+i]
+		was *= was
 		told := 1/is - 1/was
 		if !(told > leastTold/was) {
 			continue
 		}
-		out[t].Mean = (q.p.mean[i]/is-started.mean[i]/was)/told + from[t] - middle[t]
+		out[t].Mean = (q.of.mean[i]/is-started.mean[i]/was)/told + from[t] - middle[t]
 		out[t].Sd = math.Sqrt(1 / told)
 	}
 	return out
