@@ -11,7 +11,7 @@ from ten-coefficient maps of one maker (form of AHRI 540; public EnergyPlus data
 magnetising power. Condenser and coil: moving zones, effectiveness-NTU, resistances of air and refrigerant in series (air film by flow^0.6; boiling
 and condensing by flow^0.6, gas and liquid by flow^0.8), cross-flow formula of Kays and London. The coil of a rooftop is wet where that carries more heat: enthalpy
 effectiveness (Braun, Klein and Mitchell 1989). Valve: opening in proportion to the superheat above the static one (Li and Braun 2004). Orifice: Payne
-and O'Neal 2004, choked: nothing behind it counts. Capillary: the shape of Choi, Kim and Chung 2004. Charge: what the zones hold, void fraction of Zivi 1964, own volumes.
+and O'Neal 2004, choked: nothing behind it counts. Capillary: the ASHRAE Handbook's correlation of subcooled inlets. Charge: what the zones hold, void fraction of Zivi 1964, own volumes.
 
 Where no publication is named a number is judgement, ours. Machines that find no steady state, or would trip, are drawn again.
 """
@@ -65,6 +65,18 @@ class Fluid:
             return self.s.hmass(), self.s.smass(), self.s.rhomass(), self.s.cpmass()
         finally:
             self.s.unspecify_phase()
+
+    def viscosity(self, t):
+        """Of saturated liquid and vapour, Pa s; the tables are made when first asked for."""
+        if "mu" not in self.c:
+            both = []
+            for q in (0, 1):
+                both.append([])
+                for x in self.T:
+                    self.s.update(CoolProp.QT_INPUTS, q, x)
+                    both[q].append(self.s.viscosity())
+            self.c["mu"], self.c["mg"] = np.array(both[0]), np.array(both[1])
+        return self.at("mu", t), self.at("mg", t)
 
     def compressed(self, p, s, t):
         """Enthalpy and temperature at a pressure and entropy, from a first guess of temperature."""
@@ -138,15 +150,20 @@ def payne_oneal(f, p_in, t_in, x):
     return g
 
 
-def capillary(f, p_in, t_in, x):
-    """Shape of the flow of a capillary. Choi, Kim and Chung 2004 (1 mm, 2.5 m; surface and viscosity terms held); flash at its inlet: judgement."""
+def capillary(f, p_in, t_in, x, diameter=0.86e-3, length=3.3):
+    """Flow of a capillary, kg/s: correlation of the ASHRAE Handbook, Refrigeration (Bittle, Wolf and Pate), the constants from memory and checked
+    below. Flash at its inlet: the exponent that O'Neal and Penson (1988) fitted to the handbook's chart of R-22."""
     sub = max(f.tb(p_in) - t_in, 0.3)
     t = f.tb(p_in) - sub
     psat = f.pb(t)
-    rl, rg = f.at("rl", t), f.at("rv", f.td(psat))
+    vf, vg = 1 / f.at("rl", t), 1 / f.at("rv", f.td(psat))
+    mu, mg = f.viscosity(t)
     hfg = f.at("hv", f.td(psat)) - f.at("hl", t)
-    g = ((p_in - psat) / f.pc) ** -0.315 * (sub / (f.tc - 273.15)) ** 0.369 * (rl / rg) ** 0.034
-    return g * (rl * hfg / psat) ** 0.376 * math.sqrt(rl * p_in) * p_in**0.458 * math.exp(-6 * x)
+    n = (diameter / vf / mu) ** 2
+    g = (length / diameter) ** -0.484 * (n * hfg) ** -0.824 * (n * vf * p_in) ** 1.369
+    g *= (n * f.at("cl", t) * sub) ** 0.0187 * (vg / vf) ** 0.773 * ((mu - mg) / mg) ** 0.265
+    flash = (p_in / 15.17e6) ** (0.0264 * (100 * max(x, 0.0)) ** 0.624)
+    return 1.8925 * g * diameter * mu * flash
 
 
 class Machine:
@@ -540,10 +557,10 @@ def visit(rng, name, population, code):
     return ",".join(row + cells)
 
 
-def visits(healthy, per):
+def visits(healthy, per, kinds):
     names = [p + c for p in ("", "was_") for c in ["box", "ambient", *COLUMNS, "wet_bulb"]]
     print(HEAD + "," + ",".join(names))
-    for name in KINDS:
+    for name in kinds:
         lost = rows = 0
         weight = {"freezer": 0.6, "cooler": 0.4}.get(name, 1)
         for population in ("catalogue", "field"):
@@ -573,6 +590,15 @@ def rooftop(td, split):
     return Machine(d)
 
 
+def algebraic(f, tb, sub):
+    """Root of the driving term of Hermes, Melo and Knabben 2010 (flashing by Yilmaz and Unal 1996), 0.2 MPa behind the tube."""
+    p, pf, pe = f.pb(tb), f.pb(tb - sub), 2e5
+    v = 1 / f.at("rl", tb - sub)
+    k = 1.63e5 * pf**-0.72
+    a, b = v * (1 - k), v * pf * k
+    return math.sqrt((p - pf) / v + (pf - pe) / a + b / a**2 * math.log((a * pe + b) / (a * pf + b)))
+
+
 def check():
     f = fluid("R-410A")
     psi, atm = 6894.757, 101325
@@ -598,6 +624,19 @@ def check():
         f"Its evaporating temperature rises {(rise[-1] - rise[1]) / K(8):.2f} K per K of return wet bulb between 64 and 72 °F; superheat rises "
         f"{wet / 6:.1f} K per °F of wet bulb (the trade's rule for fixed orifices, (3 wb − 80 − db)/2 in °F: 0.8) and falls {hot / 20:.2f} K per °F "
         "outdoors (the rule: 0.28)."
+    )
+    f = fluid("R-134a")
+    p = 1.4e6
+    flow = 3600 * capillary(f, p, f.tb(p) - 15, 0, 1.1e-3, 3.0)
+    off = []
+    for t in range(30, 56, 5):
+        for sub in (2, 5, 10, 15):
+            a, b = (algebraic(f, x, y) / capillary(f, f.pb(x), x - y, 0) for x, y in ((t + 273.15, sub), (318.15, 5)))
+            off.append(100 * (a / b - 1))
+    print(
+        f"Capillary, R-134a, 1.1 mm by 3 m, 1.4 MPa, 15 K subcooled: {flow:.2f} kg/h; a public equation solver's routine of the handbook's correlation "
+        f"prints 15.12. Over 30 to 55 °C condensing and 2 to 15 K of subcooling, from 45 °C and 5 K, the algebraic model of Hermes, Melo and Knabben (2010; "
+        f"nine tenths of their measured flows within 10 %) differs by {min(off):+.0f} to {max(off):+.0f} %."
     )
     for name, model, kind, points in MAPS:
         f = fluid(name)
@@ -643,7 +682,7 @@ MAPS = [
 
 if __name__ == "__main__":
     if sys.argv[1] == "visits":
-        n = [int(a) for a in sys.argv[2:]] or [100, 10]
-        visits(*n)
+        # The rows of a kind do not hang on the other kinds: after a change of one, only its own need be made anew.
+        visits(100, 10, sys.argv[2:] or KINDS)
     else:
         check()
