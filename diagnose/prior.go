@@ -47,6 +47,13 @@ func basePrior(said reading.Machine, m reading.Resolved, e *evidence) prior {
 			if said.HeadSet != nil {
 				sd = x.stated
 			}
+		case plant.NSuctionDrop, plant.NSuctionNTU:
+			if x.spread > 0 {
+				sd = x.spread
+			}
+			if said.LineLength != nil {
+				sd = statedLines(i, sd)
+			}
 		default:
 			if x.spread > 0 {
 				sd = x.spread
@@ -55,6 +62,15 @@ func basePrior(said reading.Machine, m reading.Resolved, e *evidence) prior {
 		p.l[i*plant.NumNuisances+i] = sd
 	}
 	return p
+}
+
+// statedLines is what is not known of lines whose length is stated, of which sd is not known else.
+func statedLines(i int, sd float64) float64 {
+	drop, gain := plant.StatedLines()
+	if i == plant.NSuctionDrop {
+		return math.Min(sd, drop)
+	}
+	return math.Min(sd, gain)
 }
 
 // drift is the standard deviation by which a design value of one machine differs between two visits: a fifth of what is

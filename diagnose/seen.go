@@ -170,7 +170,7 @@ func logMarks(e *evidence, ch *plant.Change, wet bool, receiver, load, circuitFa
 		bypass = 0.25
 	}
 	s := markIs(e.seen.OilMarks, pOil(short)) +
-		markIs(e.seen.FrostOnCompressor, pFrost(wet, e.seen.CoilIce)) +
+		markIs(e.seen.FrostOnCompressor, pFrost(wet, e.seen.CoilIce, e.accumulator)) +
 		markIs(e.seen.BypassFrost, bypass)
 	if e.seen.ReceiverLevel != nil && receiver {
 		s += math.Log(fullness(ch).of(*e.seen.ReceiverLevel))
@@ -232,8 +232,12 @@ func pOil(short bool) float64 {
 
 // pFrost: an iced coil cannot boil what the valve feeds it, whatever iced it, so that liquid comes back with the ice: the
 // two are seen together and count once. Judgement, ours.
-func pFrost(wet bool, ice reading.Level) float64 {
+//
+// An accumulator catches most of it before the compressor.
+func pFrost(wet bool, ice reading.Level, accumulator bool) float64 {
 	switch {
+	case wet && accumulator:
+		return 0.25
 	case wet:
 		return 0.6
 	case ice == reading.Heavy:

@@ -82,7 +82,7 @@ func Chances(key string, out *plant.Outputs, ch plant.Change) []Chance {
 	case "oil_marks":
 		mark(pOil(ch.LowCharge > 0))
 	case "frost_on_compressor":
-		mark(pFrost(wetSuction(out), reading.LevelUnknown))
+		mark(pFrost(wetSuction(out), reading.LevelUnknown, false))
 	}
 	return all
 }

@@ -140,6 +140,9 @@ type (
 		// Options between coil and compressor. Regulators are set by a gauge, so their pressures are stored over the air outside, Pa.
 		DesignSubcoolK    *float64 `json:"design_subcooling_k,omitempty"`
 		Exchanger         *float64 `json:"exchanger_effectiveness,omitempty"`
+		LineLengthM       *float64 `json:"line_length_m,omitempty"`
+		LiftM             *float64 `json:"lift_m,omitempty"`
+		Accumulator       *bool    `json:"accumulator,omitempty"`
 		CrankcaseGaugePa  *float64 `json:"crankcase_regulator_gauge_pa,omitempty"`
 		EvaporatorGaugePa *float64 `json:"evaporator_regulator_gauge_pa,omitempty"`
 		Maker             string   `json:"maker,omitempty"`

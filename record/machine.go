@@ -203,6 +203,10 @@ func (m *Machine) Plate() reading.Machine {
 		LockedAmps: m.LockedAmps,
 		RatedPower: m.RatedPowerW,
 		Exchanger:  m.Exchanger,
+
+		LineLength:  m.LineLengthM,
+		Lift:        m.LiftM,
+		Accumulator: m.Accumulator,
 	}
 	if m.Room != nil {
 		out.RatedCapacity = m.Room.CapacityW

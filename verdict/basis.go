@@ -118,6 +118,11 @@ func sheetText(w io.Writer, s reading.Sheet) {
 	opt(say, "locked_rotor_amps", m.LockedAmps)
 	opt(say, "rated_power", m.RatedPower)
 	opt(say, "rated_capacity", m.RatedCapacity)
+	opt(say, "line_length", m.LineLength)
+	opt(say, "lift", m.Lift)
+	if m.Accumulator != nil {
+		say("accumulator", *m.Accumulator)
+	}
 	opt(say, "exchanger", m.Exchanger)
 	opt(say, "crankcase_regulator", m.CrankcaseRegulator)
 	opt(say, "evaporator_regulator", m.EvaporatorRegulator)

@@ -201,6 +201,8 @@ var caseNumbers = []struct {
 	{"locked_rotor_amps", func(_ *Case, j *jsonMachine) **float64 { return &j.LockedAmps }},
 	{"rated_power_w", func(_ *Case, j *jsonMachine) **float64 { return &j.RatedPower }},
 	{"rated_capacity_w", func(_ *Case, j *jsonMachine) **float64 { return &j.RatedCold }},
+	{"line_length_m", func(_ *Case, j *jsonMachine) **float64 { return &j.LineLength }},
+	{"lift_m", func(_ *Case, j *jsonMachine) **float64 { return &j.Lift }},
 	{"exchanger_effectiveness", func(_ *Case, j *jsonMachine) **float64 { return &j.Exchanger }},
 	{"crankcase_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Crankcase }},
 	{"evaporator_regulator_kpa", func(_ *Case, j *jsonMachine) **float64 { return &j.Evaporator }},
@@ -220,7 +222,7 @@ func numberNames() []string {
 
 var caseSeen = reading.SeenKeys()
 
-var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "receiver", "head_control", "healthy_case", "amps_ratio"}
+var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "receiver", "accumulator", "head_control", "healthy_case", "amps_ratio"}
 
 // Suffixes of the columns of a reading: its unit, and what it is read with and how well.
 var caseUnits = map[reading.Kind]string{
@@ -294,7 +296,7 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 		j.Expansion = cell
 	case "head_control":
 		j.HeadControl = cell
-	case "receiver":
+	case "receiver", "accumulator":
 		var yes bool
 		switch strings.ToLower(cell) {
 		case "yes":
@@ -303,7 +305,11 @@ func (k *Case) cell(column, cell string, j *jsonMachine) error {
 		default:
 			return fail.Of(fail.BadValue, "", "cases.yes_no", fail.Args{"text": cell})
 		}
-		j.Receiver = &yes
+		if column == "receiver" {
+			j.Receiver = &yes
+		} else {
+			j.Accumulator = &yes
+		}
 	case "amps_ratio":
 		k.AmpsRatio, err = number()
 		if err == nil && !(*k.AmpsRatio > 0.05 && *k.AmpsRatio < 5) {

@@ -56,10 +56,10 @@ func FuzzOpenCases(f *testing.F) {
 
 // A table holds whatever a sheet holds: a row with every column filled reads as the sheet that says the same, and its keys are all there.
 func TestOpenCases_Everything(t *testing.T) {
-	sheet := `{"machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": false,
+	sheet := `{"machine": {"refrigerant": "R-448A", "application": "walk-in freezer", "expansion": "valve", "receiver": false, "accumulator": true,
 		"head_control": "flooding", "head_set_c": 32, "altitude_m": 300,
 		"design": {"box_c": -18, "ambient_c": 35, "td_k": 5.6, "split_k": 14, "superheat_k": 4, "subcooling_k": 3},
-		"barometer_kpa": 97, "rated_amps": 11.5, "locked_rotor_amps": 61, "rated_power_w": 3100, "rated_capacity_w": 4200, "exchanger_effectiveness": 0.4,
+		"barometer_kpa": 97, "rated_amps": 11.5, "locked_rotor_amps": 61, "rated_power_w": 3100, "rated_capacity_w": 4200, "line_length_m": 22, "lift_m": -4, "exchanger_effectiveness": 0.4,
 		"crankcase_regulator_kpa": 250, "evaporator_regulator_kpa": 180},
 		"readings": [], "running_min": 45, "since_defrost_min": 90, "room_load": {"share": 1.2, "u": 0.15},
 		"seen": {"glass": "bubbling", "condenser_dirt": "some", "coil_ice": "none", "coil_fans": 0.5,
@@ -74,6 +74,9 @@ func TestOpenCases_Everything(t *testing.T) {
 		"application":              "walk-in freezer",
 		"expansion":                "valve",
 		"receiver":                 "no",
+		"accumulator":              "yes",
+		"line_length_m":            "22",
+		"lift_m":                   "-4",
 		"head_control":             "flooding",
 		"head_set_c":               "32",
 		"altitude_m":               "300",

@@ -72,6 +72,9 @@ type jsonMachine struct {
 	LockedAmps  *float64    `json:"locked_rotor_amps,omitempty"`
 	RatedPower  *float64    `json:"rated_power_w,omitempty"`
 	RatedCold   *float64    `json:"rated_capacity_w,omitempty"`
+	LineLength  *float64    `json:"line_length_m,omitempty"`
+	Lift        *float64    `json:"lift_m,omitempty"`
+	Accumulator *bool       `json:"accumulator,omitempty"`
 	Exchanger   *float64    `json:"exchanger_effectiveness,omitempty"`
 	Crankcase   *float64    `json:"crankcase_regulator_kpa,omitempty"`
 	Evaporator  *float64    `json:"evaporator_regulator_kpa,omitempty"`
@@ -203,6 +206,7 @@ func (j *jsonMachine) machine() (m reading.Machine, err error) {
 		return m, err
 	}
 	m.Receiver, m.RatedAmps = j.Receiver, j.RatedAmps
+	m.LineLength, m.Lift, m.Accumulator = j.LineLength, j.Lift, j.Accumulator
 	m.LockedAmps, m.RatedPower, m.RatedCapacity = j.LockedAmps, j.RatedPower, j.RatedCold
 	d := jsonDesign{}
 	if j.Design != nil {
@@ -226,6 +230,8 @@ func (j *jsonMachine) machine() (m reading.Machine, err error) {
 		{"locked_rotor_amps", j.LockedAmps, 0.5, 20000},
 		{"rated_power_w", j.RatedPower, 10, 1e6},
 		{"rated_capacity_w", j.RatedCold, 10, 5e6},
+		{"line_length_m", j.LineLength, reading.ShortestLine, reading.LongestLine},
+		{"lift_m", j.Lift, -reading.MostLift, reading.MostLift},
 		{"exchanger_effectiveness", j.Exchanger, 0, 0.9},
 		{"crankcase_regulator_kpa", j.Crankcase, 20, 2000},
 		{"evaporator_regulator_kpa", j.Evaporator, 20, 2000},

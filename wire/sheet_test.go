@@ -226,6 +226,7 @@ func written(s *reading.Sheet) jsonSheet {
 		Refrigerant: m.Refrigerant, Application: m.Application.String(), Expansion: m.Expansion.String(), Receiver: m.Receiver,
 		HeadControl: m.HeadControl.String(), HeadSetC: c(m.HeadSet), RatedAmps: m.RatedAmps,
 		LockedAmps: m.LockedAmps, RatedPower: m.RatedPower, RatedCold: m.RatedCapacity,
+		LineLength: m.LineLength, Lift: m.Lift, Accumulator: m.Accumulator,
 	}
 	if m.Design != (reading.Design{}) {
 		j.Machine.Design = &jsonDesign{

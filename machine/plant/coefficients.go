@@ -42,6 +42,8 @@ type coefficients struct {
 	shortTube           struct{ a1, a2, a3, a4, a5, a6, a7, length, lnLength, most, lateShare float64 }
 	liquidLine          struct{ beforeGlass, afterGlass float64 }
 	suctionLine         struct{ heatCapacity, leastVapour float64 }
+	lines               struct{ usual, usualClose, thicker, drier float64 }
+	accumulator         struct{ drop, ntu, volume float64 }
 	valve               struct{ shut, corner, overSetting, overOpening float64 }
 	electronicValve     struct{ least, step, corner float64 }
 	evaporatorRegulator struct{ band, shut, corner, openDrop, aheadOfShut float64 }
@@ -60,6 +62,7 @@ type coefficients struct {
 	spread struct {
 		box, ambient, td, split, superheatRatio, suctionGain, liquidCooling, efficiency, valveReserve float64
 		suctionDrop, flashExponent, coilNTU, condenserNTU, headSet, humidity, regulatorSetting        float64
+		suctionDropStated, suctionGainStated                                                          float64
 	}
 }
 
@@ -97,8 +100,12 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"open_drop": &c.evaporatorRegulator.openDrop, "ahead_of_shut": &c.evaporatorRegulator.aheadOfShut,
 		},
 		"crankcase_regulator": {"width": &c.crankcaseRegulator.width},
-		"standing":            {"vapour": &c.standing.vapour, "gas": &c.standing.gas},
-		"current":             {"idle": &c.current.idle},
+		"lines": {
+			"usual": &c.lines.usual, "usual_close": &c.lines.usualClose, "thicker": &c.lines.thicker, "drier": &c.lines.drier,
+		},
+		"accumulator": {"drop": &c.accumulator.drop, "ntu": &c.accumulator.ntu, "volume": &c.accumulator.volume},
+		"standing":    {"vapour": &c.standing.vapour, "gas": &c.standing.gas},
+		"current":     {"idle": &c.current.idle},
 		"design": {
 			"suction_ntu": &d.suctionNTU, "suction_ntu_frozen": &d.suctionNTUFrozen, "liquid_cool": &d.liquidCool, "eta": &d.eta,
 			"shell_loss": &d.shellLoss, "clearance": &d.clearance, "valve_max": &d.valveMax, "valve_max_electronic": &d.valveMaxElectronic,
@@ -119,7 +126,8 @@ func (c *coefficients) places() map[string]map[string]*float64 {
 			"suction_gain": &s.suctionGain, "liquid_cooling": &s.liquidCooling, "efficiency": &s.efficiency,
 			"valve_reserve": &s.valveReserve, "suction_drop": &s.suctionDrop, "flash_exponent": &s.flashExponent,
 			"coil_ntu": &s.coilNTU, "condenser_ntu": &s.condenserNTU, "head_set": &s.headSet, "humidity": &s.humidity,
-			"regulator_setting": &s.regulatorSetting,
+			"regulator_setting": &s.regulatorSetting, "suction_drop_stated": &s.suctionDropStated,
+			"suction_gain_stated": &s.suctionGainStated,
 		},
 	}
 }

@@ -23,7 +23,8 @@ type Design struct {
 	Band           float64 // superheat change for the whole design opening, K
 	SuctionDrop    float64 // as saturation temperature, K
 	LiquidDrop     float64 // Pa; 70 % before the glass, drier included
-	Lift           float64 // m
+	Lift           float64 // m from the unit up to the coil
+	LiftKnown      bool
 	NTUe, NTUc     float64 // air side
 	Gamma          float64 // flash-gas exponent of the valve; of a capillary, factor on how much the liquid flashes
 	UV, UD, US     float64 // conductance of superheat, desuperheat and subcool zone over the two-phase zone
@@ -98,10 +99,10 @@ func FromMachine(m reading.Resolved) Design {
 	case m.Application != reading.IceMachine:
 		d.Humidity = k.humidity
 	}
-	switch m.Application {
-	case reading.ReachInCooler, reading.ReachInFreezer, reading.PrepTable, reading.IceMachine, reading.AirConditioning:
+	if inOnePiece(m.Application) {
 		d.Lift, d.VL, d.VS = k.liftClose, k.liquidClose, k.suctionClose
 	}
+	d.pipe(m)
 	switch m.Application {
 	case reading.ReachInCooler, reading.ReachInFreezer, reading.PrepTable:
 		c := &coef.compressor
@@ -198,7 +199,12 @@ func Shift(d *Design, in *Inputs, n int, delta float64) {
 	case NValveMax:
 		d.ValveMax = 1.03 + (d.ValveMax-1.03)*math.Exp(delta)
 	case NSuctionDrop:
+		// Lines run together: who has a long one has two, and they climb higher.
 		d.SuctionDrop *= math.Exp(delta)
+		d.LiquidDrop *= math.Exp((1 - coef.lines.drier) * delta)
+		if !d.LiftKnown {
+			d.Lift *= math.Exp(delta)
+		}
 		// What a regulator is set to is known to a few per cent; more loss goes with it.
 		d.CrankcaseP *= math.Exp(-coef.spread.regulatorSetting * delta)
 		d.CoilP *= math.Exp(coef.spread.regulatorSetting * delta)

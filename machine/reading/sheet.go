@@ -288,6 +288,12 @@ type Design struct {
 	Subcooling           *units.TempDiff // of a machine without receiver
 }
 
+// What lines between unit and coil can be, m. Common practice, no source: beyond, a digit has slipped.
+const (
+	ShortestLine, LongestLine = 0.5, 200.0
+	MostLift                  = 50.0
+)
+
 // Machine is a machine as far as a judgement needs it.
 type Machine struct {
 	Refrigerant string
@@ -304,10 +310,14 @@ type Machine struct {
 	LockedAmps    *float64 // rotor held, A
 	RatedPower    *float64 // W drawn
 	RatedCapacity *float64 // W of cold
+	// The lines between unit and coil, one way; nil: not said.
+	LineLength *float64 // m
+	Lift       *float64 // m from the unit up to the coil; below zero where the coil stands lower
 	// Options between coil and compressor; nil: none, or the application's usual.
 	Exchanger           *float64        // effectiveness of the liquid–suction exchanger; 0: there is none
 	CrankcaseRegulator  *units.Pressure // above it the compressor gets no more
 	EvaporatorRegulator *units.Pressure // below it the coil is held
+	Accumulator         *bool           // a vessel in the suction line that catches liquid
 }
 
 // AmbientPressure returns the barometer, or the standard atmosphere at the site's altitude.
@@ -348,6 +358,9 @@ type Resolved struct {
 	RatedPower           float64
 	RatedCapacity        float64
 	Exchanger            float64 // 0: none
+	LineLength           float64 // m, 0: not said
+	Lift                 *float64
+	Accumulator          bool
 	CrankcaseRegulator   units.Pressure
 	EvaporatorRegulator  units.Pressure // both absolute, 0: none
 }
@@ -463,6 +476,11 @@ func (m Machine) Resolve() (Resolved, []Assumed) {
 	if r.HeadControl != HeadNone {
 		r.HeadSet = temp(m.HeadSet, units.Fahrenheit(90), "head_set")
 	}
+	if m.LineLength != nil {
+		r.LineLength = *m.LineLength
+	}
+	r.Lift = m.Lift
+	r.Accumulator = m.Accumulator != nil && *m.Accumulator
 	for _, p := range []struct {
 		of *float64
 		to *float64

@@ -155,6 +155,17 @@ func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue
 	}
 	for _, x := range []struct {
 		name string
+		m    *float64
+	}{{"Lines", m.LineLengthM}, {"Lift to the coil", m.LiftM}} {
+		if x.m != nil {
+			add(x.name, lengthNumber(d, *x.m)+" "+lengthUnit(d))
+		}
+	}
+	if plate.Accumulator {
+		add("Suction line", "accumulator")
+	}
+	for _, x := range []struct {
+		name string
 		p    units.Pressure
 	}{{"Crankcase regulator", plate.CrankcaseRegulator}, {"Evaporator regulator", plate.EvaporatorRegulator}} {
 		if x.p > 0 {

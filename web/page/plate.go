@@ -124,6 +124,16 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 				get("evaporator"),
 			),
 		),
+		in(form.NumberField("line_length", "Length of the lines", "From the unit to the coil, one way", lengthUnit(d), get("line_length"))),
+		in(form.NumberField("lift", "Lift to the coil", "From the unit up to the coil; below zero if the coil is lower", lengthUnit(d), get("lift"))),
+		one(
+			form.Choice{
+				Name:    "accumulator",
+				Label:   "Accumulator in the suction line",
+				Value:   get("accumulator"),
+				Options: []form.Option{{Value: "", Label: "Not known"}, {Value: "yes", Label: "Yes"}, {Value: "no", Label: "None"}},
+			},
+		),
 		in(form.NumberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
 		in(form.NumberField("rated_amps", "Rated current of the compressor", "RLA, if the plate says", "A", get("rated_amps"))),
 		in(form.NumberField("locked_amps", "Locked-rotor current", "LRA; used where no rated current is given", "A", get("locked_amps"))),
@@ -175,6 +185,33 @@ func gaugePressure(text, fallback string) (float64, error) {
 	return e.Pa, nil
 }
 
+// lengthUnit is the unit of a length for who reads temperatures like this.
+func lengthUnit(d units.Display) string {
+	if d.Temp == "°C" {
+		return "m"
+	}
+	return "ft"
+}
+
+// lengthNumber is a length in that unit.
+func lengthNumber(d units.Display, m float64) string {
+	if lengthUnit(d) == "m" {
+		return units.Whole(units.Fixed(m, 1))
+	}
+	return units.Whole(units.Fixed(m/units.Foot, 1))
+}
+
+// lengthWithin reads a length, m, between two ends.
+func lengthWithin(lo, hi float64) func(text, fallback string) (float64, error) {
+	return func(text, fallback string) (float64, error) {
+		v, err := units.ParseLength(text, fallback)
+		if err == nil && !(v >= lo && v <= hi) {
+			err = fail.Of(fail.Range, "", "reading.outside", fail.Args{"value": v, "min": lo, "max": hi})
+		}
+		return v, err
+	}
+}
+
 func massUnit(d units.Display) string {
 	if d.Mass == "kg" {
 		return "kg"
@@ -218,6 +255,14 @@ func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 		}
 		if m.DesignSubcoolK != nil {
 			stored["subcooling"] = units.Whole(d.DiffNumber(units.TempDiff(*m.DesignSubcoolK), 1))
+		}
+		if m.Accumulator != nil {
+			stored["accumulator"] = map[bool]string{true: "yes", false: "no"}[*m.Accumulator]
+		}
+		for key, v := range map[string]*float64{"line_length": m.LineLengthM, "lift": m.LiftM} {
+			if v != nil {
+				stored[key] = lengthNumber(d, *v)
+			}
 		}
 		if m.Exchanger != nil {
 			stored["exchanger"] = map[bool]string{true: "yes", false: "no"}[*m.Exchanger > 0]
@@ -274,6 +319,13 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 	case "yes", "no":
 		yes := get("receiver") == "yes"
 		b.Receiver = &yes
+	}
+	b.LineLengthM = wrong.Optional("line_length", get("line_length"), lengthUnit(d), lengthWithin(reading.ShortestLine, reading.LongestLine))
+	b.LiftM = wrong.Optional("lift", get("lift"), lengthUnit(d), lengthWithin(-reading.MostLift, reading.MostLift))
+	switch get("accumulator") {
+	case "yes", "no":
+		yes := get("accumulator") == "yes"
+		b.Accumulator = &yes
 	}
 	switch get("exchanger") {
 	case "yes":

@@ -90,10 +90,7 @@ func zoneSaid(r *http.Request, wrong form.Mistakes) string {
 
 // siteForm shows the form with what was typed or what is stored.
 func (s *Pages) siteForm(w http.ResponseWriter, r *http.Request, get func(string) string, wrong form.Mistakes) error {
-	unit := "ft"
-	if form.Units(r).Temp == "°C" {
-		unit = "m"
-	}
+	unit := lengthUnit(form.Units(r))
 	fields := []form.Field{
 		form.TextField("name", "Name", "As everyone calls it, such as School kitchen", get("name")),
 		form.TextField("customer", "Customer", "", get("customer")),
