@@ -137,6 +137,9 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 	if odd := text.Misfit(j, d, amb, text.English); odd != "" {
 		fmt.Fprintln(w, odd)
 	}
+	if same := text.LookAlike(j, text.English); same != "" {
+		fmt.Fprintln(w, same)
+	}
 	fmt.Fprintln(w)
 	fmt.Fprintln(w, "Read against what this machine should show today")
 	for _, e := range p.Expected {

@@ -1,6 +1,7 @@
 package diagnose
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -111,10 +112,11 @@ func (q *problem) modelShows(p reading.Place, c channel, h *hypothesis, x *[maxP
 
 // rivals are the hypotheses that a further reading could tell apart, with their shares of what they hold together.
 type rivals struct {
-	hs     []*hypothesis
-	w      []float64
-	causes causes
-	known  []Marginal // of causes, all hypotheses counted
+	hs        []*hypothesis
+	w         []float64
+	causes    causes
+	known     []Marginal // of causes, all hypotheses counted
+	likeliest []int      // see order
 }
 
 // causes are what people are told: of two faults that may be there at once each counts alone, so that an answer's share
@@ -191,20 +193,32 @@ func (r *rivals) marginal(cause int) float64 {
 	return p
 }
 
-// shows is what the likeliest causes would show, each once, by the likeliest hypothesis it is part of.
+// shows is what the likeliest causes would show, in the order in which people see the suspects: each once, by the
+// likeliest hypothesis it is part of. A suspect that is there mostly beside another one is not left out for it.
 func (r *rivals) shows(band func(i int) Band) (out []Show) {
-	told := make([]bool, len(r.causes.names))
-	for i := range r.hs {
-		for _, k := range r.causes.of[i] {
-			if told[k] || len(out) == 4 {
-				continue
-			}
-			told[k] = true
-			out = append(out, Show{r.causes.names[k], r.marginal(k), band(i)})
-			break // of a pair the other cause shows the same
+	for _, k := range r.order() {
+		if len(out) == shown {
+			break
 		}
+		i := slices.IndexFunc(r.causes.of, func(of []int) bool { return slices.Contains(of, k) })
+		out = append(out, Show{r.causes.names[k], r.marginal(k), band(i)})
 	}
 	return out
+}
+
+// shown is how many causes a next reading is shown for.
+const shown = 4
+
+// order lists the causes by their marginal, the likeliest first.
+func (r *rivals) order() []int {
+	if r.likeliest == nil {
+		p := make([]float64, len(r.causes.names))
+		for k := range p {
+			r.likeliest, p[k] = append(r.likeliest, k), r.marginal(k)
+		}
+		slices.SortStableFunc(r.likeliest, func(a, b int) int { return cmp.Compare(p[b], p[a]) })
+	}
+	return r.likeliest
 }
 
 // candidates are the places that could be read today and were not, with what each would tell.
@@ -290,11 +304,11 @@ func (r *rivals) lookAt(l look) (Next, question) {
 		p := l.chance(r.hs[i], 2)
 		return Band{p, p, p}
 	})
-	return n, question{l.key, n.cost(), func(has []bool) float64 { return r.bitsOfLook(l, has) }}
+	return n, question{l.key, n.cost(), func(w []float64, has []bool) float64 { return r.bitsOfLook(l, w, has) }}
 }
 
 // bitsOfLook is the information, bits, that looking gives about which side of the hypotheses holds.
-func (r *rivals) bitsOfLook(l look, has []bool) float64 {
+func (r *rivals) bitsOfLook(l look, w []float64, has []bool) float64 {
 	bits, prior := 0.0, [2]float64{}
 	for a := 1; a <= 3; a++ {
 		var side [2]float64
@@ -303,9 +317,9 @@ func (r *rivals) bitsOfLook(l look, has []bool) float64 {
 			if has[i] {
 				k = 1
 			}
-			side[k] += r.w[i] * l.chance(h, a)
+			side[k] += w[i] * l.chance(h, a)
 			if a == 1 {
-				prior[k] += r.w[i]
+				prior[k] += w[i]
 			}
 		}
 		for k := range side {
@@ -320,5 +334,5 @@ func (r *rivals) bitsOfLook(l look, has []bool) float64 {
 type question struct {
 	at    string
 	cost  float64
-	tells func(has []bool) float64
+	tells func(w []float64, has []bool) float64 // w: weights of the hypotheses, adding up to one
 }

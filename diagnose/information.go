@@ -8,6 +8,9 @@ import (
 func bitsOnSide(w, mu, sd []float64, has []bool) float64 {
 	lo, hi, with := math.Inf(1), math.Inf(-1), 0.0
 	for i := range w {
+		if w[i] == 0 {
+			continue
+		}
 		lo, hi = math.Min(lo, mu[i]-6*sd[i]), math.Max(hi, mu[i]+6*sd[i])
 		if has[i] {
 			with += w[i]
@@ -21,7 +24,7 @@ func bitsOnSide(w, mu, sd []float64, has []bool) float64 {
 		yes, no := 0.0, 0.0
 		for i := range w {
 			z := (x - mu[i]) / sd[i]
-			if z*z > 80 {
+			if w[i] == 0 || z*z > 80 {
 				continue
 			}
 			if v := w[i] * math.Exp(-0.5*z*z) / (sd[i] * math.Sqrt(2*math.Pi)); has[i] {

@@ -36,7 +36,7 @@ func also(marginals []Marginal, a Advice, hs []*hypothesis, w []float64, questio
 		has, unknown := split(m.Fault, hs, w)
 		best := 0.0
 		for _, k := range questions {
-			if bits := k.tells(has); unknown > 0 && bits >= threshold.Decides*unknown && bits/k.cost > best {
+			if bits := k.tells(w, has); unknown > 0 && bits >= threshold.Decides*unknown && bits/k.cost > best {
 				best, out.At, out.Bits = bits/k.cost, k.at, bits
 			}
 		}
@@ -84,7 +84,7 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 		questions = append(questions, question{
 			c.next.At,
 			c.next.cost(),
-			func(has []bool) float64 { return bitsOnSide(r.w, c.mu, c.sd, has) },
+			func(w []float64, has []bool) float64 { return bitsOnSide(w, c.mu, c.sd, has) },
 		})
 	}
 	for _, l := range looks() {
@@ -108,6 +108,7 @@ func (q *problem) next(ranked []*hypothesis, marginals []Marginal, s reading.She
 		advice.Code = AdviseHands
 	}
 	advice.Also = also(marginals, advice, r.hs, r.w, questions)
+	advice.LookAlike = lookAlike(marginals, &r, questions)
 	pair = q.pairOf(candidates, r.hs, r.w)
 	if pair != nil && len(out) > 0 && pair.Bits/(nextBase+pair.Minutes) < threshold.Together*out[0].rate() {
 		pair = nil // the better single first: afterwards the second may not be needed
@@ -131,7 +132,7 @@ func deciding(all []Next, k int, marginals []Marginal, hs []*hypothesis, w []flo
 		best := question{}
 		most := threshold.Decides * unknown
 		for _, x := range questions {
-			if bits := x.tells(has); bits > most {
+			if bits := x.tells(w, has); bits > most {
 				best, most = x, bits
 			}
 		}
@@ -143,6 +144,42 @@ func deciding(all []Next, k int, marginals []Marginal, hs []*hypothesis, w []flo
 		}
 	}
 	return out
+}
+
+// lookAlike are the first two causes where no reading and no look that is left tells them apart: each is expected to clear
+// less than threshold.Decides of what is not known of which of the two it is, were it one of them. Only hand and eye do.
+func lookAlike(marginals []Marginal, r *rivals, questions []question) *LookAlike {
+	var two []Marginal
+	for _, m := range marginals {
+		if m.Probability >= threshold.Possible && m.Fault.Circuit() && len(two) < 2 {
+			two = append(two, m)
+		}
+	}
+	if len(two) < 2 {
+		return nil
+	}
+	a, _ := split(two[0].Fault, r.hs, r.w)
+	b, _ := split(two[1].Fault, r.hs, r.w)
+	w, total := make([]float64, len(r.w)), 0.0
+	for i := range w {
+		if a[i] != b[i] {
+			w[i] = r.w[i]
+			total += w[i]
+		}
+	}
+	if total < threshold.Possible { // both at once, or neither: nothing to tell apart
+		return nil
+	}
+	for i := range w {
+		w[i] /= total
+	}
+	_, unknown := split(two[0].Fault, r.hs, w)
+	for _, k := range questions {
+		if k.tells(w, a) >= threshold.Decides*unknown {
+			return nil
+		}
+	}
+	return &LookAlike{two[0].Fault, two[1].Fault}
 }
 
 // split marks the hypotheses that hold a cause, and says how unsure it is that one of them holds, bits.

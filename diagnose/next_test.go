@@ -79,7 +79,10 @@ func TestNext_CausesOnce(t *testing.T) {
 	}
 	for _, n := range p.Next {
 		seen := map[string]bool{}
-		for _, x := range n.Shows {
+		for i, x := range n.Shows {
+			if i > 0 && x.Probability > n.Shows[i-1].Probability+1e-9 {
+				t.Errorf("%s: %s stands behind what is less likely: %+v", n.At, x.Name, n.Shows)
+			}
 			if seen[x.Name] || strings.Contains(x.Name, "+") {
 				t.Errorf("%s shows %s twice or as two: %+v", n.At, x.Name, n.Shows)
 			}
@@ -93,6 +96,16 @@ func TestNext_CausesOnce(t *testing.T) {
 				t.Errorf("%s, %s: %.3f, its marginal %.3f", n.At, x.Name, x.Probability, want)
 			}
 		}
+	}
+	// A second suspect that is there mostly beside the first is not hidden by it.
+	r := rivals{hs: make([]*hypothesis, 3)}
+	for i, of := range [][]string{{"a"}, {"a", "b"}, {"c"}} {
+		r.hs[i] = &hypothesis{posterior: []float64{0.5, 0.35, 0.15}[i]}
+		r.causes.add(of...)
+	}
+	got := r.shows(func(i int) Band { return Band{Mid: float64(i)} })
+	if len(got) != 3 || got[0].Name != "a" || got[1].Name != "b" || got[1].Band.Mid != 1 || got[2].Name != "c" {
+		t.Errorf("shown: %+v", got)
 	}
 	// Of two hypotheses with one cause in common that cause is first though each alone is behind.
 	c := &causes{}
@@ -114,8 +127,8 @@ func TestNext_DecidingIsOffered(t *testing.T) {
 	all := append(quick, Next{At: "standing_pressure", Bits: 0.2}, Next{At: "other", Bits: 0.2})
 	air := &fault.Fault{Code: fault.Noncondensables}
 	hs := []*hypothesis{{faults: []*fault.Fault{air}}, {}}
-	tells := func(bits float64) func([]bool) float64 {
-		return func(has []bool) float64 {
+	tells := func(bits float64) func([]float64, []bool) float64 {
+		return func(_ []float64, has []bool) float64 {
 			if has[0] && !has[1] {
 				return bits
 			}

@@ -100,7 +100,11 @@ type Advice struct {
 	Sure, Changes float64
 	Prove         fault.Code
 	Also          *Also
+	LookAlike     *LookAlike // nil: some reading tells the first two causes apart, or there are no two
 }
+
+// LookAlike are two causes that no reading and no look tells apart at this visit.
+type LookAlike struct{ A, B fault.Code }
 
 // Also is a cause to check for after acting on the first: with the reading or look At, or by hand and eye where At is empty.
 type Also struct {

@@ -79,12 +79,14 @@ type Judgement struct {
 	Instruments     []Instrument // proven wrong, and taken out of the evidence
 	Fit             Fit
 	// Misfit is which reading cannot belong where nothing fits; nil otherwise.
-	Misfit   *diagnose.Misfit
-	Next     Step
-	Off      []Gap   // what stands outside its band, gauges first, farthest first
-	Sights   []Sight // certain by themselves, said before all else
-	Readings int
-	On       Basis // empty where bare figures were judged
+	Misfit *diagnose.Misfit
+	// LookAlike are the first two causes where only hand and eye tell them apart; nil otherwise.
+	LookAlike *diagnose.LookAlike
+	Next      Step
+	Off       []Gap   // what stands outside its band, gauges first, farthest first
+	Sights    []Sight // certain by themselves, said before all else
+	Readings  int
+	On        Basis // empty where bare figures were judged
 }
 
 // HealthyRule names why a machine counts as healthy, or not, or why nobody knows.
@@ -142,6 +144,9 @@ func Of(p *diagnose.Posterior, s reading.Sheet) *Judgement {
 	}
 	if j.Cause.Kind == DoesNotFit {
 		j.Misfit = p.Misfit
+	}
+	if x := p.Advice.LookAlike; x != nil && slices.Contains([]Kind{Sure, Probable, Even, Leaning, Unclear}, j.Cause.Kind) {
+		j.LookAlike = x
 	}
 	j.On = basis(p, s, wrong)
 	j.suspects(p)

@@ -1,6 +1,8 @@
 package verdict
 
 import (
+	"slices"
+
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/verdict/threshold"
@@ -62,6 +64,15 @@ func (s Step) At() string {
 	return s.Reading.At
 }
 
+// ofMachine is a reading to take with what the suspects would show: an instrument proven wrong is none of them.
+func ofMachine(n diagnose.Next, wrong []Instrument) *diagnose.Next {
+	n.Shows = slices.DeleteFunc(slices.Clone(n.Shows), func(s diagnose.Show) bool {
+		c, err := fault.Parse(s.Name)
+		return err == nil && proven(wrong, c)
+	})
+	return &n
+}
+
 func next(p *diagnose.Posterior, j *Judgement) Step {
 	out := Step{Advice: p.Advice.Code, Together: p.Together, Also: p.Advice.Also}
 	if c := p.Advice.Prove; c != fault.Unknown && !proven(j.Instruments, c) {
@@ -86,7 +97,7 @@ func next(p *diagnose.Posterior, j *Judgement) Step {
 	readable := len(p.Next) > 0 && most >= threshold.TellsNothing
 	decided := certain || p.Advice.Code != diagnose.AdviseRead
 	if readable && (!decided || j.Cause.Kind == DoesNotFit) {
-		out.Kind, out.Rule, out.Reading = Read, TellsMost, &p.Next[0]
+		out.Kind, out.Rule, out.Reading = Read, TellsMost, ofMachine(p.Next[0], j.Instruments)
 		if len(p.Next) > 1 {
 			out.Second = &p.Next[1]
 			out.FarLess = out.Second.Bits < threshold.FarLess*out.Reading.Bits

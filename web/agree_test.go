@@ -42,7 +42,7 @@ type claim struct {
 	step, at, stepFor string // what to do next; the reading, or the cause acted on
 	sheet, entry      string // the sum over what was judged, and the last entry of the record it rests on
 	on                string // the same in words
-	odd               string // which reading cannot belong, of the page only
+	odd, same         string // which reading cannot belong, what looks alike, of the page only
 }
 
 // against lists what two ways say differently of one judgement.
@@ -131,6 +131,9 @@ func ofPage(s *sheet) claim {
 	}
 	if p := find(s.root, classed("misfit")); p != nil {
 		c.odd = words(p)
+	}
+	if p := find(s.root, classed("look-alike")); p != nil {
+		c.same = words(p)
 	}
 	if slab := find(s.root, classed("a-next")); slab != nil {
 		c.step, c.at = attr(slab, "data-step"), orNone(attr(slab, "data-at"))
@@ -323,6 +326,12 @@ func (a *agreement) end(v *app.VisitView, p record.Phase) (c claim, ok bool) {
 	if odd != "" && (page.odd != odd || !strings.Contains(terminal.String(), "\n"+odd+"\n")) {
 		t.Errorf("%s %s: %q, the page says %q, the terminal %s", v.Visit.ID, p, odd, page.odd, terminal.String())
 	}
+	// So are two causes that only the hand tells apart.
+	same := text.LookAlike(e.Judged, text.English)
+	if strings.Contains(doc.String(), `"look_alike"`) != (same != "") || page.same != same ||
+		same != "" && !strings.Contains(terminal.String(), "\n"+same+"\n") {
+		t.Errorf("%s %s: %q, the page says %q, the terminal %s", v.Visit.ID, p, same, page.same, terminal.String())
+	}
 	a.kinds[page.kind]++
 	a.steps[js.step]++
 	if page.wrong != none {
@@ -433,7 +442,7 @@ func (a *agreement) report(v *app.VisitView, before, after claim, pdf bool) {
 	if got := attr(h1, "data-healthy"); got != healthy {
 		t.Errorf("%s: the report says healthy %s, the page %s", id, got, healthy)
 	}
-	for _, odd := range []string{before.odd, after.odd} {
+	for _, odd := range []string{before.odd, after.odd, before.same, after.same} {
 		if odd != "" && !strings.Contains(all, odd) {
 			t.Errorf("%s: the report does not say %q", id, odd)
 		}

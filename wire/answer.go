@@ -379,6 +379,7 @@ func judgement(j *verdict.Judgement) any {
 		Instruments []jsonInstrument `json:"instruments_wrong"`
 		Fit         fitJSON          `json:"fit"`
 		Misfit      any              `json:"misfit,omitempty"`
+		LookAlike   []string         `json:"look_alike,omitempty"`
 		Next        stepJSON         `json:"next_step"`
 		On          onJSON           `json:"judged_on"`
 	}{
@@ -399,6 +400,9 @@ func judgement(j *verdict.Judgement) any {
 	}
 	if math.IsNaN(j.Fit.Sigma) || math.IsInf(j.Fit.Sigma, 0) {
 		out.Fit.Sigma = nil
+	}
+	if x := j.LookAlike; x != nil {
+		out.LookAlike = []string{x.A.String(), x.B.String()}
 	}
 	if j.Misfit != nil {
 		out.Misfit = misfit(j.Misfit)

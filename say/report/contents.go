@@ -87,6 +87,9 @@ func wrong(d Data) []string {
 	if d.Before.Misfit != "" {
 		out = append(out, d.Before.Misfit)
 	}
+	if d.Before.LookAlike != "" {
+		out = append(out, d.Before.LookAlike)
+	}
 	if d.Before.Failed != "" {
 		out = append(out, d.say("not_judged", text.Stop(d.Before.Failed)))
 	}
@@ -190,6 +193,9 @@ func proven(d Data) []string {
 	}
 	if d.After.Misfit != "" {
 		out = append(out, d.After.Misfit)
+	}
+	if d.After.LookAlike != "" {
+		out = append(out, d.After.LookAlike)
 	}
 	if d.After.Failed != "" {
 		out = append(out, d.say("not_judged_after", text.Stop(d.After.Failed)))

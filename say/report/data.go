@@ -76,6 +76,7 @@ type Phase struct {
 	Posterior *diagnose.Posterior
 	JudgedOn  string // what the judgement rests on, in one line
 	Misfit    string // which reading cannot belong, where nothing fits
+	LookAlike string // two causes that only hand and eye tell apart
 	Failed    string
 	PullDown  []figure.PullPoint
 }

@@ -176,6 +176,7 @@ func phase(v *app.VisitView, p record.Phase, local func(time.Time) time.Time, d 
 	if judged.Judged != nil {
 		out.JudgedOn = text.JudgedOn(judged.Judged.On, v.Site.Location(), l)
 		out.Misfit = text.Misfit(judged.Judged, d, v.Machine.Plate().AmbientPressure(), l)
+		out.LookAlike = text.LookAlike(judged.Judged, l)
 	}
 	if judged.Err != nil {
 		out.Failed = text.Failed(judged.Err, l)

@@ -57,6 +57,15 @@ func Also(a verdict.Step, l Language) string {
 	return l.say("also.by_reading", w.Noun, p, LowerFirst(Label(a.Also.At, l)))
 }
 
+// LookAlike says that no reading tells the first two causes apart, and how to do it by hand; empty where one does.
+func LookAlike(j *verdict.Judgement, l Language) string {
+	if j == nil || j.LookAlike == nil {
+		return ""
+	}
+	a, b := Fault(j.LookAlike.A.String(), l), Fault(j.LookAlike.B.String(), l)
+	return l.say("look_alike", UpperFirst(a.Noun), b.Noun, a.Check, b.Check)
+}
+
 // RoomTooMuch says that the room is more than a sound machine carries, in steps of 5 %; empty where it is not, or nobody measured it.
 func RoomTooMuch(r *reading.RoomLoad, l Language) string {
 	if r == nil || r.Share < threshold.RoomTooMuch {

@@ -46,15 +46,15 @@ type nextBody struct {
 }
 
 type judgeBody struct {
-	H1, Para, Misfit, LadderNote, Caption, Counts, Explain, Fit, On, Readings, Work string
-	Warnings, Infos                                                                 []string
-	Judged                                                                          *verdict.Judgement
-	Next                                                                            *nextBody
-	Marks                                                                           bool
-	Ladder                                                                          plot.Scene
-	Table                                                                           figure.Table
-	Cells                                                                           []cell
-	Suspects                                                                        []suspect
+	H1, Para, Misfit, LookAlike, LadderNote, Caption, Counts, Explain, Fit, On, Readings, Work string
+	Warnings, Infos                                                                            []string
+	Judged                                                                                     *verdict.Judgement
+	Next                                                                                       *nextBody
+	Marks                                                                                      bool
+	Ladder                                                                                     plot.Scene
+	Table                                                                                      figure.Table
+	Cells                                                                                      []cell
+	Suspects                                                                                   []suspect
 }
 
 func (s *Pages) Judge(w http.ResponseWriter, r *http.Request) error {
@@ -103,6 +103,7 @@ func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, ty
 	b.Judged = j
 	b.H1, b.Para = text.Headline(j, d)
 	b.Misfit = text.Misfit(j, d, amb, text.English)
+	b.LookAlike = text.LookAlike(j, text.English)
 	for _, f := range post.Warnings {
 		line := text.Finding(f, d, amb)
 		if f.Severity == reading.Info {
