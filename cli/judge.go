@@ -235,7 +235,7 @@ func PrintJudgement(w io.Writer, s reading.Sheet, p diagnose.Posterior, d units.
 			fmt.Fprintf(w, "  %s\n", risk)
 		}
 	case verdict.Act:
-		fmt.Fprintf(w, "\nNext: %s\n%s\n", text.Fault(n.Cause.String()).Act, strings.TrimSpace(text.Also(n, text.English)+" "+text.Advice(n)))
+		fmt.Fprintf(w, "\nNext: %s\n%s\n", text.Act(n, text.English), strings.TrimSpace(text.Also(n, text.English)+" "+text.Advice(n)))
 	case verdict.Prove:
 		fmt.Fprintln(w, "\nNext: prove the instrument.")
 	case verdict.Hands:

@@ -31,7 +31,8 @@ type Evidence struct {
 }
 
 // weigh parts the evidence of a hypothesis. Left out is what says nothing, what an instrument proven wrong shows, and
-// what would speak against a healthy machine while standing inside the band of one: alone it cannot.
+// what would speak against a healthy machine while standing inside the band of one: alone it cannot. Nor does a reading
+// speak for a suspect that would show another, as the interval printed beside it says.
 func weigh(p *diagnose.Posterior, h *diagnose.Hypothesis, wrong []Instrument) (pro, con []Evidence) {
 	healthy := len(h.Faults) == 1 && h.Faults[0] == fault.Healthy
 	for _, it := range h.Evidence {
@@ -41,6 +42,9 @@ func weigh(p *diagnose.Posterior, h *diagnose.Hypothesis, wrong []Instrument) (p
 		}
 		e := Evidence{it, StrengthOf(nats)}
 		againstHealthy := healthy == (nats < 0)
+		if nats > 0 && outside(&it) { // closer to it than to a healthy machine, but not what it would show
+			continue
+		}
 		if e.Strength == 0 || takenOut(wrong, it.At) || againstHealthy && inBand(p, it.At) {
 			continue
 		}
@@ -51,6 +55,11 @@ func weigh(p *diagnose.Posterior, h *diagnose.Hypothesis, wrong []Instrument) (p
 		}
 	}
 	return pro, con
+}
+
+// outside reports whether a reading stands outside what the suspect would show.
+func outside(it *diagnose.Item) bool {
+	return it.Word == "" && it.IfThis.Known() && (it.Measured < it.IfThis.Low || it.Measured > it.IfThis.High)
 }
 
 // inBand reports whether a reading stands inside the band of the healthy machine.

@@ -53,7 +53,8 @@ type Cause struct {
 type Gap struct {
 	At      string // key of a place or derived quantity
 	By      units.TempDiff
-	AtLeast bool // By is the least it can be
+	Share   float64 // of a current or a power, which By does not hold: of full
+	AtLeast bool    // By is the least it can be
 }
 
 // Suspect is a cause as it is shown.
@@ -256,10 +257,13 @@ func even(first, second Answer) bool {
 func gaps(p *diagnose.Posterior, wrong []Instrument) []Gap {
 	var gauges, rest []Gap
 	for _, e := range p.Expected {
-		if !e.Read || e.In || e.At.Kind() == reading.KindCurrent || e.At.Kind() == reading.KindPower || takenOut(wrong, e.At.String()) {
+		if !e.Read || e.In || takenOut(wrong, e.At.String()) {
 			continue
 		}
-		g := Gap{e.At.String(), units.TempDiff(e.Off), e.AtLeast}
+		g := Gap{At: e.At.String(), By: units.TempDiff(e.Off), AtLeast: e.AtLeast}
+		if k := e.At.Kind(); k == reading.KindCurrent || k == reading.KindPower {
+			g.By, g.Share = 0, e.Off
+		}
 		if e.At == reading.SuctionPressure || e.At == reading.DischargePressure {
 			gauges = append(gauges, g)
 		} else {

@@ -2,6 +2,7 @@ package verdict_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -268,6 +269,48 @@ func TestOf_InsideTheBandSpeaksNotAgainstHealthy(t *testing.T) {
 		if n := len(s.Pro) + len(s.Con); n != 2 {
 			t.Errorf("%v: %d readings speak", s.Code, n)
 		}
+	}
+}
+
+// TestOf_OutsideItsIntervalSpeaksNotForIt: the interval printed beside a reading is what the suspect would show; a reading
+// outside it may be nearer to it than to a healthy machine, and still does not speak for it.
+func TestOf_OutsideItsIntervalSpeaksNotForIt(t *testing.T) {
+	item := func(at string, v float64) diagnose.Item {
+		return diagnose.Item{
+			At: at, Measured: v, IfHealthy: diagnose.Band{Low: 1, Mid: 2, High: 3}, IfThis: diagnose.Band{Low: 5, Mid: 6, High: 7},
+			NatsAgainstHealthy: 4,
+		}
+	}
+	p := diagnose.Posterior{
+		PHealthy: 0.2, Marginals: []diagnose.Marginal{{Fault: fault.LowCharge, Probability: 0.7}},
+		Ranked: []diagnose.Hypothesis{{
+			Faults: []fault.Code{fault.LowCharge}, Probability: 0.7,
+			Evidence: []diagnose.Item{item("suction_pressure", 6.5), item("liquid_line", 9), {At: "glass", Word: "bubbling", NatsAgainstHealthy: 1}},
+		}},
+	}
+	j := verdict.Of(&p, reading.Sheet{Readings: make([]reading.Reading, 4)})
+	var pro []string
+	for _, e := range j.Suspects[0].Pro {
+		pro = append(pro, e.At)
+	}
+	if !slices.Equal(pro, []string{"suction_pressure", "glass"}) {
+		t.Errorf("speaks for it: %v", pro)
+	}
+}
+
+// TestOf_CurrentOutsideItsBand: a current or a power that stands outside its band is on the list of what is off, as a
+// share of full.
+func TestOf_CurrentOutsideItsBand(t *testing.T) {
+	p := diagnose.Posterior{
+		PHealthy: 0.9,
+		Expected: []diagnose.Expectation{
+			{At: reading.Amps, Read: true, Off: 0.4}, {At: reading.Power, Read: true, In: true, Off: 0.1}, {At: reading.HeaterAmps, Read: true, Off: 0.8},
+		},
+	}
+	j := verdict.Of(&p, reading.Sheet{Readings: make([]reading.Reading, 4)})
+	want := []verdict.Gap{{At: "amps", Share: 0.4}, {At: "heater_amps", Share: 0.8}}
+	if !slices.Equal(j.Off, want) {
+		t.Errorf("off: %+v, want %+v", j.Off, want)
 	}
 }
 

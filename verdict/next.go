@@ -48,6 +48,7 @@ type Step struct {
 	Cause fault.Code
 	// Instrument is the one to prove first, whatever Kind is; Unknown for none.
 	Instrument fault.Code
+	Seen       string         // code of the sight that is acted on; empty for none
 	Reading    *diagnose.Next // of Read: the reading
 	Second     *diagnose.Next // of Read: the second best, nil for none
 	FarLess    bool           // Second tells far less
@@ -87,7 +88,7 @@ func next(p *diagnose.Posterior, j *Judgement) Step {
 	}
 	certain := leads && lead.Probability >= threshold.Certain || j.PHealthy >= threshold.Certain
 	if kind, rule, cause, ok := j.seenFirst(lead, leads && lead.Probability >= threshold.Certain); ok {
-		out.Kind, out.Rule, out.Cause = kind, rule, cause
+		out.Kind, out.Rule, out.Cause, out.Seen = kind, rule, cause, j.seen(cause)
 		return out
 	}
 	most := 0.0

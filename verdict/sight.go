@@ -31,6 +31,16 @@ func (j *Judgement) MustStop() bool {
 	return j != nil && slices.ContainsFunc(j.Sights, func(s Sight) bool { return s.Code == diagnose.HeadAtCutOut })
 }
 
+// seen is the code of the sight that showed a cause; empty where none did.
+func (j *Judgement) seen(c fault.Code) string {
+	for _, s := range j.Sights {
+		if s.Cause == c && c != fault.Unknown {
+			return s.Code
+		}
+	}
+	return ""
+}
+
 // seenFirst is what to do where something is certain by itself: stop, or put right what was seen. ok is false where
 // nothing is, or where the readings are certain of a cause that was not seen.
 func (j *Judgement) seenFirst(lead Suspect, certain bool) (kind StepKind, rule StepRule, cause fault.Code, ok bool) {

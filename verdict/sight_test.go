@@ -42,6 +42,9 @@ func TestOf_SightsComeFirst(t *testing.T) {
 		if s := j.Next; s.Kind != c.kind || s.Rule != c.rule || s.Cause != c.causes {
 			t.Errorf("%s, %s %.2f: %s, %s, %s", c.code, c.leads, c.p, s.Kind, s.Rule, s.Cause)
 		}
+		if seen := c.causes != fault.Unknown && diagnose.SightCause(c.code) == c.causes; seen != (j.Next.Seen == c.code) {
+			t.Errorf("%s: acts on the sight %q", c.code, j.Next.Seen)
+		}
 		if j.MustStop() != (c.code == diagnose.HeadAtCutOut) {
 			t.Errorf("%s: must stop %v", c.code, j.MustStop())
 		}

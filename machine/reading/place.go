@@ -255,6 +255,25 @@ func Instruments() []Instrument {
 	return []Instrument{DialGauge, DigitalGauge, Clamp, BareClamp, AirProbe, BoxThermometer, ClampMeter, ByHand}
 }
 
+// Instruments lists what this place can be read with.
+func (p Place) Instruments() []Instrument {
+	switch p.Kind() {
+	case KindPressure:
+		return []Instrument{DialGauge, DigitalGauge, ByHand}
+	case KindCurrent, KindPower:
+		return []Instrument{ClampMeter}
+	case KindShare:
+		return []Instrument{AirProbe}
+	}
+	switch p {
+	case BoxDisplay:
+		return []Instrument{BoxThermometer}
+	case BoxAir, CoilAirOff, BoxWetBulb, Ambient, CondenserFaceAir, CondenserAirOff:
+		return []Instrument{AirProbe, BoxThermometer, ByHand}
+	}
+	return []Instrument{Clamp, BareClamp, ByHand}
+}
+
 // ParseInstrument finds an instrument by its word.
 func ParseInstrument(s string) (Instrument, error) {
 	for _, i := range Instruments() {

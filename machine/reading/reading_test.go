@@ -72,3 +72,30 @@ func TestResolve_Assumed(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// Every place is offered what it can be read with, and nothing else: no gauge in the air, no clamp meter on a pipe.
+func TestPlace_Instruments(t *testing.T) {
+	for _, p := range Places() {
+		list := p.Instruments()
+		if len(list) == 0 {
+			t.Errorf("%s: nothing to read it with", p)
+		}
+		for _, i := range list {
+			gauge, meter := i == DialGauge || i == DigitalGauge, i == ClampMeter
+			if gauge != (p.Kind() == KindPressure && i != ByHand) || meter != (p.Kind() == KindCurrent || p.Kind() == KindPower) {
+				t.Errorf("%s is offered a %s", p, i)
+			}
+			if pipe := i == Clamp || i == BareClamp; pipe && laneAir(p) {
+				t.Errorf("%s is offered a %s", p, i)
+			}
+		}
+	}
+}
+
+func laneAir(p Place) bool {
+	switch p {
+	case BoxAir, CoilAirOff, BoxDisplay, BoxWetBulb, BoxHumidity, Ambient, CondenserFaceAir, CondenserAirOff:
+		return true
+	}
+	return false
+}

@@ -199,11 +199,17 @@ func reason(j *verdict.Judgement, d units.Display) string {
 		if by < 0 {
 			by, way = -by, "under"
 		}
+		name, _, _ := strings.Cut(At(g.At), ", ")
+		if g.Share != 0 {
+			if s := offFull(g, name); s != "" && len(off) < 3 {
+				off = append(off, s)
+			}
+			continue
+		}
 		n := d.DiffNumber(by, 0)
 		if n == "0" {
 			continue
 		}
-		name, _, _ := strings.Cut(At(g.At), ", ")
 		if g.AtLeast {
 			n = "at least " + n
 		}
@@ -224,6 +230,21 @@ func reason(j *verdict.Judgement, d units.Display) string {
 		out = "Every reading stands inside its band at today's box and outside temperature."
 	}
 	return out
+}
+
+// offFull says of a current or a power how far it stands from its band; empty where that rounds to nothing.
+func offFull(g verdict.Gap, name string) string {
+	if g.At == reading.HeaterAmps.String() {
+		return "The defrost heater draws current while the machine cools."
+	}
+	n, way := units.Fixed(100*math.Abs(g.Share), 0), "over"
+	if g.Share < 0 {
+		way = "under"
+	}
+	if n == "0" {
+		return ""
+	}
+	return name + " stands " + n + " % of full " + way + " what this machine should draw today."
 }
 
 // NextWords are the words for the reading to take next.

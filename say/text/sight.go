@@ -7,6 +7,15 @@ import (
 	"coldwright/verdict"
 )
 
+// Act is what to do about the cause a step names: of fans that stand still to find out why, not to clean.
+func Act(s verdict.Step, l Language) string {
+	switch s.Seen {
+	case diagnose.CondenserFansStopped, diagnose.CoilFansStopped:
+		return l.say("act.fans_stopped")
+	}
+	return Fault(s.Cause.String(), l).Act
+}
+
 // SaidFirst says what is certain by itself, before anything the readings say; empty where nothing is.
 func SaidFirst(j *verdict.Judgement, l Language) string {
 	var out []string

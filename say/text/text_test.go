@@ -301,6 +301,14 @@ func TestHeadline(t *testing.T) {
 			"About even: a coil short of air or a shortage of refrigerant.",
 			"No reading stands outside its band alone; it is how they stand together that speaks.",
 		},
+		{
+			"current alone outside its band",
+			verdict.Facts{Readings: 5, PHealthy: 0.5, Suspects: []verdict.Answer{answer(fault.LowCharge, 0.2)}, Off: []verdict.Gap{
+				{At: "amps", Share: -0.31}, {At: "heater_amps", Share: 0.8},
+			}},
+			"Nothing clearly wrong.",
+			"Amps stands 31 % of full under what this machine should draw today. The defrost heater draws current while the machine cools.",
+		},
 		{"too little", verdict.Facts{Readings: 1}, "Too little read to judge.", "Read suction and head first, then the box and the outside air."},
 	} {
 		h1, para := text.Headline(verdict.Form(c.j), units.US())

@@ -221,7 +221,7 @@ func (s *Pages) next(
 		}
 		if step.Cause != fault.Unknown {
 			w := text.Fault(step.Cause.String())
-			n.Title, n.Sentence, n.Then = w.Act, w.Check, text.Also(step, text.English)
+			n.Title, n.Sentence, n.Then = text.Act(step, text.English), w.Check, text.Also(step, text.English)
 		}
 		switch {
 		case step.Kind == verdict.Stop:
@@ -299,7 +299,7 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 	for i := range post.Expected {
 		expect[post.Expected[i].At] = &post.Expected[i]
 	}
-	value := func(at reading.Place) string {
+	value := func(at reading.Place, bubble bool) string {
 		r, ok := sheet.Find(at)
 		if !ok {
 			return ""
@@ -309,7 +309,11 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 			if !ok {
 				return ""
 			}
-			return text.LowerFirst(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + units.Whole(d.TempNumber(units.Temp(sat.Dew), 1))
+			T := sat.Dew
+			if bubble {
+				T = sat.Bubble
+			}
+			return text.LowerFirst(strings.TrimSuffix(text.Saturated(at), ", sat.")) + " " + units.Whole(d.TempNumber(units.Temp(T), 1))
 		}
 		return text.LowerFirst(text.Place(at).Name) + " " + units.Whole(d.TempNumber(units.Temp(r.Value), 1))
 	}
@@ -331,7 +335,7 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 			continue
 		}
 		c := cell{Name: text.Derived(q.key), Value: d.DiffNumber(units.TempDiff(x.Value), 1), Unit: d.DiffUnit()}
-		a, b := value(q.plus), value(q.minus)
+		a, b := value(from(x, q.plus), x.End == "bubble"), value(from(x, q.minus), x.End == "bubble")
 		if a != "" && b != "" {
 			c.From = a + " − " + b
 		}
@@ -358,6 +362,18 @@ func cells(post *diagnose.Posterior, sheet reading.Sheet, d units.Display) []cel
 		out = append(out, c)
 	}
 	return out
+}
+
+// from is the place a derived quantity took its pressure from, which is not always the usual one.
+func from(x circuit.Quantity, usual reading.Place) reading.Place {
+	if usual.Kind() == reading.KindPressure {
+		for _, at := range x.From {
+			if at.Kind() == reading.KindPressure {
+				return at
+			}
+		}
+	}
+	return usual
 }
 
 // suspects are the causes as the verdict lists them, with their evidence in words.

@@ -120,7 +120,11 @@ func (s *Pages) showReadings(w http.ResponseWriter, r *http.Request, status int,
 			e.Instrument.Value = ""
 		}
 		e.Instrument.Options = append(e.Instrument.Options, form.Option{Value: "", Label: "Not said"})
-		for _, i := range reading.Instruments() {
+		offered := at.Instruments()
+		if i := have.Instrument; i != reading.InstrumentUnknown && !slices.Contains(offered, i) {
+			offered = append(offered, i) // from elsewhere: it stays as it was said
+		}
+		for _, i := range offered {
 			e.Instrument.Options = append(e.Instrument.Options, form.Option{Value: i.String(), Label: text.Instrument(i)})
 		}
 		if t, ok := typed(e.Instrument.Name); ok {
