@@ -307,7 +307,7 @@ func TestFormats_Documents(t *testing.T) {
 }
 
 var (
-	ofReading  = regexp.MustCompile(`_(kpa|c|a|w|u|instrument)$`)
+	ofReading  = regexp.MustCompile(`_(kpa|c|a|w|pct|u|instrument)$`)
 	unknownKey = regexp.MustCompile(`there is no such key|no key "`)
 )
 
