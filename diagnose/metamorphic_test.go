@@ -313,8 +313,10 @@ func TestMetamorphic_MoreSevere(t *testing.T) {
 			order, probs := ranked(&a)
 			p := probs[code]
 			may := tol
-			if math.Abs(z) > 1.5 { // graver than one in fourteen: its prior pays for it, and a valve nearly shut starves the coil as well
-				may = 0.10
+			// Graver than one in fourteen: its prior pays for it, and a valve nearly shut starves the coil as well. A current,
+			// known by its plate to a fifth and not to a twentieth any more, no longer tells the two apart.
+			if math.Abs(z) > 1.5 {
+				may = 0.12
 			}
 			if p < best-may {
 				t.Errorf(

@@ -16,6 +16,7 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 	"coldwright/refrigerant"
+	"coldwright/units"
 )
 
 // randomSheet is anything a person might write down: readings near what could be, anywhere in what a place may show, at
@@ -235,7 +236,7 @@ func TestEveryPlaceCounts(t *testing.T) {
 		reading.DrierOut: {degF(70), degF(98)}, reading.Amps: {5, 9}, reading.Power: {1200, 1900}, reading.HeaterAmps: {0, 8},
 	}
 	for _, at := range reading.Places() {
-		if _, given := base.Find(at); given || at == reading.BoxWetBulb { // a freezer's coil counts as dry
+		if _, given := base.Find(at); given || at == reading.BoxWetBulb || at == reading.BoxHumidity { // a freezer's coil counts as dry: below
 			continue
 		}
 		v, ok := values[at]
@@ -255,6 +256,20 @@ func TestEveryPlaceCounts(t *testing.T) {
 		}
 		if moved < 0.02 {
 			t.Errorf("%s: from %g to %g no probability moves by more than %.4f", at, v[0], v[1], moved)
+		}
+	}
+	room := testkit.Fit(t, "R-410A")
+	for at, v := range map[reading.Place][2]float64{
+		reading.BoxWetBulb: {float64(units.Celsius(13)), float64(units.Celsius(24))}, reading.BoxHumidity: {0.2, 0.85},
+	} {
+		var got [2]Posterior
+		for k := range got {
+			s := dryRoom(t, 13, false)
+			s.Readings = append(s.Readings, reading.Reading{At: at, Value: v[k]})
+			got[k] = run(t, s, room, Options{NoPairs: true})
+		}
+		if moved := math.Abs(got[0].PHealthy - got[1].PHealthy); moved < 0.02 {
+			t.Errorf("%s: from %g to %g healthy moves by %.4f", at, v[0], v[1], moved)
 		}
 	}
 }
