@@ -304,7 +304,9 @@ func TestOf_CurrentOutsideItsBand(t *testing.T) {
 	p := diagnose.Posterior{
 		PHealthy: 0.9,
 		Expected: []diagnose.Expectation{
-			{At: reading.Amps, Read: true, Off: 0.4}, {At: reading.Power, Read: true, In: true, Off: 0.1}, {At: reading.HeaterAmps, Read: true, Off: 0.8},
+			{At: reading.Amps, Read: true, Off: 0.4},
+			{At: reading.Power, Read: true, In: true, Off: 0.1},
+			{At: reading.HeaterAmps, Read: true, Off: 0.8},
 		},
 	}
 	j := verdict.Of(&p, reading.Sheet{Readings: make([]reading.Reading, 4)})

@@ -222,7 +222,10 @@ func numberNames() []string {
 
 var caseSeen = reading.SeenKeys()
 
-var caseWords = []string{"case_id", "refrigerant", "application", "expansion", "receiver", "accumulator", "head_control", "healthy_case", "amps_ratio"}
+var caseWords = []string{
+	"case_id", "refrigerant", "application", "expansion", "receiver", "accumulator", "head_control",
+	"healthy_case", "amps_ratio",
+}
 
 // Suffixes of the columns of a reading: its unit, and what it is read with and how well.
 var caseUnits = map[reading.Kind]string{

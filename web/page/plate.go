@@ -125,7 +125,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 			),
 		),
 		in(form.NumberField("line_length", "Length of the lines", "From the unit to the coil, one way", lengthUnit(d), get("line_length"))),
-		in(form.NumberField("lift", "Lift to the coil", "From the unit up to the coil; below zero if the coil is lower", lengthUnit(d), get("lift"))),
+		in(form.NumberField("lift", "Lift to the coil", "Up from the unit; below zero if the coil is lower", lengthUnit(d), get("lift"))),
 		one(
 			form.Choice{
 				Name:    "accumulator",
