@@ -38,7 +38,7 @@ func TestPhotos(t *testing.T) {
 		"file":    a.AddPhoto(ctx, app.Act{}, visit, leakAt, "", []byte("no picture")),
 		"caption": a.AddPhoto(ctx, app.Act{}, visit, leakAt, strings.Repeat("x", 301), shot(t, 9, 8, 8)),
 		"step":    a.AddPhoto(ctx, app.Act{}, visit, record.Where{Step: "search", Place: "moon"}, "", shot(t, 9, 8, 8)),
-		"text":    a.SaveNote(ctx, app.Act{}, visit, leakAt, " \n", ""),
+		"text":    a.SaveNote(ctx, app.Act{}, visit, leakAt, " \n", false, ""),
 	} {
 		if wrongAt(err, field) == "" {
 			t.Errorf("%s: %v", field, err)
@@ -57,7 +57,7 @@ func TestPhotos(t *testing.T) {
 		{Place: "box_air"},
 		{Step: "connect", Place: "coil_ends"},
 	} {
-		if err := a.SaveNote(ctx, app.Act{}, visit, w, "x", ""); wrongAt(err, "step") == "" {
+		if err := a.SaveNote(ctx, app.Act{}, visit, w, "x", false, ""); wrongAt(err, "step") == "" {
 			t.Errorf("%+v: %v", w, err)
 		}
 	}
@@ -87,7 +87,7 @@ func TestPhotos(t *testing.T) {
 	mustAll(
 		t,
 		a.AddPhoto(ctx, app.Act{}, visit, record.Where{Step: "look"}, "", shot(t, 50, 30, 20), shot(t, 60, 30, 20)),
-		a.SaveNote(ctx, app.Act{}, visit, leakAt, "Behind\r\nthe fan", ""),
+		a.SaveNote(ctx, app.Act{}, visit, leakAt, "Behind\r\nthe fan", false, ""),
 	)
 	v := view(t, a, visit)
 	p := v.Visit.Photos
@@ -116,10 +116,10 @@ func TestPhotos(t *testing.T) {
 	n = count(t, s)
 	mustAll(
 		t,
-		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "Behind the left fan", note),
+		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "Behind the left fan", false, note),
 		a.Withdraw(ctx, app.Act{}, visit, p[1].Event),
 	)
-	if err := a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "x", note); fail.CodeOf(err) != fail.NotFound {
+	if err := a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "x", false, note); fail.CodeOf(err) != fail.NotFound {
 		t.Errorf("a note put right twice: %v", err)
 	}
 	v = view(t, a, visit)
@@ -140,7 +140,7 @@ func TestPhotos(t *testing.T) {
 	if err := a.AddPhoto(ctx, app.Act{}, visit, leakAt, "", shot(t, 70, 30, 20)); fail.CodeOf(err) != fail.Conflict {
 		t.Errorf("into a closed visit: %v", err)
 	}
-	if err := a.SaveNote(ctx, app.Act{}, visit, leakAt, "late", ""); fail.CodeOf(err) != fail.Conflict {
+	if err := a.SaveNote(ctx, app.Act{}, visit, leakAt, "late", false, ""); fail.CodeOf(err) != fail.Conflict {
 		t.Errorf("a note into a closed visit: %v", err)
 	}
 	m, err := a.Machine(ctx, machine, app.MachineParts{})

@@ -146,7 +146,9 @@ func (a *App) TakePlatePhoto(ctx context.Context, act Act, machine, event record
 // SaveNote keeps a note with a visit. corrects names the note it takes the place of, empty for a new one; what that belongs to stays.
 //
 //   - errors: [Wrong] with text or step; the visit is closed, or has no such note
-func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.Where, words string, corrects record.ID) error {
+func (a *App) SaveNote(
+	ctx context.Context, act Act, visit record.ID, w record.Where, words string, private bool, corrects record.ID,
+) error {
 	words = strings.TrimSpace(strings.ReplaceAll(words, "\r\n", "\n"))
 	return a.on(ctx, act, visit, func(_ *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		wrong := Wrong{}
@@ -170,13 +172,13 @@ func (a *App) SaveNote(ctx context.Context, act Act, visit record.ID, w record.W
 		case len(wrong) > 0:
 			return wrong
 		case corrects == "":
-			return add(record.Noted, record.NoteBody{Text: words, Where: w})
+			return add(record.Noted, record.NoteBody{Text: words, Private: private, Where: w})
 		case old == nil:
 			return notFound("note")
-		case old.Text == words:
+		case old.Text == words && old.Private == private:
 			return nil
 		}
-		return add(record.Noted, entry{corrects: corrects, body: record.NoteBody{Text: words, Where: w}})
+		return add(record.Noted, entry{corrects: corrects, body: record.NoteBody{Text: words, Private: private, Where: w}})
 	})
 }
 

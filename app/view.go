@@ -254,13 +254,37 @@ const (
 // HoldRunning reports whether a standing test of an open visit may still be undecided.
 func (v *VisitView) HoldRunning() bool {
 	t := v.Visit.Hold()
-	return v.Visit.Closed.IsZero() && t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < holdRuns
+	if !v.Visit.Closed.IsZero() || t == nil || len(t.Points) == 0 {
+		return false
+	}
+	last := t.Points[len(t.Points)-1].At
+	if r := v.Visit.Rise(); r != nil && !r.Started.Before(last) {
+		return false // the nitrogen is out
+	}
+	return v.Now.Sub(last) < holdRuns && !v.coldAfter(last)
 }
 
 // RiseRunning reports whether a vacuum test of an open visit may still be undecided.
 func (v *VisitView) RiseRunning() bool {
 	t := v.Visit.Rise()
-	return v.Visit.Closed.IsZero() && t != nil && len(t.Points) > 0 && v.Now.Sub(t.Points[len(t.Points)-1].At) < riseRuns
+	if !v.Visit.Closed.IsZero() || t == nil || len(t.Points) == 0 {
+		return false
+	}
+	last := t.Points[len(t.Points)-1].At
+	return v.Now.Sub(last) < riseRuns && !v.coldAfter(last)
+}
+
+// coldAfter reports whether the machine was filled or pulled down after a moment: no gas or vacuum stands in it then.
+func (v *VisitView) coldAfter(at time.Time) bool {
+	if p := v.Visit.After.Pull; p != nil && p.Started.After(at) {
+		return true
+	}
+	for _, m := range v.Visit.Moves {
+		if m.Direction == "added" && m.At.After(at) {
+			return true
+		}
+	}
+	return false
 }
 
 // judge computes one end, or takes it from the last time when nothing has happened since. Whoever asks at the same

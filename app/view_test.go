@@ -42,7 +42,7 @@ func TestVisit_JudgedAgain(t *testing.T) {
 	before := judgement(t, a, visit)
 	mustAll(
 		t,
-		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "a note", ""),
+		a.SaveNote(ctx, app.Act{}, visit, record.Where{}, "a note", false, ""),
 		a.AddPhoto(ctx, app.Act{}, visit, record.Where{}, "", shot(t, 9, 20, 20)),
 	)
 	if judgement(t, a, visit) != before {

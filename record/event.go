@@ -254,6 +254,8 @@ type (
 	// NoteBody is free text, tied to where it belongs.
 	NoteBody struct {
 		Text string `json:"text"`
+		// Private: it is not in the report. Notes of before this key stand in it, as they were written to.
+		Private bool `json:"private,omitempty"`
 		Where
 	}
 	// PhotoBody is a picture kept as a blob.

@@ -259,7 +259,7 @@ func (s *server) page(w http.ResponseWriter, r *http.Request, status int, name s
 	if r.Method == http.MethodPost {
 		p.Here, p.Answer = r.URL.Path, true
 	}
-	if p.Strip != nil {
+	if len(p.Strips) > 0 {
 		p.Clock = true
 	}
 	var b bytes.Buffer

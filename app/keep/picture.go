@@ -120,9 +120,11 @@ func (d *demo) pictures(machine, visit record.ID) {
 			d.act(),
 			visit,
 			record.Where{Step: "look"},
-			"Key to the roof hangs in the caretaker's room. The liquid line rubs at the wall clamp: look there first.",
+			"The liquid line rubs at the wall clamp: look there first.",
+			false,
 			"",
 		),
 	)
+	d.do(d.SaveNote(d.ctx, d.act(), visit, record.Where{Step: "look"}, "Key to the roof hangs in the caretaker's room.", true, ""))
 	d.do(d.AddPlatePhoto(d.ctx, d.act(), machine, "Plate (drawn)", plate))
 }

@@ -7,6 +7,7 @@ import (
 	"coldwright/machine/reading"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/verdict"
 )
 
 // Build makes the document.
@@ -47,7 +48,7 @@ func Build(d Data) Document {
 		if t.Criterion != "" {
 			points = append(points[:len(points):len(points)], t.Criterion)
 		}
-		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title, []string{t.Verdict}, points}, t.State, t.Figure})
+		doc.Tests = append(doc.Tests, TestPart{Section{t.Key, t.Title + stateWord(t.State, d), []string{t.Verdict}, points}, t.State, t.Figure})
 	}
 
 	doc.Notes, doc.Pictures = notes(d), pictures(d)
@@ -81,6 +82,14 @@ func pictures(d Data) []Picture {
 		out = append(out, Picture{p.Hash, p.Caption, stamped(p.Where, p.At, d.Lang), p.Width, p.Height, p.JPEG})
 	}
 	return out
+}
+
+// stateWord is what stands behind the title of a test: a reader of the paper sees no colour and no sign.
+func stateWord(s verdict.State, d Data) string {
+	if s == 0 {
+		return ""
+	}
+	return ": " + d.say("state_"+s.String())
 }
 
 func forWhom(d Data) string {

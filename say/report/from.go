@@ -112,6 +112,9 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 	}
 	out.Chart = v.Chart // without one the report stands; that the refrigerant has no data is said where it is judged
 	for _, n := range visit.Notes {
+		if n.Private {
+			continue
+		}
 		out.Notes = append(out.Notes, Note{text.Where(n.Step, n.Place, l), n.Text, local(n.At)})
 	}
 	for _, p := range visit.Photos {

@@ -214,14 +214,27 @@ func RiseVerdict(r *vacuum.Result, lang ...Language) string {
 	case vacuum.CannotProveDry:
 		return l.say("rise_verdict.dryness_open")
 	}
+	if riseMet(r) {
+		return l.say("rise_verdict.met")
+	}
 	return l.say("rise_verdict.not_decided_yet")
+}
+
+// riseMet reports whether the criterion chosen is met while the curve cannot exclude what a stricter eye would ask.
+func riseMet(r *vacuum.Result) bool {
+	return r.Verdict == vacuum.Undecided && r.Reason == vacuum.LineOrLevelling &&
+		float64(r.Last) <= r.Profile.Accept*units.Micron*(1+1e-9) && r.Span >= r.Profile.Hold-1e-9
 }
 
 // RiseSentence is the sentence under the verdict of a rise test: the criterion first where it is met, then what follows,
 // then what the test could not have seen.
 func RiseSentence(r *vacuum.Result, d units.Display, l Language) string {
 	s := Trial(r.Verdict.String(), l)
+	accept := units.Pressure(r.Profile.Accept * units.Micron)
 	if r.Verdict == vacuum.Undecided {
+		if riseMet(r) {
+			return l.say("rise_sentence.met", VacuumNumber(r.Last, d), Vacuum(accept, d, l), Span(r.Span, l)) + " " + Trial(r.Reason, l)
+		}
 		return Trial(r.Reason, l)
 	}
 	if r.Reason != "" {
@@ -229,7 +242,6 @@ func RiseSentence(r *vacuum.Result, d units.Display, l Language) string {
 	}
 	switch r.Verdict {
 	case vacuum.DryAndTight, vacuum.DryNoLeakSeen, vacuum.CannotProveDry:
-		accept := units.Pressure(r.Profile.Accept * units.Micron)
 		s = l.say("rise_sentence.met", VacuumNumber(r.Last, d), Vacuum(accept, d, l), Span(r.Span, l)) + " " + s +
 			unseen(size.Tight(r.Unseen, r.TightBelow), r.Unseen, r.TightBelow, d, l)
 	}

@@ -175,7 +175,7 @@ func decisions(t *testing.T, s app.Store, rounds int) {
 		// Notes while it is closed: what came too late is told so, and nothing stands after the closing.
 		late := 0
 		no = all("close", fail.Conflict, func(a *app.App, act app.Act) error {
-			err := a.SaveNote(ctx, act, visit, record.Where{}, "door gasket torn", "")
+			err := a.SaveNote(ctx, act, visit, record.Where{}, "door gasket torn", false, "")
 			if err != nil && fail.CodeOf(err) == fail.Conflict {
 				mu.Lock()
 				defer mu.Unlock()

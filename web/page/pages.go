@@ -4,6 +4,7 @@ import (
 	"embed"
 	"net/http"
 	"strings"
+	"time"
 
 	"coldwright/app"
 	"coldwright/fail"
@@ -54,7 +55,7 @@ type Page struct {
 	Lang                                     string // of what the page shows; "" is that of the program around it
 	Shown                                    string // the units the page is in, sent back with its forms
 	Plate                                    []PlateCell
-	Strip                                    *Strip
+	Strips                                   []Strip // the tests that run, the nearest to its end first
 	Me                                       form.Profile
 	Print, Clock, Sign                       bool
 	Kept                                     *keptBody // photos and notes below the page
@@ -69,7 +70,12 @@ type PlateCell struct {
 	Desk              bool
 }
 
-type Strip struct{ Href, Since, Now, Clock, Words string }
+// Strip is a running test: its clock, its last value, and when it ends or what is due now.
+type Strip struct {
+	Href, Since, Now, Clock, Words, End string
+	Due                                 bool      // its end has come
+	ends                                time.Time // zero: nobody can say
+}
 
 func TakesGzip(r *http.Request) bool {
 	for part := range strings.SplitSeq(r.Header.Get("Accept-Encoding"), ",") {

@@ -26,6 +26,7 @@ type photoItem struct {
 
 type noteItem struct {
 	Line, Edit string
+	Kept       string // whether the report has it
 	Words      []string
 	Take       *take
 }
@@ -42,6 +43,7 @@ type keptBody struct {
 	Caption, Text                form.Field
 	FileBad                      string
 	Open                         bool
+	Shared                       bool // the note being corrected stands in the report
 	Errors, NoteErrors           []string
 }
 
@@ -130,6 +132,7 @@ func (s *Pages) kept(v *app.VisitView, step, back string) *keptBody {
 		x := noteItem{
 			Line:  text.Where(n.Step, n.Place, photoLanguage) + ", " + n.At.In(v.Site.Location()).Format("2 January 2006, 15:04"),
 			Words: strings.Split(n.Text, "\n"),
+			Kept:  map[bool]string{true: "Not in the report", false: "In the report"}[n.Private],
 		}
 		if b.Form != "" {
 			x.Edit = base + "/photos?note=" + string(n.Event) + "#note"
@@ -149,7 +152,7 @@ func captionField(value, formID string) form.Field {
 }
 
 func noteField(value string) form.Field {
-	f := form.TextField("text", "Note", "Stands in the report as written", value)
+	f := form.TextField("text", "Note", "Only for the company, unless it is put into the report", value)
 	f.ID = "k-text"
 	return f
 }
@@ -183,7 +186,7 @@ func (s *Pages) showPhotos(w http.ResponseWriter, r *http.Request, status int, p
 	}
 	for _, n := range v.Visit.Notes {
 		if string(n.Event) == r.Form.Get("note") {
-			b.Corrects, b.Text.Value = string(n.Event), n.Text
+			b.Corrects, b.Text.Value, b.Shared = string(n.Event), n.Text, !n.Private
 		}
 	}
 	if back := r.PostForm.Get("back"); back != "" {
@@ -263,7 +266,8 @@ func (s *Pages) AddPhoto(w http.ResponseWriter, r *http.Request) error {
 
 func (s *Pages) AddNote(w http.ResponseWriter, r *http.Request) error {
 	f, wrong := r.PostForm, form.Mistakes{}
-	err := s.app.SaveNote(r.Context(), s.act(r), id(r, "visit"), whereOf(f.Get("where")), f.Get("text"), record.ID(f.Get("note")))
+	err := s.app.SaveNote(r.Context(), s.act(r), id(r, "visit"), whereOf(f.Get("where")), f.Get("text"),
+		f.Get("shared") == "", record.ID(f.Get("note")))
 	if err == nil {
 		return redirect(w, r, local(f.Get("back"), visitPath(id(r, "visit"))+"/photos"))
 	}

@@ -284,7 +284,7 @@ func (s *Pages) standing(b *testBody, v *app.VisitView, d units.Display, amb uni
 		{Name: "Gas", Value: units.Whole(d.TempNumber(units.Temp(last.GasK[0]), 1)), Unit: d.Temp},
 	}
 	if h.N > 1 {
-		b.Cells = append(b.Cells, cell{Name: "Nothing lost", Value: d.PressureNumber(h.Expected, amb), Unit: d.PressureUnit()})
+		b.Cells = append(b.Cells, cell{Name: "If nothing were lost", Value: d.PressureNumber(h.Expected, amb), Unit: d.PressureUnit()})
 		f := figure.HoldData{Hold: &h, Ambient: amb, Display: d}
 		b.Drawn, b.Scene, b.Caption = true, figure.Hold(f), f.Caption()
 	}

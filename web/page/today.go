@@ -65,7 +65,7 @@ func (s *Pages) Today(w http.ResponseWriter, r *http.Request) error {
 				Href:   now.Href,
 				Key:    "Go on: " + text.LowerFirst(now.Title),
 			}
-			p.VisitPath, p.Strip = visitPath(m.Open.ID), s.strip(v, form.Units(r))
+			p.VisitPath, p.Strips = visitPath(m.Open.ID), s.strips(v, form.Units(r))
 			continue
 		}
 		b.Rows = append(b.Rows, row{

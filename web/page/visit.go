@@ -19,7 +19,11 @@ import (
 )
 
 // step is a step of the visit in the list.
-type step struct{ Href, Title, Hint, State string }
+type step struct {
+	Href, Title, Hint string
+	State             string // done, open, failed, skipped, now; "" is still to come
+	Proof             string // that in a word, where a test says it
+}
 
 // stepPaths are where the steps lead, under the visit.
 var stepPaths = map[string]string{
@@ -49,8 +53,8 @@ func steps(v *app.VisitView) []step {
 		"connect": pressures > 0 && len(w.Before.Readings) >= 3,
 		"judge":   repaired,
 		"repair":  len(w.Work)+len(w.Leaks) > 0,
-		"tight":   worked("pressure_tested") || w.Hold() != nil && len(w.Hold().Points) > 1,
-		"dry":     worked("evacuated") || w.Rise() != nil && len(w.Rise().Points) > 3,
+		"tight":   worked("pressure_tested"),
+		"dry":     worked("evacuated"),
 		"charge":  added || len(w.Scale) > 1,
 		"cold":    len(w.After.Readings) >= 2 || w.After.Pull != nil && len(w.After.Pull.Points) > 1,
 		"write":   !w.Closed.IsZero(),
@@ -65,6 +69,16 @@ func steps(v *app.VisitView) []step {
 		}
 		if done[t.Key] {
 			x.State, last = "done", i
+		}
+		switch state, begun := proofOf(v, t.Key); {
+		case state == verdict.Proven:
+			x.State, x.Proof, last = "done", "proven", i
+		case state == verdict.Failed:
+			x.State, x.Proof, last = "failed", "failed", i
+		case begun:
+			x.State, x.Proof, last = "open", "not decided", i
+		case !w.Closed.IsZero() && x.State == "":
+			x.State, x.Proof = "skipped", "skipped"
 		}
 		switch t.Key {
 		case "connect":
@@ -89,6 +103,21 @@ func steps(v *app.VisitView) []step {
 		}
 	}
 	return out
+}
+
+// proofOf is where the proof of a step stands, and whether its test was begun.
+func proofOf(v *app.VisitView, step string) (state verdict.State, begun bool) {
+	w := v.Visit
+	switch verdict.Stage(step) {
+	case verdict.Tight:
+		begun = w.Hold() != nil && len(w.Hold().Points) > 0
+	case verdict.Dry:
+		begun = w.Rise() != nil && len(w.Rise().Points) > 0
+	}
+	if begun {
+		state = v.Verdict.Proof(verdict.Stage(step)).State
+	}
+	return state, begun
 }
 
 // current is the step to go on with.
@@ -149,49 +178,70 @@ func (s *Pages) visitPage(v *app.VisitView, d units.Display, title string, timin
 	}
 	p.notRead(v.Unread)
 	if !timing {
-		p.Strip = s.strip(v, d)
+		p.Strips = s.strips(v, d)
 	}
 	return p
 }
 
-// strip shows a running test on every other page: a vacuum or nitrogen test that is not decided, else a pull-down
-// that was read within three hours and has not reached its set point.
-func (s *Pages) strip(v *app.VisitView, d units.Display) *Strip {
+// strips are the tests that run: what is not decided yet, and a pull-down that was read within three hours and has not
+// reached its set point. A closed visit runs nothing.
+func (s *Pages) strips(v *app.VisitView, d units.Display) []Strip {
 	if !v.Visit.Closed.IsZero() {
 		return nil
 	}
-	if v.RiseRunning() && v.Rise != nil && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
-		started := v.Rise.Test.Started
-		return &Strip{
-			Href:  visitPath(v.Visit.ID) + "/dry",
-			Since: stamp(started),
-			Now:   stamp(v.Now),
-			Clock: clock(v.Now.Sub(started)),
-			Words: "Vacuum watched, " + text.Vacuum(v.Rise.Result.Last, d),
+	var out []Strip
+	add := func(path, words string, started, ends time.Time) {
+		x := Strip{
+			Href: visitPath(v.Visit.ID) + path, Since: stamp(started), Now: stamp(v.Now), Clock: clock(v.Now.Sub(started)),
+			Words: words, ends: ends,
 		}
+		switch {
+		case ends.IsZero():
+		case !ends.After(v.Now):
+			x.Due, x.End = true, "Read it now"
+		default:
+			x.End = "Till about " + zoned(ends, v.Site, "15:04")
+		}
+		out = append(out, x)
+	}
+	after := func(last time.Time, left *float64) time.Time {
+		if left == nil {
+			return time.Time{}
+		}
+		return last.Add(time.Duration(*left * float64(time.Minute)))
+	}
+	if v.RiseRunning() && v.Rise != nil && v.Rise.Err == nil && v.Rise.Result.Verdict == vacuum.Undecided {
+		t, r := v.Rise.Test, v.Rise.Result
+		ends := after(t.Points[len(t.Points)-1].At, r.MinutesLeft)
+		if hold := t.Started.Add(time.Duration(r.Profile.Hold * float64(time.Minute))); ends.IsZero() && hold.After(v.Now) {
+			ends = hold // what its criterion asks for
+		}
+		add("/dry", "Vacuum watched, "+text.Vacuum(r.Last, d), t.Started, ends)
 	}
 	if v.HoldRunning() && v.Hold != nil && v.Hold.Err == nil && v.Hold.Result.Verdict == standing.Undecided {
-		started := v.Hold.Test.Started
-		return &Strip{
-			Href:  visitPath(v.Visit.ID) + "/tight",
-			Since: stamp(started),
-			Now:   stamp(v.Now),
-			Clock: clock(v.Now.Sub(started)),
-			Words: "Nitrogen stands, " + d.FormatPressure(v.Hold.Result.Last, v.Machine.Plate().AmbientPressure()),
+		t, r := v.Hold.Test, v.Hold.Result
+		add("/tight", "Nitrogen stands, "+d.FormatPressure(r.Last, v.Machine.Plate().AmbientPressure()), t.Started,
+			after(t.Points[len(t.Points)-1].At, r.MinutesLeft))
+	}
+	if pull := v.Visit.End(v.Visit.Phase).Pull; pull != nil && len(pull.Points) > 0 {
+		last, set := pull.Points[len(pull.Points)-1], app.SetPointOf(v.Machine, pull)
+		if v.Now.Sub(last.At) <= 3*time.Hour && last.Box > set {
+			var ends time.Time
+			if r := v.End(v.Visit.Phase).Pull; r != nil && r.DecidesAt > 0 {
+				ends = pull.Started.Add(time.Duration(r.DecidesAt * float64(time.Minute)))
+			}
+			words := "Pull-down running, " + units.Whole(d.TempNumber(last.Box, 1)) + " " + d.Temp
+			add("/time?end="+string(v.Visit.Phase), words, pull.Started, ends)
 		}
 	}
-	pull := v.Visit.End(v.Visit.Phase).Pull
-	if pull == nil || len(pull.Points) == 0 {
-		return nil
-	}
-	last := pull.Points[len(pull.Points)-1]
-	if v.Now.Sub(last.At) > 3*time.Hour || last.Box <= app.SetPointOf(v.Machine, pull) {
-		return nil
-	}
-	return &Strip{
-		Href: visitPath(v.Visit.ID) + "/time?end=" + string(v.Visit.Phase), Since: stamp(pull.Started), Now: stamp(v.Now),
-		Clock: clock(v.Now.Sub(pull.Started)), Words: "Pull-down running, " + units.Whole(d.FormatTemp(last.Box, 1)),
-	}
+	slices.SortStableFunc(out, func(a, b Strip) int {
+		switch {
+		case a.ends.IsZero() != b.ends.IsZero():
+			return map[bool]int{true: 1, false: -1}[a.ends.IsZero()]
+		}
+		return a.ends.Compare(b.ends)
+	})
+	return out
 }
 
 func stamp(t time.Time) string { return t.UTC().Format(time.RFC3339) }
@@ -232,7 +282,7 @@ func (s *Pages) Visit(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, typed typedText, wrong form.Mistakes) error {
-	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Running: true})
+	v, err := s.app.Visit(r.Context(), id(r, "visit"), app.Parts{Judge: []record.Phase{record.Before}, Tests: true})
 	if err != nil {
 		return err
 	}

@@ -1,10 +1,12 @@
 package page
 
 import (
+	"errors"
 	"net/http"
 	"strings"
 
 	"coldwright/app"
+	"coldwright/fail"
 	"coldwright/record"
 	"coldwright/say/report"
 	"coldwright/web/form"
@@ -38,7 +40,7 @@ func (s *Pages) showWrite(w http.ResponseWriter, r *http.Request, status int, wr
 		Headline: report.Headline(s.reportData(v, d)),
 		Form:     s.formID(),
 		Closed:   !v.Visit.Closed.IsZero(),
-		What:     "One page: what was wrong, what was done, what is proven, what to do, with before and after on one scale.",
+		What:     "What was wrong, what was done, what is proven and what to do come first; then before and after, readings and tests.",
 		Advice:   form.TextField("advice", "What the customer should do", "One line each; leave empty for none", get("advice", "")),
 		Mechanic: form.TextField(
 			"mechanic",
@@ -76,6 +78,10 @@ func (s *Pages) Close(w http.ResponseWriter, r *http.Request) error {
 		Shown:    report.Headline(s.reportData(v, form.Units(r))),
 	}
 	if err := s.app.CloseVisit(r.Context(), s.act(r), v.Visit.ID, b); err != nil {
+		var f *fail.Error
+		if errors.As(err, &f) && f.Key == "visit.closed_already" {
+			return redirect(w, r, visitPath(v.Visit.ID)+"/report") // closed twice it is closed
+		}
 		wrong := form.Mistakes{}
 		if !wrong.Take(err) {
 			return err
