@@ -72,8 +72,8 @@ func TestStrips_AllClocks(t *testing.T) {
 		t.Errorf("%d", n)
 	}
 	d.now = d.now.Add(20 * time.Minute)
-	d.get(visit+"/after").want(404)
-	d.get(visit+"/work").form("/after").send().want(200)
+	d.get(visit + "/after").want(404)
+	d.get(visit + "/work").form("/after").send().want(200)
 	d.get(visit+"/time?end=after").form("/time/start").set("box", "44").send().want(200)
 	d.get(visit+"/charge").want(200, "Pull-down running, 44 °F").not("Vacuum watched")
 	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200)
