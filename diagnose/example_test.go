@@ -46,8 +46,8 @@ func ExampleRun() {
 	}
 	fmt.Println("then read", p.Next[0].At)
 	// Output:
-	// low_charge 47 in 100
-	// restriction_before_glass 16 in 100
+	// low_charge 46 in 100
+	// restriction_before_glass 15 in 100
 	// then read drier_out
 }
 
