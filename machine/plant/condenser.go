@@ -133,7 +133,7 @@ func (c *condenser) size(d *Design, o *condenserOut, tc, t2, h2 float64) (liquid
 	need := (o.hg-o.hf)/(eps*dT) + l/(d.UD*d.NTUc) // of the part that condenses
 	t = o.bubble
 	if !d.Receiver {
-		liquid = coef.condenser.backedUp
+		liquid = d.BackedUp
 		if d.Subcool > 0 {
 			share := math.Max(0.02, 1-d.Subcool/(o.bubble-d.AmbientT)) / (1 - d.LiquidCool)
 			n := math.Max(0, -math.Log(math.Min(1, share)))

@@ -37,7 +37,8 @@ type Design struct {
 	HeadSet        float64 // condensing dew temperature held, K
 	Humidity       float64 // relative humidity of the air at the coil, 0 to 1; 0: the coil counts as dry
 	AirDensity     float64 // of the air both coils stand in, over that of the plate's; 0: as there
-	Subcool        float64 // K of the liquid leaving a machine without receiver at design; 0: a tenth of the condenser is backed up
+	Subcool        float64 // K of the liquid leaving a machine without receiver at design; 0: as BackedUp
+	BackedUp       float64 // share of the condenser that holds liquid at design in a machine without receiver
 	Exchanger      float64 // effectiveness of the liquid–suction exchanger, 0: none
 	CrankcaseP     float64 // Pa: above it the crankcase regulator throttles what goes to the compressor; 0: none
 	CoilP          float64 // Pa: below it the evaporator regulator closes; 0: none
@@ -87,6 +88,7 @@ func FromMachine(m reading.Resolved) Design {
 		HeadSet:     float64(m.HeadSet),
 		Exchanger:   m.Exchanger,
 		Subcool:     float64(m.Subcooling),
+		BackedUp:    coef.condenser.backedUp,
 		CrankcaseP:  float64(m.CrankcaseRegulator),
 		CoilP:       float64(m.EvaporatorRegulator),
 		AirDensity:  float64(m.AmbientPressure / units.Atm),
@@ -197,6 +199,12 @@ func Shift(d *Design, in *Inputs, n int, delta float64) {
 	case NEta:
 		d.Eta = math.Max(0.3, d.Eta+delta)
 	case NValveMax:
+		if d.Expansion == reading.Capillary { // it has no reserve, but nobody knows how much liquid its charge keeps ahead of it
+			const most = 0.4 // of the condenser
+			d.BackedUp = math.Min(most, d.BackedUp*math.Exp(delta))
+			d.Subcool *= math.Exp(delta)
+			return
+		}
 		d.ValveMax = 1.03 + (d.ValveMax-1.03)*math.Exp(delta)
 	case NSuctionDrop:
 		// Lines run together: who has a long one has two, and they climb higher.

@@ -212,6 +212,53 @@ func TestCapillary_Charts(t *testing.T) {
 	}
 }
 
+// TestCapillary_Algebraic: how the flow goes with pressure and subcooling. Source: Hermes, Melo and Knabben (2010), Applied
+// Thermal Engineering 30:449-457, whose closed form has the flashing of Yilmaz and Ünal (1996), k = 1.63e5 p^−0.72, and
+// met nine tenths of their measured flows of R-134a and R-600a within 10 %.
+func TestCapillary_Algebraic(t *testing.T) {
+	f := testkit.Fit(t, "R-134a")
+	tube := expansion{kind: reading.Capillary, gamma: 1}
+	const pe = 2e5
+	flow := func(tb, sub float64) (ours, theirs float64) {
+		p, pf := f.BubbleT(tb), f.BubbleT(tb-sub)
+		h, _ := f.LiquidH(tb - sub)
+		v := 1 / f.LiquidRho(tb-sub)
+		k := 1.63e5 * math.Pow(pf, -0.72)
+		a, b := v*(1-k), v*pf*k
+		return math.Sqrt(tube.capillary(f, h, p, pe, 1)), math.Sqrt((p-pf)/v + (pf-pe)/a + b/(a*a)*math.Log((a*pe+b)/(a*pf+b)))
+	}
+	m0, c0 := flow(318.15, 5)
+	worst := 0.0
+	for tb := 298.15; tb < 330; tb += 5 {
+		for _, sub := range []float64{2, 5, 10, 15} {
+			m, c := flow(tb, sub)
+			worst = math.Max(worst, math.Abs(m/m0/(c/c0)-1))
+		}
+	}
+	t.Logf("largest difference %.1f %%", 100*worst)
+	if worst > 0.015 {
+		t.Errorf("the flow differs by %.1f %%", 100*worst)
+	}
+}
+
+// TestShift_Charge: nobody knows how much liquid the charge of a capillary machine keeps ahead of its tube; of a machine
+// with a valve the same number is how far that opens, and nothing else. Definition.
+func TestShift_Charge(t *testing.T) {
+	for _, kind := range []reading.Expansion{reading.Capillary, reading.Valve} {
+		subcooling := func(delta float64) float64 {
+			var in Inputs
+			p := built(t, reading.Machine{Refrigerant: "R-134a", Application: reading.ReachInCooler, Expansion: kind}, func(d *Design) {
+				Shift(d, &in, NValveMax, delta)
+			})
+			return p.nominal.liquid
+		}
+		less, usual, more := subcooling(-0.5), subcooling(0), subcooling(0.5)
+		if moves := less < usual && usual < more; moves != (kind == reading.Capillary) {
+			t.Errorf("%v: %.3f, %.3f and %.3f of the condenser hold liquid", kind, less, usual, more)
+		}
+	}
+}
+
 // TestCapillary_ChargeCritical: a capillary machine without receiver shows a missing tenth of its charge in suction
 // and superheat at once, where a valve hides it. Source: Farzad and O'Neal (1990), abstract: 20 % short costs a
 // capillary machine 21 % of its seasonal efficiency, a valve machine 2 %; Choi and Kim (2002), Energy 27:391-404,
