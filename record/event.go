@@ -1,14 +1,10 @@
 package record
 
 import (
-	"bytes"
 	"cmp"
 	"encoding/json"
 	"slices"
-	"strings"
 	"time"
-
-	"coldwright/fail"
 )
 
 // ID is a UUIDv7 in text form.
@@ -484,88 +480,6 @@ func body(k Kind) any {
 
 // Known reports whether this program understands the event.
 func (e Event) Known() bool { return e.Version == 1 && body(e.Kind) != nil }
-
-// Check refuses what must not be written; events of unknown kinds or newer versions pass untouched.
-func (e Event) Check() error {
-	switch {
-	case len(e.ID) != 36 || strings.Count(string(e.ID), "-") != 4:
-		return fail.Of(fail.BadData, "id", "event.id", fail.Args{"id": e.ID})
-	case e.Device == "" || e.Seq < 0 || e.At.IsZero() || e.Kind == "" || e.Version < 1:
-		return fail.Of(fail.BadData, "event", "event.parts", nil)
-	case !json.Valid(e.Body):
-		return fail.Of(fail.BadData, "body", "event.not_json", nil)
-	}
-	if !e.Known() {
-		return nil
-	}
-	b := body(e.Kind)
-	dec := json.NewDecoder(bytes.NewReader(e.Body))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(b); err != nil {
-		return fail.Of(fail.BadData, "body", "event.body", fail.Args{"kind": e.Kind, "why": err})
-	}
-	if c, ok := b.(*ColdBody); ok && (c.Bytes > ColdFileLimit || len(c.File) > ColdFileLimit+1024) {
-		return fail.Of(fail.BadData, "file", "event.file_large", fail.Args{"limit": ColdFileLimit})
-	}
-	if c, ok := b.(*ColdBody); ok && len(c.File) == 0 && !isHash(c.SHA256) {
-		return fail.Of(fail.BadData, "file", "event.file_nameless", nil)
-	}
-	if p, ok := b.(*PhotoBody); ok && (!isHash(p.Hash) || p.Type != "image/jpeg" || p.Width < 1 || p.Height < 1) {
-		return fail.Of(fail.BadData, "photo", "event.photo", nil)
-	}
-	if s, ok := b.(*SignBody); ok {
-		if err := s.Check(); err != nil {
-			return err
-		}
-	}
-	if e.Kind == Withdrawn && e.Corrects == "" {
-		return fail.Of(fail.BadData, "corrects", "event.corrects", nil)
-	}
-	if c, ok := b.(*CylinderBody); ok {
-		return e.checkCylinder(c)
-	}
-	switch e.Kind {
-	case Withdrawn: // of what a visit, a machine or the house has
-		if e.Machine == "" && e.Visit != "" {
-			return fail.Of(fail.BadData, "machine", "event.machine_with_visit", nil)
-		}
-		if e.Machine != "" && e.Visit == "" && e.Site == "" {
-			return fail.Of(fail.BadData, "visit", "event.machine_visit_or_site", nil)
-		}
-	case SiteSaved:
-		if e.Site == "" {
-			return fail.Of(fail.BadData, "site", "event.site", nil)
-		}
-	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken, LawSaved, LawHappened:
-		if e.Machine == "" || e.Site == "" {
-			return fail.Of(fail.BadData, "machine", "event.machine_site", nil)
-		}
-	default:
-		if e.Machine == "" || e.Visit == "" {
-			return fail.Of(fail.BadData, "visit", "event.machine_visit", nil)
-		}
-	}
-	return nil
-}
-
-// checkCylinder refuses an event of a cylinder that cannot be booked.
-func (e Event) checkCylinder(c *CylinderBody) error {
-	switch {
-	case e.Site != "" || e.Machine != "" || e.Visit != "":
-		return fail.Of(fail.BadData, "site", "event.cylinder_alone", nil)
-	case strings.TrimSpace(c.Cylinder) == "" || c.Refrigerant == "":
-		return fail.Of(fail.BadData, "cylinder", "event.cylinder_parts", nil)
-	case c.Grams < 0 || c.Grams == 0 && e.Kind != CylinderWeighed:
-		return fail.Of(fail.BadData, "grams", "event.grams", fail.Args{"grams": c.Grams})
-	case e.Kind == CylinderMoved && strings.TrimSpace(c.Other) == "":
-		return fail.Of(fail.BadData, "other", "event.cylinder_other", nil)
-	case e.Kind == CylinderSent && !slices.Contains([]string{"reclaimer", "supplier", "destroyed"}, c.How):
-		return fail.Of(fail.BadData, "how", "event.cylinder_went", fail.Args{"how": c.How})
-	case e.Kind == CylinderBought && c.How != "bought" && c.How != "had":
-		return fail.Of(fail.BadData, "how", "event.cylinder_came", fail.Args{"how": c.How})
-	}
-	return nil
-}
 
 // Sort puts events in their order: (at, device, seq), then id.
 func Sort(events []Event) {
