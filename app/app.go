@@ -19,17 +19,18 @@ import (
 // Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
 type Store interface {
 	// Append adds events, all or none. An event without a number (Seq 0) gets the next one of its device, whoever
-	// wrote the one before. Events whose id is already there are left as they are. form identifies the
+	// wrote the one before, and a place in the order behind everything that is here (see [record.Head.Next]). Events whose id is already there are left as they are. form identifies the
 	// form that was sent: when it was appended before, nothing is added and fresh is false. Empty form: no such
 	// check. on is what the events were decided on: when anything of it has moved since, nothing is added, the form
 	// counts as not sent and the error is [Changed]. An event whose contents (see [record.Event.Blobs]) are not kept
 	// yet is refused.
 	Append(ctx context.Context, form string, on []Mark, events ...record.Event) (fresh bool, err error)
-	// MachineEvents returns every event of a machine, in order.
+	// MachineEvents returns every event of a machine that counts, in order; what is in quarantine does not.
 	MachineEvents(ctx context.Context, machine record.ID) ([]record.Event, error)
 	// SiteEvents returns the events of a site itself (not of its machines).
 	SiteEvents(ctx context.Context, site record.ID) ([]record.Event, error)
-	// Since returns at most limit events in the order of arrival after a cursor, and the next cursor.
+	// Since returns at most limit events in the order of arrival after a cursor, and the next cursor; those in quarantine
+	// too, and each with its link.
 	Since(ctx context.Context, cursor int64, limit int) ([]record.Event, int64, error)
 	// Sites and Machines list what is there.
 	Sites(ctx context.Context) ([]record.ID, error)
@@ -39,6 +40,8 @@ type Store interface {
 	// Kinds returns at most limit events of some kinds in the order of arrival after a cursor, and the next cursor
 	// (the same when there is none).
 	Kinds(ctx context.Context, cursor int64, limit int, kinds ...record.Kind) ([]record.Event, int64, error)
+	// Quarantine returns at most limit events that are kept and do not count, of one machine or, when it is empty, of all.
+	Quarantine(ctx context.Context, machine record.ID, limit int) ([]Held, error)
 	// ByID returns those of the events that are there, in order.
 	ByID(ctx context.Context, ids ...record.ID) ([]record.Event, error)
 	// Cards returns a part of the machines by worry, in the order of [Card.Compare], and how many answer in all.
@@ -133,6 +136,10 @@ type chartEntry struct {
 func New(s Store, o Options) *App {
 	if o.Device == "" {
 		o.Device = "local"
+	}
+	// A device of its own for each database: what was restored into another folder must not number on as the first does.
+	if n, ok := s.(interface{ Name() string }); ok {
+		o.Device += "-" + n.Name()
 	}
 	return &App{
 		store:   s,

@@ -174,8 +174,8 @@ func traits(m *record.Machine, v *record.Visit, weighed bool) leak.Machine {
 		}
 	}
 	for _, old := range m.Visits {
-		if old.ID == v.ID || !old.Opened.Before(v.Opened) {
-			continue
+		if old.ID == v.ID {
+			break
 		}
 		for _, f := range old.Finds {
 			if f.Confirmed {
@@ -195,10 +195,8 @@ func traits(m *record.Machine, v *record.Visit, weighed bool) leak.Machine {
 func losses(m *record.Machine, v *record.Visit) []leak.Loss {
 	var out []leak.Loss
 	var last time.Time
-	for _, w := range m.Visits {
-		if w.Opened.After(v.Opened) {
-			break
-		}
+	until := slices.IndexFunc(m.Visits, func(w *record.Visit) bool { return w.ID == v.ID })
+	for _, w := range m.Visits[:until+1] { // later visits say nothing about this one
 		if w.ID != v.ID && slices.ContainsFunc(w.Work, func(x record.Work) bool { return x.Code == "leak_repaired" }) {
 			out = nil // what went before was another leak
 		}

@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"sync"
+	"time"
 
 	"coldwright/record"
 )
@@ -15,13 +16,18 @@ type MemStore struct {
 	events []record.Event
 	ids    map[record.ID]bool
 	forms  map[string]bool
-	last   map[string]int64 // number by device
+	heads  map[string]*record.Head
+	visits map[record.ID]record.ID // machine by visit
+	latest time.Time               // the last place in the order
 	blobs  map[string]record.Blob
 }
 
 // NewMemStore returns an empty store.
 func NewMemStore() *MemStore {
-	return &MemStore{ids: map[record.ID]bool{}, forms: map[string]bool{}, last: map[string]int64{}, blobs: map[string]record.Blob{}}
+	return &MemStore{
+		ids: map[record.ID]bool{}, forms: map[string]bool{}, heads: map[string]*record.Head{}, visits: map[record.ID]record.ID{},
+		blobs: map[string]record.Blob{},
+	}
 }
 
 // Append implements [Store].
@@ -46,6 +52,11 @@ func (s *MemStore) Append(ctx context.Context, form string, on []Mark, events ..
 	if form != "" && s.forms[form] {
 		return false, nil
 	}
+	for _, e := range events {
+		if m, ok := s.visits[e.Visit]; ok && e.Known() && m != e.Machine {
+			return false, record.OtherVisit()
+		}
+	}
 	for _, h := range on {
 		n := 0
 		for _, e := range s.events {
@@ -63,11 +74,18 @@ func (s *MemStore) Append(ctx context.Context, form string, on []Mark, events ..
 	for _, e := range events {
 		if !s.ids[e.ID] {
 			s.ids[e.ID] = true
-			if e.Seq == 0 {
-				e.Seq = s.last[e.Device] + 1
+			if _, ok := s.visits[e.Visit]; !ok && e.Visit != "" {
+				s.visits[e.Visit] = e.Machine
 			}
-			s.last[e.Device] = max(s.last[e.Device], e.Seq)
-			s.events = append(s.events, e)
+			h := s.heads[e.Device]
+			if h == nil {
+				h = &record.Head{}
+				s.heads[e.Device] = h
+			}
+			s.events = append(s.events, h.Next(e, s.latest))
+			if h.Order.After(s.latest) {
+				s.latest = h.Order
+			}
 		}
 	}
 	return true, nil
@@ -79,6 +97,7 @@ func (s *MemStore) filter(keep func(record.Event) bool) []record.Event {
 	var out []record.Event
 	for _, e := range s.events {
 		if keep(e) {
+			e.Prev, e.Link = "", "" // only [MemStore.Since] tells of the chain
 			out = append(out, e)
 		}
 	}
@@ -117,6 +136,9 @@ func (s *MemStore) distinct(of func(record.Event) record.ID) []record.ID {
 	return out
 }
 
+// Quarantine implements [Store]: everything that is here was looked at when it came.
+func (s *MemStore) Quarantine(context.Context, record.ID, int) ([]Held, error) { return nil, nil }
+
 // Sites implements [Store].
 func (s *MemStore) Sites(context.Context) ([]record.ID, error) {
 	return s.distinct(func(e record.Event) record.ID {
@@ -141,10 +163,8 @@ func (s *MemStore) Machines(context.Context) ([]record.ID, error) {
 func (s *MemStore) MachineOf(_ context.Context, visit record.ID) (record.ID, error) {
 	s.mu.RLock()
 	defer s.mu.RUnlock()
-	for _, e := range s.events {
-		if e.Visit == visit && visit != "" {
-			return e.Machine, nil
-		}
+	if m, ok := s.visits[visit]; ok {
+		return m, nil
 	}
 	return "", notFound("visit")
 }

@@ -223,7 +223,7 @@ func (c *ChargeView) open(v *record.Visit) {
 			}
 		}
 		for _, g := range v.Moves {
-			if g.Direction == "added" && g.Cylinder == w.Cylinder && !g.At.Before(v.Scale[0].At) {
+			if g.Direction == "added" && g.Cylinder == w.Cylinder && !g.Order.Before(v.Scale[0].Order) {
 				left -= float64(g.Grams) / units.Kilo
 			}
 		}

@@ -31,9 +31,13 @@ type Env struct {
 	voice          text.Voice // the language and the units of the command, see hear
 	// OpenStore opens the database of a data folder, or the one of a URL when that is not empty.
 	OpenStore func(ctx context.Context, dir, url string) (app.Store, error)
-	// Backup and Restore copy the database of a data folder to a file and back.
-	Backup  func(ctx context.Context, dir, out string) error
-	Restore func(ctx context.Context, file, dir string, force bool) error
+	// There reports whether a data folder holds a database.
+	There func(dir string) bool
+	// Backup and Restore copy the database of a data folder to a file and back, and say what is in it.
+	Backup  func(ctx context.Context, dir, out string) (app.Verified, error)
+	Restore func(ctx context.Context, file, dir string, force bool) (app.Verified, error)
+	// Verify reads the record of a data folder, or of the database of a URL when that is not empty, from end to end.
+	Verify func(ctx context.Context, dir, url string) (app.Verified, error)
 	// Pages returns the working tool's pages; failures that are ours are told to log with the id the page shows.
 	// base is the address of the server as others open it; empty: as it was opened.
 	Pages func(a *app.App, base string, log func(id string, err error)) http.Handler
@@ -60,6 +64,7 @@ type commands struct {
 	Import       importCmd       `cmd:"" help:"Add events from JSON lines or CSV; what is there already stays."`
 	Backup       backupCmd       `cmd:"" help:"Write the database to one file, also while it serves."`
 	Restore      restoreCmd      `cmd:"" help:"Put a backup into a data folder."`
+	Verify       verifyCmd       `cmd:"" help:"Read the record from end to end: is it what was written."`
 	Version      versionCmd      `cmd:"" help:"Version of the program."`
 }
 

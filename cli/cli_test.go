@@ -25,8 +25,13 @@ func env(stdout, stderr *bytes.Buffer) cli.Env {
 		OpenStore: func(ctx context.Context, dir, _ string) (app.Store, error) {
 			return store.OpenSQLite(ctx, filepath.Join(dir, "coldwright.db"))
 		},
+		There: func(dir string) bool {
+			_, err := os.Stat(filepath.Join(dir, store.FileName))
+			return err == nil
+		},
 		Backup: store.Backup, Restore: store.Restore,
-		Pages: func(*app.App, string, func(string, error)) http.Handler { return http.NotFoundHandler() },
+		Verify: func(ctx context.Context, dir, _ string) (app.Verified, error) { return store.VerifySQLite(ctx, dir) },
+		Pages:  func(*app.App, string, func(string, error)) http.Handler { return http.NotFoundHandler() },
 	}
 	if stdout != nil {
 		e.Stdout, e.Stderr = stdout, stderr

@@ -3,6 +3,8 @@ package cli_test
 import (
 	"bytes"
 	"context"
+	"crypto/rand"
+	"database/sql"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -14,13 +16,16 @@ import (
 	"maps"
 	"os"
 	"path"
+	"path/filepath"
 	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
+	"coldwright/app"
 	"coldwright/cli"
 	"coldwright/diagnose"
 	"coldwright/machine/boxload"
@@ -37,6 +42,7 @@ import (
 	"coldwright/rules/law"
 	"coldwright/rules/ledger"
 	"coldwright/say/text"
+	"coldwright/store"
 	"coldwright/wire"
 )
 
@@ -166,6 +172,10 @@ func TestFormats_Answers(t *testing.T) {
 				if slices.Contains(words, "import") {
 					words = append(words, "--data", data)
 				}
+				want := 0
+				if slices.Contains(words, "verify") {
+					words, want = append(words, "--data", damaged(t)), 1
+				}
 				var out, errs bytes.Buffer
 				e := env(&out, &errs)
 				if input != "" {
@@ -176,7 +186,7 @@ func TestFormats_Answers(t *testing.T) {
 					defer f.Close()
 					e.Stdin = f
 				}
-				if code := cli.Run(context.Background(), words, e); code != 0 {
+				if code := cli.Run(context.Background(), words, e); code != want {
 					t.Fatalf("%s: exit %d, %s", line, code, errs.String())
 				}
 				dec := json.NewDecoder(&out)
@@ -210,6 +220,36 @@ func TestFormats_Answers(t *testing.T) {
 			}
 		})
 	}
+}
+
+// damaged is a data folder whose small file beside the database cannot be read, with an event in quarantine.
+func damaged(t *testing.T) (dir string) {
+	t.Helper()
+	dir = t.TempDir()
+	path := filepath.Join(dir, store.FileName)
+	s, err := store.OpenSQLite(context.Background(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := app.New(s, app.Options{Now: time.Now, Rand: rand.Reader}).SaveSite(
+		context.Background(), app.Act{}, "", record.SiteBody{Name: "Kitchen"},
+	); err != nil {
+		t.Fatal(err)
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := db.Exec("INSERT INTO quarantine SELECT id, machine, site FROM events"); err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(db.Close(), os.WriteFile(path+".state", []byte("{"), 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	return dir
 }
 
 // paths collects the key paths of a JSON value: a.b, a[].b.
@@ -479,7 +519,10 @@ func TestFormats_Codes(t *testing.T) {
 	differ(t, "columns of cases", p.columns["cases"], columns)
 	var csv bytes.Buffer
 	e := env(&csv, &bytes.Buffer{})
-	if code := cli.Run(context.Background(), []string{"export", "--csv", "--data", t.TempDir()}, e); code != 0 {
+	if code := cli.Run(context.Background(), []string{"export", "--csv", "--data", t.TempDir()}, e); code != 1 {
+		t.Errorf("export where there is no database: exit %d", code)
+	}
+	if code := cli.Run(context.Background(), []string{"export", "--csv", "--data", damaged(t)}, e); code != 0 {
 		t.Errorf("export: exit %d", code)
 	}
 	head, _, _ := strings.Cut(csv.String(), "\n")

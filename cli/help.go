@@ -100,5 +100,6 @@ var examples = map[string]string{
 	"import":  "  coldwright import events.jsonl --data ~/coldwright --dry-run",
 	"backup":  "  coldwright backup --data ~/coldwright --out monday.backup",
 	"restore": "  coldwright restore monday.backup --data ~/coldwright-again",
+	"verify":  "  coldwright verify --data ~/coldwright",
 	"version": "  coldwright version",
 }

@@ -7,10 +7,12 @@ import (
 	"fmt"
 	"io"
 	"strconv"
+	"time"
 
 	"coldwright/app"
 	"coldwright/app/keep"
 	"coldwright/fail"
+	"coldwright/record"
 	"coldwright/say/text"
 )
 
@@ -22,7 +24,7 @@ type exportCmd struct {
 
 // Run exports every event.
 func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
-	a, s, err := c.open(ctx, env)
+	a, s, err := c.openThere(ctx, env)
 	if err != nil {
 		return err
 	}
@@ -124,10 +126,11 @@ func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 	if err != nil {
 		return err
 	}
-	if err := env.Backup(ctx, dir, c.Out); err != nil {
+	found, err := env.Backup(ctx, dir, c.Out)
+	if err != nil {
 		return ofFolder(err)
 	}
-	fmt.Fprintf(env.Stderr, "coldwright: %s is whole; coldwright restore %s --data DIR puts it back\n", c.Out, c.Out)
+	fmt.Fprintf(env.Stderr, "coldwright: %s is whole%s; coldwright restore %s --data DIR puts it back\n", c.Out, inside(&found), c.Out)
 	return nil
 }
 
@@ -149,7 +152,119 @@ func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 	if c.Data == "" {
 		return fail.Of(fail.Usage, "--data", "usage.restore_where", fail.Args{"data": fail.Setting("data")})
 	}
-	return ofFolder(env.Restore(ctx, c.File, c.Data, c.Force))
+	found, err := env.Restore(ctx, c.File, c.Data, c.Force)
+	if err != nil {
+		return ofFolder(err)
+	}
+	what := inside(&found)
+	if what == "" {
+		what = ": a backup of an older version; the first start brings it up to date"
+	}
+	fmt.Fprintf(env.Stderr, "coldwright: %s stands in %s%s\n", c.File, c.Data, what)
+	return nil
+}
+
+// inside is what a record holds, as the end of a sentence; nothing where nobody looked.
+func inside(v *app.Verified) string {
+	if len(v.Heads) == 0 {
+		return ""
+	}
+	const day = "2006-01-02"
+	return fmt.Sprintf(
+		": %d events of %d devices from %s to %s, %d photos and files, %d events in quarantine",
+		v.Events,
+		len(v.Heads),
+		v.First.Format(day),
+		v.Last.Format(day),
+		v.Contents,
+		len(v.Held),
+	)
+}
+
+type verifyCmd struct {
+	JSON     bool   `help:"What was found, as one JSON document." name:"json"`
+	Language string `help:"Language: ${languages}." enum:"${language_codes}" default:"en"`
+	place
+}
+
+// verified is what a record is, for programs.
+type verified struct {
+	Whole    bool          `json:"whole"`
+	Events   int           `json:"events"`
+	Contents int           `json:"contents"`
+	Devices  []record.Head `json:"devices"`
+	Held     []heldJSON    `json:"quarantine"`
+	Damages  []damageJSON  `json:"damages"`
+}
+
+type heldJSON struct {
+	ID   record.ID   `json:"id"`
+	Kind record.Kind `json:"kind"`
+	At   time.Time   `json:"at"`
+	Why  string      `json:"why"`
+}
+
+type damageJSON struct {
+	Code  string     `json:"code"`
+	Where string     `json:"where"`
+	Since *time.Time `json:"since"`
+	What  string     `json:"what"`
+	Do    string     `json:"do"`
+}
+
+// Run says whether the record is whole; exit code 1 when it is not.
+func (c *verifyCmd) Run(ctx context.Context, env *Env) error {
+	dir, err := c.dir()
+	if err != nil {
+		return err
+	}
+	v, err := env.Verify(ctx, dir, c.Database)
+	if err != nil {
+		return ofFolder(err)
+	}
+	out := verified{
+		Whole: v.Whole(), Events: v.Events, Contents: v.Contents, Devices: v.Heads, Held: []heldJSON{}, Damages: []damageJSON{},
+	}
+	if out.Devices == nil {
+		out.Devices = []record.Head{}
+	}
+	for _, h := range v.Held {
+		x := heldJSON{ID: h.ID, Kind: h.Kind, At: h.At}
+		if h.Why != nil {
+			x.Why = oneLine(env.say(h.Why).Line())
+		}
+		out.Held = append(out.Held, x)
+	}
+	for _, d := range v.Damage {
+		said := env.say(d.What.In(""))
+		x := damageJSON{Code: d.What.Key, Where: d.What.Field, What: oneLine(said.Line()), Do: oneLine(said.Do)}
+		if !d.Since.IsZero() {
+			x.Since = &d.Since
+		}
+		out.Damages = append(out.Damages, x)
+	}
+	switch {
+	case c.JSON:
+		if err := printJSON(env.Stdout, out); err != nil {
+			return err
+		}
+	default:
+		for _, d := range out.Damages {
+			since := "-"
+			if d.Since != nil {
+				since = d.Since.UTC().Format(time.RFC3339)
+			}
+			fmt.Fprintf(env.Stdout, "%s\t%s\t%s\t%s\n", d.Where, since, d.What, d.Do)
+		}
+		for _, h := range out.Held {
+			fmt.Fprintf(env.Stderr, "coldwright: in quarantine: %s, %s: %s\n", h.ID, h.Kind, h.Why)
+		}
+	}
+	if n := len(out.Damages); n > 0 {
+		return fail.Of(fail.BadData, "", "verify.damaged", fail.Args{"count": n})
+	}
+	fmt.Fprintf(env.Stderr, "coldwright: the record is whole%s\n", inside(&v))
+	return nil
 }
 
 // ofFolder calls the data folder by its flag where a failure names it.

@@ -40,6 +40,18 @@ func (p place) dir() (string, error) {
 	return filepath.Join(base, "coldwright"), nil
 }
 
+// openThere opens a database that must be there: what only reads makes none where a folder was mistyped.
+func (p place) openThere(ctx context.Context, env *Env) (*app.App, app.Store, error) {
+	dir, err := p.dir()
+	if err != nil {
+		return nil, nil, err
+	}
+	if p.Database == "" && !env.There(dir) {
+		return nil, nil, fail.Of(fail.NotFound, "--data", "backup.none", fail.Args{"folder": dir})
+	}
+	return p.open(ctx, env)
+}
+
 func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) {
 	dir, err := p.dir()
 	if err != nil {
@@ -48,6 +60,12 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 	s, err := env.OpenStore(ctx, dir, p.Database)
 	if err != nil {
 		return nil, nil, err
+	}
+	if w, ok := s.(interface{ Warnings() []error }); ok {
+		for _, err := range w.Warnings() {
+			said := env.say(err)
+			fmt.Fprintf(env.Stderr, "coldwright: %s\nhint: %s\n", oneLine(said.Line()), oneLine(said.Do))
+		}
 	}
 	host, err := os.Hostname()
 	if err != nil {
@@ -149,7 +167,7 @@ type reportCmd struct {
 
 // Run writes a report.
 func (c *reportCmd) Run(ctx context.Context, env *Env) (err error) {
-	a, s, err := c.open(ctx, env)
+	a, s, err := c.openThere(ctx, env)
 	if err != nil {
 		return err
 	}

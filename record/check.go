@@ -71,7 +71,7 @@ func (e Event) Check() error {
 	if err := dec.Decode(b); err != nil {
 		return fail.Of(fail.BadData, "body", "event.body", fail.Args{"kind": e.Kind, "why": err})
 	}
-	if err := e.place(); err != nil {
+	if err := e.about(); err != nil {
 		return err
 	}
 	m := &meaning{e: e}
@@ -94,6 +94,8 @@ func (e Event) form() error {
 		return fail.Of(fail.Range, "at", "event.clock", fail.Args{"at": e.At.UTC().Format(time.RFC3339)})
 	case len(e.Body) > BodyLimit:
 		return fail.Of(fail.Range, "body", "event.large", fail.Args{"limit": BodyLimit >> 10})
+	case !e.Order.IsZero() && (e.Order.Before(EarliestTime) || !e.Order.Before(LatestTime)):
+		return fail.Of(fail.Range, "order", "event.clock", fail.Args{"at": e.Order.UTC().Format(time.RFC3339)})
 	case !utf8.Valid(e.Body):
 		return fail.Of(fail.BadData, "body", "event.letters", nil)
 	}
@@ -118,6 +120,8 @@ func (e Event) form() error {
 		return fail.Of(fail.BadData, "body", "event.not_json", nil)
 	case deep > DepthLimit:
 		return fail.Of(fail.Range, "body", "event.deep", fail.Args{"limit": DepthLimit})
+	case e.Link != "" && e.Link != e.Hash(e.Prev):
+		return fail.Of(fail.BadData, "link", "event.link", nil)
 	}
 	return nil
 }
@@ -152,8 +156,8 @@ func clean(s string, lines bool) bool {
 	})
 }
 
-// place refuses an event that does not say what it is about.
-func (e Event) place() error {
+// about refuses an event that does not say what it is about.
+func (e Event) about() error {
 	switch e.Kind {
 	case CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed:
 		if e.Site != "" || e.Machine != "" || e.Visit != "" {
@@ -180,6 +184,47 @@ func (e Event) place() error {
 	default:
 		if e.Machine == "" || e.Visit == "" {
 			return fail.Of(fail.BadData, "visit", "event.machine_visit", nil)
+		}
+	}
+	return nil
+}
+
+// Names are the events that an event speaks of: what it takes back or replaces, the test a reading belongs to.
+func (e Event) Names() (out []ID) {
+	if e.Corrects != "" {
+		out = append(out, e.Corrects)
+	}
+	if e.Kind == HoldPoint || e.Kind == RisePoint {
+		var b struct{ Test ID }
+		if e.Known() && json.Unmarshal(e.Body, &b) == nil {
+			out = append(out, b.Test)
+		}
+	}
+	return out
+}
+
+// Fits refuses an event that speaks of one of another machine.
+func (e Event) Fits(named Event) error {
+	if e.Known() && named.Machine != e.Machine {
+		return fail.Of(fail.BadData, "machine", "event.other_machine", fail.Args{"id": named.ID})
+	}
+	return nil
+}
+
+// OtherVisit is how an event is refused whose visit is one of another machine.
+func OtherVisit() *fail.Error { return fail.Of(fail.BadData, "visit", "event.other_visit", nil) }
+
+// Unnamed is how an event is refused that speaks of one that is not there.
+func Unnamed(id ID) *fail.Error {
+	return fail.Of(fail.BadData, "corrects", "event.not_here", fail.Args{"id": id})
+}
+
+// Ahead is how an event is refused that is behind every clock here.
+func (e Event) Ahead(now time.Time) error {
+	const most = 36 * time.Hour // somewhere it is tomorrow already, and a clock may be set to the wrong zone
+	for _, t := range []time.Time{e.At, e.Order} {
+		if t.After(now.Add(most)) {
+			return fail.Of(fail.Range, "at", "event.ahead", fail.Args{"at": t.UTC().Format(time.RFC3339)})
 		}
 	}
 	return nil

@@ -70,10 +70,13 @@ const ColdFileLimit = 512 << 10
 
 // Event is one thing that happened.
 type Event struct {
-	ID       ID              `json:"id"`
-	Device   string          `json:"device"`
-	Seq      int64           `json:"seq"`
-	At       time.Time       `json:"at"`
+	ID     ID        `json:"id"`
+	Device string    `json:"device"`
+	Seq    int64     `json:"seq"`
+	At     time.Time `json:"at"` // by the clock of the device, which may be wrong
+	// Order is the event's place among all others, by the logical clock (see [Head.Next]). Zero: not given yet, or written
+	// before there was one; then it is At.
+	Order    time.Time       `json:"order,omitzero"`
 	By       string          `json:"by,omitempty"`
 	Site     ID              `json:"site,omitempty"`
 	Machine  ID              `json:"machine,omitempty"`
@@ -82,6 +85,17 @@ type Event struct {
 	Version  int             `json:"version"`
 	Corrects ID              `json:"corrects,omitempty"`
 	Body     json.RawMessage `json:"body"`
+	// Prev and Link are the hashes of the event before it of its device and of itself, as far as they were asked for.
+	Prev string `json:"prev,omitempty"`
+	Link string `json:"link,omitempty"`
+}
+
+// place is where the event stands in time's order: its Order, or else the time of its device.
+func (e Event) place() time.Time {
+	if e.Order.IsZero() {
+		return e.At
+	}
+	return e.Order
 }
 
 // The moments the clock counts from.
@@ -481,9 +495,9 @@ func body(k Kind) any {
 // Known reports whether this program understands the event.
 func (e Event) Known() bool { return e.Version == 1 && body(e.Kind) != nil }
 
-// Sort puts events in their order: (at, device, seq), then id.
+// Sort puts events in their order: their place in time, then device, number and id.
 func Sort(events []Event) {
 	slices.SortStableFunc(events, func(a, b Event) int {
-		return cmp.Or(a.At.Compare(b.At), cmp.Compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq), cmp.Compare(a.ID, b.ID))
+		return cmp.Or(a.place().Compare(b.place()), cmp.Compare(a.Device, b.Device), cmp.Compare(a.Seq, b.Seq), cmp.Compare(a.ID, b.ID))
 	})
 }

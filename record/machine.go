@@ -15,7 +15,7 @@ type Machine struct {
 	ID, Site ID
 	MachineBody
 	AltitudeM float64
-	Visits    []*Visit  // oldest first
+	Visits    []*Visit  // in the order in which they began, whatever the clocks said
 	Room      *RoomBody // nil until somebody measured the room
 	Parts     []PartBody
 	Photos    []Photo // of the machine itself, the oldest first
@@ -75,7 +75,6 @@ func ProjectMachine(events []Event) (Machine, bool) {
 			m.Unread++
 		}
 	}
-	slices.SortStableFunc(m.Visits, func(a, b *Visit) int { return a.Opened.Compare(b.Opened) })
 	return m, ok
 }
 

@@ -25,7 +25,10 @@ func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
 func (m *Machine) healthyBefore(v *Visit) []*Visit {
 	var out []*Visit
 	for _, old := range m.Visits {
-		if old.Healthy && old.ID != v.ID && old.Opened.Before(v.Opened) {
+		if old.ID == v.ID {
+			break
+		}
+		if old.Healthy {
 			out = append(out, old)
 		}
 	}

@@ -44,6 +44,7 @@ type (
 	Move struct {
 		Event ID
 		At    time.Time
+		Order time.Time // its place among all events
 		MoveBody
 	}
 	Leak struct {
@@ -109,6 +110,7 @@ type (
 	ScaleReading struct {
 		Event ID
 		At    time.Time
+		Order time.Time // its place among all events
 		ScaleBody
 	}
 	// ColdFile is a logger's file kept with the visit.
@@ -274,7 +276,7 @@ func (v *Visit) apply(e Event) bool {
 	case *ChargeSetBody:
 		v.ChargeSet = *b
 	case *ScaleBody:
-		v.Scale = append(v.Scale, ScaleReading{e.ID, e.At, *b})
+		v.Scale = append(v.Scale, ScaleReading{e.ID, e.At, e.place(), *b})
 	case *ColdBody:
 		v.Cold = append(v.Cold, ColdFile{e.ID, e.At, *b})
 	case *PhaseBody:
@@ -282,7 +284,7 @@ func (v *Visit) apply(e Event) bool {
 	case *WorkBody:
 		v.Work = append(v.Work, Work{e.ID, e.At, *b})
 	case *MoveBody:
-		v.Moves = append(v.Moves, Move{e.ID, e.At, *b})
+		v.Moves = append(v.Moves, Move{e.ID, e.At, e.place(), *b})
 	case *LeakBody:
 		v.Leaks = append(v.Leaks, Leak{e.ID, e.At, *b})
 	case *LeakSetBody:

@@ -2,6 +2,7 @@ package store
 
 import (
 	"context"
+	"crypto/sha256"
 	"database/sql"
 	"errors"
 	"fmt"
@@ -9,96 +10,213 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/pressly/goose/v3"
 	"modernc.org/sqlite"
 
+	"coldwright/app"
 	"coldwright/fail"
 )
 
 // FileName is the database of a data folder.
 const FileName = "coldwright.db"
 
+// A backup ends with a line that holds the sum of everything before it.
+const (
+	sumBefore = "\ncoldwright backup 1 sha256 "
+	sumLine   = len(sumBefore) + 2*sha256.Size + 1
+)
+
+const selectVersion = `SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied`
+
+// summed is the first version of the tables whose backups end with their sum.
+const summed = 5
+
 // Backup writes the database of a folder to one file, also while another process serves from it: a snapshot of one
-// moment, checked and then put in place whole. What was acknowledged before Backup was called is in it.
+// moment, read from end to end as [VerifySQLite] does and then put in place whole, with its sum. What was acknowledged
+// before Backup was called is in it.
 //
 //   - in: dir, the data folder; out, the file to write. One that is there is replaced once the new one is whole
+//   - out: what is in it
 //   - errors: [*fail.Error] when there is no database in the folder or it is damaged; the disk fails
-//   - cost: reads and writes the database once
-func Backup(ctx context.Context, dir, out string) (err error) {
+//   - cost: reads and writes the database about three times
+func Backup(ctx context.Context, dir, out string) (found app.Verified, err error) {
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err != nil {
-		return fail.Of(fail.NotFound, "data", "backup.none", fail.Args{"folder": dir})
+		return found, fail.Of(fail.NotFound, "data", "backup.none", fail.Args{"folder": dir})
 	}
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=busy_timeout(5000)")
 	if err != nil {
-		return fmt.Errorf("backup: %w", err)
+		return found, fmt.Errorf("backup: %w", err)
 	}
 	defer func() { err = errors.Join(err, db.Close()) }()
 	// The folder of the new file, so that putting it in place is one step.
 	work, err := os.MkdirTemp(filepath.Dir(out), ".coldwright-backup-")
 	if err != nil {
-		return fmt.Errorf("backup: %w", err)
+		return found, fmt.Errorf("backup: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
 	made := filepath.Join(work, "copy.db")
 	if _, err := db.ExecContext(ctx, "VACUUM INTO $1", made); err != nil {
-		return damaged("the database", err)
+		return found, damaged("the database", err)
 	}
-	if _, err := check(ctx, made); err != nil {
-		return err
+	version, err := check(ctx, made)
+	if err != nil {
+		return found, err
 	}
-	return place(made, out)
+	if version < summed { // of an older program: its next start makes the chain
+		return found, place(made, out)
+	}
+	sum, err := sumOf(made)
+	if err != nil {
+		return found, err
+	}
+	again := filepath.Join(work, "look.db") // what is looked at is changed by it
+	if err := copyFile(made, again); err != nil {
+		return found, err
+	}
+	if found, err = looked(ctx, again); err != nil {
+		return found, err
+	}
+	if err := appendTo(made, sumBefore+sum+"\n"); err != nil {
+		return found, err
+	}
+	return found, place(made, out)
 }
 
-// Restore puts a backup into a data folder: the file is checked, copied beside its place and put there in one step. A
-// database that was there is kept beside it under a name with the date.
+// looked reads a copy from end to end and refuses it when it is damaged.
+func looked(ctx context.Context, path string) (found app.Verified, err error) {
+	v := &verifier{out: &found}
+	if err := v.copied(ctx, path); err != nil {
+		return found, err
+	}
+	if n := len(found.Damage); n > 0 {
+		first := found.Damage[0].What
+		return found, fail.Of(fail.BadData, first.Field, "backup.altered", fail.Args{"count": n, "why": first})
+	}
+	return found, nil
+}
+
+func appendTo(path, text string) (err error) {
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	_, err = f.WriteString(text)
+	return err
+}
+
+// Restore puts a backup into a data folder: the file is held against its sum, read from end to end, copied beside its
+// place and put there in one step. A database that was there is kept beside it under a name with the date. The copy
+// gets a name of its own, and its first start looks at the meaning of its events and makes its lists again.
 //
 //   - in: file, a backup; dir, the data folder, made when it is not there; force, to restore into a folder that is not empty
-//   - errors: [*fail.Error] when the file is no backup, is damaged or newer than this program; when the folder is not
-//     empty; when its database is in use
-//   - cost: reads and writes the backup once
-func Restore(ctx context.Context, file, dir string, force bool) (err error) {
+//   - out: what is in it; of a backup of an older program nothing is known
+//   - errors: [*fail.Error] when the file is no backup, is damaged, was changed or is newer than this program; when the
+//     folder is not empty; when its database is in use
+//   - cost: reads and writes the backup about three times
+func Restore(ctx context.Context, file, dir string, force bool) (found app.Verified, err error) {
 	if _, err := os.Stat(file); err != nil {
-		return fail.Of(fail.NotFound, "", "backup.cannot_read", fail.Args{"file": file})
+		return found, fail.Of(fail.NotFound, "", "backup.cannot_read", fail.Args{"file": file})
 	}
 	if err := os.MkdirAll(dir, 0o700); err != nil {
-		return fmt.Errorf("data folder: %w", err)
+		return found, fmt.Errorf("data folder: %w", err)
 	}
 	there, err := os.ReadDir(dir)
 	if err != nil {
-		return fmt.Errorf("data folder: %w", err)
+		return found, fmt.Errorf("data folder: %w", err)
 	}
 	if len(there) > 0 && !force {
-		return fail.Of(fail.Conflict, "data", "backup.not_empty",
+		return found, fail.Of(fail.Conflict, "data", "backup.not_empty",
 			fail.Args{"folder": dir, "force": fail.Setting("force")})
 	}
 	work, err := os.MkdirTemp(dir, ".coldwright-restore-")
 	if err != nil {
-		return fmt.Errorf("data folder: %w", err)
+		return found, fmt.Errorf("data folder: %w", err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(work)) }()
 	made := filepath.Join(work, "copy.db")
 	if err := copyFile(file, made); err != nil {
-		return fmt.Errorf("restore: %w", err)
+		return found, fmt.Errorf("restore: %w", err)
+	}
+	said, err := cutSum(made)
+	if err != nil {
+		return found, err
+	}
+	if said != "" {
+		if sum, err := sumOf(made); err != nil {
+			return found, err
+		} else if sum != said {
+			return found, fail.Of(fail.BadData, "", "backup.sum", nil)
+		}
 	}
 	version, err := check(ctx, made)
 	if err != nil {
-		return err
+		return found, err
 	}
 	if known, err := newest(); err != nil {
-		return err
+		return found, err
 	} else if version > known {
-		return fail.Of(fail.BadData, "", "backup.newer", fail.Args{"version": version, "known": known})
+		return found, fail.Of(fail.BadData, "", "backup.newer", fail.Args{"version": version, "known": known})
+	}
+	if version >= summed {
+		if said == "" {
+			return found, fail.Of(fail.BadData, "", "backup.sum", nil)
+		}
+		again := filepath.Join(work, "look.db")
+		if err := copyFile(made, again); err != nil {
+			return found, err
+		}
+		if found, err = looked(ctx, again); err != nil {
+			return found, err
+		}
+		if err := anew(ctx, made); err != nil {
+			return found, err
+		}
 	}
 	path := filepath.Join(dir, FileName)
 	if _, err := os.Stat(path); err == nil {
 		if err := setAside(ctx, path); err != nil {
-			return err
+			return found, err
 		}
 	}
-	return place(made, path)
+	return found, place(made, path)
+}
+
+// cutSum takes the line with the sum off a file and returns the sum; empty: there is none.
+func cutSum(path string) (sum string, err error) {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return "", err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	info, err := f.Stat()
+	if err != nil || info.Size() < int64(sumLine) {
+		return "", err
+	}
+	line := make([]byte, sumLine)
+	if _, err := f.ReadAt(line, info.Size()-int64(sumLine)); err != nil {
+		return "", err
+	}
+	text := string(line)
+	if !strings.HasPrefix(text, sumBefore) || text[len(text)-1] != '\n' {
+		return "", nil
+	}
+	return text[len(sumBefore) : len(text)-1], f.Truncate(info.Size() - int64(sumLine))
+}
+
+// anew lets the first start of a restored database give it a name, look at its events and make its lists.
+func anew(ctx context.Context, path string) (err error) {
+	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=synchronous(FULL)")
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, db.Close()) }()
+	_, err = db.ExecContext(ctx, "DELETE FROM checksums WHERE name IN ('name', 'meaning', 'lists')")
+	return err
 }
 
 // check opens a copy and returns the version of its tables.
@@ -115,8 +233,7 @@ func check(ctx context.Context, path string) (version int64, err error) {
 	if ok != "ok" {
 		return 0, damaged("the file", errors.New(ok))
 	}
-	if err := db.QueryRowContext(ctx, "SELECT COALESCE(MAX(version_id), 0) FROM goose_db_version WHERE is_applied").
-		Scan(&version); err != nil {
+	if err := db.QueryRowContext(ctx, selectVersion).Scan(&version); err != nil {
 		return 0, fail.Of(fail.BadData, "", "backup.no_database", nil)
 	}
 	return version, nil
@@ -169,6 +286,10 @@ func setAside(ctx context.Context, path string) error {
 	}
 	if err == nil && mode != "delete" || err != nil && isBusy(err) {
 		return fail.Of(fail.Conflict, "data", "backup.in_use", nil)
+	}
+	// What was noted when it was closed holds no more.
+	if err := os.Remove(path + stateEnd); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
 	}
 	// Any other failure: the old file is damaged, which may be why it is replaced. It is kept with what lies beside it.
 	aside := fmt.Sprintf("%s.before-restore-%s", path, time.Now().UTC().Format("20060102-150405.000"))

@@ -107,7 +107,7 @@ func (s *SQL) updateMachine(ctx context.Context, tx *sql.Tx, id record.ID) error
 	if _, err := tx.ExecContext(ctx, lockCard, string(id)); err != nil {
 		return fmt.Errorf("card: %w", err)
 	}
-	rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE machine = $1", string(id))
+	rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE machine = $1 AND "+inForce, string(id))
 	if err != nil {
 		return err
 	}
@@ -155,7 +155,7 @@ func (s *SQL) updateMachine(ctx context.Context, tx *sql.Tx, id record.ID) error
 }
 
 func siteIn(ctx context.Context, tx *sql.Tx, id record.ID) (record.Site, bool, error) {
-	rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE site = $1 AND machine = ''", string(id))
+	rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE site = $1 AND machine = '' AND "+inForce, string(id))
 	if err != nil {
 		return record.Site{}, false, err
 	}
@@ -252,28 +252,15 @@ func (s *SQL) rebuild(ctx context.Context, tx *sql.Tx) error {
 			return err
 		}
 	}
-	// A part at a time: the log may be larger than memory.
-	cursor := int64(0)
-	for {
-		rows, err := tx.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE arrival > $1 ORDER BY arrival LIMIT 5000", cursor)
-		if err != nil {
-			return err
-		}
-		events, last, err := scan(rows)
-		if err != nil {
-			return err
-		}
-		if len(events) == 0 {
-			break
-		}
-		cursor = last
-		for _, e := range events {
-			for _, t := range things(e) {
-				if _, err := tx.ExecContext(ctx, insertThing, t[0], t[1], t[2]); err != nil {
-					return err
-				}
+	if err := each(ctx, tx, inForce, func(_ int64, e record.Event) error {
+		for _, t := range things(e) {
+			if _, err := tx.ExecContext(ctx, insertThing, t[0], t[1], t[2]); err != nil {
+				return err
 			}
 		}
+		return nil
+	}); err != nil {
+		return err
 	}
 	for _, kind := range []string{"site", "machine"} {
 		rows, err := tx.QueryContext(ctx, "SELECT id FROM things WHERE kind = $1 ORDER BY id", kind)
@@ -536,9 +523,10 @@ func (s *SQL) Kinds(ctx context.Context, cursor int64, limit int, kinds ...recor
 		parts = append(
 			parts,
 			fmt.Sprintf(
-				"SELECT * FROM (SELECT %s FROM events WHERE kind = $%d AND arrival > $1 ORDER BY arrival LIMIT $2) AS k%d",
+				"SELECT * FROM (SELECT %s FROM events WHERE kind = $%d AND arrival > $1 AND %s ORDER BY arrival LIMIT $2) AS k%d",
 				columns,
 				i+3,
+				inForce,
 				i,
 			),
 		)
@@ -548,7 +536,7 @@ func (s *SQL) Kinds(ctx context.Context, cursor int64, limit int, kinds ...recor
 	}
 	rows, err := s.read.QueryContext(
 		ctx,
-		"SELECT "+columns+" FROM ("+strings.Join(parts, " UNION ALL ")+") AS k ORDER BY arrival LIMIT $2",
+		"SELECT * FROM ("+strings.Join(parts, " UNION ALL ")+") AS k ORDER BY arrival LIMIT $2",
 		args...)
 	if err != nil {
 		return nil, 0, fmt.Errorf("read events: %w", err)
@@ -576,7 +564,7 @@ func (s *SQL) ByID(ctx context.Context, ids ...record.ID) ([]record.Event, error
 	for part := range slices.Chunk(ids, 500) {
 		var args []any
 		in := list(part, &args)
-		e, _, err := s.query(ctx, "id IN ("+in+")", args...)
+		e, _, err := s.query(ctx, columns, "id IN ("+in+")", args...)
 		if err != nil {
 			return nil, err
 		}

@@ -30,6 +30,9 @@ var migrations embed.FS
 type SQL struct {
 	write, read *sql.DB
 	postgres    bool
+	name        string // of the database
+	path        string // of the file; empty: no file
+	warnings    []error
 }
 
 var _ app.Store = (*SQL)(nil)
@@ -54,7 +57,10 @@ func OpenSQLite(ctx context.Context, path string) (*SQL, error) {
 		return nil, fmt.Errorf("open %s: %w", path, err)
 	}
 	write.SetMaxOpenConns(1)
-	s := &SQL{write: write}
+	s := &SQL{write: write, path: path}
+	if st, err := readState(path); err == nil && st.lost(path) {
+		s.warnings = append(s.warnings, fail.Of(fail.BadData, path+"-wal", "verify.log", nil))
+	}
 	if err := s.checkPragmas(ctx); err != nil {
 		return nil, errors.Join(err, write.Close())
 	}
@@ -66,6 +72,16 @@ func OpenSQLite(ctx context.Context, path string) (*SQL, error) {
 	); err != nil {
 		return nil, errors.Join(err, write.Close())
 	}
+	names, err := strange(ctx, write)
+	if err == nil && len(names) > 0 {
+		err = fail.Of(fail.BadData, "database", "verify.schema", fail.Args{"name": names[0]})
+	}
+	if err == nil {
+		err = opened(path)
+	}
+	if err != nil {
+		return nil, errors.Join(err, write.Close())
+	}
 	s.read, err = sql.Open("sqlite", dsn)
 	if err != nil {
 		return nil, errors.Join(err, write.Close())
@@ -73,6 +89,9 @@ func OpenSQLite(ctx context.Context, path string) (*SQL, error) {
 	s.read.SetMaxOpenConns(4)
 	return s, nil
 }
+
+// Warnings are what is not as it should be and does not keep the program from its work.
+func (s *SQL) Warnings() []error { return s.warnings }
 
 // OpenPostgres opens a database by URL and migrates it.
 func OpenPostgres(ctx context.Context, url string) (*SQL, error) {
@@ -143,7 +162,12 @@ func (s *SQL) migrate(ctx context.Context, d goose.Dialect, dir string, before f
 	if err := s.checksums(ctx, files); err != nil {
 		return err
 	}
-	return s.freshen(ctx)
+	for _, step := range []func(context.Context) error{s.link, s.sift, s.freshen, s.named} {
+		if err := step(ctx); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // checksums refuses a database whose migrations were other texts than the program's: goose keeps none itself.
@@ -180,13 +204,16 @@ func (s *SQL) checksums(ctx context.Context, files fs.FS) error {
 
 const (
 	insertForm  = `INSERT INTO forms (form, at) VALUES ($1, $2) ON CONFLICT (form) DO NOTHING`
-	insertEvent = `INSERT INTO events (id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body)
-		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12) ON CONFLICT (id) DO NOTHING`
-	countMachine = `SELECT COUNT(*) FROM events WHERE machine = $1`
-	countSite    = `SELECT COUNT(*) FROM events WHERE site = $1 AND machine = ''`
-	lastSeq      = `SELECT COALESCE(MAX(seq), 0) FROM events WHERE device = $1`
-	insertThing  = `INSERT INTO things (kind, id, parent) VALUES ($1, $2, $3) ON CONFLICT (kind, id) DO NOTHING`
-	columns      = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, arrival`
+	insertEvent = `INSERT INTO events (id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, tick, link)
+		VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14) ON CONFLICT (id) DO NOTHING`
+	// Marks count what counts: not what is in quarantine.
+	countMachine = `SELECT (SELECT COUNT(*) FROM events WHERE machine = $1) - (SELECT COUNT(*) FROM quarantine WHERE machine = $1)`
+	countSite    = `SELECT (SELECT COUNT(*) FROM events WHERE site = $1 AND machine = '') -
+		(SELECT COUNT(*) FROM quarantine WHERE machine = '' AND site = $1)`
+	selectVisit = `SELECT parent FROM things WHERE kind = 'visit' AND id = $1`
+	insertThing = `INSERT INTO things (kind, id, parent) VALUES ($1, $2, $3) ON CONFLICT (kind, id) DO NOTHING`
+	columns     = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, tick, '' AS no_link, arrival`
+	linked      = `id, device, seq, at, actor, site, machine, visit, kind, version, corrects, body, tick, link, arrival`
 )
 
 // appendLock names the lock of an append among the advisory locks of a Postgres database: any number that is ours.
@@ -246,16 +273,9 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 			return false, app.Changed()
 		}
 	}
-	last := map[string]int64{}
-	next := func(device string) (int64, error) {
-		n, known := last[device]
-		if !known {
-			if err := tx.QueryRowContext(ctx, lastSeq, device).Scan(&n); err != nil {
-				return 0, err
-			}
-		}
-		last[device] = n + 1
-		return n + 1, nil
+	ends, err := headsIn(ctx, tx)
+	if err != nil {
+		return false, fmt.Errorf("append: %w", err)
 	}
 	for _, e := range events {
 		if lost, err := missing(ctx, tx, e.Blobs()); err != nil {
@@ -263,14 +283,13 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 		} else if len(lost) > 0 {
 			return false, app.BlobFirst()
 		}
-		if e.Seq == 0 {
-			if e.Seq, err = next(e.Device); err != nil {
-				return false, fmt.Errorf("append: %w", err)
-			}
-		} else if n, known := last[e.Device]; known {
-			last[e.Device] = max(n, e.Seq)
+		head, err := ends.head(ctx, e.Device)
+		if err != nil {
+			return false, fmt.Errorf("append: %w", err)
 		}
-		if _, err := tx.ExecContext(
+		after := *head
+		e = after.Next(e, ends.latest)
+		added, err := tx.ExecContext(
 			ctx,
 			insertEvent,
 			string(e.ID),
@@ -285,14 +304,42 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 			e.Version,
 			string(e.Corrects),
 			string(e.Body),
-		); err != nil {
+			tick(e.Order),
+			e.Link,
+		)
+		if err != nil {
 			return false, fmt.Errorf("append: %w", err)
 		}
+		if n, err := added.RowsAffected(); err != nil {
+			return false, fmt.Errorf("append: %w", err)
+		} else if n == 0 {
+			continue // it is here already
+		}
+		*head = after
+		if head.Order.After(ends.latest) {
+			ends.latest = head.Order
+		}
 		for _, t := range things(e) {
+			if t[0] == "visit" {
+				var machine string
+				err := tx.QueryRowContext(ctx, selectVisit, t[1]).Scan(&machine)
+				if err == nil && e.Known() && machine != t[2] {
+					return false, record.OtherVisit()
+				}
+				if err == nil {
+					continue
+				}
+				if !errors.Is(err, sql.ErrNoRows) {
+					return false, fmt.Errorf("append: %w", err)
+				}
+			}
 			if _, err := tx.ExecContext(ctx, insertThing, t[0], t[1], t[2]); err != nil {
 				return false, fmt.Errorf("append: %w", err)
 			}
 		}
+	}
+	if err := ends.save(ctx); err != nil {
+		return false, fmt.Errorf("append: %w", err)
 	}
 	if err := s.update(ctx, tx, events); err != nil {
 		return false, fmt.Errorf("append: %w", err)
@@ -334,39 +381,57 @@ func things(e record.Event) [][3]string {
 	return out
 }
 
+// scan reads events as they stand in the log; last is the arrival of the last one.
 func scan(rows *sql.Rows) (events []record.Event, last int64, err error) {
-	defer func() { err = errors.Join(err, rows.Close()) }()
-	for rows.Next() {
-		var e record.Event
-		var at, body string
-		if err := rows.Scan(
-			&e.ID,
-			&e.Device,
-			&e.Seq,
-			&at,
-			&e.By,
-			&e.Site,
-			&e.Machine,
-			&e.Visit,
-			&e.Kind,
-			&e.Version,
-			&e.Corrects,
-			&body,
-			&last,
-		); err != nil {
-			return nil, 0, err
-		}
-		if e.At, err = time.Parse(time.RFC3339Nano, at); err != nil {
-			return nil, 0, err
-		}
-		e.Body = []byte(body)
-		events = append(events, e)
+	events, arrivals, err := scanAll(rows)
+	if n := len(arrivals); n > 0 {
+		last = arrivals[n-1]
 	}
-	return events, last, rows.Err()
+	return events, last, err
 }
 
-func (s *SQL) query(ctx context.Context, where string, args ...any) ([]record.Event, int64, error) {
-	rows, err := s.read.QueryContext(ctx, "SELECT "+columns+" FROM events WHERE "+where, args...)
+func scanAll(rows *sql.Rows) (events []record.Event, arrivals []int64, err error) {
+	defer func() { err = errors.Join(err, rows.Close()) }()
+	for rows.Next() {
+		e, arrival, err := scanOne(rows)
+		if err != nil {
+			return nil, nil, err
+		}
+		events, arrivals = append(events, e), append(arrivals, arrival)
+	}
+	return events, arrivals, rows.Err()
+}
+
+// scanOne reads the event of a row.
+func scanOne(rows *sql.Rows) (e record.Event, arrival int64, err error) {
+	var at, body string
+	var order int64
+	if err := rows.Scan(
+		&e.ID,
+		&e.Device,
+		&e.Seq,
+		&at,
+		&e.By,
+		&e.Site,
+		&e.Machine,
+		&e.Visit,
+		&e.Kind,
+		&e.Version,
+		&e.Corrects,
+		&body,
+		&order,
+		&e.Link,
+		&arrival,
+	); err != nil {
+		return e, 0, err
+	}
+	e.Body, e.Order = []byte(body), ticked(order)
+	e.At, err = time.Parse(time.RFC3339Nano, at)
+	return e, arrival, err
+}
+
+func (s *SQL) query(ctx context.Context, of, where string, args ...any) ([]record.Event, int64, error) {
+	rows, err := s.read.QueryContext(ctx, "SELECT "+of+" FROM events WHERE "+where, args...)
 	if err != nil {
 		return nil, 0, fmt.Errorf("read events: %w", err)
 	}
@@ -375,19 +440,21 @@ func (s *SQL) query(ctx context.Context, where string, args ...any) ([]record.Ev
 
 // MachineEvents implements [app.Store].
 func (s *SQL) MachineEvents(ctx context.Context, id record.ID) ([]record.Event, error) {
-	e, _, err := s.query(ctx, "machine = $1 ORDER BY at, device, seq, id", string(id))
+	e, _, err := s.query(ctx, columns, "machine = $1 AND "+inForce, string(id))
+	record.Sort(e)
 	return e, err
 }
 
 // SiteEvents implements [app.Store].
 func (s *SQL) SiteEvents(ctx context.Context, id record.ID) ([]record.Event, error) {
-	e, _, err := s.query(ctx, "site = $1 AND machine = '' ORDER BY at, device, seq, id", string(id))
+	e, _, err := s.query(ctx, columns, "site = $1 AND machine = '' AND "+inForce, string(id))
+	record.Sort(e)
 	return e, err
 }
 
 // Since implements [app.Store].
 func (s *SQL) Since(ctx context.Context, cursor int64, limit int) ([]record.Event, int64, error) {
-	e, last, err := s.query(ctx, "arrival > $1 ORDER BY arrival LIMIT $2", cursor, limit)
+	e, last, err := s.query(ctx, linked, "arrival > $1 ORDER BY arrival LIMIT $2", cursor, limit)
 	if len(e) == 0 {
 		last = cursor
 	}
@@ -419,7 +486,7 @@ func (s *SQL) Machines(ctx context.Context) ([]record.ID, error) { return s.ids(
 // MachineOf implements [app.Store].
 func (s *SQL) MachineOf(ctx context.Context, visit record.ID) (record.ID, error) {
 	var id record.ID
-	err := s.read.QueryRowContext(ctx, "SELECT parent FROM things WHERE kind = 'visit' AND id = $1", string(visit)).Scan(&id)
+	err := s.read.QueryRowContext(ctx, selectVisit, string(visit)).Scan(&id)
 	if errors.Is(err, sql.ErrNoRows) {
 		return "", fail.Of(fail.NotFound, "", "visit.none", nil)
 	}
@@ -431,5 +498,9 @@ func (s *SQL) Close() error {
 	if s.read == s.write {
 		return s.write.Close()
 	}
-	return errors.Join(s.read.Close(), s.write.Close())
+	err := errors.Join(s.read.Close(), s.write.Close())
+	if err == nil && s.path != "" {
+		err = closed(s.path)
+	}
+	return err
 }

@@ -13,8 +13,12 @@ import (
 	"coldwright/record"
 )
 
-// csvColumns are the columns of events as CSV.
-var csvColumns = []string{"id", "device", "seq", "at", "by", "site", "machine", "visit", "kind", "version", "corrects", "body"}
+// csvColumns are the columns of events as CSV. The first csvBefore are those of files of before there was a chain.
+var csvColumns = []string{
+	"id", "device", "seq", "at", "by", "site", "machine", "visit", "kind", "version", "corrects", "body", "order", "prev", "link",
+}
+
+const csvBefore = 12
 
 // blobKind marks a row of CSV that is a picture or a file: its id is the hash, its body a [blobBody].
 const blobKind = "blob"
@@ -48,8 +52,8 @@ func Export(ctx context.Context, a *app.App, f func(line []byte) error) error {
 	)
 }
 
-// ExportCSV writes every picture and file, then every event in order of arrival as a row; the last column is the body
-// as JSON, so that nothing is lost.
+// ExportCSV writes every picture and file, then every event in order of arrival as a row; one column is the body as
+// JSON, so that nothing is lost.
 func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 	out := csv.NewWriter(w)
 	if err := out.Write(csvColumns); err != nil {
@@ -60,7 +64,7 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 		if err != nil {
 			return err
 		}
-		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body)})
+		return out.Write([]string{b.Hash, "", "", "", "", "", "", "", blobKind, "", "", string(body), "", "", ""})
 	}, func(e record.Event) error {
 		return out.Write([]string{
 			string(e.ID),
@@ -75,6 +79,9 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 			strconv.Itoa(e.Version),
 			string(e.Corrects),
 			string(e.Body),
+			e.Order.UTC().Format(time.RFC3339Nano),
+			e.Prev,
+			e.Link,
 		})
 	})
 	out.Flush()
@@ -113,7 +120,7 @@ func everything(ctx context.Context, s app.Store, first func(record.Blob) error,
 		}
 		after = hashes[len(hashes)-1]
 	}
-	cursor := int64(0)
+	cursor, links := int64(0), map[string]string{}
 	for {
 		events, next, err := s.Since(ctx, cursor, 500)
 		if err != nil || len(events) == 0 {
@@ -123,6 +130,7 @@ func everything(ctx context.Context, s app.Store, first func(record.Blob) error,
 			if err := give(e.Blobs()); err != nil {
 				return err
 			}
+			e.Prev, links[e.Device] = links[e.Device], e.Link
 			if err := f(e); err != nil {
 				return err
 			}

@@ -66,6 +66,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 		line int
 		text string
 		e    record.Event
+		bad  error // it is not what its link says
 	}
 	var events []numbered
 	in := bufio.NewReader(r)
@@ -78,12 +79,22 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 		if err == nil {
 			code, err = "bad_event", e.Check()
 		}
+		var broken error
+		if err != nil && e.Link != "" && e.Link != e.Hash(e.Prev) {
+			// What is here under its id may say more.
+			broken = err
+			e.Prev, e.Link = "", ""
+			err = e.Check()
+		}
 		if err != nil {
 			p.Rejected = append(p.Rejected, Rejected{line, code, inWords(err), text})
 			return
 		}
 		e.At = e.At.UTC()
-		events = append(events, numbered{line, text, e})
+		if e.Order.IsZero() { // of an export of before, or written by hand: it stands at its own time, not behind all that is here
+			e.Order = e.At
+		}
+		events = append(events, numbered{line, text, e, broken})
 	}
 	blobs := map[string]record.Blob{}
 	content := func(line int, text string, b record.Blob, err error) {
@@ -128,15 +139,15 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 	}
 	// What is neither here nor in the file: the events that name it wait until it comes.
 	lost := map[string]bool{}
-	var named []string
+	var hashes []string
 	for h := range blobs {
-		named = append(named, h)
+		hashes = append(hashes, h)
 	}
 	for _, n := range events {
-		named = append(named, n.e.Blobs()...)
+		hashes = append(hashes, n.e.Blobs()...)
 	}
-	slices.Sort(named)
-	notHere, err := store.MissingBlobs(ctx, slices.Compact(named)...)
+	slices.Sort(hashes)
+	notHere, err := store.MissingBlobs(ctx, slices.Compact(hashes)...)
 	if err != nil {
 		return nil, err
 	}
@@ -162,6 +173,55 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			have[e.ID] = e
 		}
 	}
+	named := map[record.ID]record.Event{}
+	var others []record.ID
+	for _, n := range events {
+		named[n.e.ID] = n.e
+		others = append(others, n.e.Names()...)
+	}
+	slices.Sort(others)
+	for part := range slices.Chunk(slices.Compact(others), 2000) {
+		there, err := store.ByID(ctx, part...)
+		if err != nil {
+			return nil, err
+		}
+		for _, e := range there {
+			named[e.ID] = e
+		}
+	}
+	machineOf := map[record.ID]record.ID{}
+	refers := func(e record.Event) error {
+		if err := e.Ahead(a.Now()); err != nil {
+			return err
+		}
+		for _, id := range e.Names() {
+			other, ok := named[id]
+			if !ok {
+				return record.Unnamed(id)
+			}
+			if err := e.Fits(other); err != nil {
+				return err
+			}
+		}
+		if e.Visit == "" {
+			return nil
+		}
+		m, known := machineOf[e.Visit]
+		if !known {
+			var err error
+			if m, err = store.MachineOf(ctx, e.Visit); err != nil && fail.CodeOf(err) != fail.NotFound {
+				return err
+			}
+			if m == "" {
+				m = e.Machine
+			}
+			machineOf[e.Visit] = m
+		}
+		if m != e.Machine {
+			return record.OtherVisit()
+		}
+		return nil
+	}
 	inFile := map[record.ID]bool{}
 	visits := map[record.ID]bool{}
 	sites, machines := map[record.ID]string{}, map[record.ID]string{}
@@ -175,12 +235,24 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			p.Rejected = append(p.Rejected, Rejected{n.line, code, "", n.text})
 			continue
 		}
+		if n.bad != nil {
+			p.Rejected = append(p.Rejected, Rejected{n.line, "bad_event", inWords(n.bad), n.text})
+			continue
+		}
 		if there {
 			p.Known++
 			continue
 		}
 		if slices.ContainsFunc(n.e.Blobs(), func(h string) bool { return lost[h] }) {
 			p.Rejected = append(p.Rejected, Rejected{n.line, "no_content", "", n.text})
+			continue
+		}
+		if err := refers(n.e); err != nil {
+			var f *fail.Error
+			if !errors.As(err, &f) {
+				return nil, err
+			}
+			p.Rejected = append(p.Rejected, Rejected{n.line, "bad_event", inWords(err), n.text})
 			continue
 		}
 		have[n.e.ID], inFile[n.e.ID] = n.e, true
@@ -239,7 +311,7 @@ func readCSV(
 	rows := csv.NewReader(in)
 	rows.FieldsPerRecord = -1
 	head, err := rows.Read()
-	if err != nil || !slices.Equal(head, csvColumns) {
+	if err != nil || !slices.Equal(head, csvColumns) && !slices.Equal(head, csvColumns[:csvBefore]) {
 		return fail.Of(fail.BadData, "line 1", "import.columns", fail.Args{"columns": csvColumns})
 	}
 	for {
@@ -256,20 +328,20 @@ func readCSV(
 			return err
 		}
 		line, _ := rows.FieldPos(0)
-		if len(row) == len(csvColumns) && row[8] == blobKind {
+		if len(row) == len(head) && row[8] == blobKind {
 			var b blobBody
 			err := json.Unmarshal([]byte(row[11]), &b)
 			content(line, strings.Join(row, ","), record.Blob{Hash: row[0], Type: b.Type, Bytes: b.Bytes}, err)
 			continue
 		}
-		e, err := eventOf(row)
+		e, err := eventOf(row, len(head))
 		take(line, strings.Join(row, ","), e, err)
 	}
 }
 
-func eventOf(row []string) (e record.Event, err error) {
-	if len(row) != len(csvColumns) {
-		return e, fmt.Errorf("%d cells, there are %d columns", len(row), len(csvColumns))
+func eventOf(row []string, columns int) (e record.Event, err error) {
+	if len(row) != columns {
+		return e, fmt.Errorf("%d cells, there are %d columns", len(row), columns)
 	}
 	seq, err1 := strconv.ParseInt(row[2], 10, 64)
 	at, err2 := time.Parse(time.RFC3339Nano, row[3])
@@ -277,7 +349,7 @@ func eventOf(row []string) (e record.Event, err error) {
 	if err := errors.Join(err1, err2, err3); err != nil {
 		return e, err
 	}
-	return record.Event{
+	e = record.Event{
 		ID:       record.ID(row[0]),
 		Device:   row[1],
 		Seq:      seq,
@@ -290,11 +362,22 @@ func eventOf(row []string) (e record.Event, err error) {
 		Version:  version,
 		Corrects: record.ID(row[10]),
 		Body:     json.RawMessage(row[11]),
-	}, nil
+	}
+	if columns > csvBefore {
+		if row[csvBefore] != "" {
+			e.Order, err = time.Parse(time.RFC3339Nano, row[csvBefore])
+		}
+		e.Prev, e.Link = row[csvBefore+1], row[csvBefore+2]
+	}
+	return e, err
 }
 
-// alike reports whether two events say the same; spaces in the body do not count, nor a number that b does not have.
+// alike reports whether two events say the same; spaces in the body do not count, nor a number that b does not have,
+// nor where each stands in a chain: that is a matter of the store it came from.
 func alike(a, b record.Event) bool {
+	for _, e := range []*record.Event{&a, &b} {
+		e.Order, e.Prev, e.Link = time.Time{}, "", ""
+	}
 	if b.Seq == 0 {
 		b.Seq = a.Seq
 	}

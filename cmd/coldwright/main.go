@@ -19,12 +19,37 @@ import (
 	"coldwright/web"
 )
 
+// stamped is the version a release is built with: -ldflags "-X main.stamped=v1.2.3".
+var stamped string
+
+// version is what this build is: as stamped, else the version of the module, else the commit it was built from.
+func version() string {
+	b, ok := debug.ReadBuildInfo()
+	switch {
+	case stamped != "":
+		return stamped
+	case !ok:
+		return "devel"
+	case b.Main.Version != "" && b.Main.Version != "(devel)":
+		return b.Main.Version
+	}
+	v, changed := "devel", ""
+	for _, s := range b.Settings {
+		switch s.Key {
+		case "vcs.revision":
+			v += "-" + s.Value[:min(12, len(s.Value))]
+		case "vcs.modified":
+			if s.Value == "true" {
+				changed = "+changed"
+			}
+		}
+	}
+	return v + changed
+}
+
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	version := "devel"
-	if b, ok := debug.ReadBuildInfo(); ok && b.Main.Version != "" && b.Main.Version != "(devel)" {
-		version = b.Main.Version
-	}
+	version := version()
 	code := cli.Run(ctx, os.Args[1:], cli.Env{
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr, Now: time.Now, Rand: rand.Reader, Version: version,
 		OpenStore: func(ctx context.Context, dir, url string) (app.Store, error) {
@@ -33,7 +58,17 @@ func main() {
 			}
 			return store.OpenSQLite(ctx, filepath.Join(dir, store.FileName))
 		},
+		There: func(dir string) bool {
+			_, err := os.Stat(filepath.Join(dir, store.FileName))
+			return err == nil
+		},
 		Backup: store.Backup, Restore: store.Restore,
+		Verify: func(ctx context.Context, dir, url string) (app.Verified, error) {
+			if url != "" {
+				return store.VerifyPostgres(ctx, url)
+			}
+			return store.VerifySQLite(ctx, dir)
+		},
 		Pages: func(a *app.App, base string, log func(id string, err error)) http.Handler {
 			return web.New(a, web.Options{Version: version, Base: base, Log: log})
 		},
