@@ -19,7 +19,8 @@ import (
 // Store keeps events. It is the contract that every storage fulfils; store/storetest tests it.
 type Store interface {
 	// Append adds events, all or none. An event without a number (Seq 0) gets the next one of its device, whoever
-	// wrote the one before, and a place in the order behind everything that is here (see [record.Head.Next]). Events whose id is already there are left as they are. form identifies the
+	// wrote the one before, and a place in the order behind everything that is here (see [record.Head.Next]). Events
+	// whose id is already there are left as they are. form identifies the
 	// form that was sent: when it was appended before, nothing is added and fresh is false. Empty form: no such
 	// check. on is what the events were decided on: when anything of it has moved since, nothing is added, the form
 	// counts as not sent and the error is [Changed]. An event whose contents (see [record.Event.Blobs]) are not kept

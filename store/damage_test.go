@@ -318,7 +318,9 @@ func TestOpenSQLite_Before(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	rows, err := db.Query("SELECT id FROM events WHERE machine = $1 AND kind = 'noted' ORDER BY at, device, seq, id", string(storetest.ID(43, 2)))
+	rows, err := db.Query(
+		"SELECT id FROM events WHERE machine = $1 AND kind = 'noted' ORDER BY at, device, seq, id", string(storetest.ID(43, 2)),
+	)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -401,7 +403,8 @@ func old(t *testing.T, path string, notes int) {
 	day := time.Date(2026, 3, 1, 6, 0, 0, 0, time.UTC)
 	row(10, day, "van", 1, "machine_saved", `{"name":"Freezer","refrigerant":"R-404A","application":"walk-in freezer"}`)
 	row(11, day, "van", 2, "pulldown_started", `{"set_point_k":1e308,"phase":"before"}`)
-	row(12, time.Date(2999, 1, 1, 0, 0, 0, 0, time.UTC), "van", 3, "machine_saved", `{"name":"X","refrigerant":"R-404A","application":"walk-in freezer"}`)
+	far := time.Date(2999, 1, 1, 0, 0, 0, 0, time.UTC)
+	row(12, far, "van", 3, "machine_saved", `{"name":"X","refrigerant":"R-404A","application":"walk-in freezer"}`)
 	for n := range notes {
 		row(100+n, day.Add(time.Duration(rng.IntN(5000))*time.Second), []string{"van", "phone"}[rng.IntN(2)], rng.IntN(50), "noted",
 			fmt.Sprintf(`{"text":"note  %d"}`, n))

@@ -5,6 +5,7 @@ package store
 import (
 	"context"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -39,5 +40,26 @@ func TestPostgres_Contract(t *testing.T) {
 		if _, err := s.write.ExecContext(ctx, q); err == nil || !strings.Contains(err.Error(), "append-only") {
 			t.Errorf("%s: %v", q, err)
 		}
+	}
+	// All of it is whole, and what is changed past the program is named.
+	v, err := VerifyPostgres(ctx, url)
+	if err != nil || !v.Whole() || v.Events == 0 || len(v.Heads) == 0 {
+		t.Errorf("%d events, %d heads, %+v %v", v.Events, len(v.Heads), v.Damage, err)
+	}
+	for _, q := range []string{
+		"ALTER TABLE events DISABLE TRIGGER events_no_change",
+		"UPDATE events SET actor = 'nobody' WHERE arrival = (SELECT MIN(arrival) FROM events)",
+	} {
+		if _, err := s.write.ExecContext(ctx, q); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var keys []string
+	v, err = VerifyPostgres(ctx, url)
+	for _, d := range v.Damage {
+		keys = append(keys, d.What.Key)
+	}
+	if err != nil || !slices.Contains(keys, "verify.schema") || !slices.Contains(keys, "verify.event") {
+		t.Errorf("changed past the program: %v %v", keys, err)
 	}
 }

@@ -403,7 +403,9 @@ var ours = sync.OnceValues(func() (map[string]string, error) {
 
 func objects(ctx context.Context, db *sql.DB) (out map[string]string, err error) {
 	// What SQLite makes for itself (statistics, indexes of keys) is no matter of ours.
-	rows, err := db.QueryContext(ctx, "SELECT type || ' ' || name || ' ' || COALESCE(sql, '') FROM sqlite_master WHERE name NOT LIKE 'sqlite\\_%' ESCAPE '\\'")
+	rows, err := db.QueryContext(
+		ctx, "SELECT type || ' ' || name || ' ' || COALESCE(sql, '') FROM sqlite_master WHERE substr(name, 1, 7) <> 'sqlite_'",
+	)
 	if err != nil {
 		return nil, err
 	}

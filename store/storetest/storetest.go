@@ -248,6 +248,8 @@ func Run(t *testing.T, open func(t *testing.T) app.Store, space int) {
 	t.Run("lists and search", func(t *testing.T) { lists(t, open(t), space) })
 	space++
 	t.Run("marks", func(t *testing.T) { marks(t, open(t), space) })
+	space++
+	t.Run("clocks", func(t *testing.T) { clocks(t, open(t), space) })
 	t.Run("decisions", func(t *testing.T) { decisions(t, open(t), 10) })
 }
 
