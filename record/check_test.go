@@ -25,7 +25,8 @@ func whole() []Event {
 		FullChargeG: &some, RatedAmps: &one, Exchanger: &one, CrankcaseGaugePa: &one, Installed: "2019",
 	})
 	plate.Visit = ""
-	parts := event(202, PartsSaved, PartsBody{[]PartBody{{Slot: "liquid", Kind: "liquid line", Size: "3/8", Length: "10 m", VolumeM3: 0.0004}}})
+	line := PartBody{Slot: "liquid", Kind: "liquid line", Size: "3/8", Length: "10 m", VolumeM3: 0.0004}
+	parts := event(202, PartsSaved, PartsBody{[]PartBody{line}})
 	parts.Visit = ""
 	out := append(sample(), search()...)
 	out = append(out, proof()...)

@@ -2,12 +2,12 @@ package store
 
 import (
 	"context"
+	"crypto/rand"
 	"database/sql"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"time"
-
-	"github.com/google/uuid"
 
 	"coldwright/app"
 	"coldwright/record"
@@ -216,12 +216,10 @@ func (s *SQL) Quarantine(ctx context.Context, machine record.ID, limit int) ([]a
 // named gives the database a name of its own, once: two folders of one computer, or a folder and what was restored
 // from it, must not number their events alike.
 func (s *SQL) named(ctx context.Context) error {
-	id, err := uuid.NewRandom()
-	if err != nil {
-		return err
-	}
+	id := make([]byte, 4)
+	_, _ = rand.Read(id) // never fails
 	if _, err := s.write.ExecContext(
-		ctx, "INSERT INTO checksums (name, sum) VALUES ('name', $1) ON CONFLICT (name) DO NOTHING", id.String()[:8],
+		ctx, "INSERT INTO checksums (name, sum) VALUES ('name', $1) ON CONFLICT (name) DO NOTHING", hex.EncodeToString(id),
 	); err != nil {
 		return fmt.Errorf("name: %w", err)
 	}
