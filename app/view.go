@@ -336,35 +336,54 @@ func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, 
 		c := circuit.Analyze(s, fit)
 		e.Circuit = &c
 	}
-	if len(s.Readings) >= threshold.EnoughToJudge {
+	pts, o := pullOf(m, v, p)
+	if e.Room != nil {
+		o.Loads = pulldown.LoadsOf(e.Room.Share, e.Room.U)
+	}
+	var r pulldown.Result
+	readings := len(s.Readings) >= threshold.EnoughToJudge
+	switch {
+	case readings && err == nil && len(pts) > 0:
+		var post diagnose.Posterior
+		ev := diagnose.Evidence{Sheet: s, Fit: fit}
+		post, r, err, e.PullErr = diagnose.RunWithPull(ctx, ev, diagnose.Options{Catalogue: rates, Misfit: true}, pts, o)
 		if err == nil {
-			var post diagnose.Posterior
-			post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates, Misfit: true})
-			if err == nil {
-				e.Posterior, e.Judged = &post, verdict.Of(&post, s)
-			}
+			e.Posterior, e.Judged = &post, verdict.Of(&post, s)
 		}
+	case readings && err == nil:
+		var post diagnose.Posterior
+		post, err = diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{Catalogue: rates, Misfit: true})
+		if err == nil {
+			e.Posterior, e.Judged = &post, verdict.Of(&post, s)
+		}
+	case len(pts) > 0:
+		r, e.PullErr = pulldown.Judge(pts, o)
+	}
+	if readings {
 		e.Err = err
 	}
-	if pull := v.End(p).Pull; pull != nil && len(pull.Points) > 0 {
-		pts := pullPoints(pull)
-		set := pull.SetPoint
-		if set == 0 {
-			set = m.SetPoint()
-		}
-		o := pulldown.Options{SetPoint: set}
-		if p == record.After {
-			o.Earlier = pullPoints(v.End(record.Before).Pull)
-		} else {
-			o.Later = pullPoints(v.End(record.After).Pull)
-		}
-		r, err := pulldown.Judge(pts, o)
-		if err == nil {
-			e.Pull, e.Coming = &r, verdict.OfComing(e.Judged, e.Posterior, &r, set)
-		}
-		e.PullErr = err
+	if len(pts) > 0 && readings && e.Judged == nil && r.N == 0 && e.PullErr == nil { // no data of its refrigerant
+		r, e.PullErr = pulldown.Judge(pts, o)
+	}
+	if len(pts) > 0 && e.PullErr == nil {
+		e.Pull, e.Coming = &r, verdict.OfComing(e.Judged, e.Posterior, &r, o.SetPoint)
 	}
 	return e
+}
+
+// pullOf are the points of the pull-down of an end, none without one, and what it is judged beside.
+func pullOf(m *record.Machine, v *record.Visit, p record.Phase) ([]pulldown.Point, pulldown.Options) {
+	pull := v.End(p).Pull
+	if pull == nil {
+		return nil, pulldown.Options{}
+	}
+	o := pulldown.Options{SetPoint: SetPointOf(m, pull)}
+	if p == record.After {
+		o.Earlier = pullPoints(v.End(record.Before).Pull)
+	} else {
+		o.Later = pullPoints(v.End(record.After).Pull)
+	}
+	return pullPoints(pull), o
 }
 
 // LastPull is when the pull-down of an end was last read, on the site's clock; zero without one.

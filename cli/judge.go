@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -305,11 +306,7 @@ func (c *pulldownCmd) Run(ctx context.Context, env *Env) (err error) {
 			return err
 		}
 	}
-	p, err := pulldown.Judge(pts, o)
-	if err != nil {
-		return at2(c.File, err)
-	}
-	coming, err := c.coming(ctx, env, &p, set)
+	p, coming, err := c.judge(ctx, env, pts, o)
 	if err != nil {
 		return err
 	}
@@ -324,24 +321,27 @@ func (c *pulldownCmd) Run(ctx context.Context, env *Env) (err error) {
 	return nil
 }
 
-// coming is when the box will be cold, where the machine's readings are known; nil otherwise.
-func (c *pulldownCmd) coming(ctx context.Context, env *Env, p *pulldown.Result, set units.Temp) (*verdict.Coming, error) {
+// judge judges the points, with the machine's readings where they are known, and then says when the box will be cold.
+func (c *pulldownCmd) judge(ctx context.Context, env *Env, pts []pulldown.Point, o pulldown.Options) (
+	p pulldown.Result, coming *verdict.Coming, err error,
+) {
 	if c.Sheet == "" {
-		return nil, nil
+		p, err = pulldown.Judge(pts, o)
+		return p, nil, at2(c.File, err)
 	}
 	s, err := env.sheet(c.Sheet)
 	if err != nil {
-		return nil, err
+		return p, nil, err
 	}
 	fit, err := fits()(s.Machine.Refrigerant)
 	if err != nil {
-		return nil, err
+		return p, nil, err
 	}
-	post, err := diagnose.Run(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{})
-	if err != nil {
-		return nil, at2(c.Sheet, err)
+	post, p, err, wrong := diagnose.RunWithPull(ctx, diagnose.Evidence{Sheet: s, Fit: fit}, diagnose.Options{}, pts, o)
+	if err = cmp.Or(at2(c.Sheet, err), at2(c.File, wrong)); err != nil {
+		return p, nil, err
 	}
-	return verdict.OfComing(verdict.Of(&post, s), &post, p, set), nil
+	return p, verdict.OfComing(verdict.Of(&post, s), &post, &p, o.SetPoint), nil
 }
 
 // printPullDown writes what the command prints for people.

@@ -124,6 +124,9 @@ func (q *problem) evidenceFor(h, healthy, against *hypothesis, bands []Expectati
 		}
 		items = append(items, it)
 	}
+	if c := q.e.curve; c != nil && len(h.machine) > 0 {
+		items = append(items, c.item(h, healthy, against))
+	}
 	for i := range items {
 		items[i].insideIsNotAgainstHealthy(against == healthy)
 		items[i].insideIsNotAgainst()

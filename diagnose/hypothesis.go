@@ -8,6 +8,7 @@ import (
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 )
 
@@ -29,6 +30,7 @@ type problem struct {
 	of     *hidden // the machine, at its design point
 	scale  scale
 	cat    *fault.Catalogue
+	now    []pulldown.Machine // found by weigh
 	// Of several machines this may be:
 	weight float64 // share of those like this one
 	unsaid string  // the field that differs from what was resolved first
@@ -105,7 +107,11 @@ type hypothesis struct {
 	end       *point // where the climb ended, while the slopes there are approximate
 	posterior float64
 	solves    int
-	marks     float64 // log probability of marks and load, part of logZ
+	marks     float64 // log probability of marks, load and pull-down, part of logZ
+	curve     float64 // that of the pull-down alone
+	beside    float64 // probability of too much load beside this, where a pull-down counts
+	loadZ     *[3]float64
+	machine   []pulldown.Machine // what its machine gives against what; only where a pull-down counts
 	refined   bool
 	sampled   [2][3]float64 // severities in standard normals, 5, 50, 95 %
 }
@@ -229,5 +235,9 @@ func (q *problem) noneOfThese(healthy *hypothesis, cat *fault.Catalogue) float64
 		far.tails = &heavy
 		s += far.log(t.pred[i], math.Hypot(o.sigma(), wide))
 	}
-	return s + q.e.logBroad(q.m.Receiver) + q.e.room.unknown()
+	s += q.e.logBroad(q.m.Receiver) + q.e.room.unknown()
+	if q.e.curve != nil {
+		s += q.e.curve.none
+	}
+	return s
 }

@@ -128,7 +128,8 @@ type evidence struct {
 	inflate        float64
 	boxRead, ambOK bool
 	accumulator    bool
-	room           *room // nil: nobody measured the room
+	room           *room  // nil: nobody measured the room
+	curve          *curve // nil: no pull-down, or it says nothing
 	amps, power    drawn
 }
 

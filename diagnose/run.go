@@ -15,6 +15,7 @@ import (
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
 	"coldwright/num"
+	"coldwright/proof/pulldown"
 	"coldwright/refrigerant"
 	"coldwright/verdict/threshold"
 )
@@ -30,6 +31,8 @@ type Options struct {
 	NoPairs   bool
 	Misfit    bool             // where nothing fits, say which reading cannot belong: up to a few dozen runs more
 	Catalogue *fault.Catalogue // nil: the shipped one
+	// What the pull-down of the same end of the visit says; nil: none, or it says nothing.
+	Pull *pulldown.Message
 }
 
 const (
@@ -83,6 +86,7 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	if err != nil {
 		return out, err
 	}
+	q.e.curve = q.curveOf(o.Pull)
 	all, err := q.weigh(ctx, o)
 	if err != nil {
 		return out, err
@@ -92,6 +96,7 @@ func Run(ctx context.Context, ev Evidence, o Options) (Posterior, error) {
 	}
 	out.warn(q, f)
 	out.Used = q.used()
+	out.Machines, out.Pull = q.now, o.Pull
 	healthy := all[0]
 	out.PNone, out.PHealthy = q.pNone, healthy.posterior
 	for _, h := range all {
@@ -274,7 +279,7 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 		for _, f := range h.faults {
 			marg[f.Code] += h.posterior
 		}
-		if p := q.e.room.excessBeside(h); p > 0 {
+		if p := q.excessBeside(h); p > 0 {
 			marg[fault.ExcessLoad] += h.posterior * p
 		}
 	}
@@ -318,7 +323,10 @@ func (q *problem) report(out *Posterior, all []*hypothesis, healthy *hypothesis,
 				if h.refined {
 					lo, mid, hi = h.sampled[j][0], h.sampled[j][1], h.sampled[j][2]
 				}
-				if h.load && q.e.room != nil {
+				switch {
+				case h.load && h.loadZ != nil:
+					lo, mid, hi = h.loadZ[0], h.loadZ[1], h.loadZ[2]
+				case h.load && q.e.room != nil:
 					lo, mid, hi = q.e.room.z[0], q.e.room.z[1], q.e.room.z[2]
 				}
 				r.Severity = append(r.Severity, Severity{f.Code, f.Severity(lo), f.Severity(mid), f.Severity(hi), f.Unit})

@@ -84,7 +84,7 @@ func (q *problem) structures(f *refrigerant.Fit) []*problem {
 		if err != nil {
 			continue
 		}
-		v.weight, v.unsaid = n.share, n.field
+		v.weight, v.unsaid, v.e.curve = n.share, n.field, q.e.curve
 		rest *= 1 - n.share
 		out = append(out, v)
 	}
@@ -152,6 +152,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 		}
 		all = append(all, pairs...)
 	}
+	kept[best].weighCurve(all)
 	i := slices.IndexFunc(all, func(h *hypothesis) bool { return len(h.faults) == 0 && h.of == kept[best] })
 	none := kept[best].noneOfThese(all[i], q.cat)
 	kept[best].refineBest(ctx, all, none)
@@ -160,6 +161,7 @@ func (q *problem) weigh(ctx context.Context, o Options) ([]*hypothesis, error) {
 	}
 	kept[best].share(all, none)
 	said := kept[best]
+	said.now = said.machines(all)
 	said.unsure = unsure(kept, all)
 	out := together(all, said)
 	*q = *said

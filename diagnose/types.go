@@ -4,6 +4,7 @@ import (
 	"coldwright/machine/circuit"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
+	"coldwright/proof/pulldown"
 )
 
 // Band is a 5 to 95 % interval with its middle; zero where the model says nothing.
@@ -157,7 +158,9 @@ type Posterior struct {
 	Expected        []Expectation
 	Derived         []DerivedBand // of what Analysis derived
 	Analysis        circuit.Analysis
-	Used            []reading.Place // whose readings the answer rests on
+	Used            []reading.Place    // whose readings the answer rests on
+	Machines        []pulldown.Machine // what the readings, without the pull-down, say the machine may be; nil without a pull-down
+	Pull            *pulldown.Message  // what it says, where it was weighed
 	Assumed         []reading.Assumed
 	Warnings        []reading.Finding
 	Seed            uint64 // always 0: nothing is random

@@ -77,7 +77,7 @@ func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
 }
 
 // RestsOn returns the last entry that the judgement of one end of a visit rests on: the plate, the room, what was
-// read, seen and timed at that end and at the healthy visits before, and what of it was taken back.
+// read, seen and timed at that end, its pull-down, and at the healthy visits before, and what of it was taken back.
 //
 //   - in: the machine's events, a visit of it, an end
 //   - out: the entry; false where there is none
@@ -92,7 +92,7 @@ func (m *Machine) RestsOn(events []Event, v *Visit, p Phase) (last Event, ok boo
 			return true
 		case JudgedHealthy:
 			return before[e.Visit]
-		case ReadingTaken, ThingsSeen, Running, MachineTimed:
+		case ReadingTaken, ThingsSeen, Running, MachineTimed, PullStarted, PullPoint:
 			var b struct{ Phase Phase }
 			return before[e.Visit] || e.Visit == v.ID && json.Unmarshal(e.Body, &b) == nil && v.End(b.Phase) == v.End(p)
 		}

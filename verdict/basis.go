@@ -59,6 +59,11 @@ func basis(p *diagnose.Posterior, s reading.Sheet, wrong []Instrument) Basis {
 	if l := s.Learned; l != nil {
 		out.Taught = Taught{l.Machines, l.Here}
 	}
+	if p.Pull != nil { // the pull-down counts too
+		h := sha256.New()
+		_, _ = fmt.Fprintln(h, out.Sheet, p.Pull.Sum())
+		out.Sheet = hex.EncodeToString(h.Sum(nil))
+	}
 	alone := func(at string) bool {
 		return slices.ContainsFunc(p.Warnings, func(f reading.Finding) bool {
 			return f.Code == diagnose.NotCompared && slices.Contains(f.At, at)

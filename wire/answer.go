@@ -33,6 +33,9 @@ func unitOf(at string) (suffix string, conv func(float64) float64) {
 	if at == diagnose.RoomLoad {
 		return "share", func(v float64) float64 { return v }
 	}
+	if at == diagnose.PullDown {
+		return "c", func(v float64) float64 { return units.Temp(v).C() }
+	}
 	p, err := reading.ParsePlace(at)
 	if err != nil {
 		return "probability", func(v float64) float64 { return v }

@@ -80,6 +80,7 @@ func PullDown(p pulldown.Result, coming *verdict.Coming) any {
 		Low    float64 `json:"low_c"`
 		Mid    float64 `json:"mid_c"`
 		High   float64 `json:"high_c"`
+		There  float64 `json:"p_there"`
 	}
 	type interval struct {
 		Low  float64 `json:"low"`
@@ -116,7 +117,7 @@ func PullDown(p pulldown.Result, coming *verdict.Coming) any {
 		Forecast: []band{},
 	}
 	for _, b := range p.Forecast {
-		out.Forecast = append(out.Forecast, band{b.Minute, b.Low.C(), b.Mid.C(), b.High.C()})
+		out.Forecast = append(out.Forecast, band{b.Minute, b.Low.C(), b.Mid.C(), b.High.C(), b.There})
 	}
 	if len(p.Forecast) > 0 {
 		out.P = &p.PReaches6h

@@ -215,7 +215,7 @@ func EvaluatePull(seed uint64, n int, kind Box) (PullQuality, error) {
 	rng := rand.New(rand.NewPCG(seed, 40+uint64(kind)))
 	for range n {
 		tr := simulatePull(rng, kind, false)
-		r, err := pulldown.Judge(tr.points, pulldown.Options{SetPoint: units.Temp(tr.set)})
+		r, err := pulldown.Judge(tr.points, pulldown.Options{SetPoint: units.Temp(tr.set), RunsOn: kind < WithControl})
 		if err != nil {
 			return q, err
 		}
@@ -244,7 +244,7 @@ func EvaluatePull(seed uint64, n int, kind Box) (PullQuality, error) {
 	}
 	for range n {
 		tr := simulatePull(rng, kind, true)
-		r, err := pulldown.Judge(tr.points, pulldown.Options{SetPoint: units.Temp(tr.set)})
+		r, err := pulldown.Judge(tr.points, pulldown.Options{SetPoint: units.Temp(tr.set), RunsOn: kind < WithControl})
 		if err != nil {
 			return q, err
 		}

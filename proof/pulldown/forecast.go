@@ -13,10 +13,11 @@ import (
 // often as it is probable, so each counts alike.
 const futures = 2000
 
-// The control of a box, K: it cuts out somewhat under its set point and lets the air swing; or the machine runs on,
-// because the control stands colder or is out of the way. Judgement, ours: "set point" is cut-out, cut-in or the middle.
+// The control of a box, K: it cuts out somewhat under its set point and lets the air swing. Judgement, ours: "set point"
+// is cut-out, cut-in or the middle. Where the readings show the box farther under it than that, the machine most likely
+// runs on.
 const (
-	controlled       = 0.35
+	stillControlled  = 0.25
 	cutUnder         = 1.5
 	swingLo, swingHi = 1.0, 3.0
 )
@@ -71,7 +72,11 @@ func (c *course) air(m float64) float64 {
 	if m > 0 {
 		t += c.above[k]
 	}
-	return t + f*c.res + math.Hypot(c.resSd*math.Sqrt(1-f*f), creep*(1-math.Exp(-math.Max(m, 0)/creepMinutes)))*c.u[k]
+	t += f*c.res + math.Hypot(c.resSd*math.Sqrt(1-f*f), creep*(1-math.Exp(-math.Max(m, 0)/creepMinutes)))*c.u[k]
+	if m > 0 {
+		t = math.Max(t, c.cut) // colder it would have been stopped
+	}
+	return t
 }
 
 // lowest is the lowest that the running air was on the way, where it is looked at.
@@ -130,7 +135,11 @@ func (o *Options) foretellBeside(pts []Point) (*forecast, *Comparison, error) {
 		o.outrun = c != nil && c.Faster.Low > 1
 		return foretell(pts, o), c, nil
 	}
-	return foretell(pts, o), compare(beside, pts, o), nil
+	c := compare(beside, pts, o)
+	if c != nil {
+		o.cured = c.PFaster
+	}
+	return foretell(pts, o), c, nil
 }
 
 // foretell fits the points and draws courses with a fixed seed.
@@ -143,7 +152,7 @@ func foretell(pts []Point, o *Options) *forecast {
 	}
 	noise := scatter(pts, float64(o.Noise))
 	ls := looks(pts, noise)
-	all := infer(ls, o.ends(start), start, product)
+	all := infer(sumsOf(ls, start), o.endsBeside(pts), start, product)
 	span := ls[len(ls)-1].minute - ls[0].minute
 	late := pts[len(pts)-1].Minute - ls[len(ls)-1].minute // of a mean of several, the last reading is after its minute
 	lowest := ls[0].temp
@@ -155,9 +164,12 @@ func foretell(pts []Point, o *Options) *forecast {
 		}
 	}
 	door := math.Min(0.4, doorMinutes*(doorsPrior+jumps)/(doorsPriorMinutes+span))
-	control := controlled
-	if lowest < float64(o.SetPoint)-cutUnder {
-		control /= 4 // it has gone on running
+	control := 1.0
+	switch {
+	case o.RunsOn:
+		control = 0
+	case lowest < float64(o.SetPoint)-cutUnder:
+		control = stillControlled
 	}
 	rng := rand.New(rand.NewPCG(2026, 8))
 	f := &forecast{set: float64(o.SetPoint), noise: noise, courses: make([]course, 0, futures)}
@@ -217,22 +229,41 @@ func (f *forecast) at(m, label float64) Band {
 	}
 	slices.Sort(v)
 	q := func(p float64) units.Temp { return units.Temp(v[int(p*float64(len(v)-1)+0.5)]) }
-	return Band{label, q(0.05), q(0.5), q(0.95)}
+	return Band{label, q(0.05), q(0.5), q(0.95), 0}
+}
+
+// there is the probability that the box has been at its set point within m minutes: the same courses as the bands, with
+// neither what a door or a defrost adds nor what the control does once it is there. Asked after arrives.
+func (f *forecast) there(m float64) float64 {
+	n := 0
+	for _, at := range f.minutes {
+		if at <= m {
+			n++
+		}
+	}
+	return float64(n) / float64(len(f.minutes))
+}
+
+// running is the middle of the running machine's courses, m minutes from the last reading.
+func (f *forecast) running(m float64) float64 {
+	v := make([]float64, len(f.courses))
+	for i := range v {
+		c := &f.courses[i]
+		v[i] = c.running(m) + c.res*math.Exp(-m/c.resTau)
+	}
+	slices.Sort(v)
+	return v[len(v)/2]
 }
 
 // arrives is the probability of the set point within six hours, and the minutes to it where it is likelier than not
 // within a day.
 func (f *forecast) arrives() (float64, *Interval) {
 	f.minutes = make([]float64, len(f.courses))
-	within := 0
 	for i := range f.minutes {
 		f.minutes[i] = f.courses[i].reaches(f.set)
-		if f.minutes[i] <= 360 {
-			within++
-		}
 	}
 	v := slices.Sorted(slices.Values(f.minutes))
-	p := float64(within) / float64(len(v))
+	p := f.there(360)
 	q := func(p float64) float64 { return math.Min(threshold.PullDay, v[int(p*float64(len(v)-1)+0.5)]) }
 	if q(0.5) >= threshold.PullDay {
 		return p, nil

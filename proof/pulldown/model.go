@@ -173,9 +173,6 @@ func whiten(ls []look, r residual, columns [][]float64, state []float64) (halfLo
 	return halfLog, p
 }
 
-// ends is a part of what is believed of where the box would end: weight, mean and standard deviation, K.
-type ends struct{ weight, mean, sd float64 }
-
 // prior is the normal distribution of the coefficients in one structure.
 type prior struct {
 	mean      vec
@@ -305,9 +302,15 @@ type noiseFit struct {
 	variance  float64
 }
 
-// infer weighs all curves by the readings: structures, time constants, ends and residuals are summed over a grid, and
-// for each the coefficients are integrated in closed form. Nothing is drawn, so nothing collapses.
-func infer(ls []look, believed []ends, start float64, product *float64) []candidate {
+// sums are the looks whitened by each residual, and their products: all that weighing curves needs of them.
+type sums struct {
+	noise *noiseFit
+	half  float64
+	dot   [][]float64
+}
+
+// sumsOf whitens the looks: column 0 is the data less the start, column 1 is one, the others are the ladder.
+func sumsOf(ls []look, start float64) []sums {
 	columns := len(ladder) + 2
 	base := make([][]float64, columns)
 	for j := range base {
@@ -323,49 +326,7 @@ func infer(ls []look, believed []ends, start float64, product *float64) []candid
 			}
 		}
 	}
-	logNormal := func(tau, median, sd float64) float64 {
-		z := math.Log(tau/median) / sd
-		return math.Exp(-0.5 * z * z)
-	}
-	within := func(median, sd float64, most float64) (at []int, p []float64) {
-		sum := 0.0
-		for i, t := range ladder {
-			if math.Abs(math.Log(t/median)) < 1.9*sd && t < most {
-				at, p = append(at, i), append(p, logNormal(t, median, sd))
-				sum += p[len(p)-1]
-			}
-		}
-		for i := range p {
-			p[i] /= sum
-		}
-		return at, p
-	}
-	airAt, airP := within(airTau, airSd, 1e9)
-	liningAt, liningP := within(liningTau, liningSd, 1e9)
-	productAt, productP := within(productTau, productSd, 1e9)
-	anyAt, anyP := within(anyTau, anySd, 1e9)
-	one, onlyP := []int{0}, []float64{1}
-
-	type set struct {
-		p    prior
-		s    *structure
-		logP float64
-	}
-	var sets []set
-	for i := range structures {
-		s := &structures[i]
-		for _, e := range believed {
-			e.mean -= start
-			var prod *float64
-			if product != nil {
-				v := *product - start
-				prod = &v
-			}
-			sets = append(sets, set{s.priorOf(e, 0, prod), s, math.Log(s.prior * e.weight)})
-		}
-	}
-	var out []candidate
-	best := math.Inf(-1)
+	out := make([]sums, 0, len(residuals))
 	for _, r := range residuals {
 		cols := make([][]float64, columns)
 		for j := range cols {
@@ -373,9 +334,8 @@ func infer(ls []look, believed []ends, start float64, product *float64) []candid
 		}
 		fit := &noiseFit{residual: r}
 		state := make([]float64, columns)
-		var half float64
-		half, fit.variance = whiten(ls, r, cols, state)
-		fit.data, fit.one, fit.of = state[0], state[1], state[2:]
+		half, variance := whiten(ls, r, cols, state)
+		fit.variance, fit.data, fit.one, fit.of = variance, state[0], state[1], state[2:]
 		dot := make([][]float64, columns)
 		for a := range dot {
 			dot[a] = make([]float64, columns)
@@ -387,65 +347,145 @@ func infer(ls []look, believed []ends, start float64, product *float64) []candid
 				dot[a][b] = s
 			}
 		}
-		at := func(a, b int) float64 { return dot[max(a, b)][min(a, b)] }
-		yy := at(0, 0)
-		sweep := func(air, lining, slow []int, pa, pl, ps []float64, wanted func(*structure) bool) {
-			for i1, t1 := range air {
-				for i2, t2 := range lining {
-					for i3, t3 := range slow {
-						ix := [order]int{1, t1 + 2, t2 + 2, t3 + 2}
-						var info mat
-						var y vec
-						for a, ja := range ix {
-							for b := range a + 1 {
-								info[a*order+b] = at(ja, ix[b])
-							}
-							y[a] = at(ja, 0)
-						}
-						logTau := math.Log(pa[i1]*pl[i2]*ps[i3]*r.prior) - half
-						for k := range sets {
-							if !wanted(sets[k].s) {
-								continue
-							}
-							q := &sets[k].p
-							var l mat
-							var h vec
-							quad := 0.0
-							for a := range order {
-								h[a] = y[a]
-								for b := range order {
-									h[a] += q.precision[a*order+b] * q.mean[b]
-								}
-								for b := range a + 1 {
-									l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
-								}
-							}
-							for a := range order {
-								quad += q.mean[a] * (h[a] - y[a])
-							}
-							lh := chol(&l)
-							u := forward(&l, h)
-							for _, v := range u {
-								quad -= v * v
-							}
-							logW := sets[k].logP + logTau + q.halfLog - lh - 0.5*(yy+quad)
-							if logW < best-12 {
-								continue
-							}
-							best = math.Max(best, logW)
-							out = append(out, candidate{
-								weight: logW, tau: [3]float64{ladder[t1], ladder[t2], ladder[t3]},
-								mean: u, factor: l, noise: fit, at: [3]int{t1, t2, t3},
-							})
-						}
+		out = append(out, sums{fit, half, dot})
+	}
+	return out
+}
+
+// information is what the looks say of the coefficients of three time constants, and of their products with the data.
+func (s *sums) information(t1, t2, t3 int) (info mat, y vec) {
+	at := func(a, b int) float64 { return s.dot[max(a, b)][min(a, b)] }
+	ix := [order]int{1, t1 + 2, t2 + 2, t3 + 2}
+	for a, ja := range ix {
+		for b := range a + 1 {
+			info[a*order+b] = at(ja, ix[b])
+		}
+		y[a] = at(ja, 0)
+	}
+	return info, y
+}
+
+// times are the time constants a structure may have, by place in the ladder, with their probabilities.
+type times struct {
+	at [3][]int
+	p  [3][]float64
+}
+
+// within is the part of the ladder that a time constant of this median and log standard deviation may have.
+func within(median, sd float64) (at []int, p []float64) {
+	sum := 0.0
+	for i, t := range ladder {
+		if z := math.Log(t/median) / sd; math.Abs(z) < 1.9 {
+			at, p = append(at, i), append(p, math.Exp(-0.5*z*z))
+			sum += p[len(p)-1]
+		}
+	}
+	for i := range p {
+		p[i] /= sum
+	}
+	return at, p
+}
+
+// timesOf are, in this order, those of boxes of one, two and three bodies.
+var timesOf = func() (out [3]times) {
+	one, only := []int{0}, []float64{1}
+	airAt, airP := within(airTau, airSd)
+	liningAt, liningP := within(liningTau, liningSd)
+	productAt, productP := within(productTau, productSd)
+	anyAt, anyP := within(anyTau, anySd)
+	out[0] = times{[3][]int{one, one, anyAt}, [3][]float64{only, only, anyP}}
+	out[1] = times{[3][]int{airAt, one, productAt}, [3][]float64{airP, only, productP}}
+	out[2] = times{[3][]int{airAt, liningAt, productAt}, [3][]float64{airP, liningP, productP}}
+	return out
+}()
+
+// bodies is which of them a structure has.
+func (s *structure) bodies() int {
+	switch {
+	case s.lining:
+		return 2
+	case s.air:
+		return 1
+	}
+	return 0
+}
+
+// sweep calls f for each set of time constants with its log probability, residual and what the looks say.
+func sweep(all []sums, f func(bodies int, s *sums, at [3]int, logP float64, info *mat, y *vec)) {
+	for i := range all {
+		s := &all[i]
+		base := math.Log(s.noise.prior) - s.half - 0.5*s.dot[0][0]
+		for bodies := range timesOf {
+			t := &timesOf[bodies]
+			for i1, t1 := range t.at[0] {
+				for i2, t2 := range t.at[1] {
+					for i3, t3 := range t.at[2] {
+						info, y := s.information(t1, t2, t3)
+						f(bodies, s, [3]int{t1, t2, t3}, base+math.Log(t.p[0][i1]*t.p[1][i2]*t.p[2][i3]), &info, &y)
 					}
 				}
 			}
 		}
-		sweep(one, one, anyAt, onlyP, onlyP, anyP, func(s *structure) bool { return !s.air })
-		sweep(airAt, one, productAt, airP, onlyP, productP, func(s *structure) bool { return s.air && !s.lining })
-		sweep(airAt, liningAt, productAt, airP, liningP, productP, func(s *structure) bool { return s.lining })
 	}
+}
+
+// infer weighs all curves by the readings: structures, time constants, ends and residuals are summed over a grid, and
+// for each the coefficients are integrated in closed form. Nothing is drawn, so nothing collapses.
+func infer(all []sums, believed []ends, start float64, product *float64) []candidate {
+	type set struct {
+		p    prior
+		logP float64
+	}
+	var prod *float64
+	if product != nil {
+		v := *product - start
+		prod = &v
+	}
+	var sets [3][]set
+	for i := range structures {
+		s := &structures[i]
+		for _, e := range believed {
+			e.mean -= start
+			k := s.bodies()
+			sets[k] = append(sets[k], set{s.priorOf(e, 0, prod), math.Log(s.prior * e.weight)})
+		}
+	}
+	var out []candidate
+	best := math.Inf(-1)
+	sweep(all, func(bodies int, s *sums, at [3]int, logP float64, info *mat, y *vec) {
+		for k := range sets[bodies] {
+			q := &sets[bodies][k].p
+			var l mat
+			var h vec
+			quad := 0.0
+			for a := range order {
+				h[a] = y[a]
+				for b := range order {
+					h[a] += q.precision[a*order+b] * q.mean[b]
+				}
+				for b := range a + 1 {
+					l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
+				}
+			}
+			for a := range order {
+				quad += q.mean[a] * (h[a] - y[a])
+			}
+			lh := chol(&l)
+			u := forward(&l, h)
+			for _, v := range u {
+				quad -= v * v
+			}
+			logW := sets[bodies][k].logP + logP + q.halfLog - lh - 0.5*quad
+			if logW < best-12 {
+				continue
+			}
+			best = math.Max(best, logW)
+			out = append(out, candidate{
+				weight: logW, tau: [3]float64{ladder[at[0]], ladder[at[1]], ladder[at[2]]},
+				mean: u, factor: l, noise: s.noise, at: at,
+			})
+		}
+	})
 	kept := out[:0]
 	sum := 0.0
 	for _, c := range out {
@@ -461,4 +501,99 @@ func infer(ls []look, believed []ends, start float64, product *float64) []candid
 		kept[i].weight /= sum
 	}
 	return kept
+}
+
+// byEnd is the log likelihood of the looks by where the box would end, every messageStep from coldest on, up to a
+// factor; set is the set point less the start. The bodies are summed over as in infer. With the width of the end fixed
+// each part is a parabola in its middle.
+func byEnd(all []sums, set float64, product *units.Temp, start float64) []float64 {
+	var prod *float64
+	if product != nil {
+		v := float64(*product) - start
+		prod = &v
+	}
+	type line struct {
+		p          prior // at the end coldest K above the set point
+		by, weighs vec   // how its mean moves with each K more, and that times the precision
+		logP       float64
+	}
+	var lines [3][]line
+	for i := range structures {
+		s := &structures[i]
+		p := s.priorOf(ends{1, set + coldest, balanceSd}, 0, prod)
+		q := s.priorOf(ends{1, set + coldest + 1, balanceSd}, 0, prod)
+		n := line{p: p, logP: math.Log(s.prior)}
+		for a := range order {
+			n.by[a] = q.mean[a] - p.mean[a]
+		}
+		for a := range order {
+			for b := range order {
+				n.weighs[a] += p.precision[a*order+b] * n.by[b]
+			}
+		}
+		k := s.bodies()
+		lines[k] = append(lines[k], n)
+	}
+	steps := int((warmest-coldest)/messageStep) + 1
+	type parabola struct{ a, b, c float64 }
+	var parts []parabola
+	best := math.Inf(-1)
+	sweep(all, func(bodies int, _ *sums, _ [3]int, logP float64, info *mat, y *vec) {
+		for k := range lines[bodies] {
+			n := &lines[bodies][k]
+			q := &n.p
+			var l mat
+			var h vec
+			quad, turn, curve := 0.0, 0.0, 0.0
+			for a := range order {
+				h[a] = y[a]
+				for b := range order {
+					h[a] += q.precision[a*order+b] * q.mean[b]
+				}
+				for b := range a + 1 {
+					l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
+				}
+			}
+			for a := range order {
+				quad += q.mean[a] * (h[a] - y[a])
+				turn += n.by[a] * (h[a] - y[a])
+				curve += n.by[a] * n.weighs[a]
+			}
+			lh := chol(&l)
+			u, v := forward(&l, h), forward(&l, n.weighs)
+			for a := range order {
+				quad -= u[a] * u[a]
+				turn -= u[a] * v[a]
+				curve -= v[a] * v[a]
+			}
+			p := parabola{n.logP + logP + q.halfLog - lh - 0.5*quad, -turn, -0.5 * curve}
+			top := p.a
+			if x := p.b / math.Max(-2*p.c, 1e-12); x > 0 {
+				x = math.Min(x, warmest-coldest)
+				top = p.a + x*(p.b+x*p.c)
+			}
+			if top < best-14 {
+				continue
+			}
+			best = math.Max(best, top)
+			parts = append(parts, p)
+		}
+	})
+	out := make([]float64, steps)
+	most := math.Inf(-1)
+	for i := range out {
+		x := messageStep * float64(i)
+		sum := 0.0
+		for _, p := range parts {
+			if v := p.a + x*(p.b+x*p.c) - best; v > -20 {
+				sum += math.Exp(v)
+			}
+		}
+		out[i] = math.Log(math.Max(sum, 1e-9))
+		most = math.Max(most, out[i])
+	}
+	for i := range out {
+		out[i] -= most
+	}
+	return out
 }

@@ -47,13 +47,21 @@ type Options struct {
 	// Another pull-down of the same box: the one before the work on it (these points are from after it), or the one after
 	// it. It is compared with, and moves what is believed of the machine.
 	Earlier, Later []Point
-	outrun         bool // the later one fell faster
+	// What the circuit's readings say the machine may be today, without this curve; none: what machines somebody times are.
+	Machine []Machine
+	// No control stops the machine at the set point: it is out of the way for the test, or stands colder.
+	RunsOn bool
+	// What the room needs; none: what rooms need. Machine has its own.
+	Loads  []Share
+	outrun bool    // the later one fell faster
+	cured  float64 // probability that this one falls faster than the earlier one
 }
 
 // Band is a forecast: 5, 50, 95 % at a minute counted from the last reading.
 type Band struct {
 	Minute         float64
 	Low, Mid, High units.Temp
+	There          float64 // probability that the box has been at its set point by then; only of the forecast
 }
 
 // Interval is 5, 50, 95 %.
@@ -111,29 +119,30 @@ func Judge(points []Point, o Options) (Result, error) {
 	if f, out.Against, err = o.foretellBeside(pts); err != nil {
 		return Result{}, err
 	}
+	out.PReaches6h, out.ToSetPoint = f.arrives()
 	for _, m := range []float64{60, 120, 360} {
-		out.Forecast = append(out.Forecast, f.at(m, m))
+		b := f.at(m, m)
+		b.There = f.there(m)
+		out.Forecast = append(out.Forecast, b)
 	}
 	end := last.Minute + 120
 	for k := 0; k <= 24; k++ {
 		t := end * float64(k) / 24
 		out.Curve = append(out.Curve, f.at(t-last.Minute, t))
 	}
-	out.PReaches6h, out.ToSetPoint = f.arrives()
 	if out.Verdict == Unknown {
 		enough := enoughNextHour(float64(last.Box) - set)
 		well := f.fallsWell(float64(last.Box) - enough)
 		out.PWell = share(well)
-		if out.Verdict = verdict(&out, enough); out.Verdict == Undecided {
+		if out.Verdict = verdict(&out, float64(last.Box)-f.running(60), enough); out.Verdict == Undecided {
 			out.DecidesAt = math.Ceil(first + last.Minute + f.decides(well))
 		}
-		if out.Against != nil && out.Against.Faster.Low > 1 {
-			switch {
-			case len(o.Later) > 0 && out.Verdict != Falling:
-				out.Reason = FellFasterAfter
-			case len(o.Earlier) > 0 && out.Verdict == Falling:
-				out.Reason = FallsFasterNow
-			}
+		switch c := out.Against; {
+		case c == nil:
+		case len(o.Later) > 0 && out.Verdict != Falling && c.Faster.Low > 1:
+			out.Reason = FellFasterAfter
+		case len(o.Earlier) > 0 && out.Verdict == Falling && c.PFaster >= threshold.PullHolds:
+			out.Reason = FallsFasterNow
 		}
 	}
 	return out, nil
@@ -167,10 +176,9 @@ func enoughNextHour(gap float64) float64 {
 	return math.Max(threshold.PullNextHour*gap, math.Min(threshold.PullShortWay*gap, threshold.PullShort))
 }
 
-// verdict puts the forecast into a word.
-func verdict(p *Result, enough float64) Verdict {
+// verdict puts the forecast into a word; next is what the running machine likely covers in the next hour.
+func verdict(p *Result, next, enough float64) Verdict {
 	perHour := float64(p.RateLast)
-	next := float64(p.Last - p.Forecast[0].Mid)
 	switch {
 	case perHour > threshold.PullWarmer:
 		return Warming

@@ -21,6 +21,7 @@ type PullFacts struct {
 	Soon, Mid      float64 // minutes to the set point, low and middle; NaN when not known
 	DecidesAt      float64 // minute of the reading that decides; only where it is undecided
 	HaveProjection bool
+	Held           *pulldown.Band       // where its control then holds it; nil: not likely there in six hours
 	Against        *pulldown.Comparison // nil: no other pull-down of the box
 }
 
@@ -32,6 +33,9 @@ func PullFactsFrom(r *pulldown.Result, set units.Temp) PullFacts {
 	}
 	if t := r.ToSetPoint; t != nil {
 		f.Soon, f.Mid, f.HaveProjection = t.Low, t.Mid, true
+	}
+	if n := len(r.Forecast); n > 0 && r.PReaches6h >= threshold.PullHolds {
+		f.Held = &r.Forecast[n-1]
 	}
 	return f
 }
@@ -93,6 +97,8 @@ func pullDown(p PullFacts, d units.Display, l Language) string {
 		}
 		if out += chance; p.Verdict == "undecided" {
 			out += " " + Pull(l, "decides", whole(p.DecidesAt))
+		} else if b := p.Held; b != nil {
+			out += " " + Pull(l, "held", d.FormatTemp(b.Low, 0), d.FormatTemp(b.High, 0))
 		}
 		return out
 	case "stalled":

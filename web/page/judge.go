@@ -415,6 +415,10 @@ func spoken(list []verdict.Evidence, d units.Display, amb units.Pressure) []evid
 			pc := func(v float64) string { return units.Fixed(100*v, 0) + " %" }
 			e.Name += " " + pc(it.Measured) + " of what it carries"
 			e.Shows = pc(it.IfThis.Low) + " to " + pc(it.IfThis.High)
+		} else if it.At == diagnose.PullDown {
+			t := func(v float64) string { return d.FormatTemp(units.Temp(v), 0) }
+			e.Name += " " + t(it.Measured)
+			e.Shows = t(it.IfThis.Low) + " to " + t(it.IfThis.High)
 		} else if err != nil {
 			e.Name += " " + text.LowerFirst(text.SeenAnswer(it.At, it.Word))
 			e.Shows = "so in " + text.HundredWord(it.IfThis.Mid)
