@@ -38,6 +38,7 @@ type curve struct {
 //   - out: the answers of both
 //   - errors: of the sheet and of the pull-down, each beside its answer. A sheet that cannot be judged leaves the
 //     pull-down to be judged by itself
+//   - source: definition: both are independent given the machine and its room; section 9 of docs/physics.md
 //   - cost: the two together and about 40 ms
 func RunWithPull(ctx context.Context, ev Evidence, o Options, points []pulldown.Point, p pulldown.Options) (
 	post Posterior, r pulldown.Result, wrong, wrongPull error,
