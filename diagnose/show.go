@@ -1,6 +1,8 @@
 package diagnose
 
 import (
+	"slices"
+
 	"coldwright/machine/fault"
 	"coldwright/machine/plant"
 	"coldwright/machine/reading"
@@ -48,6 +50,12 @@ func Modelled(at reading.Place) (out plant.Output, discrepancy float64, ok bool)
 	c, ok := channels[at]
 	return c.out, c.discrepancy, ok
 }
+
+// Assumed is the text of the tables of machines that a judgement takes for granted.
+//
+//   - out: population.json and discrepancy.json
+//   - source: the rows' own
+func Assumed() []byte { return slices.Concat(populationFile, discrepancyFile) }
 
 // Chance is an answer of something seen, with its probability.
 type Chance struct {

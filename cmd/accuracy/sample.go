@@ -100,6 +100,7 @@ func catalogueText(c *fault.Catalogue) []byte {
 // and the chances of what is seen.
 func assumptions() []byte {
 	var b bytes.Buffer
+	b.Write(diagnose.Assumed())
 	for _, n := range plant.Nuisances() {
 		fmt.Fprintf(&b, "%s %v\n", n.Key, n.Sd)
 	}
