@@ -49,6 +49,7 @@ type commands struct {
 	Refrigerants refrigerantsCmd `cmd:"" help:"Every refrigerant on file, with composition, grade and range."`
 	Fractionate  fractionateCmd  `cmd:"" help:"What a leak does to a blend: composition and saturation of what is left, and after topping up."`
 	Diagnose     diagnoseCmd     `cmd:"" help:"Judge a sheet of readings, or a table of machines."`
+	Checks       checksCmd       `cmd:"" help:"A machine that stands, trips, cycles short, ices up or is wet: causes, next check."`
 	Pulldown     pulldownCmd     `cmd:"" help:"Does the box hold: verdict and forecast from box temperature against minutes."`
 	Leakrate     leakrateCmd     `cmd:"" help:"Leak rate by both formulas from what was added and removed."`
 	Duties       dutiesCmd       `cmd:"" help:"What the rules on leaks ask of a machine, with days, articles and how far to trust them."`

@@ -292,6 +292,7 @@ var documents = map[string]struct {
 	"sheet":  {"Sheet, input of `diagnose`", "diagnose", nil, []string{"wire/sheet.go"}},
 	"room":   {"Room, input of `load`", "load", nil, []string{"wire/room.go"}},
 	"charge": {"Charge, input of `charge`", "charge", nil, []string{"wire/charge.go"}},
+	"call":   {"Call, input of `checks`", "checks", nil, []string{"wire/call.go"}},
 	"duties": {"Machine and events, input of `duties`", "duties", []string{"--on", "2026-11-25"}, []string{"wire/duties.go"}},
 }
 

@@ -56,6 +56,8 @@ func caseHelp() string {
 var examples = map[string]string{
 	"sat": "  coldwright sat R-404A --p 26psig\n  coldwright sat R-448A --t -10F --json\n  coldwright sat R-134a --table " +
 		"pressures.csv\n\nA table:\n  pressure_kpa\n  292.8",
+	"checks": "  coldwright checks call.json\n  coldwright checks --list\n\ncall.json:\n  {\"complaint\": \"hums_and_trips\", " +
+		"\"machine\": {\"refrigerant\": \"R-404A\"},\n   \"found\": [{\"check\": \"start_volts\", \"answer\": \"98 %\"}]}",
 	"state": "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p " +
 		"10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",

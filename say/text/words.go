@@ -18,6 +18,11 @@ type words struct {
 	Assumed          map[string]string       `json:"assumed"` // what a default filled in
 	AssumedValues    map[string]string       `json:"assumed_values"`
 	Cautions         map[string]string       `json:"cautions"`
+	CheckCauses      map[string]string       `json:"check_causes"`
+	CheckCautions    map[string]string       `json:"check_cautions"`
+	CheckWords       map[string]string       `json:"check_words"` // lines about checks
+	Checks           map[string]checkWords   `json:"checks"`
+	Complaints       map[string]string       `json:"complaints"`
 	Channels         map[string]string       `json:"channels"` // what a cold record is read from
 	Derived          map[string]string       `json:"derived"`
 	Diagram          DiagramWords            `json:"diagram"`

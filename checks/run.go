@@ -1,0 +1,516 @@
+package checks
+
+import (
+	"math"
+	"slices"
+
+	"coldwright/verdict/threshold"
+)
+
+// Cannot is the answer of a check that cannot be done here: it tells nothing and is not asked for again.
+const Cannot = "cannot"
+
+// Found is an answer to a check.
+type Found struct {
+	Check  string
+	Answer string
+}
+
+// Case is a call: what is complained of, what was looked at, and what readings say.
+type Case struct {
+	Complaint string
+	Found     []Found
+	Odds      Odds            // of the circuit's causes by the readings; nil: no readings
+	Repaired  []string        // causes put right, the machine tried after it, and no cure
+	Read      map[string]bool // readings and things seen that Odds rest on already
+	Flammable bool            // the refrigerant burns, or nobody knows that it does not
+	Learned   Learned
+}
+
+// Suspect is a cause and how probable it is.
+type Suspect struct {
+	Cause       string
+	Group       string
+	Probability float64
+}
+
+// Meaning is one answer of a check: how probable it is, and what would lead after it.
+type Meaning struct {
+	Answer      string
+	Probability float64
+	Leads       Suspect
+}
+
+// Next is a check worth doing now, or, where Check is nil, a repair: put the cause right and try the machine. Minutes are
+// its own with what has to be opened first; ToProof is the expected time from here to a proven cause if it is done first.
+type Next struct {
+	Check   *Check
+	Repair  string
+	Minutes float64
+	Opens   []string // what has to be opened for it first
+	Answers []Meaning
+	ToProof float64
+}
+
+// Forbidden is a check that must not be done before another has given an answer.
+type Forbidden struct {
+	Check string
+	Until Before
+}
+
+// Planned is a step of the plan if every check comes out sound: the check, and whether to try the machine after it.
+type Planned struct {
+	Check string
+	Try   bool
+}
+
+// Answer is what is known and what to do.
+type Answer struct {
+	Ranked    []Suspect // most probable first
+	Other     float64   // something that is not in the network
+	Proven    string    // the cause that counts as proven, or nothing
+	Next      []Next    // the best first
+	Plan      []Planned
+	Forbidden []Forbidden
+	Cautions  []string // of the next checks; each once
+	Twice     []string // checks not counted, as the readings hold the same look
+	ToProof   float64  // expected minutes to a proven cause
+	Call      bool     // to call for help now costs less than to go on alone
+}
+
+// air is the answer that must stand before anything may spark where the refrigerant burns.
+var air = Before{Check: "detector_first", Answer: "clear"}
+
+const (
+	listed  = 3    // how many next checks an answer names
+	tried   = 8    // of how many candidates what follows is looked at
+	twoDeep = 4    // of how many two steps are looked at
+	worth   = 5e-3 // probability from which a cause's checks are candidates
+)
+
+// Run judges a call.
+//
+//   - in: a case whose codes are the network's
+//   - out: causes with their probabilities (with two at once they may add up to more than one), the checks that bring the
+//     proof soonest, what is forbidden until when
+//   - errors: [*UnknownError] for a complaint, check or answer that the network does not have
+//   - assumes: an answer depends on the causes alone, not on other answers
+//   - source: expected minutes to a proven cause; each candidate with everything after it in the order of [Steps.Order],
+//     the best of them with two checks ahead (a rollout, Bertsekas, Tsitsiklis and Wu 1997, from memory)
+//   - cost: about a millisecond
+func (n *Network) Run(c Case) (Answer, error) {
+	cp, ok := n.Complaint(c.Complaint)
+	if !ok {
+		return Answer{}, &UnknownError{Kind: "complaint", Given: c.Complaint}
+	}
+	s := state{n: n, b: n.Believe(cp, c.Odds, c.Learned), opened: make([]bool, len(n.Openings)), burns: c.Flammable, of: cp}
+	s.done = map[string]string{}
+	var out Answer
+	for i, f := range c.Found {
+		// Looked at twice: the last word stands, and the same look again is no new evidence.
+		if slices.ContainsFunc(c.Found[i+1:], func(g Found) bool { return g.Check == f.Check }) {
+			continue
+		}
+		k := n.check(f.Check)
+		if k == nil {
+			return Answer{}, &UnknownError{Kind: "check", Given: f.Check}
+		}
+		if f.Answer == Cannot {
+			s.done[f.Check] = ""
+			continue
+		}
+		if !slices.Contains(k.Answers, f.Answer) {
+			return Answer{}, &UnknownError{Kind: "answer", Check: f.Check, Given: f.Answer, Allowed: k.Answers}
+		}
+		if slices.ContainsFunc(k.Reads, func(r string) bool { return c.Read[r] }) {
+			out.Twice = append(out.Twice, f.Check)
+			s.done[f.Check] = f.Answer
+			continue
+		}
+		s = s.after(k, f.Answer)
+	}
+	for _, code := range c.Repaired {
+		if !slices.ContainsFunc(n.Causes, func(k Cause) bool { return k.Code == code }) {
+			return Answer{}, &UnknownError{Kind: "cause", Given: code}
+		}
+		s.b = s.b.NotCured(code)
+		s.repaired = append(s.repaired, code)
+	}
+	for i := range n.Checks { // what readings hold already is not asked for
+		k := &n.Checks[i]
+		if _, ok := s.done[k.Code]; !ok && slices.ContainsFunc(k.Reads, func(r string) bool { return c.Read[r] }) {
+			s.done[k.Code] = ""
+		}
+	}
+	each, other := s.b.marginals()
+	for i, p := range each {
+		if i < s.b.own || p >= threshold.RuledOut {
+			out.Ranked = append(out.Ranked, s.suspect(i, p))
+		}
+	}
+	slices.SortStableFunc(out.Ranked, func(x, y Suspect) int { return compare(y.Probability, x.Probability) })
+	out.Other = other
+	if lead := out.Ranked[0]; lead.Probability >= threshold.Certain {
+		out.Proven = lead.Cause
+	}
+	out.Forbidden = s.forbidden()
+	if out.Proven == "" {
+		s.plan(&out)
+	}
+	for _, x := range out.Next {
+		if x.Check == nil {
+			continue
+		}
+		for _, code := range x.Check.Cautions {
+			if !slices.Contains(out.Cautions, code) {
+				out.Cautions = append(out.Cautions, code)
+			}
+		}
+	}
+	if c.Flammable && len(out.Next) > 0 {
+		out.Cautions = append([]string{"flammable"}, out.Cautions...)
+	}
+	return out, nil
+}
+
+// UnknownError is a code that the network does not have.
+type UnknownError struct {
+	Kind, Check, Given string
+	Allowed            []string
+}
+
+// Error names the code.
+func (e *UnknownError) Error() string {
+	return "checks: unknown " + e.Kind + " " + e.Given + " " + e.Check
+}
+
+func compare(a, b float64) int {
+	switch {
+	case a < b:
+		return -1
+	case a > b:
+		return 1
+	}
+	return 0
+}
+
+// state is a call in the middle: what is thought, what was answered, what stands open.
+type state struct {
+	n        *Network
+	b        *Belief
+	done     map[string]string
+	opened   []bool
+	burns    bool
+	of       *Complaint
+	repaired []string
+}
+
+func (s *state) suspect(i int, p float64) Suspect {
+	code := s.b.codes[i]
+	k := slices.IndexFunc(s.n.Causes, func(c Cause) bool { return c.Code == code })
+	return Suspect{Cause: code, Group: s.n.Causes[k].Group, Probability: p}
+}
+
+// after is the state once a check gave an answer.
+func (s *state) after(c *Check, answer string) state {
+	out := *s
+	out.b = s.b.Found(c, answer)
+	out.done = map[string]string{c.Code: answer}
+	for k, v := range s.done {
+		if _, ok := out.done[k]; !ok {
+			out.done[k] = v
+		}
+	}
+	out.opened = slices.Clone(s.opened)
+	for _, o := range s.opens(c) {
+		out.opened[o] = true
+	}
+	return out
+}
+
+func (s *state) opens(c *Check) []int {
+	var out []int
+	for i, o := range s.n.Openings {
+		if slices.Contains(c.Opens, o.Code) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
+// until is what must have been answered before a check may be done; nil: it may be done.
+func (s *state) until(c *Check) *Before {
+	if c.After != nil && s.done[c.After.Check] != c.After.Answer {
+		return c.After
+	}
+	if s.burns && c.Code != air.Check && sparks(c) && s.done[air.Check] != air.Answer {
+		b := air
+		return &b
+	}
+	return nil
+}
+
+// sparks reports whether a check can make a spark: live parts, a capacitor, an opened electrical panel.
+func sparks(c *Check) bool {
+	return slices.Contains(c.Opens, "panel") || slices.Contains(c.Cautions, "live_work") || slices.Contains(c.Cautions, "capacitor")
+}
+
+// about reports whether a check is a matter of this call: the machine does what it needs, and it can find a cause that is
+// worth looking for.
+func (s *state) about(c *Check, each []float64) bool {
+	if c.Needs != "" && !slices.Contains(s.of.Can, c.Needs) || c.Code == air.Check {
+		return false
+	}
+	return slices.ContainsFunc(c.Finds, func(f Finding) bool { return each[s.b.index[f.Cause]] >= worth })
+}
+
+func (s *state) forbidden() []Forbidden {
+	each, _ := s.b.marginals()
+	var out []Forbidden
+	for i := range s.n.Checks {
+		c := &s.n.Checks[i]
+		if _, ok := s.done[c.Code]; ok || !s.about(c, each) {
+			continue
+		}
+		if u := s.until(c); u != nil {
+			out = append(out, Forbidden{Check: c.Code, Until: *u})
+		}
+	}
+	return out
+}
+
+// candidates are the checks that may be done now and could find something.
+func (s *state) candidates() []*Check {
+	each, _ := s.b.marginals()
+	var out []*Check
+	gate := false
+	for i := range s.n.Checks {
+		c := &s.n.Checks[i]
+		if _, ok := s.done[c.Code]; ok || !s.about(c, each) {
+			continue
+		}
+		if u := s.until(c); u != nil {
+			gate = gate || *u == air
+			continue
+		}
+		out = append(out, c)
+	}
+	if gate { // nothing that sparks may be done before the air is proven clear: so that is a check as well
+		out = append(out, s.n.check(air.Check))
+	}
+	return out
+}
+
+// shown are the causes that a check has shown and that are not yet proven or tried: they can be put right, and the machine
+// tried. To change parts that nothing has spoken for is no way to find a cause.
+func (s *state) shown(each []float64) []int {
+	var out []int
+	for code, a := range s.done {
+		c := s.n.check(code)
+		for _, f := range c.Finds {
+			i := s.b.index[f.Cause]
+			if f.Answer == a && each[i] >= threshold.Possible && !slices.Contains(s.repaired, f.Cause) && !slices.Contains(out, i) {
+				out = append(out, i)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
+// repairMinutes is what putting a cause right takes, before the machine is tried. Judgement, ours: a part that is on the
+// van, a quarter of an hour.
+const repairMinutes = 15
+
+// steps is what is left to do as a question of order: causes with their probabilities, checks with what they prove, and
+// after them the repairs that could be tried.
+func (s *state) steps(list []*Check) (q Steps, repairs []int) {
+	each, other := s.b.marginals()
+	sum := other
+	for _, p := range each {
+		sum += p
+	}
+	q = Steps{Call: s.n.Call.Minutes, Opened: s.opened, Open: make([]float64, len(s.n.Openings))}
+	for i, o := range s.n.Openings {
+		q.Open[i] = o.Minutes
+	}
+	at := make([]int, len(each)) // place among the causes that matter
+	for i, p := range each {
+		at[i] = -1
+		if p >= worth {
+			at[i] = len(q.P)
+			q.P = append(q.P, p/sum)
+		}
+	}
+	step := func(minutes float64, opens []int) []float64 {
+		finds := make([]float64, len(q.P))
+		q.Cost, q.Finds, q.Behind = append(q.Cost, minutes), append(q.Finds, finds), append(q.Behind, opens)
+		return finds
+	}
+	for _, c := range list {
+		finds := step(c.Minutes, s.opens(c))
+		for _, f := range c.Finds {
+			if i := at[s.b.index[f.Cause]]; i >= 0 {
+				finds[i] = f.Hit
+			}
+		}
+	}
+	for _, i := range s.shown(each) {
+		if at[i] >= 0 {
+			step(repairMinutes+s.of.Trial, nil)[at[i]] = 1 - inVain
+			repairs = append(repairs, i)
+		}
+	}
+	return q, repairs
+}
+
+// toProof is the expected time to a proven cause by the plain order, or by calling for help where that is less.
+func (s *state) toProof() float64 {
+	each, _ := s.b.marginals()
+	if slices.Max(each) >= threshold.Certain {
+		return 0
+	}
+	q, _ := s.steps(s.candidates())
+	_, _, cost := q.Order()
+	return cost
+}
+
+// first is the expected time to a proven cause when a check is done first; deep: with the best check after each answer.
+func (s *state) first(c *Check, deep bool) float64 {
+	cost := s.minutes(c)
+	for k, a := range c.Answers {
+		p := s.b.chance(c, k)
+		if p < 1e-6 {
+			continue
+		}
+		t := s.after(c, a)
+		cost += p * t.onward(deep)
+	}
+	return cost
+}
+
+// onward is the expected time from here: by the plain order, or with the best next step.
+func (s *state) onward(deep bool) float64 {
+	rest := s.toProof()
+	if !deep || rest == 0 {
+		return rest
+	}
+	checks, repairs := s.best(twoDeep)
+	for _, k := range checks {
+		rest = math.Min(rest, s.first(k, false))
+	}
+	for _, i := range repairs {
+		rest = math.Min(rest, s.tried(i, false))
+	}
+	return rest
+}
+
+// tried is the expected time to a proven cause when one is put right and the machine tried first.
+func (s *state) tried(i int, deep bool) float64 {
+	each, _ := s.b.marginals()
+	t := s.notCured(i)
+	return repairMinutes + s.of.Trial + (1-each[i]*(1-inVain))*t.onward(deep)
+}
+
+func (s *state) notCured(i int) state {
+	t := *s
+	t.b = s.b.NotCured(s.b.codes[i])
+	t.repaired = append(slices.Clone(s.repaired), s.b.codes[i])
+	return t
+}
+
+// minutes is what a check takes now, with what has to be opened for it.
+func (s *state) minutes(c *Check) float64 {
+	m := c.Minutes
+	for _, o := range s.opens(c) {
+		if !s.opened[o] {
+			m += s.n.Openings[o].Minutes
+		}
+	}
+	return m
+}
+
+// best are the candidates that find most for their cost, opening included, the best first, and the repairs that could be
+// tried.
+func (s *state) best(m int) (checks []*Check, repairs []int) {
+	list := s.candidates()
+	q, repairs := s.steps(list)
+	ratio := map[*Check]float64{}
+	for k, c := range list {
+		open := q.toOpen(k, s.opened)
+		ratio[c] = q.gain(k, q.P) / (c.Minutes + open)
+		if open > 0 {
+			ratio[c] = math.Max(ratio[c], q.bundle(k, q.P, s.opened, make([]bool, len(q.Cost))))
+		}
+		if c.Code == air.Check {
+			ratio[c] = math.Inf(1)
+		}
+	}
+	slices.SortStableFunc(list, func(x, y *Check) int { return compare(ratio[y], ratio[x]) })
+	return list[:min(m, len(list))], repairs
+}
+
+// plan fills in what to do next.
+func (s *state) plan(out *Answer) {
+	checks, repairs := s.best(tried)
+	for _, c := range checks {
+		out.Next = append(out.Next, s.describe(c, s.first(c, false)))
+	}
+	for _, i := range repairs {
+		out.Next = append(out.Next, Next{Repair: s.b.codes[i], Minutes: repairMinutes + s.of.Trial, ToProof: s.tried(i, false)})
+	}
+	sortNext(out.Next)
+	ahead := out.Next[:min(twoDeep, len(out.Next))]
+	for i := range ahead {
+		deep := 0.0
+		if x := &ahead[i]; x.Check != nil {
+			deep = s.first(x.Check, true)
+		} else {
+			deep = s.tried(s.b.index[x.Repair], true)
+		}
+		ahead[i].ToProof = math.Min(ahead[i].ToProof, deep)
+	}
+	sortNext(ahead)
+	out.Next = out.Next[:min(listed, len(out.Next))]
+	out.ToProof = s.n.Call.Minutes
+	if len(out.Next) > 0 {
+		out.ToProof = math.Min(out.ToProof, out.Next[0].ToProof)
+	}
+	out.Call = len(out.Next) == 0 || out.Next[0].ToProof >= s.n.Call.Minutes
+	list := s.candidates()
+	q, _ := s.steps(list)
+	n := len(list) // the plan is what to look at; a repair follows from what is found
+	q.Cost, q.Finds, q.Behind = q.Cost[:n], q.Finds[:n], q.Behind[:n]
+	order, call, _ := q.Plan()
+	order = order[:call]
+	try, _ := q.Trials(order, s.of.Trial)
+	for i, k := range order {
+		out.Plan = append(out.Plan, Planned{Check: list[k].Code, Try: try[i]})
+	}
+}
+
+func sortNext(list []Next) {
+	slices.SortStableFunc(list, func(x, y Next) int { return compare(x.ToProof, y.ToProof) })
+}
+
+// describe says what a check costs now and what each of its answers would mean.
+func (s *state) describe(c *Check, toProof float64) Next {
+	x := Next{Check: c, Minutes: s.minutes(c), ToProof: toProof}
+	for _, o := range s.opens(c) {
+		if !s.opened[o] {
+			x.Opens = append(x.Opens, s.n.Openings[o].Code)
+		}
+	}
+	for k, a := range c.Answers {
+		t := s.after(c, a)
+		each, _ := t.b.marginals()
+		lead := 0
+		for i := range each {
+			if each[i] > each[lead] {
+				lead = i
+			}
+		}
+		x.Answers = append(x.Answers, Meaning{Answer: a, Probability: s.b.chance(c, k), Leads: t.suspect(lead, each[lead])})
+	}
+	return x
+}

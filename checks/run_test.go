@@ -1,0 +1,507 @@
+package checks
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"coldwright/machine/fault"
+	"coldwright/machine/reading"
+	"coldwright/verdict/threshold"
+)
+
+// network is one complaint with causes c0, c1 … and checks k0, k1 … that surely show what they find.
+func network(p, cost []float64, finds [][]float64) *Network {
+	n := new(Network)
+	n.Belief.FalseAlarm, n.Belief.Other, n.Belief.Elsewhere, n.Belief.Second = 1e-9, 1e-9, 1e-9, 1e-9
+	n.Call.Minutes = 1e6
+	c := Complaint{Code: "x", Trial: 1}
+	for i, w := range p {
+		code := fmt.Sprint("c", i)
+		n.Causes = append(n.Causes, Cause{Code: code})
+		c.Causes = append(c.Causes, Link{Cause: code, Weight: w})
+	}
+	n.Causes = append(n.Causes, Cause{Code: "elsewhere"})
+	n.Complaints = []Complaint{c}
+	for k := range cost {
+		check := Check{Code: fmt.Sprint("k", k), Minutes: cost[k], Power: Either}
+		for i, hit := range finds[k] {
+			if hit > 0 {
+				check.Answers = append(check.Answers, fmt.Sprint("c", i))
+				check.Finds = append(check.Finds, Finding{Cause: fmt.Sprint("c", i), Answer: fmt.Sprint("c", i), Hit: hit - 1e-9})
+			}
+		}
+		check.Answers = append(check.Answers, "clear")
+		n.Checks = append(n.Checks, check)
+	}
+	return n
+}
+
+// A check that passes lowers its cause by its miss rate and lifts the others: p·miss over 1 − p (1 − miss). With one
+// cause at a time and no false alarm that is Bayes.
+func TestBelieve_Miss(t *testing.T) {
+	n := network([]float64{.5, .3, .2}, []float64{1}, [][]float64{{.8, 0, 0}})
+	b := n.Believe(&n.Complaints[0], nil, nil).Found(&n.Checks[0], "clear")
+	each, _ := b.marginals()
+	left := 1 - .5*.8
+	for i, want := range []float64{.5 * .2 / left, .3 / left, .2 / left} {
+		if math.Abs(each[i]-want) > 1e-6 {
+			t.Errorf("cause %d has %.6f, want %.6f", i, each[i], want)
+		}
+	}
+}
+
+// Exact for pairs: the same as summing over every pair of causes by hand, with answers of two checks.
+func TestBelieve_PairsByHand(t *testing.T) {
+	n := network([]float64{.5, .3, .2}, []float64{1, 1}, [][]float64{{.8, 0, 0}, {0, .9, 0}})
+	n.Belief.Second, n.Belief.FalseAlarm, n.Belief.Other, n.Belief.Elsewhere = .2, .1, 1e-12, 1e-12
+	b := n.Believe(&n.Complaints[0], nil, nil).Found(&n.Checks[0], "c0").Found(&n.Checks[1], "c1")
+	each, _ := b.marginals()
+	w := []float64{.5, .3, .2}
+	show := func(k int, has ...int) float64 { // chance that check k shows its cause
+		clear := .9
+		for _, i := range has {
+			if i == k {
+				clear *= (1 - []float64{.8, .9}[k]) / .9
+			}
+		}
+		return 1 - clear
+	}
+	want, sum := make([]float64, 3), 0.0
+	pairs := .5*.3 + .5*.2 + .3*.2
+	for i := range w {
+		p := .8 * w[i] * show(0, i) * show(1, i)
+		want[i] += p
+		sum += p
+		for j := range i {
+			p := .2 * w[i] * w[j] / pairs * show(0, i, j) * show(1, i, j)
+			want[i] += p
+			want[j] += p
+			sum += p
+		}
+	}
+	for i := range want {
+		if math.Abs(each[i]-want[i]/sum) > 1e-6 {
+			t.Errorf("cause %d has %.6f, by hand %.6f", i, each[i], want[i]/sum)
+		}
+	}
+}
+
+func TestStandard_Whole(t *testing.T) {
+	n := Standard()
+	if len(n.Complaints) != 23 || len(n.Causes) < 100 || len(n.Checks) < 80 {
+		t.Fatalf("%d complaints, %d causes, %d checks", len(n.Complaints), len(n.Causes), len(n.Checks))
+	}
+	places := map[string]bool{}
+	for _, p := range reading.Places() {
+		places[p.String()] = true
+	}
+	for _, c := range n.Causes {
+		for _, code := range c.Circuit {
+			if _, err := fault.Parse(code); err != nil {
+				t.Errorf("%s: the circuit has no cause %s", c.Code, code)
+			}
+		}
+		if !slices.ContainsFunc(n.Checks, func(k Check) bool {
+			return slices.ContainsFunc(k.Finds, func(f Finding) bool { return f.Cause == c.Code && f.Hit >= .6 })
+		}) {
+			t.Errorf("%s: no check finds it", c.Code)
+		}
+	}
+	for _, k := range n.Checks {
+		for _, r := range k.Reads {
+			if !places[r] && !slices.Contains(reading.SeenKeys(), r) {
+				t.Errorf("%s: a sheet has no %s", k.Code, r)
+			}
+		}
+		if k.Power == Off && slices.Contains(k.Opens, "panel") && !slices.Contains(k.Opens, "lockout") {
+			t.Errorf("%s: a panel is opened with the power off, but nothing is locked out", k.Code)
+		}
+		if k.Power != Off && k.Power != Either && slices.Contains(k.Opens, "panel") && !slices.Contains(k.Cautions, "live_work") {
+			t.Errorf("%s: live parts without their caution", k.Code)
+		}
+	}
+}
+
+func TestNetwork_Refuses(t *testing.T) {
+	for what, spoil := range map[string]func(*Network){
+		"weights add up":     func(n *Network) { n.Complaints[0].Causes[0].Weight += .1 },
+		"there is no cause":  func(n *Network) { n.Complaints[0].Causes[0].Cause = "moon" },
+		"stands twice":       func(n *Network) { n.Checks[1].Code = n.Checks[0].Code },
+		"no opening":         func(n *Network) { n.Checks[0].Opens = []string{"moon"} },
+		"what it shows":      func(n *Network) { n.Checks[0].Finds[0].Hit = 1 },
+		"ends wrongly":       func(n *Network) { n.Checks[0].Number.Bands = n.Checks[0].Number.Bands[:1] },
+		"before it":          func(n *Network) { n.Checks[0].After = &Before{"moon", "clear"} },
+		"allowed: more than": func(n *Network) { n.Belief.Other = 0 },
+	} {
+		n := fresh()
+		spoil(n)
+		if err := n.valid(); err == nil || !strings.Contains(err.Error(), what) {
+			t.Errorf("%s: %v", what, err)
+		}
+	}
+}
+
+// fresh is a copy of the shipped network that a test may change.
+func fresh() *Network {
+	s := *Standard()
+	n := &s
+	n.Complaints = slices.Clone(n.Complaints)
+	for i := range n.Complaints {
+		n.Complaints[i].Causes = slices.Clone(n.Complaints[i].Causes)
+	}
+	n.Checks = slices.Clone(n.Checks)
+	for i := range n.Checks {
+		n.Checks[i].Finds = slices.Clone(n.Checks[i].Finds)
+		if n.Checks[i].Number != nil {
+			x := *n.Checks[i].Number
+			x.Bands = slices.Clone(x.Bands)
+			n.Checks[i].Number = &x
+		}
+	}
+	return n
+}
+
+func TestRun_Unknown(t *testing.T) {
+	for _, c := range []Case{
+		{Complaint: "moon"},
+		{Complaint: "noisy", Found: []Found{{"moon", "clear"}}},
+		{Complaint: "noisy", Found: []Found{{"hand_on_parts", "moon"}}},
+	} {
+		var u *UnknownError
+		if _, err := Standard().Run(c); !errors.As(err, &u) || u.Given != "moon" {
+			t.Errorf("%+v: %v", c, err)
+		}
+	}
+}
+
+// A tripped breaker stays off until the insulation was tested: never offered before, forbidden and said so, whatever else
+// was found.
+func TestRun_BreakerStaysOff(t *testing.T) {
+	n := Standard()
+	a, err := n.Run(Case{Complaint: "breaker_trips"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := Forbidden{"reset_breaker", Before{"insulation", "clear"}}
+	if !slices.Contains(a.Forbidden, want) {
+		t.Errorf("forbidden are %v, want %v among them", a.Forbidden, want)
+	}
+	a, err = n.Run(Case{Complaint: "breaker_trips", Found: []Found{{"insulation", "clear"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if slices.Contains(a.Forbidden, want) {
+		t.Error("still forbidden after the insulation was good")
+	}
+}
+
+// Where the refrigerant burns, or nobody knows, nothing that can spark is offered before a detector found the air clear.
+func TestRun_Flammable(t *testing.T) {
+	n := Standard()
+	for i := range n.Complaints {
+		code := n.Complaints[i].Code
+		a, err := n.Run(Case{Complaint: code, Flammable: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range a.Next {
+			if x.Check != nil && sparks(x.Check) {
+				t.Errorf("%s: %s is offered before the air was proven clear", code, x.Check.Code)
+			}
+		}
+		if len(a.Next) > 0 && a.Cautions[0] != "flammable" {
+			t.Errorf("%s: cautions are %v", code, a.Cautions)
+		}
+	}
+}
+
+// Evidence counts once: a look that the sheet already holds is not counted again, nor asked for.
+func TestRun_CountsOnce(t *testing.T) {
+	n := Standard()
+	c := Case{Complaint: "short_cycle_low_pressure", Odds: Odds{"coil_air": 30}, Read: map[string]bool{"coil_ice": true}}
+	without, err := n.Run(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.Found = []Found{{"look_at_coil", "blocked"}}
+	with, err := n.Run(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if with.Ranked[0] != without.Ranked[0] || !slices.Equal(with.Twice, []string{"look_at_coil"}) {
+		t.Errorf("counted again: %v against %v, left out %v", with.Ranked[0], without.Ranked[0], with.Twice)
+	}
+	for _, x := range without.Next {
+		if x.Check != nil && x.Check.Code == "look_at_coil" {
+			t.Error("asked for what the sheet says")
+		}
+	}
+	if without.Ranked[0].Cause != "coil_air" {
+		t.Errorf("readings that are 30 times as likely with an iced coil put %s first", without.Ranked[0].Cause)
+	}
+	// The same look twice is one look.
+	d := Case{Complaint: "noisy", Found: []Found{{"hand_on_parts", "found"}}}
+	once, _ := n.Run(d)
+	d.Found = append(d.Found, d.Found[0])
+	twice, err := n.Run(d)
+	if err != nil || math.Abs(once.Ranked[0].Probability-twice.Ranked[0].Probability) > 1e-12 {
+		t.Errorf("a look twice: %v, %v (%v)", once.Ranked[0], twice.Ranked[0], err)
+	}
+}
+
+// What cannot be checked tells nothing, and is not asked for again.
+func TestRun_Cannot(t *testing.T) {
+	n := Standard()
+	before, _ := n.Run(Case{Complaint: "noisy"})
+	code := before.Next[0].Check.Code
+	after, err := n.Run(Case{Complaint: "noisy", Found: []Found{{code, Cannot}}})
+	if err != nil || !slices.Equal(after.Ranked, before.Ranked) {
+		t.Errorf("%v, %v: %v", before.Ranked[0], after.Ranked[0], err)
+	}
+	for _, x := range after.Next {
+		if x.Check != nil && x.Check.Code == code {
+			t.Errorf("%s is asked for again", code)
+		}
+	}
+}
+
+// A repair that was no cure does not acquit its cause: it may be there and not alone.
+func TestRun_NotCured(t *testing.T) {
+	n := Standard()
+	found := []Found{{"look_through_condenser", "found"}}
+	p := func(repaired ...string) float64 {
+		a, err := n.Run(Case{Complaint: "short_cycle_high_pressure", Found: found, Repaired: repaired})
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(a.Ranked, func(s Suspect) bool { return s.Cause == "condenser_dirty" })
+		return a.Ranked[i].Probability
+	}
+	if before, after := p(), p("condenser_dirty"); !(after < .8*before && after > .3) {
+		t.Errorf("a dirty condenser cleaned in vain goes from %v to %v", before, after)
+	}
+}
+
+// Confirmed repairs move the weights as a Dirichlet prior of 20, and taking one back moves them back.
+func TestRun_Learns(t *testing.T) {
+	n := Standard()
+	p := func(l Learned) float64 {
+		a, err := n.Run(Case{Complaint: "hums_and_trips", Learned: l})
+		if err != nil {
+			t.Fatal(err)
+		}
+		i := slices.IndexFunc(a.Ranked, func(s Suspect) bool { return s.Cause == "seized" })
+		return a.Ranked[i].Probability
+	}
+	before, after := p(nil), p(Learned{"seized": 20})
+	if after < 4*before {
+		t.Errorf("twenty stuck compressors move %v to %v", before, after)
+	}
+	if again := p(Learned{}); again != before {
+		t.Errorf("taken back: %v, before %v", again, before)
+	}
+}
+
+// call is one simulated call: what is wrong, and what a check shows then, by a network that is not the one that judges.
+type call struct {
+	truth *Network
+	cause string
+	rng   *rand.Rand
+}
+
+func (c *call) answer(code string) string {
+	k := c.truth.check(code)
+	b := Belief{n: c.truth, codes: []string{c.cause}}
+	row := b.row(k, 0)
+	u := c.rng.Float64()
+	for _, a := range k.Answers {
+		if u -= row(a); u < 0 {
+			return a
+		}
+	}
+	return k.sound()
+}
+
+// other draws a network around the shipped one: weights of each complaint by a factor of about two either way, miss rates
+// and false alarms by a factor of about two.
+func other(rng *rand.Rand) *Network {
+	n := fresh()
+	factor := func() float64 { return math.Exp(.7 * rng.NormFloat64()) }
+	for i := range n.Complaints {
+		sum := 0.0
+		for j := range n.Complaints[i].Causes {
+			l := &n.Complaints[i].Causes[j]
+			l.Weight *= factor()
+			sum += l.Weight
+		}
+		for j := range n.Complaints[i].Causes {
+			n.Complaints[i].Causes[j].Weight /= sum
+		}
+	}
+	n.Belief.FalseAlarm *= factor()
+	for i := range n.Checks {
+		for j := range n.Checks[i].Finds {
+			f := &n.Checks[i].Finds[j]
+			f.Hit = 1 - math.Min(.9, (1-f.Hit)*factor())
+		}
+	}
+	return n
+}
+
+// rule picks the next check or repair of a call that is not yet proven; both empty: it calls for help.
+type rule func(s *state, a *Answer) (check, repair string)
+
+// likeliest looks at the most probable cause first, by the check that shows it best; a cause that was shown is put right.
+func likeliest(s *state, _ *Answer) (string, string) {
+	return pick(s, func(p, _ float64) float64 { return p })
+}
+
+// cheapest does what takes least.
+func cheapest(s *state, _ *Answer) (string, string) {
+	return pick(s, func(_, minutes float64) float64 { return -minutes })
+}
+
+func pick(s *state, value func(p, minutes float64) float64) (check, repair string) {
+	each, _ := s.b.marginals()
+	if list := s.shown(each); len(list) > 0 {
+		return "", s.b.codes[slices.MaxFunc(list, func(i, j int) int { return compare(each[i], each[j]) })]
+	}
+	best := math.Inf(-1)
+	for _, c := range s.candidates() {
+		p := 0.0
+		for _, f := range c.Finds {
+			p = math.Max(p, each[s.b.index[f.Cause]]*f.Hit)
+		}
+		if v := value(p, s.minutes(c)); v > best {
+			best, check = v, c.Code
+		}
+	}
+	return check, ""
+}
+
+// ours is what the program would do.
+func ours(_ *state, a *Answer) (string, string) {
+	if a.Call || len(a.Next) == 0 {
+		return "", ""
+	}
+	if a.Next[0].Check == nil {
+		return "", a.Next[0].Repair
+	}
+	return a.Next[0].Check.Code, ""
+}
+
+// play runs one call to its proof, a cure or a call for help, and returns the minutes; right reports whether what was
+// called proven was so.
+func play(t *testing.T, n *Network, cp *Complaint, c *call, next rule) (minutes float64, right bool) {
+	var found []Found
+	var repaired []string
+	opened := map[string]bool{}
+	for range 60 {
+		a, err := n.Run(Case{Complaint: cp.Code, Found: found, Repaired: repaired})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if a.Proven != "" {
+			return minutes, a.Proven == c.cause
+		}
+		s := state{n: n, b: n.Believe(cp, nil, nil), done: map[string]string{}, opened: make([]bool, len(n.Openings)), of: cp}
+		for _, f := range found {
+			s = s.after(n.check(f.Check), f.Answer)
+		}
+		for _, code := range repaired {
+			s = s.notCured(s.b.index[code])
+		}
+		check, repair := next(&s, &a)
+		switch {
+		case repair != "":
+			minutes += repairMinutes + cp.Trial
+			if repair == c.cause && c.rng.Float64() > inVain {
+				return minutes, true
+			}
+			repaired = append(repaired, repair)
+			continue
+		case check == "" || minutes > 600:
+			return minutes + n.Call.Minutes, true
+		}
+		k := n.check(check)
+		if s.until(k) != nil {
+			t.Errorf("%s: %s was offered while it is forbidden", cp.Code, check)
+		}
+		minutes += k.Minutes
+		for _, o := range k.Opens {
+			if !opened[o] {
+				minutes += n.Openings[slices.IndexFunc(n.Openings, func(x Opening) bool { return x.Code == o })].Minutes
+				opened[o] = true
+			}
+		}
+		found = append(found, Found{check, c.answer(check)})
+	}
+	return minutes + n.Call.Minutes, true
+}
+
+// Calls drawn from networks around the shipped one: what the program offers reaches a proven cause sooner than the
+// likeliest or the cheapest check first, what it calls proven is so, and nothing forbidden is ever offered.
+func TestRun_CallsFromOtherNetworks(t *testing.T) {
+	n := Standard()
+	const calls = 8
+	sum := map[string]float64{}
+	proven, right := 0, 0
+	for i := range n.Complaints {
+		cp := &n.Complaints[i]
+		of := map[string]float64{}
+		for k := range calls {
+			for name, next := range map[string]rule{"ours": ours, "likeliest first": likeliest, "cheapest first": cheapest} {
+				rng := rand.New(rand.NewPCG(uint64(k), uint64(i)))
+				truth := other(rng)
+				tc, _ := truth.Complaint(cp.Code)
+				u := rng.Float64()
+				c := &call{truth: truth, cause: tc.Causes[0].Cause, rng: rng}
+				for _, l := range tc.Causes {
+					if u -= l.Weight; u < 0 {
+						c.cause = l.Cause
+						break
+					}
+				}
+				m, ok := play(t, n, cp, c, next)
+				of[name] += m / calls
+				if name == "ours" {
+					proven++
+					if ok {
+						right++
+					}
+				}
+			}
+		}
+		t.Logf("%-32s %5.1f, likeliest first %5.1f, cheapest first %5.1f", cp.Code, of["ours"], of["likeliest first"], of["cheapest first"])
+		for k, v := range of {
+			sum[k] += v * cp.Weight
+		}
+	}
+	t.Logf("weighed by how often: ours %.1f, likeliest first %.1f, cheapest first %.1f min; %d of %d proven rightly",
+		sum["ours"], sum["likeliest first"], sum["cheapest first"], right, proven)
+	if sum["ours"] > sum["likeliest first"] || sum["ours"] > sum["cheapest first"] {
+		t.Errorf("no sooner: %v", sum)
+	}
+	if float64(right) < threshold.Likely*float64(proven) {
+		t.Errorf("proven rightly %d of %d", right, proven)
+	}
+}
+
+// A next check takes less than 20 ms.
+func TestRun_Fast(t *testing.T) {
+	n := Standard()
+	start := time.Now()
+	for i := range n.Complaints {
+		if _, err := n.Run(Case{Complaint: n.Complaints[i].Code}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	each := time.Since(start) / time.Duration(len(n.Complaints))
+	t.Logf("%v a call", each)
+}
