@@ -168,6 +168,10 @@ func traits(m *record.Machine, v *record.Visit, weighed bool) leak.Machine {
 		out.SelfContained = true
 	}
 	out.Solenoid = !out.SelfContained && (rm.Expansion == reading.Valve || rm.Expansion == reading.ElectronicValve)
+	if rm.Expansion == reading.Capillary {
+		// Brazed shut in the factory round a capillary tube. Common practice, no source.
+		out.Without = []string{"flare_high", "flare_low", "valve_stem_high", "valve_stem_low", "sight_glass", "receiver_relief"}
+	}
 	if len(m.Installed) >= 4 {
 		if y, err := strconv.Atoi(m.Installed[:4]); err == nil && y > 1900 && y <= v.Opened.Year() {
 			out.AgeYears = float64(v.Opened.Year() - y)

@@ -4,19 +4,21 @@ import (
 	"cmp"
 	"context"
 	"encoding/json"
+	"maps"
 	"math"
 	"slices"
 	"strings"
 	"time"
 	"unicode"
 
+	"coldwright/leak"
 	"coldwright/record"
 	"coldwright/say/text"
 )
 
 // ListsVersion names what [Lists] makes of the log. A store whose lists were made by another version makes them
 // again; raise it with every change here.
-const ListsVersion = "2"
+const ListsVersion = "3"
 
 // Card is a machine as lists show it. It follows from the events alone and not from the clock, so that a store may keep it.
 type Card struct {
@@ -26,6 +28,7 @@ type Card struct {
 	Open    *Head              `json:"open,omitempty"`
 	Last    *Head              `json:"last,omitempty"` // the last closed visit
 	LostG   int64              `json:"lost_g,omitempty"`
+	Leak    *OpenLeak          `json:"leak,omitempty"` // not yet proven closed
 	// Rank and then Key order lists by worry, smallest first; machines alike in both stand by name.
 	Rank Rank    `json:"rank"`
 	Key  float64 `json:"key"`
@@ -97,13 +100,14 @@ func cardOf(m *record.Machine, s record.Site) Card {
 			}
 		}
 	}
+	c.Leak = OpenLeakOf(m, nil)
 	switch {
 	case c.Open != nil:
 		c.Rank = RankOpen
 	case c.Last == nil:
-	case !c.Last.Healthy:
+	case !c.Last.Healthy || c.Leak != nil:
 		c.Rank = RankNotHealthy
-	case c.LostG > 0:
+	case c.LostG > 0 && !mended(m):
 		share := 0.1
 		if m.FullChargeG != nil && *m.FullChargeG > 0 {
 			share = float64(c.LostG) / float64(*m.FullChargeG)
@@ -113,6 +117,53 @@ func cardOf(m *record.Machine, s record.Site) Card {
 		c.Rank, c.Key = RankSeen, float64(c.Last.Closed.Unix())
 	}
 	return c
+}
+
+// mended reports whether a leak was repaired and found tight at the last visit at which refrigerant went in, or since.
+func mended(m *record.Machine) (yes bool) {
+	for _, v := range m.Visits {
+		if slices.ContainsFunc(v.Moves, func(g record.Move) bool { return g.Direction == "added" }) {
+			yes = false
+		}
+		if slices.ContainsFunc(v.Finds, func(f record.Find) bool { return f.Stage == leak.Rechecked }) {
+			yes = true
+		}
+	}
+	return yes
+}
+
+// leakStages is how far each leak had come with a visit; nil: with the last one.
+func leakStages(m *record.Machine, v *record.Visit) map[string]leak.Stage {
+	out := map[string]leak.Stage{}
+	for _, x := range m.Visits {
+		for _, f := range x.Finds {
+			out[f.Place] = f.Stage
+		}
+		if v != nil && x.ID == v.ID {
+			break
+		}
+	}
+	return out
+}
+
+// OpenLeak is a leak that was found and not yet proven closed.
+type OpenLeak struct {
+	Place    string `json:"place"`
+	Repaired bool   `json:"repaired,omitempty"` // repaired, and not looked at again since
+}
+
+// OpenLeakOf is the leak of a machine that is to be worked on, of several one that was not repaired; nil: none is open.
+// What one visit left open stays so until a later one closes it. v: as it stood with that visit; nil: as it stands now.
+func OpenLeakOf(m *record.Machine, v *record.Visit) *OpenLeak {
+	var out *OpenLeak
+	stages := leakStages(m, v)
+	for _, place := range slices.Sorted(maps.Keys(stages)) {
+		stage := stages[place]
+		if x := (OpenLeak{place, stage == leak.Repaired}); stage.Open() && (out == nil || out.Repaired && !x.Repaired) {
+			out = &x
+		}
+	}
+	return out
 }
 
 // Compare orders cards by worry.
@@ -154,12 +205,16 @@ func (c *Card) row(now time.Time) MachineRow {
 		Last:   head(c.Last),
 		LostG:  c.LostG,
 		Events: c.Events,
+		Leak:   c.Leak,
 	}
 	switch c.Rank {
 	case RankOpen:
 		r.Reason = "open_visit"
 	case RankNotHealthy:
 		r.Reason = "not_healthy"
+		if c.Leak != nil {
+			r.Reason = "leak"
+		}
 	case RankToppedUp:
 		r.Reason = "topped_up"
 	case RankSeen:
@@ -221,10 +276,13 @@ func Lists(site record.Site, machine []record.Event) (c Card, docs []Doc, ok boo
 		}
 		parts = append(parts, v.Close.Shown)
 		for _, w := range v.Work {
-			parts = append(parts, strings.ReplaceAll(w.Code, "_", " "), w.Text)
+			parts = append(parts, text.Work(w.Code), text.LeakPlace(w.Text, text.English))
 		}
 		for _, l := range v.Leaks {
-			parts = append(parts, l.Place, l.How)
+			parts = append(parts, text.LeakPlace(l.Place, text.English), text.LeakMethod(l.How, text.English))
+		}
+		for _, f := range v.Finds {
+			parts = append(parts, text.LeakPlace(f.Place, text.English)+": "+text.LeakStage(f.Stage, text.English))
 		}
 		for _, g := range v.Moves {
 			parts = append(parts, g.Cylinder)
@@ -235,7 +293,7 @@ func Lists(site record.Site, machine []record.Event) (c Card, docs []Doc, ok boo
 		for _, p := range v.Photos {
 			parts = append(parts, p.Caption)
 		}
-		parts = append(parts, v.Close.Advice, v.Close.Mechanic)
+		parts = append(parts, v.Close.Advice, v.Close.Mechanic, text.ReportNumber(string(v.ID)))
 		docs = append(
 			docs,
 			Doc{Kind: "visit", ID: v.ID, Machine: m.ID, Site: m.Site, At: v.Opened.UTC(), Title: title, Text: line(parts...)},

@@ -217,6 +217,8 @@ func (e RiseEntry) look(ambient units.Pressure, wrong Wrong) float64 {
 	switch {
 	case err != nil:
 		wrong["pressure"] = asFail(err).At("pressure")
+	case p < 1 && !hasUnit(e.Pressure):
+		wrong["pressure"] = fail.Of(fail.Range, "pressure", "vacuum.no_such_vacuum", fail.Args{"text": e.Pressure, "unit": e.Unit})
 	case !(p >= 0 && p <= 10e3):
 		wrong["pressure"] = fail.Of(fail.Range, "pressure", "vacuum.pressure", fail.Args{"pressure": e.Pressure})
 	}

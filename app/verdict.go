@@ -3,6 +3,7 @@ package app
 import (
 	"slices"
 
+	"coldwright/leak"
 	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/units"
@@ -42,6 +43,7 @@ func (v *VisitView) judgeVisit(want Parts) verdict.Visit {
 		Closed:      !w.Closed.IsZero(),
 		Changed:     len(w.Work)+len(w.Moves) > 0,
 		LeakFound:   len(w.Leaks) > 0,
+		StillLeaks:  stillLeaks(v.Machine, w),
 		ReadAfter:   len(w.After.Readings) > 0 || w.After.Pull != nil && len(w.After.Pull.Points) > 0,
 	}
 	add := func(s verdict.Stage, p ...verdict.Proof) {
@@ -99,4 +101,14 @@ func (v *VisitView) judgeVisit(want Parts) verdict.Visit {
 		}
 	}
 	return verdict.OfVisit(f)
+}
+
+// stillLeaks reports whether with a visit a leak of its machine was confirmed and not repaired.
+func stillLeaks(m *record.Machine, v *record.Visit) bool {
+	for _, stage := range leakStages(m, v) {
+		if stage == leak.Confirmed || stage == leak.StillLeaking {
+			return true
+		}
+	}
+	return false
 }

@@ -465,8 +465,9 @@ type MachineRow struct {
 	Site    record.Site
 	Open    *record.Visit // the open visit
 	Last    *record.Visit // the last closed one
-	Reason  string        // code: open_visit, not_healthy, topped_up, long_ago, never_seen, fine
+	Reason  string        // code: open_visit, not_healthy, leak, topped_up, long_ago, never_seen, fine
 	LostG   int64         // refrigerant added less recovered in the year before the last thing that happened to it
+	Leak    *OpenLeak     // found and not yet proven closed
 	Events  int           // of the machine; the same number: nothing has happened
 }
 

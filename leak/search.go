@@ -15,6 +15,7 @@ type Machine struct {
 
 	AgeYears float64
 	Only     []string // keys; nil: what the machine has
+	Without  []string // keys of places that such a machine does not have
 	// Earlier counts leaks found before at a place. WorkedOn are places opened lately.
 	Earlier  map[string]int
 	WorkedOn []string
@@ -83,7 +84,8 @@ func New(c *Catalogue, m Machine, gas gasflow.Gas, size Size) *Search {
 		if m.SelfContained && p.SelfContained != nil {
 			w *= *p.SelfContained
 		}
-		if !has[p.Needs] || w == 0 || m.Only != nil && !slices.Contains(m.Only, p.Key) {
+		if !has[p.Needs] || w == 0 || m.Only != nil && !slices.Contains(m.Only, p.Key) ||
+			slices.Contains(m.Without, p.Key) {
 			continue
 		}
 		s.places, s.prior = append(s.places, p), append(s.prior, w)

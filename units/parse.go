@@ -40,6 +40,14 @@ var pressures = []unit{
 	{[]string{"inHg(a)", "inHga"}, InHg, 0, false},
 	{[]string{"micron", "microns", "µmHg", "µm", "μm"}, Micron, 0, false},
 	{[]string{"mmHg", "torr"}, Micron * Kilo, 0, false},
+	{[]string{"mbar", "mbar(a)", "hPa"}, 100, 0, false},
+}
+
+// bareGauge are units that say neither gauge nor absolute, as they are read off a gauge.
+var bareGauge = []unit{
+	{[]string{"psi", "lb", "#"}, Psi, 0, true},
+	{[]string{"bar"}, Bar, 0, true},
+	{[]string{"inHg", "in Hg"}, -InHg, 0, true},
 }
 
 var barometers = []unit{
@@ -146,6 +154,12 @@ func parse(text, fallback string, list []unit) (v float64, u unit, err error) {
 		}
 	}
 	u, ok := find(list, rest)
+	if f, known := find(list, fallback); !ok && known && f.gauge {
+		// In a field that is printed with a gauge unit a bare one is a gauge's too, and inches of mercury are a vacuum.
+		if g, bare := find(bareGauge, rest); bare {
+			u, ok = g, true
+		}
+	}
 	if !ok {
 		switch bare := strings.ToLower(rest); bare {
 		case "psi", "bar":

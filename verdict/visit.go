@@ -16,12 +16,13 @@ const (
 	Works          Outcome = "works"            // nothing wrong is likely, on the readings at the end
 	HoldsCold      Outcome = "holds"            // the cold is proven, nothing was done
 	NotYetProven   Outcome = "not_yet_proven"   // read at the end, and not proven
+	ItStillLeaks   Outcome = "still_leaks"      // a leak is seen and open, whatever else is proven
 	NeedsMoreWork  Outcome = "needs_more_work"  // nothing shows that it is right
 )
 
 // Outcomes lists them.
 func Outcomes() []Outcome {
-	return []Outcome{ColdAgain, ColdNotSettled, Works, HoldsCold, NotYetProven, NeedsMoreWork}
+	return []Outcome{ColdAgain, ColdNotSettled, Works, HoldsCold, NotYetProven, ItStillLeaks, NeedsMoreWork}
 }
 
 // Because is how surely the customer is told the cause.
@@ -46,6 +47,7 @@ type VisitFacts struct {
 	Closed        bool
 	Changed       bool // work was done, or refrigerant moved
 	LeakFound     bool
+	StillLeaks    bool // a leak is confirmed and not repaired, or leaks after its repair
 	ReadAfter     bool // readings or a pull-down after the work
 	// Stages are those the verdict is on. Of them Proofs are what was shown; one without any is open, or skipped once the
 	// visit is closed.
@@ -99,6 +101,8 @@ func OfVisit(f VisitFacts) Visit {
 	v.Because, v.Cause = because(f)
 	cold := v.Proof(Cold).State == Proven
 	switch {
+	case f.StillLeaks:
+		v.Outcome = ItStillLeaks
 	case cold && f.Changed && pointsElsewhere(f.After):
 		v.Outcome = ColdNotSettled
 	case cold && f.Changed:

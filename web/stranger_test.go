@@ -127,3 +127,94 @@ func TestClose_Twice(t *testing.T) {
 		t.Errorf("led to %s", p.url)
 	}
 }
+
+// findLeak takes a leak at the flare from a signal to bubbles.
+func (d *desk) findLeak(visit string) *sheet {
+	d.t.Helper()
+	p := d.get(visit + "/search")
+	var row *form
+	walk(p.root, func(n *html.Node) {
+		if row == nil && attr(n, "id") == "p-flare_low" {
+			row = (&sheet{d: d, status: 200, url: p.url, root: n}).form("/search")
+		}
+	})
+	p = row.set("method", "detector", "saw", "signal").send().want(200)
+	return p.form("/search/act").set("act", "bubbles").send().want(200)
+}
+
+// A leak is open, repaired, verified in headline, list, search and report, from one visit to the next.
+func TestLeak_OpenAcrossVisits(t *testing.T) {
+	d := open(t)
+	m := addMachine(d)
+	visit := m.form("/open").send().url.Path
+	d.get(visit + "/readings").form("/readings").set(repaired...).send().want(200)
+	d.findLeak(visit)
+	d.get(visit+"/judge").want(200, "Open leak: flare nuts at the coil", "By the readings alone:")
+	d.get("/").want(200, "Open leak: flare nuts at the coil.")
+	d.get(visit+"/report").want(200, "The walk-in cooler still leaks.")
+	d.get(visit+"/write").form("/close").set("mechanic", "Van 7").send().want(200, "still leaks")
+	d.get("/").want(200, "Open leak: flare nuts at the coil.")
+	d.get("/machines").want(200, "Repair the leak")
+	d.get("/search?q=bubbles").want(200, "Flare nuts at the coil: Confirmed").not("flare_low")
+	next := d.get(m.url.Path).form("/open").send().url.Path
+	p := d.get(next+"/search").form("/search/act").set("act", "repaired").send().want(200)
+	d.get("/").want(200, "Leak repaired, to be checked again: flare nuts at the coil.")
+	d.get(next+"/report").not("still leaks", "flare_low")
+	p.form("/search/act").set("act", "tight").send().want(200)
+	d.get(next + "/readings").form("/readings").set(repaired...).send().want(200)
+	d.get("/").not("Open leak", "Leak repaired")
+	d.get(next + "/judge").not("Open leak")
+	d.get(next+"/write").form("/close").set("mechanic", "Van 7").send().want(200).not("still leaks")
+	d.get("/machines").not("Repair the leak", "Search for the leak", "Check the repair")
+	// What the first report said it goes on saying.
+	d.get(visit+"/report").want(200, "still leaks")
+}
+
+// The number on a report is found by the search.
+func TestSearch_ReportNumber(t *testing.T) {
+	d := open(t)
+	visit := startVisit(d)
+	id := strings.TrimPrefix(visit, "/visits/")
+	number := id[:8] + "-" + id[24:28]
+	d.get(visit+"/report").want(200, number)
+	if p := d.get("/search?q="+number).want(200, "Walk-in cooler 1"); !strings.Contains(p.body, visit) {
+		t.Error("the report's number does not find its visit")
+	}
+}
+
+// A machine round a capillary tube has no flares, stems or glass to look at.
+func TestLeakSearch_Capillary(t *testing.T) {
+	d := open(t)
+	m := d.get("/machines/new").form("/machines/new").set(
+		"new_site", "Bar", "name", "Back bar", "refrigerant", "R-290", "application", "reach-in cooler", "set_point", "36",
+		"expansion", "capillary",
+	).send().want(200)
+	p := d.get(m.form("/open").send().url.Path + "/search").want(200)
+	for _, place := range []string{"flare_low", "flare_high", "sight_glass", "valve_stem_high"} {
+		if strings.Contains(p.body, `id="p-`+place+`"`) {
+			t.Errorf("it is sent to look at %s", place)
+		}
+	}
+	if !strings.Contains(p.body, `id="p-brazed_low"`) {
+		t.Error("brazed joints are not offered")
+	}
+}
+
+// Bare units of a gauge are taken as gauge in a field that is printed with one; pounds and ounces get letters to type;
+// no vacuum that no service pump pulls.
+func TestFields_Units(t *testing.T) {
+	d := open(t)
+	visit := startVisit(d)
+	d.get(visit+"/readings").form("/readings").set("suction_pressure", "17.5 psi", "discharge_pressure", "8.3 bar").send().want(200)
+	d.get(visit+"/readings").want(200, `value="17.5"`, `value="120.4"`) // 8.3 bar are 120.38 psi (definition)
+	p := d.get(visit + "/work")
+	walk(p.root, func(n *html.Node) {
+		if attr(n, "name") == "mass" && has(n, "inputmode") {
+			t.Error("the scale's field has a keypad without letters")
+		}
+	})
+	d.get("/me").form("/me").set("temp", "°C", "pressure", "bar(g)").send().want(200)
+	dry := func(v string) *sheet { return d.get(visit+"/dry").form("/dry/start").set("pressure", v).send() }
+	dry("0.5").want(422, "is deeper than a service pump pulls")
+	dry("0.5 mbar").want(200, "50")
+}

@@ -48,7 +48,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		return t.In(zone)
 	}
 	out := Data{
-		Number:      string(visit.ID)[:8] + "-" + string(visit.ID)[24:28],
+		Number:      text.ReportNumber(string(visit.ID)),
 		Site:        v.Site.Name,
 		Customer:    cmp.Or(visit.Close.Customer, v.Site.Customer),
 		Address:     v.Site.Address,
@@ -90,7 +90,7 @@ func FromVisit(v *app.VisitView, d units.Display, zone *time.Location, lang ...t
 		out.Moves = append(out.Moves, mv)
 	}
 	for _, x := range visit.Leaks {
-		out.Leaks = append(out.Leaks, Leak{text.LeakPlace(x.Place, l), x.How})
+		out.Leaks = append(out.Leaks, Leak{text.LeakPlace(x.Place, l), text.LowerFirst(text.LeakMethod(x.How, l))})
 	}
 	for s := range strings.SplitSeq(visit.Close.Advice, "\n") {
 		if s = strings.TrimSpace(s); s != "" {

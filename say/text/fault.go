@@ -64,7 +64,7 @@ func and(l Language, next string) string {
 // LowerFirst begins without a capital, unless the first word is written in capitals, such as RTU.
 func LowerFirst(s string) string {
 	r := []rune(s)
-	if len(r) == 0 || len(r) > 1 && unicode.IsUpper(r[1]) {
+	if len(r) == 0 || len(r) > 1 && unicode.IsUpper(r[1]) || !unicode.IsLetter(r[0]) {
 		return s
 	}
 	return strings.ToLower(string(r[0])) + string(r[1:])

@@ -71,3 +71,11 @@ func Failed(err error, l Language) string {
 	}
 	return Voice{Language: l}.Mistake(err).Says
 }
+
+// ReportNumber is the number of the report of a visit, by which a search finds it.
+func ReportNumber(visit string) string {
+	if len(visit) < 28 {
+		return visit
+	}
+	return visit[:8] + "-" + visit[24:28]
+}

@@ -102,6 +102,10 @@ func (s *Pages) showJudge(w http.ResponseWriter, r *http.Request, status int, ty
 	j := end.Judged
 	b.Judged = j
 	b.H1, b.Para = text.Headline(j, d)
+	if l := app.OpenLeakOf(v.Machine, v.Visit); l != nil {
+		// A leak that was seen stands before what the readings alone make likely.
+		b.H1, b.Para = strings.TrimSuffix(openLeak(l), "."), "By the readings alone: "+text.LowerFirst(text.Stop(b.H1))+" "+b.Para
+	}
 	b.Misfit = text.Misfit(j, d, amb, text.English)
 	b.LookAlike = text.LookAlike(j, text.English)
 	for _, f := range post.Warnings {

@@ -41,7 +41,7 @@ var groupNames = []struct {
 	reasons []string
 }{
 	{"Someone today", []string{"open_visit"}},
-	{"This week", []string{"not_healthy"}},
+	{"This week", []string{"leak", "not_healthy"}},
 	{"At the next visit", []string{"topped_up", "never_seen", "long_ago"}},
 	{"Fine", []string{"fine"}},
 }
@@ -167,6 +167,9 @@ func (s *Pages) worst(
 	}
 	headline, _ := text.Headline(j, d)
 	what, _, _ = strings.Cut(headline, ". ")
+	if l := openLeak(app.OpenLeakOf(v.Machine, v.Visit)); l != "" {
+		what = l + " " + what
+	}
 	if wrong := text.Instruments(j.Instruments, d, text.English); wrong != "" {
 		what = strings.TrimSuffix(what, ".") + ". " + wrong
 	}
@@ -190,6 +193,11 @@ func nextStep(m app.MachineRow) string {
 		return "Finish the visit"
 	case "not_healthy":
 		return "Prove it healthy"
+	case "leak":
+		if m.Leak.Repaired {
+			return "Check the repair again"
+		}
+		return "Repair the leak"
 	case "topped_up":
 		return "Search for the leak"
 	case "never_seen", "long_ago":

@@ -98,6 +98,9 @@ func (s *Pages) finding(v *app.VisitView, d units.Display) string {
 	if box, ok := app.LastBox(v.Visit.End(v.Visit.Phase)); ok {
 		out = "Box at " + d.FormatTemp(box, 0) + ", holds " + d.FormatTemp(v.Machine.SetPoint(), 0) + ". "
 	}
+	if l := openLeak(app.OpenLeakOf(v.Machine, v.Visit)); l != "" {
+		out = l + " " + out
+	}
 	switch {
 	case e.Posterior != nil:
 		j := e.Judged
@@ -121,6 +124,8 @@ func reason(m app.MachineRow, d units.Display, now time.Time) string {
 			return m.Last.Close.Shown
 		}
 		return "Left without a healthy reading at the last visit."
+	case "leak":
+		return openLeak(m.Leak)
 	case "topped_up":
 		return d.FormatMass(units.Mass(float64(m.LostG)/units.Kilo)) + " of refrigerant added within a year."
 	case "long_ago":
@@ -129,6 +134,17 @@ func reason(m app.MachineRow, d units.Display, now time.Time) string {
 		return "Never read yet. Bands come from the design only."
 	}
 	return "Healthy at the last visit."
+}
+
+// openLeak says that a leak is to be worked on, "" where none is.
+func openLeak(l *app.OpenLeak) string {
+	switch {
+	case l == nil:
+		return ""
+	case l.Repaired:
+		return "Leak repaired, to be checked again: " + text.LowerFirst(text.LeakPlace(l.Place, text.English)) + "."
+	}
+	return "Open leak: " + text.LowerFirst(text.LeakPlace(l.Place, text.English)) + "."
 }
 
 func plural(n int, one string) string {

@@ -119,7 +119,7 @@ func (s *Pages) showWork(w http.ResponseWriter, r *http.Request, status int, par
 	for _, x := range v.Visit.Leaks {
 		words := "Leak: " + text.LeakPlace(x.Place, text.English)
 		if x.How != "" {
-			words += " (" + x.How + ")"
+			words += " (" + text.LowerFirst(text.LeakMethod(x.How, text.English)) + ")"
 		}
 		b.Done = append(b.Done, doneRow{words, string(x.Event), s.formID()})
 	}
