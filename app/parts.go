@@ -2,6 +2,7 @@ package app
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"coldwright/fail"
@@ -119,26 +120,33 @@ func (a *App) Parts(ctx context.Context, id record.ID) (*PartsView, error) {
 	return out, nil
 }
 
+// CylinderAsked is what was typed of a cylinder, and the units printed beside the fields.
+type CylinderAsked struct {
+	WaterCapacity, Tare, Gross, Hottest, Service, Test string
+	MassUnit, TempUnit, PressureUnit                   string
+	Held                                               float64 // kg by the book, for one that is not on the scale
+}
+
 // CylinderFill says how full a cylinder may get with a refrigerant.
 //
-//   - in: the designation; water capacity, empty and gross weight as typed, gross may be empty
-//   - errors: [Wrong] by field: water_capacity, tare, gross
+//   - in: the designation; what was typed, of which water capacity and empty weight are needed
+//   - errors: [Wrong] by field
 //   - source: [charge.Cylinder.Fill]
-func (a *App) CylinderFill(designation, waterCapacity, tare, gross, unit string) (charge.Fill, error) {
+func (a *App) CylinderFill(designation string, q CylinderAsked) (charge.Fill, error) {
 	wrong := Wrong{}
 	var c charge.Cylinder
 	for _, f := range []struct {
 		field, text string
 		to          *float64
 		need        bool
-	}{{"water_capacity", waterCapacity, &c.WaterCapacity, true}, {"tare", tare, &c.Tare, true}, {"gross", gross, &c.Gross, false}} {
+	}{{"water_capacity", q.WaterCapacity, &c.WaterCapacity, true}, {"tare", q.Tare, &c.Tare, true}, {"gross", q.Gross, &c.Gross, false}} {
 		if f.text == "" {
 			if f.need {
 				wrong[f.field] = fail.Of(fail.Required, f.field, "cylinder.stamped", nil)
 			}
 			continue
 		}
-		g, err := gramsOf(f.text, unit)
+		g, err := gramsOf(f.text, q.MassUnit)
 		switch {
 		case err != nil:
 			wrong[f.field] = asFail(err).At(f.field)
@@ -150,12 +158,39 @@ func (a *App) CylinderFill(designation, waterCapacity, tare, gross, unit string)
 	if wrong["gross"] == nil && wrong["tare"] == nil && c.Gross > 0 && c.Gross < 0.98*c.Tare {
 		wrong["gross"] = fail.Of(fail.BadValue, "gross", "cylinder.below_tare_short", nil)
 	}
+	if q.Hottest != "" {
+		t, err := units.ParseTemp(q.Hottest, q.TempUnit)
+		if err != nil {
+			wrong["hottest"] = asFail(err).At("hottest")
+		}
+		c.Hottest = t
+	}
+	for _, f := range []struct {
+		field, text, unit string
+		to                *float64
+	}{{"service_pressure", q.Service, q.PressureUnit, &c.Service}, {"test_pressure", q.Test, "bar(g)", &c.Test}} {
+		if f.text == "" {
+			continue
+		}
+		v, err := units.ParseStamped(f.text, f.unit)
+		if err != nil {
+			wrong[f.field] = asFail(err).At(f.field)
+		}
+		*f.to = v
+	}
 	if len(wrong) > 0 {
 		return charge.Fill{}, wrong
+	}
+	if c.Gross == 0 && q.Held > 0 {
+		c.Gross = c.Tare + q.Held
 	}
 	fit, err := a.Fit(designation)
 	if err != nil {
 		return charge.Fill{}, err
 	}
-	return c.Fill(fit.Refrigerant())
+	out, err := c.Fill(fit.Refrigerant())
+	if e := (*fail.Error)(nil); errors.As(err, &e) && e.Field == "hottest" {
+		return out, Wrong{"hottest": e}
+	}
+	return out, err
 }

@@ -447,7 +447,7 @@ func TestParts(t *testing.T) {
 // elsewhere (the table of the test of package charge).
 func TestCylinderFill(t *testing.T) {
 	a, _, _ := fresh(t)
-	f, err := a.CylinderFill("R-22", "47.7", "26 lb", "", "lb")
+	f, err := a.CylinderFill("R-22", app.CylinderAsked{WaterCapacity: "47.7", Tare: "26 lb", MassUnit: "lb"})
 	if lb := f.Limit / 0.45359237; err != nil || math.Abs(lb-0.955*47.7) > 0.1 {
 		t.Errorf("%.2f lb, %v", lb, err)
 	}
@@ -455,7 +455,8 @@ func TestCylinderFill(t *testing.T) {
 		"water_capacity": {"", "26", ""}, "tare": {"47.7", "heavy", ""},
 		"gross": {"47.7", "26", "12"},
 	} {
-		if _, err := a.CylinderFill("R-22", q[0], q[1], q[2], "lb"); wrongAt(err, field) == "" {
+		asked := app.CylinderAsked{WaterCapacity: q[0], Tare: q[1], Gross: q[2], MassUnit: "lb"}
+		if _, err := a.CylinderFill("R-22", asked); wrongAt(err, field) == "" {
 			t.Errorf("%s: %v", field, err)
 		}
 	}

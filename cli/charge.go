@@ -95,7 +95,9 @@ func printCharge(w io.Writer, a *wire.ChargeAnswer, lang text.Language, d units.
 		line("%s", h("target", d.FormatDiff(units.TempDiff(*a.Target), 0), d.FormatDiff(units.TempDiff(*a.TargetU), 0)))
 	}
 	if c := a.Cylinder; c != nil {
-		line("%s", wrap(h("cylinder", mass(c.Limit), mass(c.StopAt)), "", 80))
+		for _, s := range text.CylinderFill(&c.Fill, d, lang) {
+			line("%s", wrap(s, "", 80))
+		}
 	}
 	line("\n%s", h("noticed"))
 	for _, f := range a.Findings {

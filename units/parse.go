@@ -258,6 +258,15 @@ func ParseLength(text, fallback string) (float64, error) {
 	return v, err
 }
 
+// ParseStamped reads a pressure as it is stamped on a cylinder, Pa over the air outside: gauge pressures only.
+func ParseStamped(text, fallback string) (float64, error) {
+	e, err := ParsePressure(text, fallback)
+	if err == nil && !e.Gauge {
+		err = fail.Of(fail.BadUnit, "", "regulator.absolute", fail.Args{"text": text})
+	}
+	return e.Pa, err
+}
+
 // ParseMinutes reads a duration in minutes; a negative one is refused.
 func ParseMinutes(text, fallback string) (float64, error) {
 	v, _, err := parse(text, fallback, durations)

@@ -55,6 +55,9 @@ type (
 		WaterCapacity string `json:"water_capacity"`
 		Tare          string `json:"tare"`
 		Gross         string `json:"gross"`
+		Hottest       string `json:"hottest"`
+		Service       string `json:"service_pressure"`
+		Test          string `json:"test_pressure"`
 	}
 	// jsonPart has the fields of [charge.Described].
 	jsonPart struct {
@@ -203,6 +206,10 @@ func (j *jsonCharge) job() (job charge.Job, err error) {
 			),
 			Tare:  q.Must("tare", c.Tare, fail.Of(fail.Required, "", "charge.tare_missing", nil), units.MassValue),
 			Gross: q.Opt("gross", c.Gross, units.MassValue),
+
+			Hottest: units.Temp(q.Opt("hottest", c.Hottest, units.TempValue)),
+			Service: q.Opt("service_pressure", c.Service, units.ParseStamped),
+			Test:    q.Opt("test_pressure", c.Test, units.ParseStamped),
 		}
 		if cy := job.Cylinder; q.Err == nil && cy.Gross > 0 && cy.Gross < 0.98*cy.Tare {
 			q.Fail(

@@ -3,6 +3,7 @@ package wire
 import (
 	"coldwright/machine/charge"
 	"coldwright/machine/reading"
+	"coldwright/units"
 )
 
 // ChargePart is a part of the circuit with what it holds.
@@ -43,6 +44,14 @@ type ChargeCylinder struct {
 	StopAt float64 `json:"stop_at_kg"`
 	Room   float64 `json:"room_kg"`
 	Full   float64 `json:"liquid_full_c"`
+	// At the hottest it may get, and what it must be stamped with; nil where the refrigerant has no liquid there.
+	Hottest  *float64 `json:"hottest_c"`
+	HotLimit *float64 `json:"hot_limit_kg"`
+	HotShare *float64 `json:"hot_liquid_share"`
+	Service  *float64 `json:"needs_service_kpa"`
+	Test     *float64 `json:"needs_test_kpa"`
+	// Fill is the same for sentences.
+	Fill charge.Fill `json:"-"`
 }
 
 // ChargeAnswer is the answer of `charge`.
@@ -126,10 +135,26 @@ func ReckonCharge(job *charge.Job) (*ChargeAnswer, error) {
 		if err != nil {
 			return nil, err
 		}
-		a.Cylinder = &ChargeCylinder{f.Limit, f.StopAt, f.Room, f.Full.C()}
+		a.Cylinder = cylinder(&f)
 		a.Findings = append(f.Findings, a.Findings...)
 	}
 	return a, nil
+}
+
+// cylinder is how full one may get.
+func cylinder(f *charge.Fill) *ChargeCylinder {
+	out := &ChargeCylinder{Limit: f.Limit, StopAt: f.StopAt, Room: f.Room, Full: f.Full.C(), Fill: *f}
+	if f.Hottest > 0 {
+		c := f.Hottest.C()
+		out.Hottest, out.HotLimit, out.HotShare = &c, &f.HotLimit, &f.HotShare
+	}
+	if kpa := f.NeedsService / units.Kilo; kpa > 0 {
+		out.Service = &kpa
+	}
+	if kpa := f.NeedsTest / units.Kilo; kpa > 0 {
+		out.Test = &kpa
+	}
+	return out
 }
 
 // weigh holds the scale against the full charge.

@@ -248,6 +248,9 @@ const (
 	PlateDiffers       = "charge_plate_and_parts_differ"
 	CylinderOver       = "charge_cylinder_overfilled"
 	CylinderNear       = "charge_cylinder_nearly_full"
+	CylinderWeak       = "charge_cylinder_service_pressure"
+	CylinderTest       = "charge_cylinder_test_pressure"
+	CylinderGas        = "charge_cylinder_no_liquid"
 	BubblesNotCharge   = "charge_bubbles_are_not_the_charge"
 	GlassSaysAdd       = "charge_glass_says_add"
 	SubcoolingSaysAdd  = "charge_subcooling_says_add"
@@ -281,6 +284,9 @@ func FindingCodes() []string {
 		PlateDiffers,
 		CylinderOver,
 		CylinderNear,
+		CylinderWeak,
+		CylinderTest,
+		CylinderGas,
 		BubblesNotCharge,
 		GlassSaysAdd,
 		SubcoolingSaysAdd,

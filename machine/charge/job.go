@@ -5,7 +5,6 @@ import (
 
 	"coldwright/fail"
 	"coldwright/machine/reading"
-	"coldwright/refrigerant"
 	"coldwright/units"
 )
 
@@ -83,45 +82,4 @@ func (d Described) PartIn(q *units.Fields) Part {
 	}
 	q.Within("volume", out.Volume, 0, 20, "m³")
 	return out
-}
-
-// Cylinder is one to be filled: recovered refrigerant goes into it.
-type Cylinder struct{ WaterCapacity, Tare, Gross float64 }
-
-// Fill is what a cylinder may still take.
-type Fill struct {
-	Limit, StopAt float64    // kg: content, and gross reading at which to stop
-	Room          float64    // kg; negative where it is overfilled; NaN never
-	Full          units.Temp // where that limit fills it with liquid
-	Findings      []reading.Finding
-}
-
-// Fill checks a cylinder.
-//
-//   - in: r; the cylinder; gross zero where it is not on the scale
-//   - out: limit and room
-//   - errors: as [CylinderLimit]
-//   - source: [CylinderLimit]
-func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
-	limit, full, err := CylinderLimit(r, c.WaterCapacity)
-	if err != nil {
-		return Fill{}, err
-	}
-	f := Fill{Limit: limit, StopAt: c.Tare + limit, Room: limit, Full: full}
-	if c.Gross > 0 {
-		f.Room = f.StopAt - c.Gross
-		switch {
-		case f.Room < 0:
-			f.Findings = append(
-				f.Findings,
-				reading.Finding{Code: CylinderOver, Severity: reading.Block, Args: map[string]float64{"over_kg": -f.Room}},
-			)
-		case f.Room < 0.1*limit:
-			f.Findings = append(
-				f.Findings,
-				reading.Finding{Code: CylinderNear, Severity: reading.Warn, Args: map[string]float64{"room_kg": f.Room}},
-			)
-		}
-	}
-	return f, nil
 }

@@ -59,7 +59,8 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 		Head:     "Weigh the cylinder first",
 	}
 	b.PartsHref = machinePath(v.Machine.ID) + "/parts"
-	s.cylinderFill(&b, v, r, d)
+	b.Fill = s.cylinderFill(v.Machine.Refrigerant, 0, r, d)
+	b.Fill.Action = b.Base + "/charge#fill"
 	b.Next = key{Href: b.Base + "/cold", Label: "Go on: prove the cold"}
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	p := c.Progress
@@ -212,57 +213,56 @@ func (s *Pages) showCharge(w http.ResponseWriter, r *http.Request, status int, p
 
 // fillBody is how full a recovery cylinder may get: asked and answered without a trace.
 type fillBody struct {
-	Water, Tare, Gross form.Field
-	Errors             []string
-	Answer, Findings   []string
-	Asked              bool
+	Action           string
+	Hidden           string // number of the cylinder, where the page is about one
+	Fields           []form.Field
+	Errors           []string
+	Answer, Findings []string
+	Asked            bool
 }
 
-func (s *Pages) cylinderFill(b *chargeBody, v *app.VisitView, r *http.Request, d units.Display) {
+// cylinderFill answers what was asked of a cylinder; held is what the book has in it, kg, for one that is not on the scale.
+func (s *Pages) cylinderFill(refrigerant string, held float64, r *http.Request, d units.Display) fillBody {
 	q, unit, wrong := r.URL.Query(), massUnit(d), form.Mistakes{}
-	b.Fill.Asked = q.Has("water_capacity")
-	if b.Fill.Asked {
-		f, err := s.app.CylinderFill(
-			v.Machine.Refrigerant,
-			strings.TrimSpace(q.Get("water_capacity")),
-			strings.TrimSpace(q.Get("tare")),
-			strings.TrimSpace(q.Get("gross")),
-			unit,
-		)
+	get := func(k string) string { return strings.TrimSpace(q.Get(k)) }
+	b := fillBody{Asked: q.Has("water_capacity")}
+	if b.Asked {
+		asked := app.CylinderAsked{
+			WaterCapacity: get("water_capacity"), Tare: get("tare"), Gross: get("gross"),
+			Hottest: get("hottest"), Service: get("service_pressure"), Test: get("test_pressure"),
+			MassUnit: unit, TempUnit: d.Temp, PressureUnit: gaugeUnit(d), Held: held,
+		}
+		f, err := s.app.CylinderFill(refrigerant, asked)
 		switch {
 		case err == nil:
-			b.Fill.Answer = append(
-				b.Fill.Answer,
-				"It may hold "+d.FormatMass(
-					units.Mass(f.Limit),
-				)+" of "+v.Machine.Refrigerant+": stop when the scale reads "+d.FormatMass(units.Mass(f.StopAt))+".",
-			)
-			if q.Get("gross") != "" && f.Room >= 0 {
-				b.Fill.Answer = append(b.Fill.Answer, "Room for "+d.FormatMass(units.Mass(f.Room))+" more.")
+			b.Answer = text.CylinderFill(&f, d, text.English)
+			if (asked.Gross != "" || held > 0) && f.Room >= 0 {
+				b.Answer = append(b.Answer[:1:1], append([]string{"Room for " + d.FormatMass(units.Mass(f.Room)) + " more."}, b.Answer[1:]...)...)
 			}
-			b.Fill.Answer = append(
-				b.Fill.Answer,
-				"Filled so, liquid alone would fill it at "+d.FormatTemp(f.Full, 0)+". Oil in it swells: stay below.",
-			)
 			for _, x := range f.Findings {
-				b.Fill.Findings = append(b.Fill.Findings, text.Say(text.English, x, d, units.Atm))
+				b.Findings = append(b.Findings, text.Say(text.English, x, d, units.Atm))
 			}
 		case !wrong.Take(err):
-			b.Fill.Errors = append(b.Fill.Errors, form.Message(r, failure(err)))
+			b.Errors = append(b.Errors, form.Message(r, failure(err)))
 		}
 	}
-	for _, f := range []struct {
-		to   *form.Field
-		made form.Field
-	}{
-		{&b.Fill.Water, form.NumberField("water_capacity", "Water capacity", "Stamped behind WC", unit, q.Get("water_capacity"))},
-		{&b.Fill.Tare, form.NumberField("tare", "Empty weight", "Stamped behind TW", unit, q.Get("tare"))},
-		{&b.Fill.Gross, form.NumberField("gross", "On the scale now", "Empty: not weighed", unit, q.Get("gross"))},
-	} {
-		f.made.ID = "fill-" + f.made.Name
-		wrong.Place(r, &f.made)
-		*f.to = f.made
+	gross := "Empty: not weighed"
+	if held > 0 {
+		gross = "Empty: what the book has in it counts"
 	}
+	for _, f := range []form.Field{
+		form.NumberField("water_capacity", "Water capacity", "Stamped behind WC", unit, q.Get("water_capacity")),
+		form.NumberField("tare", "Empty weight", "Stamped behind TW", unit, q.Get("tare")),
+		form.NumberField("gross", "On the scale now", gross, unit, q.Get("gross")),
+		form.NumberField("hottest", "Warmest it may get", "Van, sun; empty: by the usual rule, at 77 °F", d.Temp, q.Get("hottest")),
+		form.NumberField("service_pressure", "Service pressure", "The number behind DOT 4BA, 4BW …", gaugeUnit(d), q.Get("service_pressure")),
+		form.NumberField("test_pressure", "Test pressure", "Behind PH, in bar, on cylinders by ADR", "bar(g)", q.Get("test_pressure")),
+	} {
+		f.ID = "fill-" + f.Name
+		wrong.Place(r, &f)
+		b.Fields = append(b.Fields, f)
+	}
+	return b
 }
 
 // plainMass is a mass as a field takes it again.

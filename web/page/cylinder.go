@@ -27,6 +27,7 @@ type cylinderBody struct {
 	Findings   []string
 	Forms      []cylinderForm
 	Lines      []cylinderLine
+	Fill       *fillBody // nil: nobody knows which refrigerant
 }
 
 func (s *Pages) Cylinder(w http.ResponseWriter, r *http.Request) error {
@@ -137,6 +138,11 @@ func (s *Pages) showCylinder(w http.ResponseWriter, r *http.Request, status int,
 			l.Event, l.Form = c.Lines[i].ID, s.formID()
 		}
 		b.Lines = append(b.Lines, l)
+	}
+	if len(c.Holds) == 1 && c.Holds[0].Refrigerant != "" {
+		f := s.cylinderFill(c.Holds[0].Refrigerant, max(0, float64(c.Holds[0].Grams)/units.Kilo), r, d)
+		f.Action, f.Hidden = "/cylinders/one#fill", c.Name
+		b.Fill = &f
 	}
 	s.show(w, r, status, "cylinder", &Page{Title: "Cylinder " + c.Name, Tab: "machines", Class: "two", Body: b})
 	return nil
