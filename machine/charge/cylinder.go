@@ -14,8 +14,8 @@ const (
 	serviceWarm = 55.0 // °C: the pressure there is at most serviceOver times the service pressure: 49 CFR 173.304a(c), read
 	serviceOver = 1.25
 	testWarm    = 65.0 // °C: the test pressure is at least the pressure there: ADR 4.3.3.2.2, read; of cylinders (P200) from memory
-	testLess    = 1e5  // Pa less: 1 bar
-	usualHot    = 130  // °F: what a closed van or the sun makes of a cylinder; common practice, no source
+	testLess    = units.Bar
+	usualHot    = 130 // °F: what a closed van or the sun makes of a cylinder; common practice, no source
 )
 
 // Cylinder is a cylinder to be filled. Zero: not said; gross, not on the scale.
