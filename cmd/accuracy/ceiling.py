@@ -114,4 +114,5 @@ def main():
         print(lines[run])
 
 
-main()
+if __name__ == "__main__":
+    main()

@@ -152,6 +152,16 @@ func goals() []goal {
 		)
 	}
 	rooftops := func(w casebook.World) bool { return w.Kind == casebook.Rooftop && w.Population != casebook.WrongPlate }
+	boxes := func(w casebook.World) bool { return w.Kind == casebook.CapillaryBox }
+	out = append(
+		out,
+		goal{"capillary: false alarms, worst set", 0.10, false, true, alarm, boxes, func(v casebook.View) bool { return !v.OnFile }},
+		goal{
+			"capillary: false alarms, healthy visit on file, worst set", 0.05, false, true, alarm, boxes,
+			func(v casebook.View) bool { return v.OnFile },
+		},
+		goal{"capillary: answers above 0.8 right, worst set", 0.88, true, true, right, boxes, anyView},
+	)
 	return append(
 		out,
 		goal{"rooftops: false alarms, worst set", 0.10, false, true, alarm, rooftops, func(v casebook.View) bool { return !v.OnFile }},

@@ -17,6 +17,11 @@
 //	go run ./cmd/accuracy -visits train.csv -seed 2 -per-fault 6000
 //	go run ./cmd/accuracy -visits test.csv
 //	python3 cmd/accuracy/ceiling.py train.csv test.csv > cmd/accuracy/ceiling.md
+//
+// The same of other worlds; how its table, ceilings.csv, is made stands in ceilings.py:
+//
+//	go run ./cmd/accuracy -visits field.csv -world "field, own physics" -seed 2 -n 20000
+//	go run ./cmd/accuracy -answers answers.csv > cmd/accuracy/ceilings.csv
 package main
 
 import (
@@ -35,10 +40,12 @@ func main() {
 	quick := flag.Bool("quick", false, "an eighth of the visits: for work on this command")
 	dir := flag.String("out", "docs", "folder to write to")
 	visits := flag.String("visits", "", "write the simulated visits as CSV to this file and judge nothing")
+	world := flag.String("world", "", "with -visits: -n visits of this world of walk-ins, and what its plates say")
+	answers := flag.String("answers", "", "score the answers that ceilings.py gave and write nothing")
 	measured := flag.String("measured", "", "folder of measured readings, of which only counts are printed")
 	var o worldOptions
 	worlds := flag.Bool("worlds", false, "print the figures of every world and write nothing")
-	flag.IntVar(&o.n, "n", 200, "with -worlds: visits per world, about half of them healthy")
+	flag.IntVar(&o.n, "n", 200, "with -worlds and -world: visits per world, about half of them healthy")
 	flag.StringVar(&o.sets, "sets", "b,full,b+,full+", "with -worlds: reading sets; + for a healthy visit on file")
 	flag.StringVar(&o.only, "only", "", "with -worlds: only worlds with this in their name")
 	flag.StringVar(&o.kinds, "kinds", casebook.WalkIn.String(), "with -worlds: kinds of machines, or all")
@@ -62,6 +69,13 @@ func main() {
 	if *worlds {
 		o.measured = *measured
 		if err := printWorlds(os.Stdout, *seed, o); err != nil {
+			fmt.Fprintln(os.Stderr, "accuracy:", err)
+			os.Exit(1)
+		}
+		return
+	}
+	if *world != "" || *answers != "" {
+		if err := foreign(*seed, *visits, *world, *answers, o.n); err != nil {
 			fmt.Fprintln(os.Stderr, "accuracy:", err)
 			os.Exit(1)
 		}

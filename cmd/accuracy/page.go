@@ -168,6 +168,9 @@ func (r *run) write() ([]casebook.Score, error) {
 		r.w("\nThis table was made on other visits than those above.")
 	}
 	r.w("")
+	if err := r.worldCeilings(elsewhere); err != nil {
+		return nil, err
+	}
 	for _, part := range []func() error{r.others, r.pairs, r.instruments, r.worth, r.sample} {
 		if err := part(); err != nil {
 			return nil, err

@@ -7,6 +7,7 @@ import (
 
 	"coldwright/diagnose/casebook"
 	"coldwright/machine/reading"
+	"coldwright/units"
 )
 
 // csv is the walk-in visits with their truth and its base rate, today's readings and, after "was_", those of the
@@ -17,13 +18,37 @@ func (r *run) csv() ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return r.table(w.Kind, visits, "", nil), nil
+}
+
+// worldCSV is the same of a world's visits, drawn as [run.worldScores] draws them, after which world, seed and number
+// they are of and what the plate says: TD, split and superheat, K, 0 where it says nothing.
+func (r *run) worldCSV(w casebook.World, n int) ([]byte, error) {
+	visits, err := r.worldVisits(w, n)
+	if err != nil {
+		return nil, err
+	}
+	return r.table(w.Kind, visits, "world,seed,n,told_td,told_split,told_superheat,", func(m *reading.Machine) string {
+		told := func(x *units.TempDiff) float64 {
+			if x == nil {
+				return 0
+			}
+			return float64(*x)
+		}
+		d := &m.Design
+		return fmt.Sprintf("%q,%d,%d,%.3f,%.3f,%.3f,", worldName(w), r.seed, n, told(d.TD), told(d.Split), told(d.Superheat))
+	}), nil
+}
+
+// table writes visits, each line after what first says of its machine.
+func (r *run) table(k casebook.Kind, visits []casebook.Visit, head string, first func(*reading.Machine) string) []byte {
 	var b bytes.Buffer
 	for i := range visits {
 		v := &visits[i]
 		s := v.Sheet(casebook.View{Set: casebook.Full, OnFile: true})
 		sheets := []reading.Sheet{s, s.HealthyVisits[0]}
 		if i == 0 {
-			b.WriteString("truth,severe,rate,refrigerant")
+			b.WriteString(head + "truth,severe,rate,refrigerant")
 			for k, s := range sheets {
 				was := []string{"", "was_"}[k]
 				for _, x := range s.Readings {
@@ -33,7 +58,10 @@ func (r *run) csv() ([]byte, error) {
 			}
 			b.WriteString("\n")
 		}
-		fmt.Fprintf(&b, "%s,%v,%.6f,%s", v.Truth(), v.Severe(), casebook.BaseRate(&r.cat, w.Kind, v.Truth()), s.Machine.Refrigerant)
+		if first != nil {
+			b.WriteString(first(&s.Machine))
+		}
+		fmt.Fprintf(&b, "%s,%v,%.6f,%s", v.Truth(), v.Severe(), casebook.BaseRate(&r.cat, k, v.Truth()), s.Machine.Refrigerant)
 		for _, s := range sheets {
 			for _, x := range s.Readings {
 				y := x.Value
@@ -46,7 +74,7 @@ func (r *run) csv() ([]byte, error) {
 		}
 		b.WriteString("\n")
 	}
-	return b.Bytes(), nil
+	return b.Bytes()
 }
 
 func fingerprint(table []byte) string { return fmt.Sprintf("%x", sha256.Sum256(table))[:12] }

@@ -21,6 +21,18 @@ type worldOptions struct {
 // worldName says which world: whose machines, by whose physics.
 func worldName(w casebook.World) string { return fmt.Sprintf("%s, %s", w.Population, w.Law) }
 
+// namedWorld is the world of a kind of machine with this name.
+func namedWorld(k casebook.Kind, name string) (casebook.World, error) {
+	var names []string
+	for _, w := range allWorlds(k) {
+		if worldName(w) == name {
+			return w, nil
+		}
+		names = append(names, worldName(w))
+	}
+	return casebook.World{}, fmt.Errorf("no world %q of %s: there are %s", name, k, strings.Join(names, "; "))
+}
+
 // allWorlds lists the worlds of a kind of machine.
 func allWorlds(k casebook.Kind) []casebook.World {
 	var out []casebook.World
@@ -79,10 +91,15 @@ func parseViews(text string) ([]casebook.View, error) {
 	return out, nil
 }
 
+// worldVisits draws n visits of a world, about half of them healthy.
+func (r *run) worldVisits(w casebook.World, n int) ([]casebook.Visit, error) {
+	per := max(1, n/2/len(casebook.Truths(w.Kind)))
+	return r.visitsOf(w, max(1, n-per*len(casebook.Truths(w.Kind))), per)
+}
+
 // worldScores judges n visits of a world in every view, about half of them healthy.
 func (r *run) worldScores(w casebook.World, n int, views []casebook.View) ([]casebook.Score, error) {
-	per := max(1, n/2/len(casebook.Truths(w.Kind)))
-	visits, err := r.visitsOf(w, max(1, n-per*len(casebook.Truths(w.Kind))), per)
+	visits, err := r.worldVisits(w, n)
 	if err != nil {
 		return nil, err
 	}

@@ -185,4 +185,11 @@ var alarmed = map[gate][2]float64{
 	{casebook.Rooftop, false, casebook.Field}:     {0.10, 0.05},
 	{casebook.Rooftop, true, casebook.Catalogue}:  {0.10, 0.05},
 	{casebook.Rooftop, true, casebook.Field}:      {0.10, 0.05},
+
+	{casebook.CapillaryBox, false, casebook.Catalogue}:  {0.10, 0.05},
+	{casebook.CapillaryBox, false, casebook.Field}:      {0.10, 0.05},
+	{casebook.CapillaryBox, false, casebook.WrongPlate}: {0.10, 0.05},
+	{casebook.CapillaryBox, true, casebook.Catalogue}:   {0.14, 0.05},
+	{casebook.CapillaryBox, true, casebook.Field}:       {0.10, 0.06},
+	{casebook.CapillaryBox, true, casebook.WrongPlate}:  {0.18, 0.05},
 }
