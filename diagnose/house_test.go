@@ -1,8 +1,8 @@
 package diagnose
 
 import (
-	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"coldwright/machine/plant"
@@ -20,6 +20,22 @@ func of(a reading.Application, mean, sd float64) (l Lesson) {
 func splitOf(a reading.Application, l *reading.Learned) (mean, sd float64) {
 	s := populations[a][plant.NSplit].spread
 	return l.Of[reading.TraitSplit].Shift / s, l.Of[reading.TraitSplit].Spread / s
+}
+
+// house puts teachers onto sites: sites[i] is that of teacher i.
+func house(a reading.Application, teachers []*Teacher, sites []int) (*House, map[int]*Site) {
+	by, at := map[int][]*Teacher{}, map[int]*Site{}
+	for i, x := range teachers {
+		by[sites[i]] = append(by[sites[i]], x)
+	}
+	var all []*Site
+	for i := range len(teachers) {
+		if len(by[i]) > 0 {
+			at[i] = NewSite(by[i])
+			all = append(all, at[i])
+		}
+	}
+	return NewHouse(a, all), at
 }
 
 // Shrinkage of batting averages. Source: Efron and Morris (1975), J. Am. Stat. Assoc. 70:311-319: eighteen players, hits
@@ -51,20 +67,21 @@ func TestHouse_BattingAverages(t *testing.T) {
 		t.Errorf("V is %.3f, the paper has 18.96", v)
 	}
 	var teachers []*Teacher
+	var sites []int
 	for i := range y {
-		teachers = append(teachers, NewTeacher(a, fmt.Sprint(i), of(a, y[i]-mean, 1)))
+		teachers, sites = append(teachers, NewTeacher(a, of(a, y[i]-mean, 1))), append(sites, i)
 	}
-	h := NewHouse(a, teachers)
+	h, at := house(a, teachers, sites)
 	var raw, stein, pooled float64
 	square := func(y, p float64) float64 { return (y - angle(p)) * (y - angle(p)) }
 	for i, own := range teachers {
-		m, sd := splitOf(a, h.Learned(fmt.Sprint(i), own))
-		at := ((m+mean)/(sd*sd) + y[i]) / (1/(sd*sd) + 1)
+		m, sd := splitOf(a, h.Learned(at[i], own))
+		both := ((m+mean)/(sd*sd) + y[i]) / (1/(sd*sd) + 1)
 		paper := mean + (1-15/v)*(y[i]-mean)
-		if got, want := average(at), average(paper); math.Abs(got-want) > 0.02 {
+		if got, want := average(both), average(paper); math.Abs(got-want) > 0.02 {
 			t.Errorf("player %d: %.3f, by the paper's formula %.3f", i+1, got, want)
 		}
-		raw, stein, pooled = raw+square(y[i], rest[i]), stein+square(paper, rest[i]), pooled+square(at, rest[i])
+		raw, stein, pooled = raw+square(y[i], rest[i]), stein+square(paper, rest[i]), pooled+square(both, rest[i])
 	}
 	if pooled > 1.15*stein || pooled > 0.4*raw {
 		t.Errorf("sum of squared errors %.2f, by the paper's formula %.2f, of the averages themselves %.2f", pooled, stein, raw)
@@ -78,12 +95,14 @@ func TestHouse_Moves(t *testing.T) {
 	if mean, sd := predict(&none, &none); math.Abs(mean) > 1e-9 || math.Abs(sd-1) > 0.01 {
 		t.Errorf("with nobody: %.4f ± %.4f", mean, sd)
 	}
-	learned := func(site string, sites int, means ...float64) (mean, sd float64) {
+	learned := func(site, n int, means ...float64) (mean, sd float64) {
 		var all []*Teacher
+		var sites []int
 		for i, x := range means {
-			all = append(all, NewTeacher(a, fmt.Sprint(i%sites), of(a, x, 0.3)))
+			all, sites = append(all, NewTeacher(a, of(a, x, 0.3))), append(sites, i%n)
 		}
-		return splitOf(a, NewHouse(a, all).Learned(site, nil))
+		h, at := house(a, all, sites)
+		return splitOf(a, h.Learned(at[site], nil))
 	}
 	many := make([]float64, 30)
 	for i := range many {
@@ -91,17 +110,17 @@ func TestHouse_Moves(t *testing.T) {
 	}
 	for _, c := range []struct {
 		what                         string
-		site                         string
+		site                         int
 		sites                        int
 		means                        []float64
 		least, most, sdLeast, sdMost float64
 	}{
 		// By hand, normal theory with s² = 0.7 and v = 0.09: 0.2/1.09 = 0.18 elsewhere, 0.3/1.09 = 0.28 at the site; that
 		// machines may be more alike than that adds some, by the mean of 1/(0.39 + s²) over the spreads.
-		{"one elsewhere", "other", 1, []float64{-1}, -0.23, -0.18, 0.95, 1.01},
-		{"one here", "0", 1, []float64{-1}, -0.34, -0.28, 0.93, 1.01},
-		{"thirty at ten sites", "other", 10, many, -1, -0.8, 0.35, 0.7},
-		{"thirty at one site", "0", 1, many, -1, -0.9, 0.25, 0.5},
+		{"one elsewhere", 99, 1, []float64{-1}, -0.23, -0.18, 0.95, 1.01},
+		{"one here", 0, 1, []float64{-1}, -0.34, -0.28, 0.93, 1.01},
+		{"thirty at ten sites", 99, 10, many, -1, -0.8, 0.35, 0.7},
+		{"thirty at one site", 0, 1, many, -1, -0.9, 0.25, 0.5},
 	} {
 		mean, sd := learned(c.site, c.sites, c.means...)
 		if mean < c.least || mean > c.most || sd < c.sdLeast || sd > c.sdMost {
@@ -115,12 +134,15 @@ func TestHouse_OneWrong(t *testing.T) {
 	const a = reading.AirConditioning
 	for _, n := range []int{4, 29} {
 		var sound []*Teacher
+		var sites []int
 		for i := range n {
-			sound = append(sound, NewTeacher(a, fmt.Sprint(i%3), of(a, 0.5*math.Sin(float64(i)*2.4), 0.3)))
+			sound, sites = append(sound, NewTeacher(a, of(a, 0.5*math.Sin(float64(i)*2.4), 0.3))), append(sites, i%3)
 		}
-		before, _ := splitOf(a, NewHouse(a, sound).Learned("other", nil))
+		h, _ := house(a, sound, sites)
+		before, _ := splitOf(a, h.Learned(nil, nil))
 		for _, off := range []float64{2, 3, 5, 8} {
-			mean, _ := splitOf(a, NewHouse(a, append(sound, NewTeacher(a, "1", of(a, off, 0.3)))).Learned("other", nil))
+			h, _ := house(a, append(sound, NewTeacher(a, of(a, off, 0.3))), append(sites, 1))
+			mean, _ := splitOf(a, h.Learned(nil, nil))
 			if limit := map[int]float64{4: 0.2, 29: 0.06}[n]; math.Abs(mean-before) > limit {
 				t.Errorf("%d sound ones and one %.0f off: the middle moved from %.3f to %.3f, more than %.2f", n, off, before, mean, limit)
 			}
@@ -132,24 +154,20 @@ func TestHouse_OneWrong(t *testing.T) {
 func TestHouse_LeavesOut(t *testing.T) {
 	const a = reading.WalkInFreezer
 	var all []*Teacher
+	var sites []int
 	for i := range 9 {
-		all = append(all, NewTeacher(a, fmt.Sprint(i%3), of(a, math.Sin(float64(i)), 0.4)))
+		all, sites = append(all, NewTeacher(a, of(a, math.Sin(float64(i)), 0.4))), append(sites, i%3)
 	}
-	h := NewHouse(a, all)
+	h, at := house(a, all, sites)
 	for i, own := range all {
-		var others []*Teacher
-		for k, x := range all {
-			if k != i {
-				others = append(others, x)
-			}
-		}
-		site := fmt.Sprint(i % 3)
-		got, want := h.Learned(site, own), NewHouse(a, others).Learned(site, nil)
+		without, here := house(a, slices.Delete(slices.Clone(all), i, i+1), slices.Delete(slices.Clone(sites), i, i+1))
+		got, want := h.Learned(at[i%3], own), without.Learned(here[i%3], nil)
 		if *got != *want {
 			t.Errorf("machine %d: %+v, without it %+v", i, *got, *want)
 		}
 	}
-	if l := NewHouse(a, all[:1]).Learned("0", all[0]); l != nil {
+	alone, here := house(a, all[:1], []int{0})
+	if l := alone.Learned(here[0], all[0]); l != nil {
 		t.Errorf("a machine alone taught itself: %+v", l)
 	}
 }

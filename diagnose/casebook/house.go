@@ -1,15 +1,13 @@
 package casebook
 
 import (
-	"fmt"
-
 	"coldwright/diagnose"
 	"coldwright/machine/fault"
 	"coldwright/machine/reading"
 )
 
-// housesSites is over how many sites the machines of a simulated house stand; those judged stand at the first.
-const housesSites = 6
+// houseSites is over how many sites the machines of a simulated house stand; those judged stand at the first.
+const houseSites = 6
 
 // Teach has the healthy visits of the first machines of a house teach what is usual there, and tells it to the visits
 // that are to be judged, which are to other machines of that house.
@@ -24,18 +22,24 @@ func Teach(teaching []Visit, see View, cat *fault.Catalogue, judged []Visit) int
 		return 0
 	}
 	m, _ := teaching[0].today.Machine.Resolve()
-	var all []*diagnose.Teacher
+	var at [houseSites][]*diagnose.Teacher
+	n := 0
 	for i := range teaching {
 		v := &teaching[i]
 		s := v.Sheet(see)
 		s.HealthyVisits = nil
 		if l, ok := diagnose.LessonOf([]reading.Sheet{s}, v.Fit, cat); ok {
-			all = append(all, diagnose.NewTeacher(m.Application, fmt.Sprint(i%housesSites), l))
+			at[i%houseSites] = append(at[i%houseSites], diagnose.NewTeacher(m.Application, l))
+			n++
 		}
 	}
-	l := diagnose.NewHouse(m.Application, all).Learned("0", nil)
+	var sites []*diagnose.Site
+	for _, teachers := range at {
+		sites = append(sites, diagnose.NewSite(teachers))
+	}
+	l := diagnose.NewHouse(m.Application, sites).Learned(sites[0], nil)
 	for i := range judged {
 		judged[i].Learned = l
 	}
-	return len(all)
+	return n
 }
