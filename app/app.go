@@ -92,6 +92,7 @@ type App struct {
 
 	learnMu sync.Mutex
 	learned learned
+	houses  houses
 }
 
 type fitEntry struct {

@@ -24,6 +24,10 @@ type learned struct {
 	confirmed map[record.ID]confirmation // by event
 	healthy   map[record.ID]HealthyVisit // by event
 	gone      map[record.ID]bool         // events taken back
+	aside     map[record.ID]record.ID    // machines whose lessons were set aside, by event
+	// changed are events that may change what machines taught each other, not yet taken in; forget: too many of them.
+	changed []record.Event
+	forget  bool
 	// last are the confirmations that count, one for each visit, oldest first; nil: to be made.
 	last []confirmation
 	// normal are the healthy visits that hold, newest first; nil: to be made.
@@ -61,7 +65,11 @@ func (a *App) catchUp(ctx context.Context) error {
 	}
 	defer l.reading.Unlock()
 	for {
-		events, next, err := a.store.Kinds(ctx, l.cursor, 2000, record.CauseConfirmed, record.JudgedHealthy, record.Withdrawn)
+		kinds := []record.Kind{record.CauseConfirmed, record.JudgedHealthy, record.LessonSetAside, record.Withdrawn}
+		if l.loaded.Load() { // before that no machine was read of which something could have changed
+			kinds = append(kinds, bears...)
+		}
+		events, next, err := a.store.Kinds(ctx, l.cursor, 2000, kinds...)
 		if err != nil {
 			return err
 		}
@@ -72,6 +80,7 @@ func (a *App) catchUp(ctx context.Context) error {
 		a.learnMu.Lock()
 		if l.confirmed == nil {
 			l.confirmed, l.healthy, l.gone = map[record.ID]confirmation{}, map[record.ID]HealthyVisit{}, map[record.ID]bool{}
+			l.aside = map[record.ID]record.ID{}
 		}
 		for _, e := range events {
 			l.take(e)
@@ -101,15 +110,24 @@ func (l *learned) take(e record.Event) {
 	case record.JudgedHealthy:
 		l.healthy[e.ID] = HealthyVisit{e.ID, e.Visit, e.Machine, e.At.UTC()}
 		l.normal = nil
+		l.note(e)
+		return
+	case record.LessonSetAside:
+		l.aside[e.ID] = e.Machine
+		l.note(e)
 		return
 	case record.Withdrawn:
 		l.gone[e.Corrects] = true
 		l.normal = nil
+		l.note(e)
 		c, ok := l.confirmed[e.Corrects]
 		if !ok {
 			return
 		}
 		changed = c.At
+	default:
+		l.note(e)
+		return
 	}
 	l.last = nil
 	for day := range l.byDay {

@@ -28,12 +28,13 @@ type judgedKey struct {
 	// altitude is the site's, whose events are not the machine's.
 	altitude float64
 	// rates are those the judgement rests on; the same pointer is the same rates.
-	rates *fault.Catalogue
+	rates   *fault.Catalogue
+	learned reading.Learned // of other machines
 }
 
 // String names the key for those who wait for the same judgement.
 func (k judgedKey) String() string {
-	return fmt.Sprintf("%s %s %d %s %p", k.visit, k.phase, k.facts, strconv.FormatFloat(k.altitude, 'g', -1, 64), k.rates)
+	return fmt.Sprintf("%s %s %d %s %p %v", k.visit, k.phase, k.facts, strconv.FormatFloat(k.altitude, 'g', -1, 64), k.rates, k.learned)
 }
 
 // stored is a machine with its site and the events of both, as they were read once.
@@ -114,6 +115,7 @@ type End struct {
 	PullErr   error
 	Coming    *verdict.Coming   // nil: the box is cold, or its machine's readings do not all stand in band, or nobody can say
 	Room      *reading.RoomLoad // nil: the room or its machine's capacity is not known
+	Learned   *reading.Learned  // what other machines taught; nil: nothing
 }
 
 // Current stands in [Parts.Judge] for the end the visit is at.
@@ -193,7 +195,7 @@ func (a *App) Visit(ctx context.Context, id record.ID, want Parts) (*VisitView, 
 		end := out.End(p)
 		sheet := end.Sheet
 		*end = a.judge(ctx, m, v, p)
-		sheet.RoomLoad = end.Room
+		sheet.RoomLoad, sheet.Learned = end.Room, end.Learned
 		end.Sheet = sheet
 		if end.Judged != nil {
 			j := *end.Judged // what is kept is shared
@@ -294,7 +296,11 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 	if err != nil {
 		return End{Phase: p, Err: err}
 	}
-	key := judgedKey{v.ID, p, m.Facts, m.AltitudeM, rates}
+	learned, _, err := a.learnedBefore(ctx, m, v.Opened, false)
+	if err != nil {
+		return End{Phase: p, Err: err}
+	}
+	key := judgedKey{v.ID, p, m.Facts, m.AltitudeM, rates, valueOf(learned)}
 	a.mu.Lock()
 	end, ok := a.judged.of[key]
 	a.mu.Unlock()
@@ -309,7 +315,7 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 				err = fmt.Errorf("judging: %v\n%s", p, debug.Stack())
 			}
 		}()
-		end := a.judgeNow(lasting, m, v, p, rates)
+		end := a.judgeNow(lasting, m, v, p, rates, learned)
 		a.mu.Lock()
 		a.judged.put(key, end)
 		a.mu.Unlock()
@@ -327,10 +333,12 @@ func (a *App) judge(ctx context.Context, m *record.Machine, v *record.Visit, p r
 }
 
 // judgeNow computes one end.
-func (a *App) judgeNow(ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase, rates *fault.Catalogue) End {
-	e := End{Phase: p, Room: a.roomLoad(m)}
+func (a *App) judgeNow(
+	ctx context.Context, m *record.Machine, v *record.Visit, p record.Phase, rates *fault.Catalogue, learned *reading.Learned,
+) End {
+	e := End{Phase: p, Room: a.roomLoad(m), Learned: learned}
 	s := m.Sheet(v, p)
-	s.RoomLoad = e.Room
+	s.RoomLoad, s.Learned = e.Room, e.Learned
 	fit, err := a.Fit(m.Refrigerant)
 	if err == nil {
 		c := circuit.Analyze(s, fit)
@@ -413,6 +421,14 @@ type glanceKey struct {
 	events int
 	site   record.SiteBody
 	rates  *fault.Catalogue
+	taught reading.Learned
+}
+
+func valueOf(l *reading.Learned) reading.Learned {
+	if l == nil {
+		return reading.Learned{}
+	}
+	return *l
 }
 
 // Glance returns the visit a row of a list stands for, its open one or else its last, with the end that counts
@@ -430,7 +446,11 @@ func (a *App) Glance(ctx context.Context, r MachineRow, known bool) (*VisitView,
 	if err != nil {
 		return nil, err
 	}
-	key := glanceKey{h.ID, h.Phase, r.Events, r.Site.SiteBody, rates}
+	learned, ok, err := a.learnedBefore(ctx, r.Machine, h.Opened, known)
+	if err != nil || !ok {
+		return nil, err
+	}
+	key := glanceKey{h.ID, h.Phase, r.Events, r.Site.SiteBody, rates, valueOf(learned)}
 	a.mu.Lock()
 	v := a.glances.of[key]
 	a.mu.Unlock()

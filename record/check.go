@@ -177,7 +177,7 @@ func (e Event) about() error {
 		if e.Site == "" {
 			return fail.Of(fail.BadData, "site", "event.site", nil)
 		}
-	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken, LawSaved, LawHappened:
+	case MachineSaved, RoomSaved, PartsSaved, PhotoTaken, LawSaved, LawHappened, LessonSetAside:
 		if e.Machine == "" || e.Site == "" {
 			return fail.Of(fail.BadData, "machine", "event.machine_site", nil)
 		}

@@ -57,6 +57,8 @@ const (
 	CylinderMoved   Kind = "cylinder_moved"
 	CylinderWeighed Kind = "cylinder_weighed"
 	SignedReport    Kind = "report_signed"
+	// LessonSetAside: the machine's healthy visits no longer teach what is usual for others like it. Of the machine.
+	LessonSetAside Kind = "lesson_set_aside"
 )
 
 // CylinderKinds lists the kinds that tell of cylinders.
@@ -486,7 +488,7 @@ func body(k Kind) any {
 		return new(CylinderBody)
 	case SignedReport:
 		return new(SignBody)
-	case Withdrawn, JudgedHealthy:
+	case Withdrawn, JudgedHealthy, LessonSetAside:
 		return new(EmptyBody)
 	}
 	return nil

@@ -21,7 +21,9 @@ type Machine struct {
 	Photos    []Photo // of the machine itself, the oldest first
 	// Facts counts the events of the log that can bear on a judgement, those taken back and their withdrawals too:
 	// the same number, nothing has changed.
-	Facts     int
+	Facts int
+	// Aside is the event by which its healthy visits no longer teach others what is usual; empty: they do.
+	Aside     ID
 	Law       LawBody
 	LawEvents []LawEvent // in the order in which they were entered
 	// LeakStages is how far each place of the leak catalogue has come, over all visits.
@@ -80,7 +82,7 @@ func ProjectMachine(events []Event) (Machine, bool) {
 
 // ofMachine reports whether events of a kind are about the machine, whatever visit they were entered in.
 func ofMachine(k Kind) bool {
-	return k == RoomSaved || k == PartsSaved || k == LawSaved || k == LawHappened
+	return k == RoomSaved || k == PartsSaved || k == LawSaved || k == LawHappened || k == LessonSetAside
 }
 
 // apply takes in what is about the machine and not about a visit; false: it cannot be read.
@@ -90,6 +92,10 @@ func (m *Machine) apply(e Event) bool {
 		return false
 	}
 	switch b := b.(type) {
+	case *EmptyBody:
+		if e.Kind == LessonSetAside {
+			m.Aside = e.ID
+		}
 	case *RoomBody:
 		m.Room = b
 	case *PartsBody:

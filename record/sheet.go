@@ -12,13 +12,36 @@ import (
 func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
 	s := m.bare(v, p)
 	for _, old := range m.healthyBefore(v) {
-		end := After
-		if len(old.After.Readings) < 2 {
-			end = Before
-		}
-		s.HealthyVisits = append(s.HealthyVisits, m.bare(old, end))
+		s.HealthyVisits = append(s.HealthyVisits, m.healthy(old))
 	}
 	return s
+}
+
+// healthy is a healthy visit as a sheet: how the machine was left, else how it was met.
+func (m *Machine) healthy(v *Visit) reading.Sheet {
+	if len(v.After.Readings) < 2 {
+		return m.bare(v, Before)
+	}
+	return m.bare(v, After)
+}
+
+// Healthy is a visit that was judged healthy, as a sheet.
+type Healthy struct {
+	Visit ID
+	Sheet reading.Sheet
+}
+
+// HealthyCount is how many healthy visits count: the last ones.
+const HealthyCount = 3
+
+// Healthies lists the healthy visits of a machine, the oldest first.
+func (m *Machine) Healthies() (out []Healthy) {
+	for _, v := range m.Visits {
+		if v.Healthy {
+			out = append(out, Healthy{v.ID, m.healthy(v)})
+		}
+	}
+	return out
 }
 
 // healthyBefore lists the healthy visits before one that its bands are learned from: the last three are enough, and newer ones count more.
@@ -32,8 +55,8 @@ func (m *Machine) healthyBefore(v *Visit) []*Visit {
 			out = append(out, old)
 		}
 	}
-	if n := len(out); n > 3 {
-		out = out[n-3:]
+	if n := len(out); n > HealthyCount {
+		out = out[n-HealthyCount:]
 	}
 	return out
 }
