@@ -115,8 +115,17 @@ func (a *App) SaveMachine(ctx context.Context, act Act, site, id record.ID, b re
 
 func errorOf[T any](_ T, err error) error { return err }
 
-// OpenVisit opens a visit, or returns the one that is open.
+// OpenVisit opens a visit, or returns the one that is open. Nobody says why they came.
 func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complaint string) (id record.ID, err error) {
+	return a.BeginVisit(ctx, act, machine, record.OpenBody{Complaint: complaint})
+}
+
+// BeginVisit opens a visit, or returns the one that is open.
+func (a *App) BeginVisit(ctx context.Context, act Act, machine record.ID, b record.OpenBody) (id record.ID, err error) {
+	if _, err := reading.ParseReason(b.Reason); err != nil {
+		return "", asFail(err).At("reason")
+	}
+	b.Complaint = strings.TrimSpace(b.Complaint)
 	err = a.onMachine(ctx, act, machine, func(d *decision) error {
 		if v, ok := d.machine.Open(); ok {
 			id = v.ID
@@ -127,7 +136,7 @@ func (a *App) OpenVisit(ctx context.Context, act Act, machine record.ID, complai
 			return err
 		}
 		d.visit = &record.Visit{ID: id}
-		return d.add(record.VisitOpened, record.OpenBody{Complaint: strings.TrimSpace(complaint)})
+		return d.add(record.VisitOpened, b)
 	})
 	if err != nil {
 		return "", err
@@ -157,6 +166,11 @@ func readingsAt(all []record.Event, visit record.ID, phase record.Phase, place s
 
 // Arrive records the complaint and what was done about the food.
 func (a *App) Arrive(ctx context.Context, act Act, visit record.ID, b record.ArriveBody) error {
+	if b.Reason != nil {
+		if _, err := reading.ParseReason(*b.Reason); err != nil {
+			return asFail(err).At("reason")
+		}
+	}
 	return a.on(ctx, act, visit, func(_ *record.Machine, _ *record.Visit, add func(record.Kind, any) error) error {
 		return add(record.Arrived, b)
 	})

@@ -49,7 +49,7 @@ var (
 
 // MeaningVersion names what [Event.Check] refuses. A store whose events were looked at by another version looks at
 // them again; raise it with every change here.
-const MeaningVersion = "1"
+const MeaningVersion = "2"
 
 // Check refuses what must not be written: an event that is not whole, or one whose body means nothing (a temperature
 // below absolute zero, a mass below nothing, a refrigerant that is not on file). It is the one judge of an event's
@@ -379,6 +379,12 @@ func (m *meaning) body(b any) {
 		_, err := units.Atmosphere(b.AltitudeM)
 		m.as("altitude_m", err)
 		word(m, "jurisdiction", b.Jurisdiction, append(law.Jurisdictions(), "none"))
+	case *OpenBody:
+		word(m, "reason", b.Reason, reading.ReasonWords())
+	case *ArriveBody:
+		if b.Reason != nil {
+			word(m, "reason", *b.Reason, reading.ReasonWords())
+		}
 	case *MachineBody:
 		m.plate(b)
 	case *ReadingBody:

@@ -165,11 +165,14 @@ type (
 	// OpenBody opens a visit.
 	OpenBody struct {
 		Complaint string `json:"complaint,omitempty"`
+		Reason    string `json:"reason,omitempty"` // why somebody came, a word of package reading; empty: not said
 	}
 	// ArriveBody is what was found on arrival.
 	ArriveBody struct {
 		Complaint string `json:"complaint,omitempty"`
 		Food      string `json:"food,omitempty"`
+		// Reason takes the place of what was said when it was opened; nil: it stays.
+		Reason *string `json:"reason,omitempty"`
 	}
 	// ReadingBody is one reading.
 	ReadingBody struct {

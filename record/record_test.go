@@ -45,7 +45,7 @@ func sample() []Event {
 	later.Corrects = id(4)
 	return []Event{
 		m,
-		event(2, VisitOpened, OpenBody{"will not hold"}),
+		event(2, VisitOpened, OpenBody{Complaint: "will not hold"}),
 		event(3, ReadingTaken, ReadingBody{At: "box_air", Value: 257, Text: "3 F", Phase: Before}),
 		event(
 			4,
@@ -90,7 +90,7 @@ func search() []Event {
 		),
 		event(25, LeakStep, StepBody{"coil_ends", "repaired"}),
 		event(26, LeakStep, StepBody{"drier", "repaired"}),
-		second(event(40, VisitOpened, OpenBody{"re-check"})),
+		second(event(40, VisitOpened, OpenBody{Complaint: "re-check"})),
 		second(event(41, LeakStep, StepBody{"coil_ends", "tight"})),
 	)
 }

@@ -11,10 +11,21 @@ import (
 // Sheet is one end of a visit as a sheet, with the earlier visits of the machine that were judged healthy.
 func (m *Machine) Sheet(v *Visit, p Phase) reading.Sheet {
 	s := m.bare(v, p)
+	s.Reason = v.reason(p)
 	for _, old := range m.healthyBefore(v) {
 		s.HealthyVisits = append(s.HealthyVisits, m.healthy(old))
 	}
 	return s
+}
+
+// reason says why somebody came, as the odds of an end need it: a complaint is of how the machine was met, and says
+// nothing of how it was left.
+func (v *Visit) reason(p Phase) reading.Reason {
+	r, err := reading.ParseReason(v.Reason)
+	if err != nil || p == After && r == reading.Complaint {
+		return reading.ReasonUnknown
+	}
+	return r
 }
 
 // healthy is a healthy visit as a sheet: how the machine was left, else how it was met.
@@ -99,8 +110,9 @@ func (e *End) Minutes(now time.Time) (running, sinceDefrost *float64) {
 	return running, sinceDefrost
 }
 
-// RestsOn returns the last entry that the judgement of one end of a visit rests on: the plate, the room, what was
-// read, seen and timed at that end, its pull-down, and at the healthy visits before, and what of it was taken back.
+// RestsOn returns the last entry that the judgement of one end of a visit rests on: the plate, the room, why somebody
+// came, what was read, seen and timed at that end, its pull-down, and at the healthy visits before, and what of it was
+// taken back.
 //
 //   - in: the machine's events, a visit of it, an end
 //   - out: the entry; false where there is none
@@ -115,6 +127,9 @@ func (m *Machine) RestsOn(events []Event, v *Visit, p Phase) (last Event, ok boo
 			return true
 		case JudgedHealthy:
 			return before[e.Visit]
+		case VisitOpened, Arrived:
+			var b struct{ Reason *string }
+			return e.Visit == v.ID && json.Unmarshal(e.Body, &b) == nil && b.Reason != nil
 		case ReadingTaken, ThingsSeen, Running, MachineTimed, PullStarted, PullPoint:
 			var b struct{ Phase Phase }
 			return before[e.Visit] || e.Visit == v.ID && json.Unmarshal(e.Body, &b) == nil && v.End(b.Phase) == v.End(p)

@@ -144,6 +144,7 @@ type Visit struct {
 	Opened, Closed    time.Time // Closed is zero while it is open
 	By                string
 	Complaint, Food   string
+	Reason            string // why somebody came; empty: not said
 	Phase             Phase
 	Before, After     End
 	Work              []Work
@@ -189,7 +190,7 @@ func (v *Visit) apply(e Event) bool {
 	}
 	switch b := b.(type) {
 	case *OpenBody:
-		v.Opened, v.Complaint = e.At, b.Complaint
+		v.Opened, v.Complaint, v.Reason = e.At, b.Complaint, b.Reason
 		if e.By != "" {
 			v.By = e.By
 		}
@@ -198,6 +199,9 @@ func (v *Visit) apply(e Event) bool {
 			v.Complaint = b.Complaint
 		}
 		v.Food = b.Food
+		if b.Reason != nil {
+			v.Reason = *b.Reason
+		}
 	case *ReadingBody:
 		p, err := reading.ParsePlace(b.At)
 		if err != nil {

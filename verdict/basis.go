@@ -17,8 +17,9 @@ type Basis struct {
 	Sheet   string   // sum over the sheet, see [SumOf]
 	Used    []string // places of the readings it rests on
 	LeftOut []LeftOut
-	Taught  Taught // other machines that taught what is usual for one like it
-	Entry   Entry  // of a recorded visit the last one it rests on
+	Reason  reading.Reason // why somebody came, which sets the odds
+	Taught  Taught         // other machines that taught what is usual for one like it
+	Entry   Entry          // of a recorded visit the last one it rests on
 }
 
 // Taught is how many other machines taught what is usual for one like the judged one, and how many of them stand where it does.
@@ -55,7 +56,7 @@ func LeftOutRules() []LeftOutRule {
 
 // basis is what a posterior rests on: the readings of its sheet, without those of instruments proven wrong.
 func basis(p *diagnose.Posterior, s reading.Sheet, wrong []Instrument) Basis {
-	out := Basis{Sheet: SumOf(s)}
+	out := Basis{Sheet: SumOf(s), Reason: s.Reason}
 	if l := s.Learned; l != nil {
 		out.Taught = Taught{l.Machines, l.Here}
 	}

@@ -81,6 +81,10 @@ func TestLearnedPage(t *testing.T) {
 	if !regexp.MustCompile(`15\.5 % 1 17\.5 %`).MatchString(words(p.root)) {
 		t.Errorf("rates: %.1500s", words(p.root))
 	}
+	// What the machine teaches others is set aside and taken back from here.
+	p.want(200, "What is usual for machines here", "Machines that teach others", "1 healthy visit")
+	p = p.form("/aside").send().want(200, "it teaches nobody").not("Taught by")
+	p = p.form("/aside/back").send().want(200, "Taught by").not("it teaches nobody")
 	// Both can be taken back from here.
 	p.form(visit+"/withdraw").send().want(200, "What was learned")
 	p = d.get("/learned").want(200, "No repair has confirmed a cause yet", "Its own normal values")

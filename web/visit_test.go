@@ -224,3 +224,20 @@ func TestPullDown_AtAMinute(t *testing.T) {
 	forms().set("other", "47", "minute", "10").send().want(422, "there already")
 	forms().set("other", "47", "minute", "soon").send().want(422, "soon")
 }
+
+// Why somebody came is asked where a visit begins, kept, judged by, said on the page, and can be corrected on arrival; a
+// complaint says nothing of how the machine was left.
+func TestVisit_Reason(t *testing.T) {
+	d := open(t)
+	visit := addMachine(d).form("/open").set("reason", "complaint").send().want(200, "Why did you come?").url.Path
+	d.get(visit + "/readings").form("/readings").set(starved...).send()
+	d.get(visit+"/judge?end=before").want(200, "Somebody came on a complaint.")
+	d.get(visit).form("/arrive").set("reason", "planned").send()
+	d.get(visit+"/judge?end=before").want(200, "The visit was due.").not("Somebody came on a complaint.")
+	d.get(visit).form("/arrive").set("reason", "").send()
+	d.get(visit+"/judge?end=before").want(200).not("The visit was due.").not("Somebody came on a complaint.")
+	d.get(visit).form("/arrive").set("reason", "complaint").send()
+	d.get(visit + "/readings?end=after").form("/readings").set(starved...).send()
+	d.get(visit+"/judge?end=after").want(200, "Judged on").not("Somebody came on a complaint.")
+	d.get(visit+"/judge?end=before").want(200, "Somebody came on a complaint.")
+}

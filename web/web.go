@@ -70,6 +70,8 @@ func New(a *app.App, o Options) http.Handler {
 		"GET /machines/new":                       p.NewMachine,
 		"POST /machines/new":                      p.SaveMachine,
 		"GET /machines/{machine}":                 p.Machine,
+		"POST /machines/{machine}/aside":          p.SetAside,
+		"POST /machines/{machine}/aside/back":     p.TakeAsideBack,
 		"GET /machines/{machine}/drift":           p.Drift,
 		"GET /machines/{machine}/due.ics":         p.DueCalendar,
 		"GET /machines/{machine}/edit":            p.NewMachine,

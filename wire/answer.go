@@ -368,6 +368,7 @@ func judgement(j *verdict.Judgement) any {
 		Sheet   string      `json:"sheet"`
 		Used    []string    `json:"used"`
 		LeftOut []leftJSON  `json:"left_out"`
+		Reason  string      `json:"visit_reason,omitempty"`
 		Taught  *taughtJSON `json:"learned,omitempty"`
 		Entry   *entryJSON  `json:"entry,omitempty"` // of a recorded visit
 	}
@@ -395,6 +396,7 @@ func judgement(j *verdict.Judgement) any {
 	for _, l := range j.On.LeftOut {
 		out.On.LeftOut = append(out.On.LeftOut, leftJSON(l))
 	}
+	out.On.Reason = j.On.Reason.String()
 	if n := j.On.Taught; n.Machines > 0 {
 		out.On.Taught = &taughtJSON{n.Machines, n.Here}
 	}

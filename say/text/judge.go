@@ -168,6 +168,9 @@ func JudgedOn(b verdict.Basis, zone *time.Location, l Language) string {
 	if len(left) > 0 {
 		s += " " + put(w["left_out"], strings.Join(left, ", "))
 	}
+	if b.Reason != reading.ReasonUnknown {
+		s += " " + w["reason."+b.Reason.String()]
+	}
 	switch n := b.Taught; {
 	case n.Machines == 1:
 		s += " " + w["taught.1"]

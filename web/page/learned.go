@@ -4,10 +4,13 @@ import (
 	"fmt"
 	"net/http"
 
+	"coldwright/diagnose"
 	"coldwright/machine/fault"
+	"coldwright/machine/reading"
 	"coldwright/record"
 	"coldwright/say/text"
 	"coldwright/units"
+	"coldwright/web/form"
 )
 
 type learnedRow struct {
@@ -17,7 +20,9 @@ type learnedRow struct {
 
 type learnedBody struct {
 	Text                      string
-	Table                     [][]string
+	Table, Usual              [][]string
+	Teachers                  []learnedRow
+	TeachersRest              string
 	Confirmed, Healthy        []learnedRow
 	ConfirmedAll, HealthyRest string
 }
@@ -58,6 +63,78 @@ func (s *Pages) Learned(w http.ResponseWriter, r *http.Request) error {
 	if n := l.HealthyVisits - len(l.Healthy); n > 0 {
 		b.HealthyRest = fmt.Sprintf("And %d earlier ones.", n)
 	}
+	if err := s.taught(r, &b); err != nil {
+		return err
+	}
 	s.show(w, r, http.StatusOK, "learned", &Page{Title: "What was learned", Tab: "machines", Class: "wide-left", Body: b})
 	return nil
+}
+
+// taught adds what machines have taught about each other, and by which visits.
+func (s *Pages) taught(r *http.Request, b *learnedBody) error {
+	usual, machines, total, err := s.app.Taught(r.Context(), onPage)
+	if err != nil {
+		return err
+	}
+	d := form.Units(r)
+	row := func(name string, n int, a reading.Application, l *reading.Learned) []string {
+		by := func(t reading.Trait) (now, shipped float64) {
+			return diagnose.Middle(a, t, l.Of[t].Shift), diagnose.Middle(a, t, 0)
+		}
+		cell := func(now, shipped float64) string {
+			return d.FormatDiff(units.TempDiff(now), 1) + " (" + d.DiffNumber(units.TempDiff(shipped), 1) + ")"
+		}
+		td, tdShipped := by(reading.TraitTD)
+		split, splitShipped := by(reading.TraitSplit)
+		ratio, ratioShipped := by(reading.TraitSuperheat)
+		return []string{
+			name, fmt.Sprint(n), cell(td, tdShipped), cell(split, splitShipped), cell(ratio*td, ratioShipped*tdShipped),
+		}
+	}
+	for i := range usual {
+		x := &usual[i]
+		name := text.Application(x.Application.String())
+		b.Usual = append(b.Usual, row(name, x.Usual.Machines, x.Application, &x.Usual))
+		for k := range x.Sites {
+			at := &x.Sites[k]
+			if k < onPage {
+				b.Usual = append(b.Usual, row(name+", "+at.Name, at.Usual.Here, x.Application, &at.Usual))
+			}
+		}
+	}
+	for _, m := range machines {
+		line := text.Application(m.Application.String()) + ", " + plural(len(m.Visits), "healthy visit") + ", the last kept on " +
+			m.Last.Format("2 January 2006")
+		t := newTake(machinePath(m.Machine)+"/aside", "/learned", string(m.Aside), s.formID()).Saying("Set aside")
+		if m.Aside != "" {
+			line += ". Set aside: it teaches nobody."
+			t = newTake(machinePath(m.Machine)+"/aside/back", "/learned", string(m.Aside), s.formID())
+		}
+		b.Teachers = append(b.Teachers, learnedRow{
+			Href: visitPath(m.Visits[0]) + "/report",
+			Main: m.SiteName + ", " + text.LowerFirst(m.Name),
+			Line: line,
+			Take: t,
+		})
+	}
+	if n := total - len(b.Teachers); n > 0 {
+		b.TeachersRest = fmt.Sprintf("And %d met before them.", n)
+	}
+	return nil
+}
+
+// SetAside lets a machine no longer teach others what is usual.
+func (s *Pages) SetAside(w http.ResponseWriter, r *http.Request) error {
+	if err := s.app.SetLessonAside(r.Context(), s.act(r), id(r, "machine")); err != nil {
+		return err
+	}
+	return redirect(w, r, "/learned#teachers")
+}
+
+// TakeAsideBack lets it teach again.
+func (s *Pages) TakeAsideBack(w http.ResponseWriter, r *http.Request) error {
+	if err := s.app.TakeLessonBack(r.Context(), s.act(r), id(r, "machine"), record.ID(r.PostForm.Get("event"))); err != nil {
+		return err
+	}
+	return redirect(w, r, "/learned#teachers")
 }

@@ -22,6 +22,7 @@ type row struct {
 type slab struct {
 	Over, Head, Text, Href, Key, Post, Form string
 	Field                                   form.Field
+	Picks                                   form.Choice        // with Post, beside Field
 	Judged                                  *verdict.Judgement // nil: Text is not about one
 }
 

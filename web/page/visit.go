@@ -270,6 +270,7 @@ type visitBody struct {
 	Errors                              []string
 	Complaint, Food, BoxAir, BoxDisplay form.Field
 	Looks                               []form.Choice
+	Why                                 form.Choice
 	ArriveCautions, LookCautions        []text.Caution
 	SoFar, Notes                        []string
 }
@@ -311,6 +312,11 @@ func (s *Pages) showVisit(w http.ResponseWriter, r *http.Request, status int, ty
 	b.Complaint = form.TextField("complaint", "Complaint", "In the customer's words", v.Visit.Complaint)
 	b.Food = form.TextField("food", "Food", "What the owner did with it, and when it was last known cold", v.Visit.Food)
 	b.Complaint.Was, b.Food.Was = form.CameWith(r, "complaint", v.Visit.Complaint), form.CameWith(r, "food", v.Visit.Food)
+	b.Why = whyCame(v.Visit.Reason)
+	b.Why.Was = form.CameWith(r, "reason", v.Visit.Reason)
+	if t, ok := typed("reason"); ok {
+		b.Why.Value = t
+	}
 	b.BoxAir = placeField(v, record.Before, reading.BoxAir, d)
 	b.BoxDisplay = placeField(v, record.Before, reading.BoxDisplay, d)
 	for _, f := range []*form.Field{&b.BoxAir, &b.BoxDisplay} {
@@ -514,7 +520,10 @@ func (s *Pages) Arrive(w http.ResponseWriter, r *http.Request) error {
 		wrong["food"] = fail.Of(fail.Range, "food", "text.longer_4000", nil)
 		return s.showVisit(w, r, http.StatusUnprocessableEntity, typedFrom(r), wrong)
 	}
-	if b.Complaint != v.Visit.Complaint || b.Food != v.Visit.Food {
+	if why := r.PostForm.Get("reason"); r.PostForm.Has("reason") && why != v.Visit.Reason && !form.Untouched(r, "reason", why) {
+		b.Reason = &why
+	}
+	if b.Complaint != v.Visit.Complaint || b.Food != v.Visit.Food || b.Reason != nil {
 		if err := s.app.Arrive(r.Context(), act, visit, b); err != nil {
 			return err
 		}
