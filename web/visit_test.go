@@ -235,7 +235,7 @@ func TestVisit_Reason(t *testing.T) {
 	d.get(visit).form("/arrive").set("reason", "planned").send()
 	d.get(visit+"/judge?end=before").want(200, "The visit was due.").not("Somebody came on a complaint.")
 	d.get(visit).form("/arrive").set("reason", "").send()
-	d.get(visit+"/judge?end=before").want(200).not("The visit was due.").not("Somebody came on a complaint.")
+	d.get(visit + "/judge?end=before").want(200).not("The visit was due.").not("Somebody came on a complaint.")
 	d.get(visit).form("/arrive").set("reason", "complaint").send()
 	d.get(visit + "/readings?end=after").form("/readings").set(starved...).send()
 	d.get(visit+"/judge?end=after").want(200, "Judged on").not("Somebody came on a complaint.")
