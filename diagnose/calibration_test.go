@@ -54,6 +54,7 @@ func replicate(q *problem, row *fault.Fault, rng *rand.Rand, out *ranks) bool {
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
 		o.y = truth.pred[i] + o.sigma()*student(rng, o.tails)
+		q.predict(&h, &x, truth.in, &truth.r.Out, &truth.pred) // those after it share errors with it
 	}
 	word := func(p func(int) float64) int {
 		u := rng.Float64()

@@ -55,7 +55,7 @@ func (q *problem) expect(s reading.Sheet, a *circuit.Analysis) ([]Expectation, [
 					continue // its level is no more than what it shows
 				}
 				mid += read.offset
-				disc, measure = read.discrepancy/q.e.inflate, read.measure
+				disc, measure = read.discrepancy/q.e.inflate, read.alone()
 			}
 		}
 		y := 0.0

@@ -27,6 +27,7 @@ func (q *problem) learn(h reading.Sheet) (logZ float64) {
 			}
 		}
 	}
+	v.e.shareErrors(h)
 	const N = plant.NumNuisances
 	own := basePrior(h.Machine, q.m, &v.e)
 	phi := distances(&v.e, q.m, q.f)
@@ -94,5 +95,6 @@ func (q *problem) learn(h reading.Sheet) (logZ float64) {
 			w.discrepancy = math.Sqrt(math.Max(0, w.discrepancy*w.discrepancy-learned))
 		}
 	}
+	q.e.shareErrors(q.sheet)
 	return hyp.logZ
 }

@@ -179,6 +179,7 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 			both += s
 		}
 	}
+	var off [numShared]float64 // what the observations so far say of each shared error
 	for i := range q.e.obs {
 		o := &q.e.obs[i]
 		v := out[o.out]
@@ -202,6 +203,10 @@ func (q *problem) predict(h *hypothesis, x *[maxParams]float64, in plant.Inputs,
 			}
 		}
 		pred[i] = v + o.offset
+		if c := o.common; c.of != sharesNone {
+			pred[i] += c.load * off[c.of]
+			off[c.of] += o.says(pred[i])
+		}
 	}
 }
 

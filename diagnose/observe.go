@@ -104,7 +104,8 @@ type observation struct {
 	tails       *tails  // of its residual: light where a lying instrument is a hypothesis of its own
 	bias        bias
 	measured    float64 // SI as read
-	toward      float64 // how far a bare clamp reads toward its surroundings, K: taken off y
+	toward      float64 // how far a clamp reads toward its surroundings, K: taken off y
+	common      common
 	fromBox     bool    // box display: predicted by the box itself
 	drierLevel  bool    // drier outlet alone: liquid line minus drop
 	drop        bool    // coil pressure on the gauge that read suction: what it stands above that, K at the coil
@@ -181,9 +182,11 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 				o.y = (r.Value - suction.Value) / o.slope
 				o.measure = math.Min(o.measure, MovedGauge)
 				o.discrepancy = dropDiscrepancy * inflate
+			} else {
+				o.onGauge(r)
 			}
 		case reading.KindTemperature:
-			e.bareClamp(&o, r)
+			e.lean(&o, r)
 			o.beside(s.Seen)
 		}
 		if p == reading.SuctionLine && m.Accumulator {
@@ -195,7 +198,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		case reading.DrierOut:
 			if in, ok := s.Find(reading.DrierIn); ok {
 				// Two clamps of one kind moved over a hand's width: their common error drops out.
-				o.y = in.Value - r.Value
+				o.y, o.toward, o.common = in.Value-r.Value, 0, common{}
 				o.measure = math.Min(o.measure, MovedClamp)
 			} else {
 				o.drierLevel = true
@@ -224,7 +227,7 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 			measured:    r.Value,
 			tails:       &heavy,
 		}
-		e.bareClamp(&o, r)
+		e.lean(&o, r)
 		e.obs = append(e.obs, o)
 	}
 	if r, ok := s.Find(reading.BoxDisplay); ok && !e.displayOnly {
@@ -252,31 +255,8 @@ func observe(s reading.Sheet, m reading.Resolved, f *refrigerant.Fit, inflate fl
 		d := e.obs[i].discrepancy / inflate
 		e.obs[i].lasting = lastingShare * d * d
 	}
+	e.shareErrors(s)
 	return e
-}
-
-// A clamp without insulation reads this share of the way from the line to the air around it, and that share is only
-// roughly known: 1 to 3 K on a suction line some 50 K colder than the air. From memory, judgement; no published
-// measurement was found.
-const bareShare, bareShareSd = 0.05, 0.03
-
-// bareClamp takes off what a bare clamp reads toward the air around the line and carries what is unknown of it.
-func (e *evidence) bareClamp(o *observation, r reading.Reading) {
-	if r.Instrument != reading.BareClamp || r.U > 0 {
-		return
-	}
-	around := e.ambT
-	switch o.at {
-	case reading.CoilOutletLine:
-		around = e.boxT
-	case reading.SuctionLine, reading.LiquidLine, reading.DischargeLine, reading.DrierIn, reading.DrierOut:
-	default:
-		return // air
-	}
-	line := (o.y - bareShare*around) / (1 - bareShare)
-	o.toward = o.y - line
-	o.y = line
-	o.measure = math.Hypot(reading.Clamp.U(o.at), bareShareSd*math.Abs(line-around))
 }
 
 // si turns a value in the model's terms back into what the instrument shows: Pa, K, A or W.

@@ -308,9 +308,9 @@ func (i Instrument) U(p Place) float64 {
 		case i == ByHand:
 			return 4 * units.Psi
 		case i == InstrumentUnknown && high:
-			return 3 * units.Psi
+			return 4.2 * units.Psi // as often a digital gauge as a dial: the root of the mean of their squares
 		case i == InstrumentUnknown:
-			return 1 * units.Psi
+			return 1.2 * units.Psi
 		case high:
 			return 1.5 * units.Psi
 		}
