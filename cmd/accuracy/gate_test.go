@@ -128,10 +128,10 @@ var limits = map[held]limit{
 	{casebook.WalkIn, false, true}:        {0.05, 0.26, 0.20}, // 4 of 144, 23 of 130, 0.104
 	{casebook.WalkIn, true, false}:        {0.04, 0.15, 0.21}, // 1 of 72, 3 of 35, 0.111
 	{casebook.WalkIn, true, true}:         {0.02, 0.19, 0.18}, // 0 of 72, 7 of 54, 0.084
-	{casebook.CapillaryBox, false, false}: {0.06, 0.17, 0.20}, // 5 of 144, 15 of 122, 0.103
-	{casebook.CapillaryBox, false, true}:  {0.06, 0.09, 0.19}, // 5 of 144, 7 of 135, 0.089
-	{casebook.CapillaryBox, true, false}:  {0.40, 0.64, 0.31}, // 24 of 72, 59 of 100, 0.208
-	{casebook.CapillaryBox, true, true}:   {0.11, 0.25, 0.21}, // 5 of 72, 16 of 81, 0.115
+	{casebook.CapillaryBox, false, false}: {0.08, 0.18, 0.22}, // 7 of 144, 15 of 106, 0.116
+	{casebook.CapillaryBox, false, true}:  {0.09, 0.08, 0.21}, // 7 of 144, 5 of 125, 0.114
+	{casebook.CapillaryBox, true, false}:  {0.13, 0.49, 0.19}, // 6 of 72, 30 of 70, 0.091
+	{casebook.CapillaryBox, true, true}:   {0.08, 0.17, 0.19}, // 3 of 72, 9 of 76, 0.089
 	{casebook.Rooftop, false, false}:      {0.13, 0.28, 0.17}, // 12 of 144, 22 of 111, 0.072
 	{casebook.Rooftop, false, true}:       {0.05, 0.11, 0.15}, // 4 of 144, 11 of 138, 0.055
 	{casebook.Rooftop, true, false}:       {0.04, 0.32, 0.18}, // 1 of 72, 10 of 41, 0.085
