@@ -215,10 +215,10 @@ func TestPullDown_Clock(t *testing.T) {
 	}
 	c.t = c.t.Add(9 * time.Minute)
 	for _, box := range []string{"7", "4", "3", "2"} {
-		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F", true); err != nil {
+		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F", true, true); err != nil {
 			t.Fatal(err)
 		}
-		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F", true); fail.CodeOf(err) != fail.Conflict {
+		if err := a.AddPull(ctx, app.Act{}, visit, record.Before, nil, box, "°F", true, true); fail.CodeOf(err) != fail.Conflict {
 			t.Errorf("the same minute twice: %v", err)
 		}
 		c.t = c.t.Add(9 * time.Minute)
@@ -228,7 +228,7 @@ func TestPullDown_Clock(t *testing.T) {
 		t.Fatalf("%+v %v", v.Before, err)
 	}
 	minute := -3.0
-	if err := a.AddPull(ctx, app.Act{}, visit, record.Before, &minute, "1", "°F", true); fail.CodeOf(err) != fail.Range {
+	if err := a.AddPull(ctx, app.Act{}, visit, record.Before, &minute, "1", "°F", true, true); fail.CodeOf(err) != fail.Range {
 		t.Errorf("minute −3: %v", err)
 	}
 }
@@ -248,7 +248,7 @@ func TestPullDown_BeforeAgainstAfter(t *testing.T) {
 				continue
 			}
 			c.t = c.t.Add(time.Duration((p.Minute - pts[i-1].Minute) * float64(time.Minute)))
-			mustAll(t, a.AddPull(ctx, app.Act{}, visit, phase, nil, box, "°F", true))
+			mustAll(t, a.AddPull(ctx, app.Act{}, visit, phase, nil, box, "°F", true, true))
 		}
 	}
 	at := func(m, f float64) pulldown.Point { return pulldown.Point{Minute: m, Box: units.Fahrenheit(f)} }

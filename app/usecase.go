@@ -393,9 +393,14 @@ func (a *App) Time(ctx context.Context, act Act, visit record.ID, phase record.P
 	})
 }
 
-// AddPull adds a point; minute nil means now by the running clock; sure: asked about a jump, somebody said that it is so.
+// Ahead is the key of a mistake that asks: the minute has not come yet, and is kept where somebody says that the readings
+// are written down from paper or ahead.
+const Ahead = "pull.minute_ahead"
+
+// AddPull adds a point; minute nil means now by the running clock; sure: asked about a jump, somebody said that it is so;
+// ahead: asked about a minute that has not come yet, likewise.
 func (a *App) AddPull(
-	ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string, sure bool,
+	ctx context.Context, act Act, visit record.ID, phase record.Phase, minute *float64, text, unit string, sure, ahead bool,
 ) error {
 	return a.on(ctx, act, visit, func(m *record.Machine, v *record.Visit, add func(record.Kind, any) error) error {
 		end := v.End(phase)
@@ -417,6 +422,9 @@ func (a *App) AddPull(
 			if math.Abs(p.Minute-at) < 0.05 {
 				return fail.Of(fail.Conflict, "minute", "test.minute_twice", fail.Args{"minute": at})
 			}
+		}
+		if now := a.Now().Sub(end.Pull.Started).Minutes(); minute != nil && !ahead && at > now+clockSkew {
+			return fail.Of(fail.BadValue, "minute", "pull.minute_ahead", fail.Args{"minute": at, "now": math.Max(0, math.Round(now))})
 		}
 		if n := len(end.Pull.Points); n > 0 && !sure && math.Abs(at-end.Pull.Points[n-1].Minute) <= threshold.JumpWithin {
 			last := float64(end.Pull.Points[n-1].Box)

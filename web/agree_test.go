@@ -681,7 +681,7 @@ func (d *drawn) call(faults []fault.Fault) (record.ID, bool) {
 			at := set + 12
 			for k := range 6 {
 				minute := 12 * float64(k)
-				d.do(d.app.AddPull(ctx, act, visit, record.After, &minute, units.Fixed(at, 1), "°F", true))
+				d.do(d.app.AddPull(ctx, act, visit, record.After, &minute, units.Fixed(at, 1), "°F", true, true))
 				at -= 12 * rng.Float64() / 3
 			}
 		}

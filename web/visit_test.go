@@ -220,7 +220,8 @@ func TestPullDown_AtAMinute(t *testing.T) {
 	visit := addMachine(d).form("/open").send().url.Path
 	d.get(visit+"/time").form("/time/start").set("box", "50").send().want(200)
 	forms := func() *form { return d.get(visit+"/time").form("/time", "minute") }
-	forms().set("other", "48", "minute", "10").send().want(200, "48")
+	p := forms().set("other", "48", "minute", "10").send().want(422, "has not come yet", "It is so: 10 min", `value="48"`)
+	p.form("/time", "minute").set("sure_minute", "10").send().want(200, "48")
 	forms().set("other", "47", "minute", "10").send().want(422, "there already")
 	forms().set("other", "47", "minute", "soon").send().want(422, "soon")
 }

@@ -12,7 +12,8 @@ import (
 	"coldwright/verdict"
 )
 
-// ReadPullDown reads a table with the columns minute (or time, RFC 3339) and box_c or box_f, optionally product_c or product_f.
+// ReadPullDown reads a table with the columns minute (or time, RFC 3339 or the time of day), and box_c or box_f,
+// optionally product_c or product_f.
 //
 //   - in: CSV with dot decimals; lines starting with # are remarks
 //   - out: the points

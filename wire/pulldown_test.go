@@ -45,3 +45,20 @@ func FuzzReadPullDown(f *testing.F) {
 		}
 	})
 }
+
+// Times of day without a date count from the first row on, across midnight; out of order they are refused, as no reader
+// could tell them from the next day.
+func TestReadPullDown_TimesOfDay(t *testing.T) {
+	p, err := ReadPullDown(strings.NewReader("time,box_f\n23:50,9\n23:58:30,5\n00:16,1\n"))
+	if err != nil || len(p) != 3 || p[0].Minute != 0 || p[1].Minute != 8.5 || p[2].Minute != 26 {
+		t.Errorf("%+v, %v", p, err)
+	}
+	for _, bad := range []string{
+		"time,box_f\n11:20,9\n11:10,5\n", "time,box_f\n11:20,9\n2026-06-01T11:30:00Z,5\n", "time,box_f\n2026-06-01T11:30:00Z,9\n11:40,5\n",
+		"time,box_f\n25:10,9\n",
+	} {
+		if _, err := ReadPullDown(strings.NewReader(bad)); err == nil {
+			t.Errorf("taken: %q", bad)
+		}
+	}
+}

@@ -161,7 +161,7 @@ func (d *demo) pull(visit record.ID, phase record.Phase, set float64, minuteBoxF
 	d.do(d.StartPull(d.ctx, d.act(), visit, phase, units.Fahrenheit(set), units.Fixed(minuteBoxF[1], 0), "°F"))
 	for i := 2; i < len(minuteBoxF); i += 2 {
 		m := minuteBoxF[i]
-		d.do(d.AddPull(d.ctx, d.act(), visit, phase, &m, units.Fixed(minuteBoxF[i+1], 0), "°F", true))
+		d.do(d.AddPull(d.ctx, d.act(), visit, phase, &m, units.Fixed(minuteBoxF[i+1], 0), "°F", true, true))
 	}
 }
 

@@ -24,6 +24,10 @@ type Table struct {
 	rec  []string
 	line int
 	zero time.Time
+	// Of clock times without a date: the last one, and how long after the first row, minutes.
+	clock string
+	last  time.Time
+	since float64
 
 	columns string // for hints
 }
@@ -140,14 +144,47 @@ func (t *Table) Minute() (float64, error) {
 		return v, err
 	}
 	s := t.Cell("time")
+	if at, ok := clockTime(s); ok && t.zero.IsZero() {
+		return t.byClock(s, at)
+	}
 	at, err := time.Parse(time.RFC3339, s)
-	if err != nil {
+	if err != nil || t.clock != "" {
 		return 0, fail.Of(fail.BadValue, t.Place("time"), "table.time", fail.Args{"text": s})
 	}
 	if t.zero.IsZero() {
 		t.zero = at
 	}
 	return at.Sub(t.zero).Minutes(), nil
+}
+
+// clockTime reads "11:00" or "11:00:30".
+func clockTime(s string) (time.Time, bool) {
+	for _, layout := range []string{"15:04", "15:04:05"} {
+		if at, err := time.Parse(layout, s); err == nil {
+			return at, true
+		}
+	}
+	return time.Time{}, false
+}
+
+// mostBetween is the longest time between two rows that clock times without a date can tell, minutes: beyond it a row out
+// of order and one of the next day look alike.
+const mostBetween = 720
+
+// byClock is the minute of a row that says the time of day and no date, from the first row; after midnight it goes on.
+func (t *Table) byClock(s string, at time.Time) (float64, error) {
+	if t.clock != "" {
+		on := at.Sub(t.last).Minutes()
+		if on < 0 {
+			on += 1440
+		}
+		if on > mostBetween {
+			return 0, fail.Of(fail.BadValue, t.Place("time"), "table.clock_order", fail.Args{"text": s, "before": t.clock})
+		}
+		t.since += on
+	}
+	t.clock, t.last = s, at
+	return t.since, nil
 }
 
 // Clip keeps messages to one short line.

@@ -165,7 +165,7 @@ func decisions(t *testing.T, s app.Store, rounds int) {
 		once("confirmed", record.CauseConfirmed, 1)
 		no := all("point", fail.Conflict, func(a *app.App, act app.Act) error {
 			minute := 0.0
-			return a.AddPull(ctx, act, visit, record.Before, &minute, "9", "°F", true)
+			return a.AddPull(ctx, act, visit, record.Before, &minute, "9", "°F", true, true)
 		})
 		once("pull-down", record.PullStarted, 1)
 		once("pull-down", record.PullPoint, 1)

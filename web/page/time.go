@@ -207,7 +207,10 @@ func (s *Pages) showTime(w http.ResponseWriter, r *http.Request, status int, wro
 	belowZero(&b.Other, v.Machine, reading.BoxAir, d)
 	b.Minute = form.NumberField("minute", "Minutes since the start", "Empty: now", "min", "")
 	if e, ok := wrong["minute"]; ok {
-		b.Minute.Value, b.Minute.Bad = r.PostForm.Get("minute"), form.Message(r, e)
+		b.Minute.Value, b.Minute.Bad, b.Minute.Focus = r.PostForm.Get("minute"), form.Message(r, e), true
+		if e.Key == app.Ahead {
+			b.Minute.Sure = b.Minute.Value
+		}
 		b.Other.Value = r.PostForm.Get("other")
 		delete(wrong, "minute")
 	}
@@ -287,7 +290,8 @@ func (s *Pages) AddPoint(w http.ResponseWriter, r *http.Request) error {
 	if len(wrong) > 0 {
 		return s.showTime(w, r, http.StatusUnprocessableEntity, wrong)
 	}
-	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, minute, value, d.Temp, sure)
+	err = s.app.AddPull(r.Context(), s.act(r), v.Visit.ID, phase, minute, value, d.Temp, sure,
+		form.Sure(r, "minute", r.PostForm.Get("minute")))
 	if err == nil {
 		return redirect(w, r, visitPath(v.Visit.ID)+"/time?end="+string(phase))
 	}
