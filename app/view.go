@@ -545,6 +545,11 @@ func (a *App) Machine(ctx context.Context, id record.ID, want MachineParts) (*Ma
 	for _, v := range m.Visits {
 		out.Unread += v.Unread
 	}
+	held, err := a.store.Quarantine(ctx, id, 1000)
+	if err != nil {
+		return nil, err
+	}
+	out.Unread += len(held)
 	if want.Clocks {
 		if out.Clocks, err = clocks(m, s.site, out.Now); err != nil {
 			return nil, err
@@ -567,6 +572,12 @@ func (a *App) Warm(ctx context.Context) {
 		if ctx.Err() != nil {
 			return
 		}
-		_, _ = a.Glance(ctx, r, false)
+		a.warm(ctx, r)
 	}
+}
+
+// warm judges one; whatever that runs into is for the page that shows it, not for the program to end on.
+func (a *App) warm(ctx context.Context, r MachineRow) {
+	defer func() { _ = recover() }()
+	_, _ = a.Glance(ctx, r, false)
 }

@@ -16,6 +16,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	lines "coldwright/internal/table"
 	"coldwright/refrigerant"
 	"coldwright/say/text"
 	"coldwright/units"
@@ -292,8 +293,20 @@ func printJSON(w io.Writer, v any) error {
 	return err
 }
 
-// open returns a reader of a file, "-" is standard input.
+// open returns a reader of a table or document, "-" is standard input; a line without an end is refused.
 func (e *Env) open(name string) (io.ReadCloser, error) {
+	f, err := e.openRaw(name)
+	if err != nil {
+		return nil, err
+	}
+	return struct {
+		io.Reader
+		io.Closer
+	}{lines.Lines(f, lines.MaxLine), f}, nil
+}
+
+// openRaw is the same for what bounds its lines itself.
+func (e *Env) openRaw(name string) (io.ReadCloser, error) {
 	if name == "-" {
 		return io.NopCloser(e.Stdin), nil
 	}

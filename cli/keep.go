@@ -47,7 +47,7 @@ type importCmd struct {
 
 // Run imports events: all or none, or with --partial those that are good.
 func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
-	in, err := env.open(c.File)
+	in, err := env.openRaw(c.File)
 	if err != nil {
 		return err
 	}

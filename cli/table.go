@@ -37,6 +37,9 @@ func openTable(file string, r io.Reader, inputs []string, need int) (*table, err
 	t := &table{file: file, rd: csv.NewReader(br)}
 	t.rd.Comment, t.rd.TrimLeadingSpace, t.rd.ReuseRecord, t.rd.FieldsPerRecord = '#', true, true, -1
 	rec, err := t.rd.Read()
+	if known := new(fail.Error); errors.As(err, &known) {
+		return nil, known.At(file)
+	}
 	if err != nil {
 		return nil, fail.Of(fail.BadData, file+": line 1", "table.no_header_first", fail.Args{"first": strings.Join(inputs[:need], ",")})
 	}

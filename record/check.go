@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"coldwright/fail"
+	"coldwright/internal/strictjson"
 	"coldwright/leak"
 	"coldwright/machine/boxload"
 	"coldwright/machine/charge"
@@ -115,38 +116,16 @@ func (e Event) form() error {
 			return fail.Of(fail.BadData, f.field, "event.letters", nil)
 		}
 	}
-	switch deep, ok := depth(e.Body); {
-	case !ok:
-		return fail.Of(fail.BadData, "body", "event.not_json", nil)
-	case deep > DepthLimit:
+	_, deep := strictjson.Deeper(e.Body, DepthLimit)
+	switch {
+	case deep:
 		return fail.Of(fail.Range, "body", "event.deep", fail.Args{"limit": DepthLimit})
+	case !json.Valid(e.Body):
+		return fail.Of(fail.BadData, "body", "event.not_json", nil)
 	case e.Link != "" && e.Link != e.Hash(e.Prev):
 		return fail.Of(fail.BadData, "link", "event.link", nil)
 	}
 	return nil
-}
-
-// depth is how deep a document is nested; false: it is none. Too deep a document is not read to its end.
-func depth(text []byte) (deepest int, ok bool) {
-	at, quoted := 0, false
-	for i := 0; i < len(text); i++ {
-		switch c := text[i]; {
-		case quoted && c == '\\':
-			i++
-		case c == '"':
-			quoted = !quoted
-		case quoted:
-		case c == '{' || c == '[':
-			if at++; at > deepest {
-				if deepest = at; deepest > DepthLimit {
-					return deepest, true
-				}
-			}
-		case c == '}' || c == ']':
-			at--
-		}
-	}
-	return deepest, json.Valid(text)
 }
 
 // clean reports whether a text holds only letters that every database and paper can hold. lines: it may have several.

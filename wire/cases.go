@@ -51,6 +51,9 @@ func OpenCases(r io.Reader) (*Cases, error) {
 	c.csv.FieldsPerRecord = -1
 	c.csv.TrimLeadingSpace = true
 	head, err := c.csv.Read()
+	if known := new(fail.Error); errors.As(err, &known) {
+		return nil, known
+	}
 	if err != nil {
 		return nil, fail.Of(fail.BadData, "line 1", "table.no_header_cases", nil)
 	}

@@ -17,6 +17,7 @@ import (
 
 	"coldwright/app"
 	"coldwright/fail"
+	"coldwright/internal/table"
 	"coldwright/record"
 	"coldwright/say/text"
 )
@@ -41,6 +42,9 @@ type Rejected struct {
 	Detail string `json:"detail,omitempty"`
 	Text   string `json:"text"`
 }
+
+// mostRejected is how many lines are listed that are not taken: a file of more is another kind of file.
+const mostRejected = 5000
 
 // maxLine is longer than any event and any picture or file in base64.
 const maxLine = record.BlobLimit/3*4 + 64<<10
@@ -73,6 +77,12 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 	head, err := in.Peek(len("id,device,"))
 	if err != nil && err != io.EOF {
 		return nil, err
+	}
+	tooMany := func() error {
+		if len(p.Rejected) > mostRejected {
+			return fail.Of(fail.BadData, fmt.Sprintf("line %d", p.Rejected[mostRejected].Line), "import.many", fail.Args{"limit": mostRejected})
+		}
+		return nil
 	}
 	take := func(line int, text string, e record.Event, err error) {
 		code := "not_json"
@@ -109,7 +119,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 		blobs[b.Hash] = b
 	}
 	if string(head) == "id,device," {
-		if err := readCSV(in, take, content); err != nil {
+		if err := readCSV(table.Lines(in, maxLine), tooMany, take, content); err != nil {
 			return nil, err
 		}
 	} else {
@@ -118,6 +128,9 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 		line := 0
 		for sc.Scan() {
 			line++
+			if err := tooMany(); err != nil {
+				return nil, err
+			}
 			text := strings.TrimPrefix(sc.Text(), "\ufeff")
 			if strings.TrimSpace(text) == "" {
 				continue
@@ -305,6 +318,7 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 // readCSV hands on each row as an event or as a picture or file.
 func readCSV(
 	in io.Reader,
+	tooMany func() error,
 	take func(line int, text string, e record.Event, err error),
 	content func(line int, text string, b record.Blob, err error),
 ) error {
@@ -315,6 +329,9 @@ func readCSV(
 		return fail.Of(fail.BadData, "line 1", "import.columns", fail.Args{"columns": csvColumns})
 	}
 	for {
+		if err := tooMany(); err != nil {
+			return err
+		}
 		row, err := rows.Read()
 		if err == io.EOF {
 			return nil

@@ -261,3 +261,52 @@ func TestImport_WithoutNumber(t *testing.T) {
 		t.Errorf("%+v %v", e, err)
 	}
 }
+
+// What is no event is said by its line, and a file of something else is put down before it fills the memory. What speaks of
+// what is not there, of another machine, or of times that have not come is said too.
+func TestPlanImport_Refused(t *testing.T) {
+	a, s := fresh(t)
+	_, err := keep.PlanImport(ctx, a, strings.NewReader(strings.Repeat("1\n", 1<<20)))
+	if err == nil || !strings.Contains(err.Error(), "import.many") {
+		t.Errorf("a million lines of 1: %v", err)
+	}
+	event := func(n int, change func(*record.Event)) string {
+		e := record.Event{
+			ID: record.ID(fmt.Sprintf("01900000-0000-7000-8000-%012d", n)), Device: "d", Seq: int64(n),
+			At: time.Date(2026, 5, 1, 8, n, 0, 0, time.UTC), Site: "s", Machine: "m", Visit: "v", Kind: record.Noted, Version: 1,
+			Body: json.RawMessage(`{"text":"a"}`),
+		}
+		change(&e)
+		b, err := json.Marshal(e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b) + "\n"
+	}
+	for says, line := range map[string]string{
+		"lies in the future": event(1, func(e *record.Event) { e.At = e.At.AddDate(3, 0, 0) }),
+		"neither here nor in the file": event(2, func(e *record.Event) {
+			e.Kind, e.Corrects, e.Body = record.Withdrawn, "01900000-0000-7000-8000-000000000077", json.RawMessage(`{}`)
+		}),
+		"is outside 150 to 400": event(3, func(e *record.Event) {
+			e.Kind, e.Body = record.PullStarted, json.RawMessage(`{"set_point_k":1e308,"phase":"before"}`)
+		}),
+		"is nested": event(4, func(e *record.Event) {
+			e.Kind, e.Body = "from_the_future", json.RawMessage(strings.Repeat("[", 90)+strings.Repeat("]", 90))
+		}),
+		"was changed after": event(5, func(e *record.Event) { e.Link = strings.Repeat("0", 64) }),
+	} {
+		plan, err := keep.PlanImport(ctx, a, strings.NewReader(line))
+		if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, says) {
+			t.Errorf("%s: %+v %v", says, plan, err)
+		}
+	}
+	two := event(6, func(*record.Event) {}) + event(7, func(e *record.Event) { e.Machine = "other" })
+	plan, err := keep.PlanImport(ctx, a, strings.NewReader(two))
+	if err != nil || plan.Added != 1 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, "another machine") {
+		t.Errorf("a visit of two machines: %+v %v", plan, err)
+	}
+	if n := count(t, s); n != 0 {
+		t.Errorf("%d events were taken", n)
+	}
+}

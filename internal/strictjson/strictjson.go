@@ -22,6 +22,9 @@ import (
 //   - source: RFC 8259, but keys are told apart by case and none may be given twice
 func Decode(text []byte, v any) error {
 	text = clean(text)
+	if at, ok := Deeper(text, MaxDepth); ok {
+		return fail.Of(fail.BadData, position(text, int64(at)), "json.deep", fail.Args{"limit": MaxDepth})
+	}
 	w := walker{text: text, dec: json.NewDecoder(bytes.NewReader(text))}
 	w.dec.UseNumber()
 	if err := w.walk(reflect.TypeOf(v).Elem(), ""); err != nil {
@@ -39,6 +42,31 @@ func Decode(text []byte, v any) error {
 		return w.located(err)
 	}
 	return nil
+}
+
+// MaxDepth is how deep a document may be nested: ours go six deep, and looking for places in one that goes on takes the
+// square of its depth.
+const MaxDepth = 40
+
+// Deeper reports whether a text is nested deeper than a limit, and where it first is. It reads no further.
+func Deeper(text []byte, limit int) (at int, deeper bool) {
+	depth, quoted := 0, false
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case quoted && c == '\\':
+			i++
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '{' || c == '[':
+			if depth++; depth > limit {
+				return i, true
+			}
+		case c == '}' || c == ']':
+			depth--
+		}
+	}
+	return 0, false
 }
 
 // Data decodes a data file that is part of the program. As it is tested, a failure is the programmer's.

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"strings"
 	"testing"
+	"time"
 
 	"coldwright/fail"
 )
@@ -98,4 +99,19 @@ func FuzzDecode(f *testing.F) {
 			t.Errorf("%q: %+v, %+v", text, ours, std)
 		}
 	})
+}
+
+// A document that is nested without an end is refused at the place, in no time.
+func TestDecode_Deep(t *testing.T) {
+	var v struct {
+		A any `json:"a"`
+	}
+	began := time.Now()
+	err := Decode([]byte(`{"a":`+strings.Repeat("[", 500_000)+strings.Repeat("]", 500_000)+"}"), &v)
+	if fail.CodeOf(err) != fail.BadData || !strings.Contains(err.Error(), "json.deep") {
+		t.Error(err)
+	}
+	if d := time.Since(began); d > time.Second {
+		t.Errorf("it took %v", d)
+	}
 }

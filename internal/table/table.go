@@ -1,6 +1,7 @@
 package table
 
 import (
+	"bytes"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -16,6 +17,41 @@ import (
 
 // MaxRows bounds a test against the clock: a reading a second for eleven days. A logger's record, which is streamed, has no such bound.
 const MaxRows = 1_000_000
+
+// MaxLine is the longest line of a table or a document, bytes: a logger of a hundred columns stays far below.
+const MaxLine = 1 << 20
+
+// Lines refuses a line that goes on and on before it fills the memory.
+//
+//   - in: r, the text; most, the longest line, bytes
+//   - out: a reader of the same text
+//   - errors: reading beyond such a line gives a [*fail.Error] that names it
+func Lines(r io.Reader, most int) io.Reader { return &lines{r: r, most: most, line: 1} }
+
+type lines struct {
+	r                io.Reader
+	most, long, line int
+}
+
+// Read implements [io.Reader].
+func (l *lines) Read(p []byte) (int, error) {
+	n, err := l.r.Read(p)
+	for rest := p[:n]; ; {
+		i := bytes.IndexByte(rest, '\n')
+		if i < 0 {
+			l.long += len(rest)
+		} else {
+			l.long += i
+		}
+		if l.long > l.most {
+			return 0, fail.Of(fail.BadData, fmt.Sprintf("line %d", l.line), "table.line_long", fail.Args{"limit": l.most >> 10})
+		}
+		if i < 0 {
+			return n, err
+		}
+		l.long, l.line, rest = 0, l.line+1, rest[i+1:]
+	}
+}
 
 // Table is a small CSV table of a test: a header of known columns, dot decimals, lines starting with # are remarks.
 type Table struct {

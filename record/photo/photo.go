@@ -30,6 +30,11 @@ const (
 	quality = 84
 	// memory is the most that opening a picture may take, bytes.
 	memory = 192 << 20
+	// kernel is the most that the last step of making it smaller may take.
+	kernel = 128 << 20
+	// side is the longer side of a picture at most, pixels: no camera has more. What is long and thin costs little to open
+	// and much to make smaller.
+	side = 1 << 15
 )
 
 // Picture is a picture fit to be kept.
@@ -59,7 +64,8 @@ func Clean(file []byte) (Picture, error) {
 	if c.Width < 1 || c.Height < 1 {
 		return Picture{}, fail.Of(fail.BadData, "file", "photo.empty", nil)
 	}
-	if px := int64(c.Width) * int64(c.Height); px > memory || px*pixel(file, c.ColorModel, format) > memory {
+	if px := int64(c.Width) * int64(c.Height); max(c.Width, c.Height) > side || px > memory ||
+		px*pixel(file, c.ColorModel, format) > memory {
 		return Picture{}, fail.Of(fail.BadData, "file", "photo.pixels", fail.Args{"width": c.Width, "height": c.Height})
 	}
 	// Opened in full even where its bytes are kept: half a picture is noticed now, not in the report.
@@ -126,8 +132,12 @@ func plain(m image.Image) bool {
 	return false
 }
 
-// scale makes the longer side at most long pixels; it does not enlarge. What is transparent becomes white.
+// scale makes the longer side at most long pixels; it does not enlarge. What is transparent becomes white. A picture more
+// than twice as large is first brought down by a whole number, a band at a time.
 func scale(m image.Image, long int) *image.RGBA {
+	if by := max(m.Bounds().Dx(), m.Bounds().Dy()) / long; by > 1 {
+		m = shrink(m, by)
+	}
 	w, h := m.Bounds().Dx(), m.Bounds().Dy()
 	if most := max(w, h); most > long {
 		w, h = max(1, (w*long+most/2)/most), max(1, (h*long+most/2)/most)
@@ -136,8 +146,44 @@ func scale(m image.Image, long int) *image.RGBA {
 	draw.Draw(out, out.Bounds(), image.White, image.Point{}, draw.Src)
 	if w == m.Bounds().Dx() && h == m.Bounds().Dy() {
 		draw.Draw(out, out.Bounds(), m, m.Bounds().Min, draw.Over)
-	} else {
-		draw.BiLinear.Scale(out, out.Bounds(), m, m.Bounds(), draw.Over, nil)
+		return out
+	}
+	by := draw.Scaler(draw.BiLinear)
+	if 32*w*m.Bounds().Dy() > kernel { // four numbers for each pixel of a width as kept and the height as taken
+		by = draw.ApproxBiLinear
+	}
+	by.Scale(out, out.Bounds(), m, m.Bounds(), draw.Over, nil)
+	return out
+}
+
+// shrink makes one pixel of by times by, their mean over white, a band of the picture at a time.
+func shrink(m image.Image, by int) *image.RGBA {
+	b := m.Bounds()
+	w, h := max(1, b.Dx()/by), max(1, b.Dy()/by)
+	out := image.NewRGBA(image.Rect(0, 0, w, h))
+	band := image.NewRGBA(image.Rect(0, 0, b.Dx(), by))
+	sums := make([]uint32, 3*w)
+	for y := range h {
+		rows := min(by, b.Dy()-y*by)
+		draw.Draw(band, band.Bounds(), image.White, image.Point{}, draw.Src)
+		draw.Draw(band, band.Bounds(), m, image.Pt(b.Min.X, b.Min.Y+y*by), draw.Over)
+		clear(sums)
+		for r := range rows {
+			line := band.Pix[r*band.Stride:]
+			for x := range w {
+				for k := x * by; k < min((x+1)*by, b.Dx()); k++ {
+					p := line[4*k:]
+					sums[3*x] += uint32(p[0])
+					sums[3*x+1] += uint32(p[1])
+					sums[3*x+2] += uint32(p[2])
+				}
+			}
+		}
+		for x := range w {
+			n := uint32(rows * (min((x+1)*by, b.Dx()) - x*by))
+			p := out.Pix[out.PixOffset(x, y):]
+			p[0], p[1], p[2], p[3] = uint8((sums[3*x]+n/2)/n), uint8((sums[3*x+1]+n/2)/n), uint8((sums[3*x+2]+n/2)/n), 255
+		}
 	}
 	return out
 }

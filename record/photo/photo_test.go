@@ -10,6 +10,7 @@ import (
 	"image/gif"
 	"image/jpeg"
 	"image/png"
+	"runtime"
 	"testing"
 
 	"coldwright/fail"
@@ -236,6 +237,42 @@ func TestClean_Scaled(t *testing.T) {
 	}
 }
 
+// A long, thin picture is made smaller in a band of it, not in numbers for each of its pixels.
+func TestClean_Memory(t *testing.T) {
+	const w, h = 900, 32_000
+	m := image.NewGray(image.Rect(0, 0, w, h))
+	for i := range m.Pix {
+		m.Pix[i] = uint8(i / w / 200 % 2 * 255)
+	}
+	var file bytes.Buffer
+	if err := png.Encode(&file, m); err != nil {
+		t.Fatal(err)
+	}
+	m = nil
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	p, err := Clean(file.Bytes())
+	runtime.ReadMemStats(&after)
+	if err != nil || p.Height != Long || p.Width != 45 {
+		t.Fatalf("%d by %d, %v", p.Width, p.Height, err)
+	}
+	if took := (after.TotalAlloc - before.TotalAlloc) >> 20; took > 192 {
+		t.Errorf("it took %d MB", took)
+	}
+	// Stripes 200 high are 10 high now, and as white and black as before.
+	out, err := jpeg.Decode(bytes.NewReader(p.JPEG))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for y := 5; y < Long; y += 20 {
+		dark, _, _, _ := out.At(20, y).RGBA()
+		light, _, _, _ := out.At(20, y+10).RGBA()
+		if dark>>8 > 30 || light>>8 < 225 {
+			t.Fatalf("at %d: %d and %d", y, dark>>8, light>>8)
+		}
+	}
+}
+
 // bomb is a PNG whose header asks for a picture of w by h pixels and whose data is almost nothing.
 func bomb(w, h uint32) []byte {
 	b := []byte("\x89PNG\r\n\x1a\n")
@@ -270,6 +307,9 @@ func TestClean_Refused(t *testing.T) {
 		"cut off":        {whole[:len(whole)/2], "photo.broken"},
 		"only a head":    {whole[:200], "photo.no_picture"},
 		"PNG bomb":       {bomb(50000, 50000), "photo.pixels"},
+		"a long line":    {bomb(1, 50_000_000), "photo.pixels"},
+		"a wide line":    {bomb(50_000_000, 1), "photo.pixels"},
+		"a thin ribbon":  {bomb(1000, 40_000), "photo.pixels"},
 		"wide bomb":      {bomb(1<<31-1, 1<<30), "photo.no_picture"},
 		"JPEG bomb":      {huge, "photo.pixels"},
 		"too large file": {make([]byte, FileLimit+1), "photo.large"},
