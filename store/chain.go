@@ -14,9 +14,9 @@ import (
 )
 
 const (
-	selectHead = `SELECT events, seq, tick, link FROM heads WHERE device = $1`
-	latestTick = `SELECT COALESCE(MAX(tick), 0) FROM heads`
-	saveHead   = `INSERT INTO heads (device, events, seq, tick, link) VALUES ($1, $2, $3, $4, $5)
+	selectHead = `SELECT COALESCE(h.events, 0), COALESCE(h.seq, 0), COALESCE(h.tick, 0), COALESCE(h.link, ''),
+		(SELECT COALESCE(MAX(tick), 0) FROM heads) FROM (SELECT 1 AS one) AS o LEFT JOIN heads h ON h.device = $1`
+	saveHead = `INSERT INTO heads (device, events, seq, tick, link) VALUES ($1, $2, $3, $4, $5)
 		ON CONFLICT (device) DO UPDATE SET events = excluded.events, seq = excluded.seq, tick = excluded.tick, link = excluded.link`
 	sealSQLite   = `CREATE TRIGGER events_no_update BEFORE UPDATE ON events BEGIN SELECT RAISE(ABORT, 'events are append-only'); END`
 	sealPostgres = `CREATE TRIGGER events_no_change BEFORE UPDATE OR DELETE ON events FOR EACH ROW EXECUTE FUNCTION events_append_only()`
@@ -29,6 +29,7 @@ const (
 
 // heads are the ends of the chains while a transaction adds to them.
 type heads struct {
+	s      *SQL
 	tx     *sql.Tx
 	latest time.Time
 	of     map[string]*record.Head
@@ -55,17 +56,6 @@ func ticked(n int64) time.Time {
 	return time.Unix(0, n).UTC()
 }
 
-// headsIn reads how far the order has come.
-func headsIn(ctx context.Context, tx *sql.Tx) (*heads, error) {
-	h := &heads{tx: tx, of: map[string]*record.Head{}}
-	var n int64
-	if err := tx.QueryRowContext(ctx, latestTick).Scan(&n); err != nil {
-		return nil, err
-	}
-	h.latest = ticked(n)
-	return h, nil
-}
-
 // head is the end of the chain of a device.
 func (h *heads) head(ctx context.Context, device string) (*record.Head, error) {
 	head := h.of[device]
@@ -73,12 +63,14 @@ func (h *heads) head(ctx context.Context, device string) (*record.Head, error) {
 		return head, nil
 	}
 	head = &record.Head{Device: device}
-	var n int64
-	err := h.tx.QueryRowContext(ctx, selectHead, device).Scan(&head.Events, &head.Seq, &n, &head.Link)
-	if err != nil && !errors.Is(err, sql.ErrNoRows) {
+	var n, latest int64
+	if err := h.s.one(ctx, h.tx, selectHead, []any{device}, &head.Events, &head.Seq, &n, &head.Link, &latest); err != nil {
 		return nil, err
 	}
 	head.Order = ticked(n)
+	if t := ticked(latest); t.After(h.latest) {
+		h.latest = t
+	}
 	h.of[device] = head
 	return head, nil
 }
@@ -89,7 +81,7 @@ func (h *heads) save(ctx context.Context) error {
 		if x.Events == 0 {
 			continue
 		}
-		if _, err := h.tx.ExecContext(ctx, saveHead, x.Device, x.Events, x.Seq, tick(x.Order), x.Link); err != nil {
+		if _, err := h.s.exec(ctx, h.tx, saveHead, x.Device, x.Events, x.Seq, tick(x.Order), x.Link); err != nil {
 			return err
 		}
 	}
@@ -114,10 +106,7 @@ func (s *SQL) link(ctx context.Context) error {
 				return err
 			}
 		}
-		h, err := headsIn(ctx, tx)
-		if err != nil {
-			return err
-		}
+		h := &heads{s: s, tx: tx, of: map[string]*record.Head{}}
 		if err := each(ctx, tx, "", func(arrival int64, e record.Event) error {
 			e.Order = ticked(tick(e.At))
 			head, err := h.head(ctx, e.Device)
@@ -140,7 +129,7 @@ func (s *SQL) link(ctx context.Context) error {
 		if _, err := tx.ExecContext(ctx, seal); err != nil {
 			return err
 		}
-		_, err = tx.ExecContext(ctx, setMark, name, "1")
+		_, err := tx.ExecContext(ctx, setMark, name, "1")
 		return err
 	})
 }

@@ -33,6 +33,44 @@ type SQL struct {
 	name        string // of the database
 	path        string // of the file; empty: no file
 	warnings    []error
+	prepared    map[string]*sql.Stmt // of what every append runs
+}
+
+// prepare reads the statements of an append once.
+func (s *SQL) prepare(ctx context.Context) error {
+	s.prepared = map[string]*sql.Stmt{}
+	for _, q := range []string{insertEvent, insertForm, selectHead, saveHead, selectVisit, countMachine, countSite} {
+		p, err := s.write.PrepareContext(ctx, q)
+		if err != nil {
+			return fmt.Errorf("prepare: %w", err)
+		}
+		s.prepared[q] = p
+	}
+	return nil
+}
+
+// statement is one of them within a transaction.
+func (s *SQL) statement(ctx context.Context, tx *sql.Tx, q string) (*sql.Stmt, error) {
+	if p := s.prepared[q]; p != nil {
+		return tx.StmtContext(ctx, p), nil
+	}
+	return tx.PrepareContext(ctx, q) // while the database is brought up to date
+}
+
+func (s *SQL) exec(ctx context.Context, tx *sql.Tx, q string, args ...any) (sql.Result, error) {
+	p, err := s.statement(ctx, tx, q)
+	if err != nil {
+		return nil, err
+	}
+	return p.ExecContext(ctx, args...)
+}
+
+func (s *SQL) one(ctx context.Context, tx *sql.Tx, q string, args []any, to ...any) error {
+	p, err := s.statement(ctx, tx, q)
+	if err != nil {
+		return err
+	}
+	return p.QueryRowContext(ctx, args...).Scan(to...)
 }
 
 var _ app.Store = (*SQL)(nil)
@@ -87,6 +125,9 @@ func OpenSQLite(ctx context.Context, path string) (*SQL, error) {
 		return nil, errors.Join(err, write.Close())
 	}
 	s.read.SetMaxOpenConns(4)
+	if err := s.prepare(ctx); err != nil {
+		return nil, errors.Join(err, s.read.Close(), write.Close())
+	}
 	return s, nil
 }
 
@@ -105,6 +146,9 @@ func OpenPostgres(ctx context.Context, url string) (*SQL, error) {
 	db.SetMaxIdleConns(16) // a crowd at one machine opens no connection for each question
 	s := &SQL{write: db, read: db, postgres: true}
 	if err := s.migrate(ctx, goose.DialectPostgres, "postgres", func(int64) error { return nil }); err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	if err := s.prepare(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
 	return s, nil
@@ -239,7 +283,7 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 		}
 	}()
 	if form != "" {
-		r, err := tx.ExecContext(ctx, insertForm, form, time.Now().UTC().Format(timeText))
+		r, err := s.exec(ctx, tx, insertForm, form, time.Now().UTC().Format(timeText))
 		if err != nil {
 			return false, fmt.Errorf("append: %w", err)
 		}
@@ -266,17 +310,14 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 			count, id = countSite, h.Site
 		}
 		n := 0
-		if err := tx.QueryRowContext(ctx, count, string(id)).Scan(&n); err != nil {
+		if err := s.one(ctx, tx, count, []any{string(id)}, &n); err != nil {
 			return false, fmt.Errorf("append: %w", err)
 		}
 		if n != h.Events {
 			return false, app.Changed()
 		}
 	}
-	ends, err := headsIn(ctx, tx)
-	if err != nil {
-		return false, fmt.Errorf("append: %w", err)
-	}
+	ends := &heads{s: s, tx: tx, of: map[string]*record.Head{}}
 	for _, e := range events {
 		if lost, err := missing(ctx, tx, e.Blobs()); err != nil {
 			return false, err
@@ -289,8 +330,9 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 		}
 		after := *head
 		e = after.Next(e, ends.latest)
-		added, err := tx.ExecContext(
+		added, err := s.exec(
 			ctx,
+			tx,
 			insertEvent,
 			string(e.ID),
 			e.Device,
@@ -322,7 +364,7 @@ func (s *SQL) Append(ctx context.Context, form string, on []app.Mark, events ...
 		for _, t := range things(e) {
 			if t[0] == "visit" {
 				var machine string
-				err := tx.QueryRowContext(ctx, selectVisit, t[1]).Scan(&machine)
+				err := s.one(ctx, tx, selectVisit, []any{t[1]}, &machine)
 				if err == nil && e.Known() && machine != t[2] {
 					return false, record.OtherVisit()
 				}
