@@ -480,7 +480,7 @@ func (v *verifier) schema(ctx context.Context) bool {
 
 // triggers holds the triggers of a Postgres database against those of this program.
 func (v *verifier) triggers(ctx context.Context) {
-	rows, err := v.s.read.QueryContext(ctx, `SELECT c.relname || ' ' || t.tgname || ' ' || t.tgenabled FROM pg_trigger t
+	rows, err := v.s.read.QueryContext(ctx, `SELECT c.relname || ' ' || t.tgname || ' ' || t.tgenabled::text FROM pg_trigger t
 		JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_namespace n ON n.oid = c.relnamespace
 		WHERE NOT t.tgisinternal AND n.nspname = current_schema() AND c.relname IN
 		('events', 'blobs', 'heads', 'forms', 'things', 'cards', 'sites', 'docs', 'words', 'quarantine', 'checksums') ORDER BY 1`)
