@@ -155,3 +155,22 @@ func TestPhotos(t *testing.T) {
 		t.Errorf("%+v %v", m.Machine.Photos, err)
 	}
 }
+
+// One form that is sent again brings one picture once; with another picture it is another form.
+func TestAddPhoto_SameForm(t *testing.T) {
+	a, _, _ := fresh(t)
+	_, machine, visit := house(t, a)
+	act, plate := app.Act{Form: "01900000-0000-7000-8000-000000000123"}, app.Act{Form: "01900000-0000-7000-8000-000000000124"}
+	for _, file := range [][]byte{shot(t, 9, 8, 8), shot(t, 9, 8, 8), shot(t, 99, 8, 8)} {
+		if err := a.AddPhoto(ctx, act, visit, record.Where{}, "plate", file); err != nil {
+			t.Fatal(err)
+		}
+		if err := a.AddPlatePhoto(ctx, plate, machine, "plate", file); err != nil {
+			t.Fatal(err)
+		}
+	}
+	v, err := a.Visit(ctx, visit, app.Parts{})
+	if err != nil || len(v.Visit.Photos) != 2 || len(v.Machine.Photos) != 2 {
+		t.Errorf("%d photos of the visit and %d of the machine, %v", len(v.Visit.Photos), len(v.Machine.Photos), err)
+	}
+}

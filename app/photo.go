@@ -94,6 +94,7 @@ func (a *App) AddPhoto(ctx context.Context, act Act, visit record.ID, w record.W
 		files = [][]byte{nil} // refused in the same words as an empty one
 	}
 	keep := a.photos(ctx, w, caption, files)
+	act.Form = sentWith(act.Form, files)
 	return a.onVisit(ctx, act, visit, func(d *decision) error {
 		// Refused before anything is kept.
 		if err := stillOpen(d.visit); err != nil {
@@ -101,6 +102,17 @@ func (a *App) AddPhoto(ctx context.Context, act Act, visit record.ID, w record.W
 		}
 		return keep(d)
 	})
+}
+
+// sentWith is what a form counts as that brings pictures: sent again with another picture it is another form.
+func sentWith(form string, files [][]byte) string {
+	if form == "" {
+		return ""
+	}
+	for _, f := range files {
+		form += " " + record.HashOf(f)[:16]
+	}
+	return form
 }
 
 // photos adds pictures to a decision. They are opened once, however often it is taken.
@@ -130,6 +142,7 @@ func (a *App) AddPlatePhoto(ctx context.Context, act Act, machine record.ID, cap
 	if len(files) == 0 {
 		files = [][]byte{nil}
 	}
+	act.Form = sentWith(act.Form, files)
 	return a.onMachine(ctx, act, machine, a.photos(ctx, record.Where{Step: "plate"}, caption, files))
 }
 

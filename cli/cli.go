@@ -325,10 +325,19 @@ func reason(err error) string {
 	return err.Error()
 }
 
-// writeFile writes atomically: a failed run leaves no half file. "-" is standard output.
+// writeFile writes atomically: a failed run leaves no half file. What is in it is for who wrote it: names and addresses of
+// customers are. "-" is standard output.
 func (e *Env) writeFile(name string, write func(io.Writer) error) (err error) {
 	if name == "-" || name == "" {
 		return write(e.Stdout)
+	}
+	// A device or a pipe is written to, not replaced.
+	if i, err := os.Stat(name); err == nil && !i.Mode().IsRegular() && !i.IsDir() {
+		f, err := os.OpenFile(name, os.O_WRONLY, 0)
+		if err != nil {
+			return fail.Of(fail.BadData, "", "file.cannot_write", fail.Args{"name": name, "why": reason(err)})
+		}
+		return errors.Join(write(f), f.Close())
 	}
 	f, err := os.CreateTemp(filepath.Dir(name), ".coldwright-*")
 	if err != nil {
@@ -343,9 +352,6 @@ func (e *Env) writeFile(name string, write func(io.Writer) error) (err error) {
 		return err
 	}
 	if err := f.Sync(); err != nil {
-		return err
-	}
-	if err := f.Chmod(0o644); err != nil {
 		return err
 	}
 	if err := f.Close(); err != nil {

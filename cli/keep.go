@@ -29,12 +29,23 @@ func (c *exportCmd) Run(ctx context.Context, env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
-	return env.writeFile(c.Out, func(w io.Writer) error {
+	var lacks *keep.Incomplete // the rest is written all the same
+	err = env.writeFile(c.Out, func(w io.Writer) error {
+		var err error
 		if c.CSV {
-			return keep.ExportCSV(ctx, a, w)
+			err = keep.ExportCSV(ctx, a, w)
+		} else {
+			err = keep.Export(ctx, a, func(line []byte) error { _, err := w.Write(line); return err })
 		}
-		return keep.Export(ctx, a, func(line []byte) error { _, err := w.Write(line); return err })
+		if errors.As(err, &lacks) {
+			return nil
+		}
+		return err
 	})
+	if err == nil && lacks != nil {
+		return lacks
+	}
+	return err
 }
 
 type importCmd struct {

@@ -10,6 +10,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -75,9 +76,10 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 }
 
 type serveCmd struct {
-	Addr string `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
-	Base string `help:"Address of the server for phones, in codes of labels; default that of the request." placeholder:"URL" name:"base-url"`
-	Demo bool   `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
+	Addr string   `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
+	Base string   `help:"Address of the server for phones, in codes of labels; default that of the request." placeholder:"URL" name:"base-url"`
+	Host []string `help:"A further name that the server answers to; addresses, the names of this computer and that of --base-url are known." placeholder:"NAME"`
+	Demo bool     `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }
 
@@ -125,7 +127,9 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 			fail.Args{"addr": c.Addr, "why": err, "setting": fail.Setting("addr")})
 	}
 	srv := &http.Server{
-		Handler:           env.Pages(a, c.Base, func(id string, err error) { fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err) }),
+		Handler: named(c.names(), env.Pages(a, c.Base, func(id string, err error) {
+			fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err)
+		})),
 		ReadHeaderTimeout: 10 * time.Second,
 		ReadTimeout:       time.Minute,
 		WriteTimeout:      time.Minute,
@@ -154,6 +158,40 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 		err = nil
 	}
 	return err
+}
+
+// names are the names that the server answers to.
+func (c *serveCmd) names() []string {
+	out := append([]string{"localhost"}, c.Host...)
+	if h, err := os.Hostname(); err == nil {
+		out = append(out, h, h+".local")
+	}
+	if u, err := url.Parse(c.Base); err == nil && c.Base != "" {
+		out = append(out, u.Hostname())
+	}
+	if h, _, err := net.SplitHostPort(c.Addr); err == nil && h != "" {
+		out = append(out, h)
+	}
+	return out
+}
+
+// named answers only to some names, and to addresses: a page elsewhere can let a name of its own lead here, but no
+// address, and would then read and write as if it were ours.
+func named(names []string, pages http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host := r.Host
+		if h, _, err := net.SplitHostPort(host); err == nil {
+			host = h
+		}
+		host = strings.TrimSuffix(strings.Trim(host, "[]"), ".")
+		known := func(n string) bool { return strings.EqualFold(n, host) }
+		if net.ParseIP(host) == nil && !slices.ContainsFunc(names, known) {
+			http.Error(w, "This server does not answer to that name. Start it with --host NAME or --base-url if it should.",
+				http.StatusMisdirectedRequest)
+			return
+		}
+		pages.ServeHTTP(w, r)
+	})
 }
 
 type reportCmd struct {

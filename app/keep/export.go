@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"coldwright/app"
+	"coldwright/fail"
 	"coldwright/record"
 )
 
@@ -34,6 +35,15 @@ type (
 		Bytes []byte `json:"bytes"`
 	}
 )
+
+// Incomplete is how an export ends that holds everything but a photo or file that is damaged.
+type Incomplete struct{ Why error }
+
+// Error says what is missing.
+func (e *Incomplete) Error() string { return e.Why.Error() }
+
+// Unwrap returns the damage.
+func (e *Incomplete) Unwrap() error { return e.Why }
 
 // Export calls f with every picture and file by its hash, then with every event in order of arrival, as one JSON line each.
 func Export(ctx context.Context, a *app.App, f func(line []byte) error) error {
@@ -89,14 +99,27 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 }
 
 // everything calls first with every blob, then f with every event; an event that arrives meanwhile comes after its blobs too.
-func everything(ctx context.Context, s app.Store, first func(record.Blob) error, f func(record.Event) error) error {
+func everything(ctx context.Context, s app.Store, first func(record.Blob) error, f func(record.Event) error) (err error) {
 	done := map[string]bool{}
+	// One photo that is damaged keeps nothing else from coming out; it is told at the end.
+	var damaged error
+	defer func() {
+		if err == nil && damaged != nil {
+			err = &Incomplete{damaged}
+		}
+	}()
 	give := func(hashes []string) error {
 		for _, h := range hashes {
 			if done[h] {
 				continue
 			}
 			b, err := s.Blob(ctx, h)
+			switch fail.CodeOf(err) {
+			case fail.BadData, fail.NotFound:
+				damaged = errors.Join(damaged, err)
+				done[h] = true
+				continue
+			}
 			if err == nil {
 				err = first(b)
 			}
