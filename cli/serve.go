@@ -78,7 +78,7 @@ func (p place) open(ctx context.Context, env *Env) (*app.App, app.Store, error) 
 type serveCmd struct {
 	Addr string   `default:"127.0.0.1:8080" help:"Address to listen on." placeholder:"HOST:PORT"`
 	Base string   `help:"Address of the server for phones, in codes of labels; default that of the request." placeholder:"URL" name:"base-url"`
-	Host []string `help:"A further name that the server answers to; addresses, the names of this computer and that of --base-url are known." placeholder:"NAME"`
+	Host []string `help:"Name the server answers to beside its addresses, this computer's and that of --base-url." placeholder:"NAME"`
 	Demo bool     `help:"Open on a filled example of our own; its data is invented and gone when the program ends (unless --data is given)."`
 	place
 }

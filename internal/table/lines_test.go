@@ -25,7 +25,8 @@ func TestLines(t *testing.T) {
 		t.Errorf("%d bytes, %v", n, err)
 	}
 	head := bytes.NewReader(bytes.Repeat([]byte("minute"), 1<<20))
-	if _, err := Open(Lines(head, MaxLine), func(string) bool { return true }, ""); err == nil || !strings.Contains(err.Error(), "table.line_long") {
+	_, err = Open(Lines(head, MaxLine), func(string) bool { return true }, "")
+	if err == nil || !strings.Contains(err.Error(), "table.line_long") {
 		t.Errorf("an endless header: %v", err)
 	}
 }
