@@ -160,7 +160,7 @@ func TestSaveReadings_AllOrNone(t *testing.T) {
 	_, _, visit := house(t, a)
 	n := count(t, s)
 	err := a.SaveReadings(ctx, app.Act{}, visit, record.Before, app.Observed{
-		Entries: append(four("3", "900", "12 psi", "203"), entry(reading.LiquidLine, "warm", "°F")),
+		Entries: append(four("3", "900", "12 ft", "203"), entry(reading.LiquidLine, "warm", "°F")),
 		Seen:    map[string]string{"glass": "purple"},
 	})
 	var w app.Wrong

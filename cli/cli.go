@@ -161,7 +161,7 @@ func (e *Env) hear(k *kong.Context) {
 	for _, f := range k.Flags() {
 		switch v := k.FlagValue(f).(type) {
 		case string:
-			if l, err := text.ParseLanguage(v); err == nil && (f.Name == "language" || f.Name == "lang") {
+			if l, err := text.ParseLanguage(v); err == nil && f.Name == "language" {
 				e.voice.Language = l
 			}
 		case bool:
@@ -243,7 +243,7 @@ func load(designation, composition string) (*refrigerant.Refrigerant, error) {
 			return nil, fail.Of(fail.Usage, "", "usage.refrigerant_missing",
 				fail.Args{"composition": fail.Setting("composition")})
 		}
-		r, err := refrigerant.Load(designation)
+		r, err := refrigerant.Load(text.RefrigerantNamed(designation))
 		if err != nil {
 			return nil, fail.Of(fail.NotFound, "", "usage.refrigerant_unknown", fail.Args{"why": err})
 		}

@@ -59,7 +59,7 @@ var examples = map[string]string{
 	"checks": "  coldwright checks call.json\n  coldwright checks --list\n\ncall.json:\n  {\"complaint\": \"hums_and_trips\", " +
 		"\"machine\": {\"refrigerant\": \"R-404A\"},\n   \"found\": [{\"check\": \"start_volts\", \"answer\": \"98 %\"}]}",
 	"state": "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p " +
-		"10bar(a) --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
+		"\"10 bar(a)\" --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",
 	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
 	"diagnose": "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  " +
@@ -88,10 +88,10 @@ var examples = map[string]string{
 		"\"0 F\"},\n   \"parts\": [{\"kind\": \"liquid line\", \"size\": \"1/2 in\", \"length\": \"60 ft\"}, {\"kind\": \"condenser\", " +
 		"\"volume\": \"6 L\"}],\n   \"in_before\": \"0 lb\", \"log\": [{\"cylinder\": \"C-1\", \"before\": \"30 lb\", \"now\": \"27 lb\", " +
 		"\"tare\": \"14 lb\"}]}",
-	"hold": "  coldwright hold standing.csv --volumes 20L --nameplate 150psig,300psig\n\nA table:\n  minute,pressure_psig,gas_f\n " +
+	"hold": "  coldwright hold standing.csv --volumes 20L --nameplate 300psig,450psig\n\nA table:\n  minute,pressure_psig,gas_f\n " +
 		" 0,300,75\n  1440,288,55",
 	"rise": "  coldwright rise vacuum.csv --volume 20L --coldest 50F --profile ufgs_15182\n\nA table:\n  minute,micron\n  0,280\n " +
-		" 10,310\n  60,330",
+		" 10,300\n  20,312\n  30,320\n  45,326\n  60,330",
 	"cold-record": "  coldwright cold-record logger.csv --limit 41F --zone America/Denver\n  coldwright cold-record logger.csv " +
 		"--save-layout logger.json",
 	"practice": "  coldwright practice --level 2\n  coldwright practice --seed 2 --level 1 --json < answers.txt\n\nAnswers, one line " +

@@ -78,12 +78,7 @@ func (c *diagnoseCmd) Run(ctx context.Context, env *Env) (err error) {
 			return at2(c.Table, err)
 		}
 		if st.Failed > 0 {
-			fmt.Fprintf(
-				env.Stderr,
-				"coldwright: %d of %d rows could not be judged; the reason stands in the column error\n",
-				st.Failed,
-				st.Cases,
-			)
+			return fail.Of(fail.NoAnswer, c.Table, "table.rows_failed", fail.Args{"failed": st.Failed, "rows": st.Cases, "column": "error"})
 		}
 		return nil
 	}

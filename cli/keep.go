@@ -92,6 +92,9 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 		for _, r := range plan.Rejected {
 			fmt.Fprintf(env.Stderr, "coldwright: %s: line %d: %s\n", c.File, r.Line, oneLine(text.ImportReason(r.Code, r.Detail)))
 		}
+		if n := len(plan.Rejected); n > 0 && len(plan.New)+plan.Known == 0 {
+			return fail.Of(fail.BadData, c.File, "import.all_rejected", fail.Args{"count": n})
+		}
 		return nil
 	}
 	if n := len(plan.Rejected); n > 0 {

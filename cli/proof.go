@@ -24,7 +24,7 @@ import (
 
 // spoken is the language of a command's text.
 type spoken struct {
-	Lang string `help:"Language of the text: ${languages}." enum:"${language_codes}" default:"en"`
+	Lang string `name:"language" aliases:"lang" help:"Language of the text: ${languages}." enum:"${language_codes}" default:"en"`
 }
 
 func (s spoken) say(code string) string { return text.Trial(code, text.Language(s.Lang)) }

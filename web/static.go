@@ -43,7 +43,7 @@ func loadAssets() assets {
 		style = append(append(style, read(name)...), '\n')
 	}
 	add("style.css", "text/css; charset=utf-8", style)
-	for _, name := range []string{"keep.js", "clock.js", "photo.js", "sign.js"} {
+	for _, name := range []string{"zone.js", "keep.js", "clock.js", "photo.js", "sign.js"} {
 		add(name, "text/javascript; charset=utf-8", read(name))
 	}
 	add("mark.svg", "image/svg+xml", read("mark.svg"))

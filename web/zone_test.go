@@ -10,7 +10,7 @@ import (
 // to be UTC.
 func TestZone_SaidAndPrinted(t *testing.T) {
 	d := open(t)
-	p := d.get("/sites/new").want(200, "data-zone", `<option value="America/Chicago">`)
+	p := d.get("/sites/new").want(200, "data-zone", `src="/static/zone-`, `<option value="America/Chicago">`)
 	p.form("/sites/new").set("name", "Market", "zone", "nowhere").send().want(422, "nowhere")
 	for typed, want := range map[string]string{"Chicago": "America/Chicago", "CST": "America/Chicago", "europe/berlin": "Europe/Berlin"} {
 		p.form("/sites/new").set("name", "Market", "zone", typed, "form", "").send().want(200, "Time zone "+want)

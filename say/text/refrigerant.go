@@ -30,6 +30,21 @@ func RefrigerantsFound(n int, query string) string {
 	return fmt.Sprintf("%d with “%s” in the name", n, query)
 }
 
+// RefrigerantNamed is the designation that a common name of any language means, such as propane; anything else comes back as it is.
+func RefrigerantNamed(name string) string {
+	want := strings.ToLower(strings.TrimSpace(name))
+	for _, l := range Languages() {
+		for designation, names := range l.words().RefrigerantNames {
+			for n := range strings.SplitSeq(names, ",") {
+				if strings.ToLower(strings.TrimSpace(n)) == want {
+					return designation
+				}
+			}
+		}
+	}
+	return name
+}
+
 // RefrigerantName is what people call a designation, such as propane for R-290; "" where they say the designation.
 func RefrigerantName(designation string, lang ...Language) string {
 	return one(lang).words().RefrigerantNames[designation]
