@@ -59,7 +59,8 @@ var examples = map[string]string{
 	"checks": "  coldwright checks call.json\n  coldwright checks --list\n\ncall.json:\n  {\"complaint\": \"hums_and_trips\", " +
 		"\"machine\": {\"refrigerant\": \"R-404A\"},\n   \"found\": [{\"check\": \"start_volts\", \"answer\": \"98 %\"}]}",
 	"state": "  coldwright state R-134a --p \"8 bar(a)\" --t 40C\n  coldwright state --composition \"R-32=0.7,R-125=0.3\" --p " +
-		"\"10 bar(a)\" --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  pressure_kpa,enthalpy_kj_kg\n  800,420",
+		"\"10 bar(a)\" --x 0.5\n  coldwright state R-404A --table points.csv --out states.csv\n\nA table:\n  " +
+		"pressure_kpa,enthalpy_kj_kg\n  800,420",
 	"refrigerants": "  coldwright refrigerants --json",
 	"fractionate":  "  coldwright fractionate R-407C --charge 4kg --volume 20L --t 25C --phase vapour --remove 50% --recharge",
 	"diagnose": "  coldwright diagnose visit.json\n  coldwright diagnose --table cases.csv --out judged.csv\n\nA sheet:\n  " +
