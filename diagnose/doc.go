@@ -8,9 +8,9 @@
 // raw (pressures as dew temperature), never as derived superheat or subcooling, which share the gauge's error. Things
 // seen enter as probabilities.
 //
-// Current is judged as a share of the plate's rated one. Power, which no plate states, is judged as a share of what the
-// same machine draws at its design point, which a healthy visit on file tells. Without that they do not count, and the
-// answer says so.
+// Current and power are judged as shares of what the same machine draws at its design point: a plate tells that to about
+// a fifth, a healthy visit on file at which they were read tells it well. Without either they do not count, and the answer
+// says so.
 //
 // The room's load, where it was measured, is evidence of its own: [reading.Sheet] says what share of a sound
 // machine's day it takes. Beside a fault of the circuit it may be too much as well; the marginal of excess_load
