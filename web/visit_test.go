@@ -1,9 +1,13 @@
 package web_test
 
 import (
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
+
+	"golang.org/x/net/html"
 )
 
 // Regulators and the exchanger of a machine: stored, shown again in the form and on the plate; what is no setting is
@@ -241,4 +245,47 @@ func TestVisit_Reason(t *testing.T) {
 	d.get(visit + "/readings?end=after").form("/readings").set(starved...).send()
 	d.get(visit+"/judge?end=after").want(200, "Judged on").not("Somebody came on a complaint.")
 	d.get(visit+"/judge?end=before").want(200, "Somebody came on a complaint.")
+}
+
+// TestJudge_SpeaksForItStandsInside: a reading listed as speaking for a suspect stands inside the interval printed beside
+// it, as both are printed.
+func TestJudge_SpeaksForItStandsInside(t *testing.T) {
+	d := open(t)
+	v := addMachine(d).form("/open").set("complaint", "warm").send()
+	page := d.get(v.url.Path+"/readings?end=before").form("/readings").set(starved...).send().want(200, "Speaks for it")
+	number := regexp.MustCompile(`−?\d+(\.\d+)?`)
+	rows, group := 0, ""
+	walk(page.root, func(n *html.Node) {
+		if n.Data != "tr" {
+			return
+		}
+		if th := find(n, func(n *html.Node) bool { return attr(n, "scope") == "rowgroup" }); th != nil {
+			group = words(th)
+			return
+		}
+		cells := strings.Split(words(n), " to ")
+		if group != "Speaks for it" || len(cells) != 2 {
+			return
+		}
+		left := number.FindAllString(cells[0], -1)
+		high := number.FindString(cells[1])
+		if len(left) < 2 {
+			t.Fatalf("%q", words(n))
+		}
+		value := func(s string) float64 {
+			x, err := strconv.ParseFloat(strings.ReplaceAll(s, "−", "-"), 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return x
+		}
+		shows, lo, hi := value(left[len(left)-2]), value(left[len(left)-1]), value(high)
+		rows++
+		if shows < lo || shows > hi {
+			t.Errorf("speaks for it: %q", words(n))
+		}
+	})
+	if rows < 3 {
+		t.Errorf("%d readings speak for anything", rows)
+	}
 }

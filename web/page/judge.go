@@ -428,7 +428,7 @@ func spoken(list []verdict.Evidence, d units.Display, amb units.Pressure) []evid
 			e.Shows = "so in " + text.HundredWord(it.IfThis.Mid)
 		} else {
 			e.Name += " " + shown(it.Measured, at, d, amb)
-			lo, hi := whole(it.IfThis.Low, at, d, amb), whole(it.IfThis.High, at, d, amb)
+			lo, hi := whole(it.IfThis.Low, -outward, at, d, amb), whole(it.IfThis.High, outward, at, d, amb)
 			e.Shows = lo + " to " + hi + " " + unitOf(at, d)
 			if lo == hi {
 				e.Shows = lo + " " + unitOf(at, d)
@@ -439,14 +439,21 @@ func spoken(list []verdict.Evidence, d units.Display, amb units.Pressure) []evid
 	return out
 }
 
-// whole is a predicted value in the whole units findings are given in.
-func whole(v float64, at reading.Place, d units.Display, amb units.Pressure) string {
+// outward is by how much of a whole unit the ends of an interval are moved apart before they are rounded, so that what
+// stands inside the interval stands inside the one that is shown.
+const outward = 0.499
+
+// whole is a predicted value, moved by a share of it, in the whole units findings are given in.
+func whole(v, by float64, at reading.Place, d units.Display, amb units.Pressure) string {
 	switch at.Kind() {
 	case reading.KindTemperature:
-		return d.TempNumber(units.Temp(v), 0)
+		if d.Temp == "°F" {
+			by *= units.Fahr
+		}
+		return d.TempNumber(units.Temp(v+by), 0)
 	case reading.KindPressure:
 		if d.Pressure == "psig" {
-			return units.Fixed(float64(units.Pressure(v).Gauge(amb))/units.Psi, 0)
+			return units.Fixed(float64(units.Pressure(v).Gauge(amb))/units.Psi+by, 0)
 		}
 		return d.PressureNumber(units.Pressure(v), amb)
 	}
