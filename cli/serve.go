@@ -127,12 +127,10 @@ func (c *serveCmd) Run(ctx context.Context, env *Env) (err error) {
 			fail.Args{"addr": c.Addr, "why": err, "setting": fail.Setting("addr")})
 	}
 	srv := &http.Server{
-		Handler: named(c.names(), env.Pages(a, c.Base, func(id string, err error) {
+		Handler: patient(env.Now, grace, pace, named(c.names(), env.Pages(a, c.Base, func(id string, err error) {
 			fmt.Fprintf(env.Stderr, "coldwright: %s: %v\n", id, err)
-		})),
+		}))),
 		ReadHeaderTimeout: 10 * time.Second,
-		ReadTimeout:       time.Minute,
-		WriteTimeout:      time.Minute,
 		IdleTimeout:       2 * time.Minute,
 		MaxHeaderBytes:    1 << 16,
 	}

@@ -68,8 +68,10 @@ func TestErrors(t *testing.T) {
 	d.read(resp, err).want(403, "came from another site")
 	d.get("/machines").not("Elsewhere")
 	// No way to another site by the way back.
-	if p := d.get("/me").form("/me").set("back", "//elsewhere.example/x").send(); !strings.HasPrefix(p.url.String(), d.base) {
-		t.Errorf("sent to %s", p.url)
+	for _, back := range []string{"//elsewhere.example/x", "/\t/elsewhere.example/x", "/\\elsewhere.example", "/\n/elsewhere.example"} {
+		if p := d.get("/me").form("/me").set("back", back).send(); !strings.HasPrefix(p.url.String(), d.base) {
+			t.Errorf("%q: sent to %s", back, p.url)
+		}
 	}
 }
 

@@ -94,7 +94,9 @@ func redirect(w http.ResponseWriter, r *http.Request, to string) error {
 
 // local keeps a way back on this site.
 func local(path, otherwise string) string {
-	if strings.HasPrefix(path, "/") && !strings.HasPrefix(path, "//") && !strings.ContainsAny(path, "\\\r\n") {
+	// A browser leaves out tabs and line ends before it looks where a way leads.
+	strange := strings.ContainsFunc(path, func(r rune) bool { return r <= ' ' || r == '\\' || r == 0x7f })
+	if strings.HasPrefix(path, "/") && !strings.HasPrefix(path, "//") && !strange {
 		return path
 	}
 	return otherwise
