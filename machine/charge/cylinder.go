@@ -105,14 +105,12 @@ func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
 	if p := over(testWarm); p > 0 {
 		f.NeedsTest = p - testLess
 	}
-	for _, p := range []struct {
-		code           string
-		stamped, needs float64
-	}{{CylinderWeak, c.Service, f.NeedsService}, {CylinderTest, c.Test, f.NeedsTest}} {
-		if p.stamped > 0 && (p.needs == 0 || p.stamped < p.needs) {
-			air := float64(units.Atm)
-			add(p.code, reading.Block, map[string]float64{"needs_pa": p.needs + air, "stamped_pa": p.stamped + air})
-		}
+	const air = float64(units.Atm)
+	if c.Service > 0 && (f.NeedsService == 0 || c.Service < f.NeedsService) {
+		add(CylinderWeak, reading.Block, map[string]float64{"needs_pa": f.NeedsService + air, "stamped_pa": c.Service + air})
+	}
+	if c.Test > 0 && (f.NeedsTest == 0 || c.Test < f.NeedsTest) {
+		add(CylinderTest, reading.Block, map[string]float64{"needs_pa": f.NeedsTest + air, "stamped_pa": c.Test + air})
 	}
 	return f, nil
 }
