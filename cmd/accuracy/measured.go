@@ -71,7 +71,7 @@ func (r *run) measured() error {
 		)
 	}
 	r.w("")
-	return nil
+	return r.measuredRooms()
 }
 
 // commonest lists the two commonest words with their counts.

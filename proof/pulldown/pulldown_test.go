@@ -343,3 +343,52 @@ func TestJudge_ClosedForms(t *testing.T) {
 		}
 	}
 }
+
+// One set of courses serves the probability, the minutes and the bands: the probability of the set point by a time never
+// falls with it, at six hours it is the one that is said, and where a control stops the machine no band reaches farther
+// under the set point than its cut-out may stand, however surely the machine would go on.
+func TestJudge_EndsWhereTheControlStops(t *testing.T) {
+	rng := rand.New(rand.NewPCG(9, 1))
+	below := 0
+	for range 12 {
+		pts := decay(rng, 7, 60, 20*rng.Float64()-10, 20, 30+40*rng.Float64(), 0.3, true)
+		o := Options{SetPoint: units.Fahrenheit(0)}
+		r, err := Judge(pts, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if lowest(pts) < float64(o.SetPoint) {
+			continue // it has run on already
+		}
+		p := 0.0
+		for _, b := range r.Forecast {
+			if b.There < p {
+				t.Errorf("by %g min %.3f, earlier %.3f", b.Minute, b.There, p)
+			}
+			p = b.There
+			if b.Low < o.SetPoint-units.Temp(cutUnder) {
+				t.Errorf("in %g min down to %.1f °F, set point 0", b.Minute, b.Low.F())
+			}
+			if !(b.High > b.Low+0.5) {
+				t.Errorf("in %g min no width: %.1f to %.1f °F", b.Minute, b.Low.F(), b.High.F())
+			}
+		}
+		if p != r.PReaches6h {
+			t.Errorf("within six hours %.3f and %.3f", p, r.PReaches6h)
+		}
+		o.RunsOn = true
+		on, err := Judge(pts, o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(on.PReaches6h-r.PReaches6h) > 0.03 { // other draws: 2000 of them are good to 0.011
+			t.Errorf("a control that stops it there moves the probability of getting there from %.3f to %.3f", on.PReaches6h, r.PReaches6h)
+		}
+		if on.Forecast[2].Low < o.SetPoint-units.Temp(cutUnder) {
+			below++
+		}
+	}
+	if below == 0 {
+		t.Error("no machine that is not stopped falls below its set point")
+	}
+}
