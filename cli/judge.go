@@ -266,7 +266,7 @@ type pulldownCmd struct {
 	File     string `arg:"" help:"CSV with minute (or time) and box_f or box_c; - is standard input." placeholder:"FILE.csv"`
 	Setpoint string `help:"What the box must hold, such as -5F." placeholder:"T" required:""`
 	Before   string `help:"CSV of the same box before the work, compared at the same temperatures." placeholder:"FILE.csv"`
-	Sheet    string `help:"Readings of its machine, JSON: where all stand in band, when the box is cold." placeholder:"FILE.json"`
+	Sheet    string `help:"Readings of its machine, JSON: judged together with the box; all in band: when it is cold." placeholder:"FILE.json"`
 	Language string `name:"language" help:"Language of sentences: ${languages}." default:"en" placeholder:"LANG"`
 	JSON     bool   `help:"One JSON document." name:"json"`
 	SI       bool   `help:"°C instead of °F, for people's text." name:"si"`

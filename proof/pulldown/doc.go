@@ -13,7 +13,10 @@
 //
 // Inference: structures, time constants, ends and residuals are summed over a grid; for each the four coefficients are
 // integrated in closed form. The forecast follows a fixed number of courses drawn from that sum with a fixed seed, each
-// with a control that may hold the set point, and a door or a defrost that may stand above it.
+// with a control that holds the set point, and a door or a defrost that may stand above it.
+//
+// What else is known of the machine comes in as what it gives against what load ([Machine]); what the curve says of that goes
+// out as a likelihood by the end ([Says]), with nothing of it inside, so that neither is counted twice.
 //
 // # References
 //
