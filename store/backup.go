@@ -47,11 +47,12 @@ func Backup(ctx context.Context, dir, out string) (found app.Verified, err error
 	if _, err := os.Stat(path); err != nil {
 		return found, fail.Of(fail.NotFound, "data", "backup.none", fail.Args{"folder": dir})
 	}
+	settled := settle(path)
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=busy_timeout(5000)")
 	if err != nil {
 		return found, fmt.Errorf("backup: %w", err)
 	}
-	defer func() { err = errors.Join(err, db.Close()) }()
+	defer func() { err = errors.Join(err, db.Close(), settled()) }()
 	// The folder of the new file, so that putting it in place is one step.
 	work, err := os.MkdirTemp(filepath.Dir(out), ".coldwright-backup-")
 	if err != nil {

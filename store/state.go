@@ -59,6 +59,18 @@ func closed(path string) error {
 	return writeState(path, state{At: time.Now().UTC(), Sum: sum})
 }
 
+// settle is called before a database is opened by what only reads it, and what it returns once that is closed. Who closes
+// a database last takes a log into it that a crash left behind: then it is closed, and no log is missing.
+func settle(path string) func() error {
+	left := exists(path + "-wal")
+	return func() error {
+		if left && !exists(path+"-wal") {
+			return closed(path)
+		}
+		return nil
+	}
+}
+
 func writeState(path string, s state) error {
 	b, err := json.Marshal(s)
 	if err != nil {

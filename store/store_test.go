@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -80,7 +81,11 @@ func TestSQLite_Kill(t *testing.T) {
 	ctx := context.Background()
 	rng := rand.New(rand.NewPCG(9, 9))
 	acknowledged := map[record.ID]bool{}
-	for round := range 6 {
+	rounds := 6
+	if n, err := strconv.Atoi(os.Getenv("COLDWRIGHT_KILLS")); err == nil {
+		rounds = n
+	}
+	for round := range rounds {
 		cmd := exec.Command(os.Args[0])
 		cmd.Env = append(os.Environ(), "COLDWRIGHT_TEST_WRITER="+path)
 		out, err := cmd.StdoutPipe()
@@ -109,6 +114,9 @@ func TestSQLite_Kill(t *testing.T) {
 			}
 		}
 		_ = cmd.Wait() // killed
+		if v, err := VerifySQLite(ctx, filepath.Dir(path)); err != nil || !v.Whole() {
+			t.Errorf("after kill %d: %+v %v", round, v.Damage, err)
+		}
 		s, err := OpenSQLite(ctx, path)
 		if err != nil {
 			t.Fatalf("after kill %d: %v (%s)", round, err, stderr.String())
@@ -138,10 +146,14 @@ func TestSQLite_Kill(t *testing.T) {
 		if err := s.write.QueryRowContext(ctx, "PRAGMA integrity_check").Scan(&ok); err != nil || ok != "ok" {
 			t.Errorf("after kill %d: integrity %q %v", round, ok, err)
 		}
+		if w := s.Warnings(); len(w) > 0 {
+			t.Errorf("after kill %d: %v", round, w)
+		}
 		if err := s.Close(); err != nil {
 			t.Fatal(err)
 		}
 	}
+	t.Logf("%d kills, %d events acknowledged", rounds, len(acknowledged))
 	if len(acknowledged) < 200 {
 		t.Errorf("only %d events were acknowledged", len(acknowledged))
 	}

@@ -42,11 +42,12 @@ func VerifySQLite(ctx context.Context, dir string) (out app.Verified, err error)
 	if err := v.file(path); err != nil {
 		return out, err
 	}
+	settled := settle(path)
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=busy_timeout(5000)")
 	if err != nil {
 		return out, fmt.Errorf("verify: %w", err)
 	}
-	defer func() { err = errors.Join(err, db.Close()) }()
+	defer func() { err = errors.Join(err, db.Close(), settled()) }()
 	if !v.pages(ctx, db) {
 		return out, nil
 	}
