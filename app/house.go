@@ -1,10 +1,12 @@
 package app
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"maps"
 	"slices"
+	"sort"
 	"strings"
 	"sync"
 	"time"
@@ -25,6 +27,8 @@ type houses struct {
 	cools  map[record.ID]string // application of machines that teach, by machine
 	sites  map[string]*diagnose.Site
 	of     map[houseKey]*house
+	view   *Taught // nil: to be made
+	limit  int     // of view
 }
 
 type houseKey struct {
@@ -47,9 +51,9 @@ type pupil struct {
 	teachers map[string]*diagnose.Teacher // by the visits that teach
 }
 
-// mostTeachers is how many machines of one application teach at most: those met healthy last. Beyond some hundred
-// another one moves nothing, and each is read once.
-const mostTeachers = 200
+// mostTeachers is how many machines of one application teach at most: those met healthy last. Thirty teach nearly all
+// there is to learn (docs/accuracy.md), and each has to be read once.
+const mostTeachers = 30
 
 // bears lists the kinds beside those of learning that may change what a machine taught.
 var bears = []record.Kind{
@@ -101,27 +105,51 @@ func (x *houses) follow(l *learned, learnMu *sync.Mutex) {
 	}
 }
 
-func (x *houses) clear() { x.sites, x.of = map[string]*diagnose.Site{}, map[houseKey]*house{} }
+func (x *houses) clear() {
+	x.sites, x.of, x.view = map[string]*diagnose.Site{}, map[houseKey]*house{}, nil
+}
 
-// taught are the visits that teach, by machine, of those kept as healthy before a day, the machines met last first.
-func (l *learned) taught(day time.Time) (order []record.ID, visits map[record.ID][]record.ID) {
-	visits = map[record.ID][]record.ID{}
-	aside := map[record.ID]bool{}
+// asideNow are the machines whose lessons are set aside, with the event that did it. Its caller holds the App's learnMu.
+func (l *learned) asideNow() map[record.ID]record.ID {
+	out := map[record.ID]record.ID{}
 	for event, machine := range l.aside {
 		if !l.gone[event] {
-			aside[machine] = true
+			out[machine] = event
 		}
 	}
-	for _, h := range l.holding() {
-		if aside[h.Machine] || !h.At.Before(day) {
-			continue
+	return out
+}
+
+// teaching are the machines of an application that teach on a day, those met healthy last, and by which visits.
+func (a *App) teaching(ctx context.Context, key houseKey) (order []record.ID, visits map[record.ID][]record.ID, err error) {
+	a.learnMu.Lock()
+	normal, of, aside := a.learned.holding(), a.learned.ofMachine, a.learned.asideNow()
+	a.learnMu.Unlock()
+	visits = map[record.ID][]record.ID{}
+	i := sort.Search(len(normal), func(i int) bool { return normal[i].At.Before(key.day) })
+	for block := range slices.Chunk(normal[i:], 200) {
+		ids := make([]record.ID, len(block))
+		for k := range block {
+			ids[k] = block[k].Machine
 		}
-		if visits[h.Machine] == nil {
-			order = append(order, h.Machine)
+		if err := a.whatCools(ctx, ids); err != nil {
+			return nil, nil, err
 		}
-		visits[h.Machine] = append(visits[h.Machine], h.Visit)
+		for _, h := range block {
+			if aside[h.Machine] != "" || visits[h.Machine] != nil || a.houses.cools[h.Machine] != key.application.String() {
+				continue
+			}
+			for _, v := range of[h.Machine] {
+				if v.At.Before(key.day) && len(visits[h.Machine]) < record.HealthyCount {
+					visits[h.Machine] = append(visits[h.Machine], v.Visit)
+				}
+			}
+			if order = append(order, h.Machine); len(order) == mostTeachers {
+				return order, visits, nil
+			}
+		}
 	}
-	return order, visits
+	return order, visits, nil
 }
 
 // learnedBefore is what other machines of a machine's application taught until the beginning of the day a visit was
@@ -162,15 +190,9 @@ func (h *house) expected(machine, site record.ID) *reading.Learned {
 // houseAt puts the machines of an application together. Its caller holds a.houses.mu.
 func (a *App) houseAt(ctx context.Context, key houseKey) (*house, error) {
 	x := &a.houses
-	a.learnMu.Lock()
-	order, visits := a.learned.taught(key.day)
-	a.learnMu.Unlock()
-	if err := a.whatCools(ctx, order); err != nil {
+	order, visits, err := a.teaching(ctx, key)
+	if err != nil {
 		return nil, err
-	}
-	order = slices.DeleteFunc(order, func(id record.ID) bool { return x.cools[id] != key.application.String() })
-	if len(order) > mostTeachers {
-		order = order[:mostTeachers]
 	}
 	slices.Sort(order)
 	out := &house{at: map[record.ID]*diagnose.Site{}, teachers: map[record.ID]*diagnose.Teacher{}, learned: map[record.ID]*reading.Learned{}}
@@ -211,7 +233,7 @@ func (a *App) whatCools(ctx context.Context, machines []record.ID) error {
 	x := &a.houses
 	var ask []record.ID
 	for _, id := range machines {
-		if _, ok := x.cools[id]; !ok {
+		if _, ok := x.cools[id]; !ok && !slices.Contains(ask, id) {
 			ask = append(ask, id)
 		}
 	}
@@ -249,7 +271,7 @@ func (a *App) pupil(ctx context.Context, id record.ID) (*pupil, error) {
 	return p, nil
 }
 
-// teacher is what a machine teaches by some of its visits: of the last three, as when it is judged itself. The name says which.
+// teacher is what a machine teaches by some of its visits. The name says which.
 func (a *App) teacher(p *pupil, cools reading.Application, by []record.ID) (*diagnose.Teacher, string) {
 	var sheets []reading.Sheet
 	var names []string
@@ -257,9 +279,6 @@ func (a *App) teacher(p *pupil, cools reading.Application, by []record.ID) (*dia
 		if slices.Contains(by, v.Visit) {
 			sheets, names = append(sheets, v.Sheet), append(names, string(v.Visit))
 		}
-	}
-	if n := len(sheets); n > record.HealthyCount {
-		sheets, names = sheets[n-record.HealthyCount:], names[n-record.HealthyCount:]
 	}
 	name := strings.Join(names, " ")
 	if t, ok := p.teachers[name]; ok {
@@ -280,7 +299,16 @@ func (a *App) teacher(p *pupil, cools reading.Application, by []record.ID) (*dia
 	return p.teachers[name], name
 }
 
-// TaughtApplication is what the machines of an application taught, all of them and those of each site.
+// Taught is what machines have taught about each other until now, the applications with most machines first, and the
+// machines that teach, or would.
+type Taught struct {
+	Usual    []TaughtApplication
+	Machines []TaughtMachine // those met healthy last
+	Total    int             // of machines met healthy
+}
+
+// TaughtApplication is what the machines of an application taught, all of them and those of each site, of the sites the
+// ones with most of them.
 type TaughtApplication struct {
 	Application reading.Application
 	Usual       reading.Learned // of a machine at a site where nobody taught
@@ -296,7 +324,7 @@ type TaughtSite struct {
 
 // TaughtMachine is a machine that teaches, or would: Aside is the event that set it aside, empty: none.
 type TaughtMachine struct {
-	Machine, Site  record.ID
+	Machine        record.ID
 	Name, SiteName string
 	Application    reading.Application
 	Visits         []record.ID // the newest first
@@ -304,93 +332,102 @@ type TaughtMachine struct {
 	Aside          record.ID
 }
 
-// Taught is what machines have taught about each other until now, the applications with most machines first, and of the
-// machines at most limit, those met healthy last. Total counts them all.
+// sitesShown is for how many sites of an application what is usual is told.
+const sitesShown = 5
+
+// Taught returns what machines have taught until now, and at most limit of them. It is reckoned again when something changes.
 //
 //   - errors: the store fails
 //   - source: [diagnose.NewHouse]
-func (a *App) Taught(ctx context.Context, limit int) (out []TaughtApplication, machines []TaughtMachine, total int, err error) {
+func (a *App) Taught(ctx context.Context, limit int) (*Taught, error) {
 	if err := a.catchUp(ctx); err != nil {
-		return nil, nil, 0, err
+		return nil, err
 	}
 	x := &a.houses
 	x.mu.Lock()
 	defer x.mu.Unlock()
 	x.follow(&a.learned, &a.learnMu)
-	now := a.Now().Add(time.Second)
+	if x.view != nil && x.limit == limit {
+		return x.view, nil
+	}
 	a.learnMu.Lock()
-	aside := map[record.ID]record.ID{}
-	for event, machine := range a.learned.aside {
-		if !a.learned.gone[event] {
-			aside[machine] = event
-		}
-	}
-	at := map[record.ID]int{}
-	for _, h := range a.learned.holding() {
-		i, ok := at[h.Machine]
-		if !ok {
-			i = len(machines)
-			at[h.Machine] = i
-			machines = append(machines, TaughtMachine{Machine: h.Machine, Last: h.At, Aside: aside[h.Machine]})
-		}
-		machines[i].Visits = append(machines[i].Visits, h.Visit)
-	}
+	normal, of, aside := a.learned.holding(), a.learned.ofMachine, a.learned.asideNow()
 	a.learnMu.Unlock()
-	ids := make([]record.ID, len(machines))
-	for i := range machines {
-		ids[i] = machines[i].Machine
+	out := &Taught{Total: len(of)}
+	listed := map[record.ID]bool{}
+	var ids []record.ID
+	for _, h := range normal {
+		if len(out.Machines) == limit {
+			break
+		}
+		if listed[h.Machine] {
+			continue
+		}
+		listed[h.Machine] = true
+		m := TaughtMachine{Machine: h.Machine, Last: h.At, Aside: aside[h.Machine]}
+		for _, v := range of[h.Machine] {
+			m.Visits = append(m.Visits, v.Visit)
+		}
+		out.Machines, ids = append(out.Machines, m), append(ids, h.Machine)
 	}
-	cards := map[record.ID]Card{}
-	for part := range slices.Chunk(ids, 500) {
-		got, _, err := a.store.Cards(ctx, CardQuery{Machines: part, Limit: len(part)})
+	one := map[record.ID]record.ID{} // of each site told of, a machine
+	for _, word := range reading.ApplicationWords() {
+		cools, err := reading.ParseApplication(word)
 		if err != nil {
-			return nil, nil, 0, err
+			return nil, err
 		}
-		for _, c := range got {
-			cards[c.Machine] = c
-		}
-	}
-	count, names := map[reading.Application]int{}, map[record.ID]string{}
-	for i := range machines {
-		m, c := &machines[i], cards[machines[i].Machine]
-		m.Site, m.Name, m.SiteName = c.Site.ID, c.Body.Name, c.Site.Name
-		m.Application, _ = reading.ParseApplication(c.Body.Application)
-		names[m.Site] = m.SiteName
-		if m.Aside == "" {
-			count[m.Application]++
-		}
-	}
-	delete(count, reading.ApplicationUnknown)
-	for cools := range count {
-		h, err := a.houseAt(ctx, houseKey{cools, now})
+		now := houseKey{cools, a.Now().Add(time.Second)} // no day: it is not kept
+		h, err := a.houseAt(ctx, now)
 		if err != nil {
-			return nil, nil, 0, err
+			return nil, err
 		}
-		delete(x.of, houseKey{cools, now}) // until now is no day
+		delete(x.of, now)
 		l := h.Learned(nil, nil)
 		if l == nil {
 			continue
 		}
-		one := TaughtApplication{Application: cools, Usual: *l}
-		for site, s := range h.at {
-			one.Sites = append(one.Sites, TaughtSite{site, names[site], *h.Learned(s, nil)})
-		}
-		slices.SortFunc(one.Sites, func(x, y TaughtSite) int {
-			if c := y.Usual.Here - x.Usual.Here; c != 0 {
-				return c
+		u := TaughtApplication{Application: cools, Usual: *l}
+		for machine := range h.teachers {
+			site := x.pupils[machine].site
+			if one[site] == "" || machine < one[site] {
+				one[site] = machine
 			}
-			return strings.Compare(x.Name+string(x.Site), y.Name+string(y.Site))
-		})
-		out = append(out, one)
-	}
-	slices.SortFunc(out, func(x, y TaughtApplication) int {
-		if c := y.Usual.Machines - x.Usual.Machines; c != 0 {
-			return c
 		}
-		return int(x.Application) - int(y.Application)
-	})
-	total = len(machines)
-	return out, machines[:min(limit, total)], total, nil
+		for site, s := range h.at {
+			u.Sites = append(u.Sites, TaughtSite{Site: site, Usual: *h.Learned(s, nil)})
+		}
+		slices.SortFunc(u.Sites, func(x, y TaughtSite) int {
+			return cmp.Or(cmp.Compare(y.Usual.Here, x.Usual.Here), cmp.Compare(x.Site, y.Site))
+		})
+		u.Sites = u.Sites[:min(sitesShown, len(u.Sites))]
+		for _, s := range u.Sites {
+			ids = append(ids, one[s.Site])
+		}
+		out.Usual = append(out.Usual, u)
+	}
+	slices.SortStableFunc(out.Usual, func(x, y TaughtApplication) int { return cmp.Compare(y.Usual.Machines, x.Usual.Machines) })
+	cards, _, err := a.store.Cards(ctx, CardQuery{Machines: ids, Limit: len(ids)})
+	if err != nil {
+		return nil, err
+	}
+	byID := map[record.ID]Card{}
+	for _, c := range cards {
+		byID[c.Machine] = c
+	}
+	for i := range out.Machines {
+		m := &out.Machines[i]
+		c := byID[m.Machine]
+		m.Name, m.SiteName = c.Body.Name, c.Site.Name
+		m.Application, _ = reading.ParseApplication(c.Body.Application)
+	}
+	for i := range out.Usual {
+		for k := range out.Usual[i].Sites {
+			s := &out.Usual[i].Sites[k]
+			s.Name = byID[one[s.Site]].Site.Name
+		}
+	}
+	x.view, x.limit = out, limit
+	return out, nil
 }
 
 // SetLessonAside lets a machine no longer teach others what is usual; its own healthy visits go on to be its own. Taking

@@ -94,11 +94,13 @@ func TestTaught(t *testing.T) {
 	if e := end(a, visit); e.Learned.Machines != 3 || e.Judged.On.Sheet == before.Judged.On.Sheet {
 		t.Errorf("with one set aside %+v", e.Learned)
 	}
-	all, list, n, err := a.Taught(ctx, 3)
-	if err != nil || n != 5 || len(list) != 3 || len(all) != 1 || all[0].Usual.Machines != 4 || len(all[0].Sites) != 1 {
-		t.Fatalf("%+v %+v %d %v", all, list, n, err)
+	all, err := a.Taught(ctx, 3)
+	if err != nil || all.Total != 5 || len(all.Machines) != 3 || len(all.Usual) != 1 || all.Usual[0].Usual.Machines != 4 ||
+		len(all.Usual[0].Sites) != 1 || all.Usual[0].Sites[0].Name != "Test kitchen" {
+		t.Fatalf("%+v %v", all, err)
 	}
-	_, list, _, err = a.Taught(ctx, 10)
+	all, err = a.Taught(ctx, 10)
+	list := all.Machines
 	aside := record.ID("")
 	for _, m := range list {
 		if (m.Machine == machines[1]) != (m.Aside != "") {

@@ -32,6 +32,8 @@ type learned struct {
 	last []confirmation
 	// normal are the healthy visits that hold, newest first; nil: to be made.
 	normal []HealthyVisit
+	// ofMachine are the same by machine.
+	ofMachine map[record.ID][]HealthyVisit
 	// byDay are the catalogues as they stood at the beginning of a day. A pointer stays the same as long as nothing before that day changes.
 	byDay map[time.Time]*fault.Catalogue
 }
@@ -170,6 +172,10 @@ func (l *learned) holding() []HealthyVisit {
 			}
 		}
 		slices.SortFunc(l.normal, func(x, y HealthyVisit) int { return cmp.Or(y.At.Compare(x.At), cmp.Compare(x.Event, y.Event)) })
+		l.ofMachine = map[record.ID][]HealthyVisit{}
+		for _, h := range l.normal {
+			l.ofMachine[h.Machine] = append(l.ofMachine[h.Machine], h)
+		}
 	}
 	return l.normal
 }

@@ -72,7 +72,7 @@ func (s *Pages) Learned(w http.ResponseWriter, r *http.Request) error {
 
 // taught adds what machines have taught about each other, and by which visits.
 func (s *Pages) taught(r *http.Request, b *learnedBody) error {
-	usual, machines, total, err := s.app.Taught(r.Context(), onPage)
+	all, err := s.app.Taught(r.Context(), onPage)
 	if err != nil {
 		return err
 	}
@@ -91,18 +91,16 @@ func (s *Pages) taught(r *http.Request, b *learnedBody) error {
 			name, fmt.Sprint(n), cell(td, tdShipped), cell(split, splitShipped), cell(ratio*td, ratioShipped*tdShipped),
 		}
 	}
-	for i := range usual {
-		x := &usual[i]
+	for i := range all.Usual {
+		x := &all.Usual[i]
 		name := text.Application(x.Application.String())
 		b.Usual = append(b.Usual, row(name, x.Usual.Machines, x.Application, &x.Usual))
 		for k := range x.Sites {
 			at := &x.Sites[k]
-			if k < onPage {
-				b.Usual = append(b.Usual, row(name+", "+at.Name, at.Usual.Here, x.Application, &at.Usual))
-			}
+			b.Usual = append(b.Usual, row(name+", "+at.Name, at.Usual.Here, x.Application, &at.Usual))
 		}
 	}
-	for _, m := range machines {
+	for _, m := range all.Machines {
 		line := text.Application(m.Application.String()) + ", " + plural(len(m.Visits), "healthy visit") + ", the last kept on " +
 			m.Last.Format("2 January 2006")
 		t := newTake(machinePath(m.Machine)+"/aside", "/learned", string(m.Aside), s.formID()).Saying("Set aside")
@@ -117,7 +115,7 @@ func (s *Pages) taught(r *http.Request, b *learnedBody) error {
 			Take: t,
 		})
 	}
-	if n := total - len(b.Teachers); n > 0 {
+	if n := all.Total - len(b.Teachers); n > 0 {
 		b.TeachersRest = fmt.Sprintf("And %d met before them.", n)
 	}
 	return nil
