@@ -7,7 +7,6 @@ import (
 	"maps"
 	"slices"
 	"sort"
-	"strings"
 	"sync"
 	"time"
 
@@ -48,12 +47,15 @@ type house struct {
 type pupil struct {
 	site     record.ID
 	visits   []record.Healthy
-	teachers map[string]*diagnose.Teacher // by the visits that teach
+	teachers map[record.ID]*diagnose.Teacher // by the visit that teaches
 }
 
 // mostTeachers is how many machines of one application teach at most: those met healthy last. Thirty teach nearly all
 // there is to learn (docs/accuracy.md), and each has to be read once.
 const mostTeachers = 30
+
+// shippedOnce is the catalogue of faults as it came, read once for all lessons.
+var shippedOnce = sync.OnceValues(fault.Shipped)
 
 // bears lists the kinds beside those of learning that may change what a machine taught.
 var bears = []record.Kind{
@@ -120,12 +122,12 @@ func (l *learned) asideNow() map[record.ID]record.ID {
 	return out
 }
 
-// teaching are the machines of an application that teach on a day, those met healthy last, and by which visits.
-func (a *App) teaching(ctx context.Context, key houseKey) (order []record.ID, visits map[record.ID][]record.ID, err error) {
+// teaching are the machines of an application that teach on a day, those met healthy last, each by its last visit kept as healthy.
+func (a *App) teaching(ctx context.Context, key houseKey) (order []record.ID, visits map[record.ID]record.ID, err error) {
 	a.learnMu.Lock()
-	normal, of, aside := a.learned.holding(), a.learned.ofMachine, a.learned.asideNow()
+	normal, aside := a.learned.holding(), a.learned.asideNow()
 	a.learnMu.Unlock()
-	visits = map[record.ID][]record.ID{}
+	visits = map[record.ID]record.ID{}
 	i := sort.Search(len(normal), func(i int) bool { return normal[i].At.Before(key.day) })
 	for block := range slices.Chunk(normal[i:], 200) {
 		ids := make([]record.ID, len(block))
@@ -136,14 +138,10 @@ func (a *App) teaching(ctx context.Context, key houseKey) (order []record.ID, vi
 			return nil, nil, err
 		}
 		for _, h := range block {
-			if aside[h.Machine] != "" || visits[h.Machine] != nil || a.houses.cools[h.Machine] != key.application.String() {
+			if aside[h.Machine] != "" || visits[h.Machine] != "" || a.houses.cools[h.Machine] != key.application.String() {
 				continue
 			}
-			for _, v := range of[h.Machine] {
-				if v.At.Before(key.day) && len(visits[h.Machine]) < record.HealthyCount {
-					visits[h.Machine] = append(visits[h.Machine], v.Visit)
-				}
-			}
+			visits[h.Machine] = h.Visit
 			if order = append(order, h.Machine); len(order) == mostTeachers {
 				return order, visits, nil
 			}
@@ -202,13 +200,13 @@ func (a *App) houseAt(ctx context.Context, key houseKey) (*house, error) {
 		if err != nil {
 			return nil, err
 		}
-		t, name := a.teacher(p, key.application, visits[id])
+		t := a.teacher(p, key.application, visits[id])
 		if t == nil {
 			continue
 		}
 		out.teachers[id] = t
 		bySite[p.site] = append(bySite[p.site], t)
-		names[p.site] += string(id) + " " + name + "\n"
+		names[p.site] += string(id) + " " + string(visits[id]) + "\n"
 	}
 	var sites []*diagnose.Site
 	for _, id := range slices.Sorted(maps.Keys(bySite)) {
@@ -257,7 +255,7 @@ func (a *App) pupil(ctx context.Context, id record.ID) (*pupil, error) {
 	if p := a.houses.pupils[id]; p != nil {
 		return p, nil
 	}
-	p := &pupil{teachers: map[string]*diagnose.Teacher{}}
+	p := &pupil{teachers: map[record.ID]*diagnose.Teacher{}}
 	s, err := a.read(ctx, id)
 	var refused *fail.Error
 	switch {
@@ -271,32 +269,29 @@ func (a *App) pupil(ctx context.Context, id record.ID) (*pupil, error) {
 	return p, nil
 }
 
-// teacher is what a machine teaches by some of its visits. The name says which.
-func (a *App) teacher(p *pupil, cools reading.Application, by []record.ID) (*diagnose.Teacher, string) {
-	var sheets []reading.Sheet
-	var names []string
-	for _, v := range p.visits {
-		if slices.Contains(by, v.Visit) {
-			sheets, names = append(sheets, v.Sheet), append(names, string(v.Visit))
-		}
+// teacher is what a machine teaches by one of its healthy visits: one is enough, and each is reckoned once.
+func (a *App) teacher(p *pupil, cools reading.Application, by record.ID) *diagnose.Teacher {
+	if t, ok := p.teachers[by]; ok {
+		return t
 	}
-	name := strings.Join(names, " ")
-	if t, ok := p.teachers[name]; ok {
-		return t, name
+	p.teachers[by] = nil
+	i := slices.IndexFunc(p.visits, func(v record.Healthy) bool { return v.Visit == by })
+	if i < 0 {
+		return nil
 	}
-	p.teachers[name] = nil
-	cat, err := fault.Shipped()
-	if err != nil || len(sheets) == 0 {
-		return nil, name
-	}
-	fit, err := a.Fit(sheets[0].Machine.Refrigerant)
+	s := p.visits[i].Sheet
+	cat, err := shippedOnce()
 	if err != nil {
-		return nil, name
+		return nil
 	}
-	if l, ok := diagnose.LessonOf(sheets, fit, &cat); ok && l != (diagnose.Lesson{}) {
-		p.teachers[name] = diagnose.NewTeacher(cools, l)
+	fit, err := a.Fit(s.Machine.Refrigerant)
+	if err != nil {
+		return nil
 	}
-	return p.teachers[name], name
+	if l, ok := diagnose.LessonOf([]reading.Sheet{s}, fit, &cat); ok && l != (diagnose.Lesson{}) {
+		p.teachers[by] = diagnose.NewTeacher(cools, l)
+	}
+	return p.teachers[by]
 }
 
 // Taught is what machines have taught about each other until now, the applications with most machines first, and the

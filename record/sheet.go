@@ -42,9 +42,6 @@ type Healthy struct {
 	Sheet reading.Sheet
 }
 
-// HealthyCount is how many healthy visits count: the last ones.
-const HealthyCount = 3
-
 // Healthies lists the healthy visits of a machine, the oldest first.
 func (m *Machine) Healthies() (out []Healthy) {
 	for _, v := range m.Visits {
@@ -66,8 +63,8 @@ func (m *Machine) healthyBefore(v *Visit) []*Visit {
 			out = append(out, old)
 		}
 	}
-	if n := len(out); n > HealthyCount {
-		out = out[n-HealthyCount:]
+	if n := len(out); n > 3 {
+		out = out[n-3:]
 	}
 	return out
 }
