@@ -37,7 +37,8 @@ var before = map[string]float64{
 func (r *run) examiner() ([]judged, error) {
 	var all []judged
 	for _, k := range cycleKinds {
-		n := 7 * r.per // of walk-ins; of the others fewer
+		// Of walk-ins so many that a figure of the worst of nine worlds is not mostly chance; of the others fewer.
+		n := 14 * r.per
 		if k != casebook.WalkIn {
 			n = 3 * r.per
 		}
