@@ -90,11 +90,14 @@ func TestVerdictOn(t *testing.T) {
 	}{
 		{0.85, 0.82, "The aim can be reached without"},
 		{0.85, 0.75, "only by the classifier that knows"},
-		{0.75, 0.72, "Not even the classifier"},
+		{0.75, 0.72, "Nobody here"},
 	} {
 		got := verdictOn(w, casebook.Score{First: 0.7, N: 2000, Physical: 300}, c.alone, c.mixture)
 		if !strings.Contains(got, c.want) || !strings.Contains(got, "(80 %)") {
 			t.Errorf("%+v: %s", c, got)
 		}
+	}
+	if got := verdictOn(w, casebook.Score{First: 0.9, N: 2000, Physical: 300}, 0.75, 0.72); !strings.Contains(got, "The diagnosis reaches") {
+		t.Error(got)
 	}
 }
