@@ -178,7 +178,8 @@ func (r *run) worldCeilings(all []judged) error {
 			"population, whose true spreads it therefore knows, and what a wrong plate says; **mixture**, on equally many of each, " +
 			"which knows neither whose machine it sees nor its plate. Neither has seen other laws or the independent physics. How they " +
 			"are made stands in cmd/accuracy/ceilings.py. A classifier shows what can be reached, not the most: where the " +
-			"diagnosis does better, these visits were too few for it. Right first, answers above 0.8 that are right, and calibration error, each of the diagnosis, alone, mixture.\n",
+			"diagnosis does better, these visits were too few for it. Right first, answers above 0.8 that " +
+			"are right, and calibration error, each of the diagnosis, alone, mixture.\n",
 	)
 	r.w(
 		"| whose | physics | readings | visits | right first | above 0.8 right | calibration error |\n" +

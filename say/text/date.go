@@ -25,9 +25,6 @@ func ZoneMark(t time.Time) string {
 	return mark
 }
 
-// ClockZone is a time of day with the zone it is told in: "07:40 CDT".
-func ClockZone(t time.Time) string { return t.Format("15:04 ") + ZoneMark(t) }
-
 // DayMonthClock is a day without its year and the time of day: "16 June, 07:40".
 func DayMonthClock(t time.Time, l Language) string {
 	return l.say("day_month_clock", t.Format("2"), month(t.Month(), l), t.Format("15:04"))
