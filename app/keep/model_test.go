@@ -46,8 +46,6 @@ type place struct {
 	now  time.Time
 	have map[record.ID]bool
 	last int64 // cursor
-	act  app.Act
-	redo func() error // the same form again
 }
 
 // model is what should be there, kept beside the program and written without it.
