@@ -20,7 +20,7 @@ func TestNext_Offered(t *testing.T) {
 	}
 	var fits Fits
 	w := World{Kind: WalkIn, Law: Spread}
-	visits, most := 10, 8
+	visits, most := 24, 8
 	if testing.Short() {
 		visits = 4
 	}
@@ -72,9 +72,10 @@ func TestNext_Offered(t *testing.T) {
 		}
 		slices.Sort(offered)
 		t.Logf("%s: %s offered after %v readings, never in %d of %d", c.cause, c.at, offered, never, visits)
-		// Of 24 visits each: the coil's pressure after 2 readings at the latest, the standing pressure after 5, half of
-		// them after 2, and once never.
-		if never > 1 || offered[len(offered)-1] > c.latest || offered[len(offered)/2] > 3 {
+		// Of 24 visits each: the coil's pressure after 2 readings at the latest, the standing pressure after 5, half of them
+		// after 2. Three little amounts of gas are read as a sound machine or a condenser short of air, and no reading parts
+		// them from it by enough to be worth its time.
+		if never > visits/8 || offered[len(offered)-1] > c.latest || offered[len(offered)/2] > 3 {
 			t.Errorf("%s: %s offered after %v readings, never in %d of %d", c.cause, c.at, offered, never, visits)
 		}
 	}

@@ -40,8 +40,8 @@ func ExampleAnalyze() {
 		}
 	}
 	// Output:
-	// superheat_k 5.3 ± 1.1
-	// subcooling_k 3.5 ± 1.1
-	// td_k 6.9 ± 1.0
-	// split_k 12.4 ± 1.3
+	// superheat_k 5.3 ± 1.2
+	// subcooling_k 3.5 ± 1.3
+	// td_k 6.9 ± 1.1
+	// split_k 12.4 ± 1.5
 }
