@@ -22,6 +22,7 @@ type Verified struct {
 	First, Last      time.Time     // of the events, by their devices' clocks
 	Held             []Held        // in quarantine
 	Damage           []Damage
+	Older            bool // of an older program, whose events are chained at the first start: nothing above was looked at
 }
 
 // Whole reports that nothing is damaged.

@@ -171,7 +171,7 @@ func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 		return ofFolder(err)
 	}
 	what := inside(&found)
-	if what == "" {
+	if found.Older {
 		what = ": a backup of an older version; the first start brings it up to date"
 	}
 	fmt.Fprintf(env.Stderr, "coldwright: %s stands in %s%s\n", c.File, c.Data, what)
@@ -180,8 +180,11 @@ func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 
 // inside is what a record holds, as the end of a sentence; nothing where nobody looked.
 func inside(v *app.Verified) string {
-	if len(v.Heads) == 0 {
+	if v.Older {
 		return ""
+	}
+	if v.Events == 0 {
+		return ", with no events yet"
 	}
 	const day = "2006-01-02"
 	return fmt.Sprintf(

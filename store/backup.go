@@ -67,7 +67,8 @@ func Backup(ctx context.Context, dir, out string) (found app.Verified, err error
 	if err != nil {
 		return found, err
 	}
-	if version < summed { // of an older program: its next start makes the chain
+	if version < summed { // its next start makes the chain
+		found.Older = true
 		return found, place(made, out)
 	}
 	sum, err := sumOf(made)
@@ -116,7 +117,7 @@ func appendTo(path, text string) (err error) {
 // gets a name of its own, and its first start looks at the meaning of its events and makes its lists again.
 //
 //   - in: file, a backup; dir, the data folder, made when it is not there; force, to restore into a folder that is not empty
-//   - out: what is in it; of a backup of an older program nothing is known
+//   - out: what is in it; of a backup of an older program only that it is one
 //   - errors: [*fail.Error] when the file is no backup, is damaged, was changed or is newer than this program; when the
 //     folder is not empty; when its database is in use
 //   - cost: reads and writes the backup about three times
@@ -164,7 +165,8 @@ func Restore(ctx context.Context, file, dir string, force bool) (found app.Verif
 	} else if version > known {
 		return found, fail.Of(fail.BadData, "", "backup.newer", fail.Args{"version": version, "known": known})
 	}
-	if version >= summed {
+	found.Older = version < summed
+	if !found.Older {
 		if said == "" {
 			return found, fail.Of(fail.BadData, "", "backup.sum", nil)
 		}

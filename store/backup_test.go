@@ -315,6 +315,14 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	} {
 		run(t, path, q)
 	}
+	// A backup of it says that it is of an older program, and only such a one does.
+	file := filepath.Join(t.TempDir(), "old")
+	if v, err := Backup(ctx, filepath.Dir(path), file); err != nil || !v.Older {
+		t.Errorf("backup: %+v %v", v, err)
+	}
+	if v, err := Restore(ctx, file, t.TempDir(), false); err != nil || !v.Older {
+		t.Errorf("restored: %+v %v", v, err)
+	}
 	if s, err = OpenSQLite(ctx, path); err != nil {
 		t.Fatal(err)
 	}

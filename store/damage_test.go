@@ -125,6 +125,17 @@ func TestVerify_Whole(t *testing.T) {
 	if err != nil || back.Events != 51 || back.Heads[0] != made.Heads[0] {
 		t.Fatalf("%+v %v", back, err)
 	}
+	// Before its first start too, which makes its lists; and so what is made of it then comes back.
+	if v, err := VerifySQLite(ctx, into); err != nil || !v.Whole() || v.Events != 51 || v.Older {
+		t.Errorf("restored, not started: %+v %v", v, err)
+	}
+	unstarted := filepath.Join(t.TempDir(), "b")
+	if _, err := Backup(ctx, into, unstarted); err != nil {
+		t.Errorf("a backup of what was not started: %v", err)
+	}
+	if v, err := Restore(ctx, unstarted, filepath.Join(t.TempDir(), "third"), false); err != nil || v.Events != 51 {
+		t.Errorf("restored twice: %+v %v", v, err)
+	}
 	r, err := OpenSQLite(ctx, filepath.Join(into, FileName))
 	if err != nil {
 		t.Fatal(err)

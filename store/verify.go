@@ -306,9 +306,14 @@ func (v *verifier) lists(ctx context.Context) (err error) {
 	if v.noLists {
 		return nil
 	}
+	// Made by another version, or not since the record was restored: the next start makes them again.
 	var have string
-	if err := v.s.read.QueryRowContext(ctx, selectMark, "lists").Scan(&have); err != nil || have != app.ListsVersion {
-		return err // made by another version: the next start makes them again
+	err = v.s.read.QueryRowContext(ctx, selectMark, "lists").Scan(&have)
+	if errors.Is(err, sql.ErrNoRows) || err == nil && have != app.ListsVersion {
+		return nil
+	}
+	if err != nil {
+		return err
 	}
 	tx, err := v.s.write.BeginTx(ctx, nil)
 	if err != nil {
