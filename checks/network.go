@@ -40,6 +40,7 @@ type State string
 
 // The states.
 const (
+	Tripped    State = "tripped"    // a breaker has tripped
 	Supply     State = "supply"     // the breaker holds
 	Fans       State = "fans"       // control and fans have power
 	Tries      State = "tries"      // the compressor tries to start
@@ -102,6 +103,7 @@ type Check struct {
 	Minutes  float64   `json:"minutes"` // without opening anything
 	Power    Power     `json:"power"`
 	Needs    State     `json:"needs,omitempty"`
+	Cooler   bool      `json:"cooler,omitempty"` // of boxes above freezing only
 	Opens    []string  `json:"opens,omitempty"`
 	Cautions []string  `json:"cautions,omitempty"`
 	Answers  []string  `json:"answers"`
@@ -225,7 +227,7 @@ func (n *Network) valid() error {
 }
 
 func (c *Check) valid(causes, openings map[string]bool) error {
-	if c.Needs != "" && !slices.Contains([]State{Supply, Fans, Tries, Compressor}, c.Needs) {
+	if c.Needs != "" && !slices.Contains([]State{Tripped, Supply, Fans, Tries, Compressor}, c.Needs) {
 		return fmt.Errorf("it needs %q", c.Needs)
 	}
 	if len(c.Answers) < 2 || c.Minutes <= 0 || !slices.Contains([]Power{On, Off, Either, Both}, c.Power) {

@@ -7,6 +7,9 @@ import (
 	"coldwright/verdict/threshold"
 )
 
+// Burns is the caution of a refrigerant that burns, or may.
+const Burns = "flammable"
+
 // Cannot is the answer of a check that cannot be done here: it tells nothing and is not asked for again.
 const Cannot = "cannot"
 
@@ -24,6 +27,7 @@ type Case struct {
 	Repaired  []string        // causes put right, the machine tried after it, and no cure
 	Read      map[string]bool // readings and things seen that Odds rest on already
 	Flammable bool            // the refrigerant burns, or nobody knows that it does not
+	Freezer   bool            // the box is kept below freezing: what only a cooler does is not asked
 	Learned   Learned
 }
 
@@ -78,8 +82,12 @@ type Answer struct {
 	Call      bool     // to call for help now costs less than to go on alone
 }
 
-// air is the answer that must stand before anything may spark where the refrigerant burns.
-var air = Before{Check: "detector_first", Answer: "clear"}
+// What must stand before something may be done: clear air where the refrigerant burns, and good insulation before a
+// machine is started whose breaker tripped or of which a part was found down to ground.
+var (
+	air    = Before{Check: "detector_first", Answer: "clear"}
+	ground = Before{Check: "insulation", Answer: "clear"}
+)
 
 const (
 	listed  = 3    // how many next checks an answer names
@@ -106,28 +114,32 @@ func (n *Network) Run(c Case) (Answer, error) {
 	s := state{n: n, b: n.Believe(cp, c.Odds, c.Learned), opened: make([]bool, len(n.Openings)), burns: c.Flammable, of: cp}
 	s.done = map[string]string{}
 	var out Answer
+	s.freezer = c.Freezer
 	for i, f := range c.Found {
-		// Looked at twice: the last word stands, and the same look again is no new evidence.
-		if slices.ContainsFunc(c.Found[i+1:], func(g Found) bool { return g.Check == f.Check }) {
-			continue
-		}
 		k := n.check(f.Check)
 		if k == nil {
 			return Answer{}, &UnknownError{Kind: "check", Given: f.Check}
 		}
-		if f.Answer == Cannot {
-			s.done[f.Check] = ""
-			continue
-		}
-		if !slices.Contains(k.Answers, f.Answer) {
+		if f.Answer != Cannot && !slices.Contains(k.Answers, f.Answer) {
 			return Answer{}, &UnknownError{Kind: "answer", Check: f.Check, Given: f.Answer, Allowed: k.Answers}
 		}
-		if slices.ContainsFunc(k.Reads, func(r string) bool { return c.Read[r] }) {
-			out.Twice = append(out.Twice, f.Check)
-			s.done[f.Check] = f.Answer
+		if before, ok := s.done[f.Check]; ok && k.shows(before, c.Repaired) {
+			s.done[f.Check] = f.Answer // looked at again after the repair: it opens the way, and is no evidence against the repair
 			continue
 		}
-		s = s.after(k, f.Answer)
+		// Looked at twice without a repair between: the last word stands, and the same look again is no new evidence.
+		if slices.ContainsFunc(c.Found[i+1:], func(g Found) bool { return g.Check == f.Check }) && !k.shows(f.Answer, c.Repaired) {
+			continue
+		}
+		switch {
+		case f.Answer == Cannot:
+			s.done[f.Check] = ""
+		case slices.ContainsFunc(k.Reads, func(r string) bool { return c.Read[r] }):
+			out.Twice = append(out.Twice, f.Check)
+			s.done[f.Check] = f.Answer
+		default:
+			s = s.after(k, f.Answer)
+		}
 	}
 	for _, code := range c.Repaired {
 		if !slices.ContainsFunc(n.Causes, func(k Cause) bool { return k.Code == code }) {
@@ -168,7 +180,7 @@ func (n *Network) Run(c Case) (Answer, error) {
 		}
 	}
 	if c.Flammable && len(out.Next) > 0 {
-		out.Cautions = append([]string{"flammable"}, out.Cautions...)
+		out.Cautions = append([]string{Burns}, slices.DeleteFunc(out.Cautions, func(code string) bool { return code == Burns })...)
 	}
 	return out, nil
 }
@@ -203,6 +215,12 @@ type state struct {
 	burns    bool
 	of       *Complaint
 	repaired []string
+	freezer  bool
+}
+
+// shows reports whether an answer speaks for one of the causes.
+func (c *Check) shows(answer string, causes []string) bool {
+	return slices.ContainsFunc(c.Finds, func(f Finding) bool { return f.Answer == answer && slices.Contains(causes, f.Cause) })
 }
 
 func (s *state) suspect(i int, p float64) Suspect {
@@ -240,25 +258,55 @@ func (s *state) opens(c *Check) []int {
 
 // until is what must have been answered before a check may be done; nil: it may be done.
 func (s *state) until(c *Check) *Before {
-	if c.After != nil && s.done[c.After.Check] != c.After.Answer {
-		return c.After
+	if c.Code == air.Check || c.Code == ground.Check && s.airClear() {
+		return nil
 	}
-	if s.burns && c.Code != air.Check && sparks(c) && s.done[air.Check] != air.Answer {
-		b := air
-		return &b
+	switch {
+	case !s.airClear() && !quiet(c):
+		return &air
+	case !s.sound() && starts(c):
+		return &ground
+	case c.After != nil && s.done[c.After.Check] != c.After.Answer:
+		return c.After
 	}
 	return nil
 }
 
-// sparks reports whether a check can make a spark: live parts, a capacitor, an opened electrical panel.
-func sparks(c *Check) bool {
-	return slices.Contains(c.Opens, "panel") || slices.Contains(c.Cautions, "live_work") || slices.Contains(c.Cautions, "capacitor")
+// noTrial is what must have been answered before the machine may be started to see whether a repair was one.
+func (s *state) noTrial() *Before {
+	switch {
+	case !s.airClear():
+		return &air
+	case !s.sound():
+		return &ground
+	}
+	return nil
 }
+
+func (s *state) airClear() bool { return !s.burns || s.done[air.Check] == air.Answer }
+
+// sound reports whether nothing speaks against starting: no tripped breaker, and no part found down to ground, since the
+// insulation was last found good.
+func (s *state) sound() bool {
+	switch got := s.done[ground.Check]; {
+	case got == ground.Answer:
+		return true
+	case got != "":
+		return false
+	}
+	return s.done["windings"] != "bad" && !slices.Contains(s.of.Can, Tripped)
+}
+
+// quiet reports whether a check can make no spark: nothing is opened, switched or measured live.
+func quiet(c *Check) bool { return c.Power == Either && len(c.Opens) == 0 }
+
+// starts reports whether a check needs the compressor to be started.
+func starts(c *Check) bool { return c.Needs == Tries || c.Needs == Compressor }
 
 // about reports whether a check is a matter of this call: the machine does what it needs, and it can find a cause that is
 // worth looking for.
 func (s *state) about(c *Check, each []float64) bool {
-	if c.Needs != "" && !slices.Contains(s.of.Can, c.Needs) || c.Code == air.Check {
+	if c.Needs != "" && !slices.Contains(s.of.Can, c.Needs) || c.Code == air.Check || c.Cooler && s.freezer {
 		return false
 	}
 	return slices.ContainsFunc(c.Finds, func(f Finding) bool { return each[s.b.index[f.Cause]] >= worth })
@@ -279,24 +327,34 @@ func (s *state) forbidden() []Forbidden {
 	return out
 }
 
-// candidates are the checks that may be done now and could find something.
+// candidates are the checks that may be done now and could find something, and those that open the way to others.
 func (s *state) candidates() []*Check {
 	each, _ := s.b.marginals()
 	var out []*Check
-	gate := false
+	gates := map[string]bool{}
 	for i := range s.n.Checks {
 		c := &s.n.Checks[i]
 		if _, ok := s.done[c.Code]; ok || !s.about(c, each) {
 			continue
 		}
 		if u := s.until(c); u != nil {
-			gate = gate || *u == air
+			gates[u.Check] = true
 			continue
 		}
 		out = append(out, c)
 	}
-	if gate { // nothing that sparks may be done before the air is proven clear: so that is a check as well
-		out = append(out, s.n.check(air.Check))
+	if u := s.noTrial(); u != nil && len(s.repaired) > 0 {
+		gates[u.Check] = true
+	}
+	for _, b := range []Before{air, ground} {
+		// One that was answered otherwise is done again once something was put right; air that burns at any time.
+		c := s.n.check(b.Check)
+		if !gates[b.Check] || s.until(c) != nil || slices.Contains(out, c) {
+			continue
+		}
+		if got := s.done[b.Check]; b == air || got == "" || c.shows(got, s.repaired) {
+			out = append(out, c)
+		}
 	}
 	return out
 }
@@ -356,7 +414,7 @@ func (s *state) steps(list []*Check) (q Steps, repairs []int) {
 		}
 	}
 	for _, i := range s.shown(each) {
-		if at[i] >= 0 {
+		if at[i] >= 0 && s.noTrial() == nil {
 			step(repairMinutes+s.of.Trial, nil)[at[i]] = 1 - inVain
 			repairs = append(repairs, i)
 		}
@@ -442,22 +500,32 @@ func (s *state) best(m int) (checks []*Check, repairs []int) {
 		if open > 0 {
 			ratio[c] = math.Max(ratio[c], q.bundle(k, q.P, s.opened, make([]bool, len(q.Cost))))
 		}
-		if c.Code == air.Check {
-			ratio[c] = math.Inf(1)
+		if c.Code == air.Check || c.Code == ground.Check && s.noTrial() != nil && len(s.repaired) > 0 {
+			ratio[c] = math.Inf(1) // it opens the way
 		}
 	}
 	slices.SortStableFunc(list, func(x, y *Check) int { return compare(ratio[y], ratio[x]) })
 	return list[:min(m, len(list))], repairs
 }
 
+// aheadBy is how many expected minutes another step must save for it to be named before the one that finds most for its
+// time. Judgement, ours: what follows is reckoned roughly, and a mechanic expects the obvious look first.
+const aheadBy = 2
+
 // plan fills in what to do next.
 func (s *state) plan(out *Answer) {
 	checks, repairs := s.best(tried)
 	for _, c := range checks {
-		out.Next = append(out.Next, s.describe(c, s.first(c, false)))
+		if x := s.describe(c, s.first(c, false)); s.tells(&x) {
+			out.Next = append(out.Next, x)
+		}
 	}
 	for _, i := range repairs {
 		out.Next = append(out.Next, Next{Repair: s.b.codes[i], Minutes: repairMinutes + s.of.Trial, ToProof: s.tried(i, false)})
+	}
+	var usual *Check // the one that finds most for its time
+	if len(out.Next) > 0 {
+		usual = out.Next[0].Check
 	}
 	sortNext(out.Next)
 	ahead := out.Next[:min(twoDeep, len(out.Next))]
@@ -471,21 +539,54 @@ func (s *state) plan(out *Answer) {
 		ahead[i].ToProof = math.Min(ahead[i].ToProof, deep)
 	}
 	sortNext(ahead)
+	if i := slices.IndexFunc(out.Next, func(x Next) bool { return x.Check != nil && x.Check == usual }); i > 0 {
+		if x := out.Next[i]; x.ToProof < out.Next[0].ToProof+aheadBy || gate(usual) {
+			out.Next = slices.Insert(slices.Delete(out.Next, i, i+1), 0, x)
+		}
+	}
 	out.Next = out.Next[:min(listed, len(out.Next))]
 	out.ToProof = s.n.Call.Minutes
-	if len(out.Next) > 0 {
-		out.ToProof = math.Min(out.ToProof, out.Next[0].ToProof)
+	for _, x := range out.Next {
+		out.ToProof = math.Min(out.ToProof, x.ToProof)
 	}
-	out.Call = len(out.Next) == 0 || out.Next[0].ToProof >= s.n.Call.Minutes
+	out.Call = len(out.Next) == 0 || out.ToProof >= s.n.Call.Minutes
+	s.order(out)
+}
+
+// gate reports whether a check opens the way to others.
+func gate(c *Check) bool { return c != nil && (c.Code == air.Check || c.Code == ground.Check) }
+
+// tells reports whether an answer of a check would move what is thought, or open the way.
+func (s *state) tells(x *Next) bool {
+	each, _ := s.b.marginals()
+	if gate(x.Check) {
+		return true
+	}
+	for _, m := range x.Answers {
+		if math.Abs(m.Leads.Probability-each[s.b.index[m.Leads.Cause]]) >= threshold.Unlikely {
+			return true
+		}
+	}
+	return false
+}
+
+// order fills in the plan: what to look at if every check comes out sound, beginning with the one named first.
+func (s *state) order(out *Answer) {
 	list := s.candidates()
 	q, _ := s.steps(list)
-	n := len(list) // the plan is what to look at; a repair follows from what is found
+	n := len(list) // a repair follows from what is found
 	q.Cost, q.Finds, q.Behind = q.Cost[:n], q.Finds[:n], q.Behind[:n]
-	order, call, _ := q.Plan()
-	order = order[:call]
-	try, _ := q.Trials(order, s.of.Trial)
-	for i, k := range order {
-		out.Plan = append(out.Plan, Planned{Check: list[k].Code, Try: try[i]})
+	var begun []int
+	if len(out.Next) > 0 && out.Next[0].Check != nil {
+		if k := slices.Index(list, out.Next[0].Check); k >= 0 {
+			begun = append(begun, k)
+		}
+	}
+	rest, call, _ := q.since(begun).Plan()
+	plan := append(begun, rest[:call]...)
+	try, _ := q.Trials(plan, s.of.Trial)
+	for i, k := range plan {
+		out.Plan = append(out.Plan, Planned{Check: list[k].Code, Try: try[i] && s.noTrial() == nil})
 	}
 }
 

@@ -79,6 +79,7 @@ func readCircuit(ctx context.Context, call *checks.Case, s *reading.Sheet) error
 	if class, ok := r.Safety(); ok {
 		call.Flammable = !strings.HasSuffix(class.Class, "1")
 	}
+	call.Freezer = strings.Contains(s.Machine.Application.String(), "freezer")
 	if len(s.Readings) == 0 {
 		return nil
 	}
@@ -108,16 +109,19 @@ func printCall(w io.Writer, complaint string, a *checks.Answer, l text.Language)
 	if len(a.Next) > 0 {
 		fmt.Fprintf(w, "\n%s\n", say("next"))
 	}
+	if len(a.Cautions) > 0 && a.Cautions[0] == checks.Burns {
+		fmt.Fprintln(w, wrap(text.CheckCaution(checks.Burns, l), "  ", 96))
+	}
 	for i, x := range a.Next {
 		printNext(w, fmt.Sprintf("%d. ", i+1), x, l)
 	}
 	fmt.Fprintf(w, "\n%s\n", say("suspects"))
 	for _, s := range a.Ranked {
 		if s.Probability >= threshold.Unlikely {
-			fmt.Fprintf(w, "  %s: %s\n", text.CheckCause(s.Cause, l), text.HundredWord(s.Probability, l))
+			fmt.Fprintln(w, "  "+say("suspect", text.CheckCause(s.Cause, l), text.HundredWord(s.Probability, l)))
 		}
 	}
-	fmt.Fprintf(w, "  %s: %s\n", say("other"), text.HundredWord(a.Other, l))
+	fmt.Fprintln(w, "  "+say("suspect", say("other"), text.HundredWord(a.Other, l)))
 	if len(a.Forbidden) > 0 {
 		fmt.Fprintf(w, "\n%s\n", say("forbidden"))
 		for _, f := range a.Forbidden {
@@ -126,12 +130,6 @@ func printCall(w io.Writer, complaint string, a *checks.Answer, l text.Language)
 			for _, line := range strings.Split(until, "\n") {
 				fmt.Fprintln(w, wrap(line, "  ", 96))
 			}
-		}
-	}
-	if len(a.Cautions) > 0 {
-		fmt.Fprintf(w, "\n%s\n", say("cautions"))
-		for _, code := range a.Cautions {
-			fmt.Fprintln(w, wrap(text.CheckCaution(code, l), "  ", 96))
 		}
 	}
 	if len(a.Plan) > 1 {
@@ -165,6 +163,13 @@ func printNext(w io.Writer, number string, x checks.Next, l text.Language) {
 	fmt.Fprintln(w, wrap(number+title, "  ", 96))
 	fmt.Fprintln(w, wrap(units.Fixed(x.Minutes, 0)+" min. "+strings.Join(how, " "), "     ", 96))
 	fmt.Fprintln(w, wrap(text.CheckWhy(x, l), "     ", 96))
+	if x.Check != nil {
+		for _, code := range x.Check.Cautions {
+			if code != checks.Burns {
+				fmt.Fprintln(w, wrap(say("mind", text.CheckCaution(code, l)), "     ", 96))
+			}
+		}
+	}
 	for _, m := range x.Answers {
 		leads := text.CheckCause(m.Leads.Cause, l)
 		line := say("answer", text.CheckAnswer(x.Check.Code, m.Answer, l), leads, text.HundredWord(m.Leads.Probability, l))

@@ -59,6 +59,7 @@ func CallAnswer(a *checks.Answer, why func(checks.Next) string, caution func(cod
 			Minutes num64     `json:"minutes"`
 			Power   string    `json:"power,omitempty"`
 			Opens   []string  `json:"opens"`
+			Mind    []string  `json:"cautions"`
 			Why     string    `json:"why"`
 			Answers []meaning `json:"answers"`
 			ToProof num64     `json:"minutes_to_proof"`
@@ -102,9 +103,13 @@ func CallAnswer(a *checks.Answer, why func(checks.Next) string, caution func(cod
 		out.Ranked = append(out.Ranked, jsonSuspect{s.Cause, s.Group, num64(s.Probability)})
 	}
 	for _, x := range a.Next {
-		n := next{Repair: x.Repair, Minutes: num64(x.Minutes), Opens: []string{}, Why: why(x), Answers: []meaning{}, ToProof: num64(x.ToProof)}
+		n := next{
+			Repair: x.Repair, Minutes: num64(x.Minutes), Opens: []string{}, Mind: []string{}, Why: why(x), Answers: []meaning{},
+			ToProof: num64(x.ToProof),
+		}
 		if x.Check != nil {
 			n.Check, n.Power, n.Opens = x.Check.Code, string(x.Check.Power), append(n.Opens, x.Opens...)
+			n.Mind = append(n.Mind, x.Check.Cautions...)
 		}
 		for _, m := range x.Answers {
 			n.Answers = append(n.Answers, meaning{m.Answer, num64(m.Probability), m.Leads.Cause, num64(m.Leads.Probability)})

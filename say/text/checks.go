@@ -1,6 +1,10 @@
 package text
 
-import "coldwright/checks"
+import (
+	"slices"
+
+	"coldwright/checks"
+)
 
 type checkWords struct {
 	Do      string            `json:"do"`
@@ -41,6 +45,12 @@ func CheckLine(l Language, code string, args ...string) string {
 func CheckWhy(x checks.Next, l Language) string {
 	if x.Check == nil {
 		return CheckLine(l, "why.repair", CheckCause(x.Repair, l))
+	}
+	switch {
+	case slices.Contains(x.Check.Cautions, checks.Burns):
+		return CheckLine(l, "why.air")
+	case slices.Contains(x.Check.Cautions, "reset"):
+		return CheckLine(l, "why.ground")
 	}
 	sound := x.Answers[len(x.Answers)-1]
 	shows := x.Answers[0]
