@@ -144,7 +144,8 @@ func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 	if err != nil {
 		return ofFolder(err)
 	}
-	fmt.Fprintf(env.Stderr, "coldwright: %s is whole%s; coldwright restore %s --data DIR puts it back\n", c.Out, inside(&found), c.Out)
+	fmt.Fprintf(env.Stderr, "coldwright: %s is whole (%s); coldwright restore %s --data DIR puts it back\n",
+		c.Out, env.inside(&found), c.Out)
 	return nil
 }
 
@@ -170,32 +171,21 @@ func (c *restoreCmd) Run(ctx context.Context, env *Env) error {
 	if err != nil {
 		return ofFolder(err)
 	}
-	what := inside(&found)
-	if found.Older {
-		what = ": a backup of an older version; the first start brings it up to date"
-	}
-	fmt.Fprintf(env.Stderr, "coldwright: %s stands in %s%s\n", c.File, c.Data, what)
+	fmt.Fprintf(env.Stderr, "coldwright: %s stands in %s (%s)\n", c.File, c.Data, env.inside(&found))
 	return nil
 }
 
-// inside is what a record holds, as the end of a sentence; nothing where nobody looked.
-func inside(v *app.Verified) string {
-	if v.Older {
-		return ""
-	}
-	if v.Events == 0 {
-		return ", with no events yet"
-	}
+// inside is what a record holds.
+func (e *Env) inside(v *app.Verified) string {
 	const day = "2006-01-02"
-	return fmt.Sprintf(
-		": %d events of %d devices from %s to %s, %d photos and files, %d events in quarantine",
-		v.Events,
-		len(v.Heads),
-		v.First.Format(day),
-		v.Last.Format(day),
-		v.Contents,
-		len(v.Held),
-	)
+	switch {
+	case v.Older:
+		return text.Terminal(e.voice.Language, "record.older")
+	case v.Events == 0:
+		return text.Terminal(e.voice.Language, "record.empty")
+	}
+	return text.Terminal(e.voice.Language, "record.holds", strconv.Itoa(v.Events), strconv.Itoa(len(v.Heads)),
+		v.First.Format(day), v.Last.Format(day), strconv.Itoa(v.Contents), strconv.Itoa(len(v.Held)))
 }
 
 type verifyCmd struct {
@@ -274,13 +264,14 @@ func (c *verifyCmd) Run(ctx context.Context, env *Env) error {
 			fmt.Fprintf(env.Stdout, "%s\t%s\t%s\t%s\n", d.Where, since, d.What, d.Do)
 		}
 		for _, h := range out.Held {
-			fmt.Fprintf(env.Stderr, "coldwright: in quarantine: %s, %s: %s\n", h.ID, h.Kind, h.Why)
+			fmt.Fprintf(env.Stderr, "coldwright: %s\n",
+				text.Terminal(env.voice.Language, "record.held", string(h.ID), string(h.Kind), h.Why))
 		}
 	}
 	if n := len(out.Damages); n > 0 {
 		return fail.Of(fail.BadData, "", "verify.damaged", fail.Args{"count": n})
 	}
-	fmt.Fprintf(env.Stderr, "coldwright: the record is whole%s\n", inside(&v))
+	fmt.Fprintf(env.Stderr, "coldwright: %s\n", text.Terminal(env.voice.Language, "record.whole", env.inside(&v)))
 	return nil
 }
 
