@@ -28,18 +28,47 @@ type (
 	Learned map[string]float64
 )
 
+// Place is what is known of where and how a machine stands; what is zero is not known.
+type Place struct {
+	Outside float64 // air at the condenser, K
+	Phases  int     // of the supply: 1 or 3
+}
+
+// Cold and warm air, K. Below 5 °C a condenser without a control condenses too low for its valve, above 15 °C it does not
+// (common practice, no source).
+const (
+	coldAir = 278.15
+	warmAir = 288.15
+)
+
+// fits is how many times as often a cause is met where a machine stands.
+func (n *Network) fits(k Cause, at Place) float64 {
+	x := 1.0
+	switch {
+	case !k.Cold || at.Outside == 0:
+	case at.Outside < coldAir:
+		x = n.Belief.InCold
+	case at.Outside > warmAir:
+		x = n.Belief.Unfit
+	}
+	if k.Phases != 0 && at.Phases != 0 && k.Phases != at.Phases {
+		x *= n.Belief.Unfit
+	}
+	return x
+}
+
 // habit is how many confirmed repairs the shipped weights are worth. Judgement, ours: after twenty of one's own, one's own
 // count as much as somebody's estimate.
 const habit = 20
 
 // Believe returns what is thought before any check.
 //
-//   - in: the complaint; odds of the circuit, nil without readings; confirmed repairs, nil for none
+//   - in: the complaint; odds of the circuit, nil without readings; confirmed repairs, nil for none; where it stands
 //   - assumes: one cause, or two of the complaint's own, independent given that there are two
 //   - source: Bayes; weights of the network, moved by confirmed repairs as by a Dirichlet prior worth 20 of them (judgement,
 //     ours)
 //   - cost: causes of the complaint squared
-func (n *Network) Believe(c *Complaint, odds Odds, learned Learned) *Belief {
+func (n *Network) Believe(c *Complaint, odds Odds, learned Learned, at Place) *Belief {
 	b := &Belief{n: n, index: map[string]int{}, shows: map[*Check][][]float64{}}
 	add := func(code string) int {
 		i, ok := b.index[code]
@@ -60,6 +89,15 @@ func (n *Network) Believe(c *Complaint, odds Odds, learned Learned) *Belief {
 		w = append(w, (l.Weight*habit+learned[l.Cause])/(habit+told))
 	}
 	b.own = len(b.codes)
+	sum := 0.0
+	for i := range w {
+		k := slices.IndexFunc(n.Causes, func(k Cause) bool { return k.Code == b.codes[i] })
+		w[i] *= n.fits(n.Causes[k], at)
+		sum += w[i]
+	}
+	for i := range w {
+		w[i] /= sum
+	}
 	for _, k := range n.Causes {
 		add(k.Code)
 	}

@@ -70,6 +70,8 @@ type Cause struct {
 	Code    string   `json:"code"`
 	Group   string   `json:"group"`
 	Circuit []string `json:"circuit,omitempty"`
+	Cold    bool     `json:"cold,omitempty"`   // it takes cold air outside
+	Phases  int      `json:"phases,omitempty"` // of machines with one phase, or with three, only
 }
 
 // Finding is what a check shows under a cause: its answer in the share Hit of all cases.
@@ -104,6 +106,7 @@ type Check struct {
 	Power    Power     `json:"power"`
 	Needs    State     `json:"needs,omitempty"`
 	Cooler   bool      `json:"cooler,omitempty"` // of boxes above freezing only
+	Phases   int       `json:"phases,omitempty"` // of machines with three only
 	Opens    []string  `json:"opens,omitempty"`
 	Cautions []string  `json:"cautions,omitempty"`
 	Answers  []string  `json:"answers"`
@@ -136,6 +139,8 @@ type Network struct {
 		Other      float64 `json:"other"`       // share of calls whose cause is not in the network
 		Elsewhere  float64 `json:"elsewhere"`   // … whose cause is one that other complaints list
 		Second     float64 `json:"second"`      // … with two causes at once
+		InCold     float64 `json:"in_cold"`     // how many times as often causes that take cold are met in it
+		Unfit      float64 `json:"unfit"`       // … in warm air, or those of another supply: a plate misread, a thermometer in the sun
 		Basis      string  `json:"basis"`
 	} `json:"belief"`
 }
@@ -165,10 +170,14 @@ func (n *Network) valid() error {
 	}
 	for what, x := range map[string]float64{
 		"false_alarm": n.Belief.FalseAlarm, "other": n.Belief.Other, "elsewhere": n.Belief.Elsewhere, "second": n.Belief.Second,
+		"unfit": n.Belief.Unfit,
 	} {
 		if err := share(what, x); err != nil {
 			return err
 		}
+	}
+	if n.Belief.InCold < 1 {
+		return fmt.Errorf("in_cold is %v, allowed: 1 or more", n.Belief.InCold)
 	}
 	seen := map[string]bool{}
 	once := func(code string) error {

@@ -27,7 +27,8 @@ type Case struct {
 	Repaired  []string        // causes put right, the machine tried after it, and no cure
 	Read      map[string]bool // readings and things seen that Odds rest on already
 	Flammable bool            // the refrigerant burns, or nobody knows that it does not
-	Freezer   bool            // the box is kept below freezing: what only a cooler does is not asked
+	Place     Place
+	Freezer   bool // the box is kept below freezing: what only a cooler does is not asked
 	Learned   Learned
 }
 
@@ -111,7 +112,10 @@ func (n *Network) Run(c Case) (Answer, error) {
 	if !ok {
 		return Answer{}, &UnknownError{Kind: "complaint", Given: c.Complaint}
 	}
-	s := state{n: n, b: n.Believe(cp, c.Odds, c.Learned), opened: make([]bool, len(n.Openings)), burns: c.Flammable, of: cp}
+	s := state{
+		n: n, b: n.Believe(cp, c.Odds, c.Learned, c.Place), of: cp, opened: make([]bool, len(n.Openings)), burns: c.Flammable,
+		phases: c.Place.Phases,
+	}
 	s.done = map[string]string{}
 	var out Answer
 	s.freezer = c.Freezer
@@ -216,6 +220,7 @@ type state struct {
 	of       *Complaint
 	repaired []string
 	freezer  bool
+	phases   int
 }
 
 // shows reports whether an answer speaks for one of the causes.
@@ -306,7 +311,8 @@ func starts(c *Check) bool { return c.Needs == Tries || c.Needs == Compressor }
 // about reports whether a check is a matter of this call: the machine does what it needs, and it can find a cause that is
 // worth looking for.
 func (s *state) about(c *Check, each []float64) bool {
-	if c.Needs != "" && !slices.Contains(s.of.Can, c.Needs) || c.Code == air.Check || c.Cooler && s.freezer {
+	if c.Needs != "" && !slices.Contains(s.of.Can, c.Needs) || c.Code == air.Check || c.Cooler && s.freezer ||
+		c.Phases != 0 && s.phases != 0 && c.Phases != s.phases {
 		return false
 	}
 	return slices.ContainsFunc(c.Finds, func(f Finding) bool { return each[s.b.index[f.Cause]] >= worth })

@@ -19,6 +19,7 @@ import (
 func network(p, cost []float64, finds [][]float64) *Network {
 	n := new(Network)
 	n.Belief.FalseAlarm, n.Belief.Other, n.Belief.Elsewhere, n.Belief.Second = 1e-9, 1e-9, 1e-9, 1e-9
+	n.Belief.InCold, n.Belief.Unfit = 1, .1
 	n.Call.Minutes = 1e6
 	c := Complaint{Code: "x", Trial: 1}
 	for i, w := range p {
@@ -46,7 +47,7 @@ func network(p, cost []float64, finds [][]float64) *Network {
 // cause at a time and no false alarm that is Bayes.
 func TestBelieve_Miss(t *testing.T) {
 	n := network([]float64{.5, .3, .2}, []float64{1}, [][]float64{{.8, 0, 0}})
-	b := n.Believe(&n.Complaints[0], nil, nil).Found(&n.Checks[0], "clear")
+	b := n.Believe(&n.Complaints[0], nil, nil, Place{}).Found(&n.Checks[0], "clear")
 	each, _ := b.marginals()
 	left := 1 - .5*.8
 	for i, want := range []float64{.5 * .2 / left, .3 / left, .2 / left} {
@@ -60,7 +61,7 @@ func TestBelieve_Miss(t *testing.T) {
 func TestBelieve_PairsByHand(t *testing.T) {
 	n := network([]float64{.5, .3, .2}, []float64{1, 1}, [][]float64{{.8, 0, 0}, {0, .9, 0}})
 	n.Belief.Second, n.Belief.FalseAlarm, n.Belief.Other, n.Belief.Elsewhere = .2, .1, 1e-12, 1e-12
-	b := n.Believe(&n.Complaints[0], nil, nil).Found(&n.Checks[0], "c0").Found(&n.Checks[1], "c1")
+	b := n.Believe(&n.Complaints[0], nil, nil, Place{}).Found(&n.Checks[0], "c0").Found(&n.Checks[1], "c1")
 	each, _ := b.marginals()
 	w := []float64{.5, .3, .2}
 	show := func(k int, has ...int) float64 { // chance that check k shows its cause
@@ -268,6 +269,37 @@ func TestRun_GroundFirst(t *testing.T) {
 	}
 	if slices.ContainsFunc(again.Forbidden, func(f Forbidden) bool { return f.Check == "reset_breaker" }) {
 		t.Error("the breaker stays off though the insulation is good")
+	}
+}
+
+// Where a machine stands moves what is thought: low head and a cut-in that is not reached take cold air, a start capacitor
+// one phase, a lost phase three.
+func TestRun_Place(t *testing.T) {
+	n := Standard()
+	p := func(complaint, cause string, at Place) float64 {
+		a, err := n.Run(Case{Complaint: complaint, Place: at})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range a.Next {
+			if x.Check != nil && x.Check.Phases == 3 && at.Phases == 1 {
+				t.Errorf("one phase, and %s is offered", x.Check.Code)
+			}
+		}
+		i := slices.IndexFunc(a.Ranked, func(s Suspect) bool { return s.Cause == cause })
+		return a.Ranked[i].Probability
+	}
+	low := func(at Place) float64 { return p("short_cycle_low_pressure", "cold_low_head", at) }
+	plain, cold, warm := low(Place{}), low(Place{Outside: 261}), low(Place{Outside: 300})
+	if !(cold > 2.5*plain && warm < plain/4) {
+		t.Errorf("low head in the cold %.3f, nothing said %.3f, in warm air %.3f", cold, plain, warm)
+	}
+	hums := func(cause string, phases int) float64 { return p("hums_and_trips", cause, Place{Phases: phases}) }
+	if one, three := hums("start_capacitor", 1), hums("start_capacitor", 3); three > one/4 {
+		t.Errorf("a start capacitor with one phase %.3f, with three %.3f", one, three)
+	}
+	if one, three := hums("phase_lost", 1), hums("phase_lost", 3); one > three/4 {
+		t.Errorf("a lost phase with one phase %.3f, with three %.3f", one, three)
 	}
 }
 
@@ -500,7 +532,7 @@ func play(t *testing.T, n *Network, cp *Complaint, c *call, next rule) (minutes 
 		if a.Proven != "" {
 			return minutes, a.Proven == c.cause
 		}
-		s := state{n: n, b: n.Believe(cp, nil, nil), done: map[string]string{}, opened: make([]bool, len(n.Openings)), of: cp}
+		s := state{n: n, b: n.Believe(cp, nil, nil, Place{}), done: map[string]string{}, opened: make([]bool, len(n.Openings)), of: cp}
 		for _, f := range found {
 			s = s.after(n.check(f.Check), f.Answer)
 		}

@@ -80,7 +80,16 @@ func readCircuit(ctx context.Context, call *checks.Case, s *reading.Sheet) error
 		call.Flammable = !strings.HasSuffix(class.Class, "1")
 	}
 	call.Freezer = strings.Contains(s.Machine.Application.String(), "freezer")
-	if len(s.Readings) == 0 {
+	if r, ok := s.Find(reading.Ambient); ok {
+		call.Place.Outside = r.Value
+	}
+	pressures := 0
+	for _, r := range s.Readings {
+		if r.At.Kind() == reading.KindPressure {
+			pressures++
+		}
+	}
+	if pressures == 0 || len(s.Readings) < 2 { // nothing that a circuit could be judged by
 		return nil
 	}
 	cat, err := fault.Shipped()

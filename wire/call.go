@@ -19,6 +19,7 @@ type (
 	jsonCall struct {
 		Machine    *jsonMachine       `json:"machine,omitempty"`
 		Complaint  string             `json:"complaint"`
+		Phases     int                `json:"phases,omitempty"`
 		Found      []jsonFound        `json:"found,omitempty"`
 		Repaired   []string           `json:"repaired,omitempty"`
 		Confirmed  map[string]float64 `json:"confirmed,omitempty"`
@@ -60,6 +61,10 @@ func (j *jsonCall) call() (c checks.Case, sheet *reading.Sheet, err error) {
 		return c, nil, fail.Of(fail.NotFound, "complaint", "checks.complaint", fail.Args{"given": j.Complaint})
 	}
 	c.Complaint = j.Complaint
+	if j.Phases != 0 && j.Phases != 1 && j.Phases != 3 {
+		return c, nil, fail.Of(fail.Range, "phases", "checks.phases", fail.Args{"given": j.Phases})
+	}
+	c.Place.Phases = j.Phases
 	if len(j.Found) > maxFound {
 		return c, nil, fail.Of(fail.Range, "found", "checks.too_many", fail.Args{"count": len(j.Found), "most": maxFound})
 	}
@@ -75,6 +80,9 @@ func (j *jsonCall) call() (c checks.Case, sheet *reading.Sheet, err error) {
 			return fail.Of(fail.NotFound, field, "checks.cause", fail.Args{"given": code})
 		}
 		return nil
+	}
+	if len(j.Repaired) > maxFound {
+		return c, nil, fail.Of(fail.Range, "repaired", "checks.too_many", fail.Args{"count": len(j.Repaired), "most": maxFound})
 	}
 	for i, code := range j.Repaired {
 		if err := known(fmt.Sprintf("repaired[%d]", i), code); err != nil {
@@ -108,6 +116,11 @@ func (j *jsonCall) call() (c checks.Case, sheet *reading.Sheet, err error) {
 var checkUnits = map[string][]string{
 	"megohm": {"megohm", "Mohm", "MΩ"}, "starts_per_hour": {"/h", "per hour"},
 	"percent_of_plate": {"%"}, "percent_of_print": {"%"}, "percent_unbalance": {"%"},
+}
+
+// mostOf is how much a measured check can show at all: a motor's volts at three times its plate are a meter read wrongly.
+var mostOf = map[string]float64{
+	"megohm": 1e6, "starts_per_hour": 1000, "percent_of_plate": 300, "percent_of_print": 300, "percent_unbalance": 100,
 }
 
 // answer is the code of what was found: a code as it stands, or what a measured number stands for.
@@ -162,7 +175,7 @@ func checkNumber(text, unit string) (float64, error) {
 	for _, u := range checkUnits[unit] {
 		if number, ok := strings.CutSuffix(strings.TrimSpace(text), u); ok {
 			x, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
-			if err == nil && !(x >= 0 && x < 1e9) {
+			if err == nil && !(x >= 0 && x <= mostOf[unit]) {
 				err = strconv.ErrRange
 			}
 			return x, err
