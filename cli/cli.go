@@ -35,7 +35,7 @@ type Env struct {
 	// There reports whether a data folder holds a database.
 	There func(dir string) bool
 	// Backup and Restore copy the database of a data folder to a file and back, and say what is in it.
-	Backup  func(ctx context.Context, dir, out string) (app.Verified, error)
+	Backup  func(ctx context.Context, dir, out string, force bool) (app.Verified, error)
 	Restore func(ctx context.Context, file, dir string, force bool) (app.Verified, error)
 	// Verify reads the record of a data folder, or of the database of a URL when that is not empty, from end to end.
 	Verify func(ctx context.Context, dir, url string) (app.Verified, error)

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strconv"
 	"time"
 
@@ -63,11 +64,27 @@ func (c *importCmd) Run(ctx context.Context, env *Env) (err error) {
 		return err
 	}
 	defer func() { err = errors.Join(err, in.Close()) }()
+	dir, err := c.dir()
+	if err != nil {
+		return err
+	}
+	made := c.Database == "" && !env.There(dir)
+	if made && c.DryRun {
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", text.Terminal(env.voice.Language, "record.none_yet", dir))
+		// Nothing is changed: not even a folder is made where a name was mistyped.
+		if c.Data, err = os.MkdirTemp("", "coldwright-import-"); err != nil {
+			return err
+		}
+		defer func() { err = errors.Join(err, os.RemoveAll(c.Data)) }()
+	}
 	a, s, err := c.open(ctx, env)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, s.Close()) }()
+	if made && !c.DryRun {
+		fmt.Fprintf(env.Stderr, "coldwright: %s\n", text.Terminal(env.voice.Language, "record.made", dir))
+	}
 	plan, err := keep.PlanImport(ctx, a, in)
 	if err != nil {
 		return at2(c.File, err)
@@ -126,7 +143,8 @@ func writeRejected(w io.Writer, list []keep.Rejected) error {
 }
 
 type backupCmd struct {
-	Out string `required:"" help:"File to write." placeholder:"FILE"`
+	Out   string `required:"" help:"File to write." placeholder:"FILE"`
+	Force bool   `help:"Replace a file that is there, once the new one is whole."`
 	place
 }
 
@@ -140,7 +158,7 @@ func (c *backupCmd) Run(ctx context.Context, env *Env) error {
 	if err != nil {
 		return err
 	}
-	found, err := env.Backup(ctx, dir, c.Out)
+	found, err := env.Backup(ctx, dir, c.Out, c.Force)
 	if err != nil {
 		return ofFolder(err)
 	}
@@ -275,11 +293,11 @@ func (c *verifyCmd) Run(ctx context.Context, env *Env) error {
 	return nil
 }
 
-// ofFolder calls the data folder by its flag where a failure names it.
+// ofFolder calls the data folder, and the file of a backup, by their flags where a failure names them.
 func ofFolder(err error) error {
 	var e *fail.Error
-	if errors.As(err, &e) && e.Field == "data" {
-		return e.In("--data")
+	if errors.As(err, &e) && (e.Field == "data" || e.Field == "out") {
+		return e.In("--" + e.Field)
 	}
 	return err
 }

@@ -38,14 +38,22 @@ const summed = 5
 // moment, read from end to end as [VerifySQLite] does but for its lists, and then put in place whole, with its sum. What was acknowledged
 // before Backup was called is in it.
 //
-//   - in: dir, the data folder; out, the file to write. One that is there is replaced once the new one is whole
+//   - in: dir, the data folder; out, the file to write; force, to replace one that is there once the new one is whole
 //   - out: what is in it
-//   - errors: [*fail.Error] when there is no database in the folder or it is damaged; the disk fails
+//   - errors: [*fail.Error] when there is no database in the folder or it is damaged; when the file is there and force is
+//     not given, or it is the database itself; the disk fails
 //   - cost: reads and writes the database about three times
-func Backup(ctx context.Context, dir, out string) (found app.Verified, err error) {
+func Backup(ctx context.Context, dir, out string, force bool) (found app.Verified, err error) {
 	path := filepath.Join(dir, FileName)
-	if _, err := os.Stat(path); err != nil {
+	own, err := os.Stat(path)
+	if err != nil {
 		return found, fail.Of(fail.NotFound, "data", "backup.none", fail.Args{"folder": dir})
+	}
+	switch there, err := os.Stat(out); {
+	case err == nil && os.SameFile(own, there):
+		return found, fail.Of(fail.Conflict, "out", "backup.itself", fail.Args{"file": out})
+	case err == nil && !force:
+		return found, fail.Of(fail.Conflict, "out", "backup.there", fail.Args{"file": out, "force": fail.Setting("force")})
 	}
 	settled := settle(path)
 	db, err := sql.Open("sqlite", "file:"+filepath.ToSlash(path)+"?mode=rw&_pragma=busy_timeout(5000)")

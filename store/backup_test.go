@@ -58,7 +58,7 @@ func TestBackup_WhileWriting(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Backup(ctx, data, file); err != nil {
+	if _, err := Backup(ctx, data, file, false); err != nil {
 		t.Fatal(err)
 	}
 	close(stop)
@@ -140,7 +140,7 @@ func refused(t *testing.T, err error, code fail.Code, says string) {
 func TestBackup_Refused(t *testing.T) {
 	ctx := context.Background()
 	dir := t.TempDir()
-	refused(t, errOf(Backup(ctx, dir, filepath.Join(dir, "x"))), fail.NotFound, "backup.none")
+	refused(t, errOf(Backup(ctx, dir, filepath.Join(dir, "x"), false)), fail.NotFound, "backup.none")
 	refused(t, errOf(Restore(ctx, filepath.Join(dir, "none"), filepath.Join(dir, "new"), false)), fail.NotFound, "backup.cannot_read")
 	data, file := filepath.Join(dir, "data"), filepath.Join(dir, "b")
 	s, err := OpenSQLite(ctx, filepath.Join(data, FileName))
@@ -155,7 +155,7 @@ func TestBackup_Refused(t *testing.T) {
 	if err := s.Close(); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Backup(ctx, data, file); err != nil {
+	if _, err := Backup(ctx, data, file, false); err != nil {
 		t.Fatal(err)
 	}
 	whole, err := os.ReadFile(file)
@@ -231,7 +231,7 @@ func TestBackup_Contents(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if _, err := Backup(ctx, data, file); err != nil {
+	if _, err := Backup(ctx, data, file, false); err != nil {
 		t.Fatal(err)
 	}
 	if _, err := Restore(ctx, file, into, false); err != nil {
@@ -317,7 +317,7 @@ func TestSQLite_UpgradeBuildsLists(t *testing.T) {
 	}
 	// A backup of it says that it is of an older program, and only such a one does.
 	file := filepath.Join(t.TempDir(), "old")
-	if v, err := Backup(ctx, filepath.Dir(path), file); err != nil || !v.Older {
+	if v, err := Backup(ctx, filepath.Dir(path), file, false); err != nil || !v.Older {
 		t.Errorf("backup: %+v %v", v, err)
 	}
 	if v, err := Restore(ctx, file, t.TempDir(), false); err != nil || !v.Older {

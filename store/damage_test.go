@@ -117,7 +117,7 @@ func TestVerify_Whole(t *testing.T) {
 		t.Errorf("in use: %+v %v", v, err)
 	}
 	file, into := filepath.Join(t.TempDir(), "b"), filepath.Join(t.TempDir(), "again")
-	made, err := Backup(ctx, dir, file)
+	made, err := Backup(ctx, dir, file, false)
 	if err != nil || made.Events != 51 {
 		t.Fatalf("%+v %v", made, err)
 	}
@@ -130,7 +130,7 @@ func TestVerify_Whole(t *testing.T) {
 		t.Errorf("restored, not started: %+v %v", v, err)
 	}
 	unstarted := filepath.Join(t.TempDir(), "b")
-	if _, err := Backup(ctx, into, unstarted); err != nil {
+	if _, err := Backup(ctx, into, unstarted, false); err != nil {
 		t.Errorf("a backup of what was not started: %v", err)
 	}
 	if v, err := Restore(ctx, unstarted, filepath.Join(t.TempDir(), "third"), false); err != nil || v.Events != 51 {
@@ -195,7 +195,7 @@ func copyState(t *testing.T, from, to string) {
 func TestRestore_Flips(t *testing.T) {
 	ctx := context.Background()
 	dir, file := filled(t), filepath.Join(t.TempDir(), "b")
-	if _, err := Backup(ctx, dir, file); err != nil {
+	if _, err := Backup(ctx, dir, file, false); err != nil {
 		t.Fatal(err)
 	}
 	rng := rand.New(rand.NewPCG(15, 5))
@@ -217,7 +217,7 @@ func TestRestore_Flips(t *testing.T) {
 func TestVerify_Tampered(t *testing.T) {
 	ctx := context.Background()
 	dir, file := filled(t), filepath.Join(t.TempDir(), "b")
-	if _, err := Backup(ctx, dir, file); err != nil {
+	if _, err := Backup(ctx, dir, file, false); err != nil {
 		t.Fatal(err)
 	}
 	free := "DROP TRIGGER events_no_update; DROP TRIGGER events_no_delete; DROP TRIGGER blobs_no_update; DROP TRIGGER blobs_no_delete;"
