@@ -49,11 +49,14 @@ func TestCylinders(t *testing.T) {
 	d.get("/cylinders/one?number=nobody").want(404)
 	// How much more may go in: by what the book has in it, unless it is on the scale.
 	fill := "/cylinders/one?number=404-18&water_capacity=47.7&tare=26"
-	d.get(fill).want(200, "The cylinder to fill takes 39 lb 15 oz", "Room for 36 lb 7 oz", "At 130 °F liquid fills",
+	d.get(fill).want(200, "The cylinder to fill takes 39 lb 15 oz", "Room for 36 lb 7 oz",
+		"At 130 °F the liquid of what is in it now, 3 lb 8 oz, takes", "If it may get 130 °F or warmer, give that",
 		"Never refill a disposable cylinder", "service pressure of", "test pressure of")
 	d.get(fill+"&gross=60").want(200, "Room for 5 lb 15 oz")
 	d.get(fill+"&gross=61&hottest=130").want(200, "over its limit")
 	d.get(fill+"&service_pressure=240").want(200, "Do not fill it: take one made for this refrigerant")
+	d.get(fill+"&gross=62&service_pressure=260").want(200, "Do not fill it: take one made for this refrigerant",
+		"the liquid of what is in it now, 36 lb, takes").not("takes 39 lb", "Room for", "room is left", "next one ready", "at most")
 	d.get(fill + "&service_pressure=400").want(200).not("Do not fill it")
 	d.get(fill+"&hottest=400").want(200, "outside")
 	odd := d.get("/cylinders").form("/cylinders/bought").set("cylinder", "1", "refrigerant", "R-22", "mass", "1 kg")

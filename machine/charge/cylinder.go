@@ -27,13 +27,17 @@ type Cylinder struct {
 
 // Fill is what a cylinder may still take.
 type Fill struct {
-	Limit    float64    // kg of content
-	StopAt   float64    // kg, gross reading at which to stop
-	Room     float64    // kg; negative where it is overfilled; NaN never
+	Limit    float64    // kg of content; 0 where the stamped pressure refuses it
+	StopAt   float64    // kg, gross reading at which to stop; the empty cylinder where it is refused
+	Room     float64    // kg; negative where it is overfilled, never above 0 where it is refused; NaN never
 	Full     units.Temp // where that limit fills it with liquid
 	Hottest  units.Temp // as said, or 130 °F; 0 where the refrigerant has no liquid there
-	HotLimit float64    // kg that fill 80 % of it with liquid at the hottest
+	HotSaid  bool       // somebody said how warm it may get, so that the limit keeps to HotLimit
+	HotLimit float64    // kg that fill 80 % of it with liquid at the hottest; 0 where it is refused
 	HotShare float64    // of it that liquid fills there, with what it holds, or the limit where it is not on the scale
+	Weighed  bool       // it is on the scale: Holds is what is in it
+	Holds    float64    // kg that HotShare speaks of
+	Refused  bool       // stamped with too low a pressure for this refrigerant: nothing may be filled into it
 	// What must be stamped on a cylinder for this refrigerant, Pa over the air; 0 above the critical point.
 	NeedsService, NeedsTest float64
 	Findings                []reading.Finding
@@ -57,7 +61,7 @@ func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
 	if err != nil {
 		return Fill{}, err
 	}
-	f := Fill{Limit: limit, Full: full, Hottest: c.Hottest}
+	f := Fill{Limit: limit, Full: full, Hottest: c.Hottest, HotSaid: c.Hottest > 0, Weighed: c.Gross > 0}
 	if f.Hottest == 0 {
 		f.Hottest = units.Fahrenheit(usualHot)
 	} else if !(f.Hottest.C() >= 20 && f.Hottest.C() <= 90) {
@@ -78,21 +82,13 @@ func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
 		if c.Hottest > 0 {
 			f.Limit = math.Min(f.Limit, f.HotLimit)
 		}
-		holds := f.Limit
-		if c.Gross > 0 {
-			holds = math.Max(0, c.Gross-c.Tare)
-		}
-		f.HotShare = math.Max(0, (holds-volume*hot.RhoVapour)/(volume*(hot.RhoLiquid-hot.RhoVapour)))
 	}
-	f.StopAt, f.Room = c.Tare+f.Limit, f.Limit
-	if c.Gross > 0 {
-		f.Room = f.StopAt - c.Gross
-		switch {
-		case f.Room < 0:
-			add(CylinderOver, reading.Block, map[string]float64{"over_kg": -f.Room})
-		case f.Room < 0.1*f.Limit:
-			add(CylinderNear, reading.Warn, map[string]float64{"room_kg": f.Room})
-		}
+	f.Holds = f.Limit
+	if f.Weighed {
+		f.Holds = math.Max(0, c.Gross-c.Tare)
+	}
+	if f.Hottest > 0 {
+		f.HotShare = math.Max(0, (f.Holds-volume*hot.RhoVapour)/(volume*(hot.RhoLiquid-hot.RhoVapour)))
 	}
 	over := func(celsius float64) float64 {
 		e, err := r.BubbleT(float64(units.Celsius(celsius)), refrigerant.Options{})
@@ -107,10 +103,25 @@ func (c *Cylinder) Fill(r *refrigerant.Refrigerant) (Fill, error) {
 	}
 	const air = float64(units.Atm)
 	if c.Service > 0 && (f.NeedsService == 0 || c.Service < f.NeedsService) {
+		f.Refused = true
 		add(CylinderWeak, reading.Block, map[string]float64{"needs_pa": f.NeedsService + air, "stamped_pa": c.Service + air})
 	}
 	if c.Test > 0 && (f.NeedsTest == 0 || c.Test < f.NeedsTest) {
+		f.Refused = true
 		add(CylinderTest, reading.Block, map[string]float64{"needs_pa": f.NeedsTest + air, "stamped_pa": c.Test + air})
+	}
+	f.StopAt, f.Room = c.Tare+f.Limit, f.Limit
+	if f.Weighed {
+		f.Room = f.StopAt - c.Gross
+	}
+	switch {
+	case f.Weighed && f.Room < 0:
+		add(CylinderOver, reading.Block, map[string]float64{"over_kg": -f.Room})
+	case f.Weighed && f.Room < 0.1*f.Limit && !f.Refused:
+		add(CylinderNear, reading.Warn, map[string]float64{"room_kg": f.Room})
+	}
+	if f.Refused { // what must not be filled has no room, however little is in it
+		f.Limit, f.HotLimit, f.StopAt, f.Room = 0, 0, c.Tare, math.Min(f.Room, 0)
 	}
 	return f, nil
 }

@@ -99,3 +99,32 @@ func TestCylinder_Hottest(t *testing.T) {
 		t.Error("a cylinder at 227 °C was taken")
 	}
 }
+
+// TestCylinder_RefusedHasNoRoom: a cylinder whose stamped pressure is too low, or that holds more than it may, is offered
+// no room, and no next one is to be made ready for the rest: what must not be filled is not nearly full.
+func TestCylinder_RefusedHasNoRoom(t *testing.T) {
+	r := testkit.Refrigerant(t, "R-404A")
+	asked := Cylinder{WaterCapacity: 47.7 * units.Pound, Tare: 26 * units.Pound, Gross: 62 * units.Pound}
+	for name, c := range map[string]Cylinder{
+		"service pressure": {Service: 260 * units.Psi},
+		"test pressure":    {Test: 20 * units.Bar},
+		"too warm":         {Hottest: units.Fahrenheit(130)},
+	} {
+		c.WaterCapacity, c.Tare, c.Gross = asked.WaterCapacity, asked.Tare, asked.Gross
+		f, err := c.Fill(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.Room > 0 || f.Refused != (c.Hottest == 0) || f.Refused && (f.Limit != 0 || f.StopAt != c.Tare || f.HotLimit != 0) {
+			t.Errorf("%s: %+v", name, f)
+		}
+		for _, x := range f.Findings {
+			if x.Code == CylinderNear {
+				t.Errorf("%s: nearly full", name)
+			}
+		}
+	}
+	if f, err := asked.Fill(r); err != nil || f.Refused || f.Room <= 0 || !f.Weighed || math.Abs(f.Holds-36*units.Pound) > 1e-9 {
+		t.Errorf("nothing stamped: %+v, %v", f, err)
+	}
+}

@@ -10,10 +10,24 @@ import (
 func CylinderFill(f *charge.Fill, d units.Display, l Language) []string {
 	mass := func(kg float64) string { return d.FormatMass(units.Mass(kg)) }
 	say := func(key string, args ...string) string { return Terminal(l, "charge.cylinder"+key, args...) }
-	out := []string{say("", mass(f.Limit), mass(f.StopAt))}
+	var out []string
+	if !f.Refused {
+		out = append(out, say("", mass(f.Limit), mass(f.StopAt)))
+		if f.Weighed && f.Room >= 0 {
+			out = append(out, say("_room", mass(f.Room)))
+		}
+	}
 	if f.Hottest > 0 {
-		share := units.Fixed(100*f.HotShare, 0) + " %"
-		out = append(out, say("_hot", d.FormatTemp(f.Hottest, 0), share, mass(f.HotLimit)))
+		hot, share := d.FormatTemp(f.Hottest, 0), units.Fixed(100*f.HotShare, 0)+" %"
+		switch {
+		case f.Weighed:
+			out = append(out, say("_hot_now", hot, share, mass(f.Holds)))
+		case !f.Refused:
+			out = append(out, say("_hot", hot, share, mass(f.Holds)))
+		}
+		if !f.HotSaid && !f.Refused {
+			out = append(out, say("_hot_ask", hot))
+		}
 	}
 	if f.NeedsService > 0 && f.NeedsTest > 0 {
 		over := func(pa float64) string { return d.FormatPressure(units.Atm+units.Pressure(pa), units.Atm) }

@@ -236,9 +236,6 @@ func (s *Pages) cylinderFill(refrigerant string, held float64, r *http.Request, 
 		switch {
 		case err == nil:
 			b.Answer = text.CylinderFill(&f, d, text.English)
-			if (asked.Gross != "" || held > 0) && f.Room >= 0 {
-				b.Answer = append(b.Answer[:1:1], append([]string{"Room for " + d.FormatMass(units.Mass(f.Room)) + " more."}, b.Answer[1:]...)...)
-			}
 			for _, x := range f.Findings {
 				b.Findings = append(b.Findings, text.Say(text.English, x, d, units.Atm))
 			}
