@@ -232,7 +232,14 @@ func (out *Posterior) warn(q *problem, f *refrigerant.Fit) {
 		if r, read := q.sheet.Find(at); read {
 			_, says := q.e.moist(r, float64(q.m.AmbientPressure))
 			if !q.wets() || !says {
-				out.Warnings = append(out.Warnings, reading.Finding{Code: NotCompared, Severity: reading.Info, At: []string{at.String()}})
+				x := reading.Finding{Code: NotCompared, Severity: reading.Info, At: []string{at.String()}}
+				switch { // which of them it is, for the sentence
+				case !q.e.boxRead:
+					x.Args = map[string]float64{"box_missing": 1}
+				case q.design.Humidity <= 0:
+					x.Args = map[string]float64{"coil_dry": 1}
+				}
+				out.Warnings = append(out.Warnings, x)
 			}
 		}
 	}

@@ -267,8 +267,16 @@ func ParseStamped(text, fallback string) (float64, error) {
 	return e.Pa, err
 }
 
+// digits reports whether s is one or two of them, as on a clock.
+func digits(s string) bool {
+	return (len(s) == 1 || len(s) == 2) && strings.Trim(s, "0123456789") == ""
+}
+
 // ParseMinutes reads a duration in minutes; a negative one is refused.
 func ParseMinutes(text, fallback string) (float64, error) {
+	if hours, minutes, ok := strings.Cut(normal(text), ":"); ok && digits(hours) && digits(minutes) {
+		return 0, fail.Of(fail.BadValue, "", "units.clock_time", fail.Args{"text": text}) // a time of day, or hours and minutes
+	}
 	v, _, err := parse(text, fallback, durations)
 	if err == nil && v < 0 {
 		err = fail.Of(fail.Range, "", "units.not_negative", fail.Args{"text": text})
@@ -278,6 +286,15 @@ func ParseMinutes(text, fallback string) (float64, error) {
 
 // ParsePower reads watts.
 func ParsePower(text, fallback string) (float64, error) { return positive(text, fallback, powers) }
+
+// PowerUnit is the unit a power was typed in, the one beside the field where none was, and how many watts one of it is.
+func PowerUnit(text, fallback string) (name string, watts float64) {
+	_, u, err := parse(text, fallback, powers)
+	if err != nil {
+		return "W", 1
+	}
+	return u.names[0], u.scale
+}
 
 // ParseCurrent reads amperes.
 func ParseCurrent(text, fallback string) (float64, error) { return positive(text, fallback, currents) }

@@ -210,3 +210,14 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// TestParseMinutes_ClockTime: a time of day is no number of minutes, and that is said; hours and minutes would look alike.
+func TestParseMinutes_ClockTime(t *testing.T) {
+	var f *fail.Error
+	if _, err := ParseMinutes("11:05", "min"); !errors.As(err, &f) || f.Key != "units.clock_time" {
+		t.Errorf("11:05: %v", err)
+	}
+	if v, err := ParseMinutes("1.5 h", "min"); err != nil || v != 90 {
+		t.Errorf("1.5 h: %g, %v", v, err)
+	}
+}

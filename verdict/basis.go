@@ -47,11 +47,13 @@ const (
 	LeftAlone   LeftOutRule = "nothing_to_compare_with" // a current or power
 	LeftOlder   LeftOutRule = "read_again"              // the later one at the same place counts
 	LeftNoPlace LeftOutRule = "not_in_the_model"
+	LeftDry     LeftOutRule = "coil_dry"     // a humidity, where the coil of such a machine is judged dry
+	LeftNoBox   LeftOutRule = "box_not_read" // a humidity without the temperature of its air
 )
 
 // LeftOutRules lists them.
 func LeftOutRules() []LeftOutRule {
-	return []LeftOutRule{LeftWrong, LeftAlone, LeftOlder, LeftNoPlace}
+	return []LeftOutRule{LeftWrong, LeftAlone, LeftOlder, LeftNoPlace, LeftDry, LeftNoBox}
 }
 
 // basis is what a posterior rests on: the readings of its sheet, without those of instruments proven wrong.
@@ -65,10 +67,20 @@ func basis(p *diagnose.Posterior, s reading.Sheet, wrong []Instrument) Basis {
 		_, _ = fmt.Fprintln(h, out.Sheet, p.Pull.Sum())
 		out.Sheet = hex.EncodeToString(h.Sum(nil))
 	}
-	alone := func(at string) bool {
-		return slices.ContainsFunc(p.Warnings, func(f reading.Finding) bool {
-			return f.Code == diagnose.NotCompared && slices.Contains(f.At, at)
-		})
+	alone := func(at string) LeftOutRule {
+		for _, f := range p.Warnings {
+			if f.Code != diagnose.NotCompared || !slices.Contains(f.At, at) {
+				continue
+			}
+			switch moist := at == reading.BoxHumidity.String() || at == reading.BoxWetBulb.String(); {
+			case moist && f.Args["box_missing"] != 0:
+				return LeftNoBox
+			case moist && f.Args["coil_dry"] != 0:
+				return LeftDry
+			}
+			return LeftAlone
+		}
+		return ""
 	}
 	for i, r := range s.Readings {
 		at := r.At.String()
@@ -78,8 +90,8 @@ func basis(p *diagnose.Posterior, s reading.Sheet, wrong []Instrument) Basis {
 			out.LeftOut = append(out.LeftOut, LeftOut{at, LeftOlder})
 		case takenOut(wrong, at):
 			out.LeftOut = append(out.LeftOut, LeftOut{at, LeftWrong})
-		case alone(at):
-			out.LeftOut = append(out.LeftOut, LeftOut{at, LeftAlone})
+		case alone(at) != "":
+			out.LeftOut = append(out.LeftOut, LeftOut{at, alone(at)})
 		case !slices.Contains(p.Used, r.At):
 			out.LeftOut = append(out.LeftOut, LeftOut{at, LeftNoPlace})
 		default:

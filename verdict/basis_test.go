@@ -130,3 +130,17 @@ func TestBasis(t *testing.T) {
 		t.Errorf("left out %v, want %v", b.LeftOut, want)
 	}
 }
+
+// TestBasis_HumidityLeftOut: a humidity that does not count is left out for the reason that holds, and for no other.
+func TestBasis_HumidityLeftOut(t *testing.T) {
+	s := reading.Sheet{Readings: []reading.Reading{{At: reading.BoxHumidity, Value: 0.8}}}
+	for _, x := range []struct {
+		args map[string]float64
+		want LeftOutRule
+	}{{map[string]float64{"coil_dry": 1}, LeftDry}, {map[string]float64{"box_missing": 1}, LeftNoBox}, {nil, LeftAlone}} {
+		p := &diagnose.Posterior{Warnings: []reading.Finding{{Code: diagnose.NotCompared, At: []string{s.Readings[0].At.String()}, Args: x.args}}}
+		if b := basis(p, s, nil); len(b.LeftOut) != 1 || b.LeftOut[0].Why != x.want {
+			t.Errorf("%v: %+v, want %s", x.args, b.LeftOut, x.want)
+		}
+	}
+}

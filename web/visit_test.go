@@ -46,8 +46,8 @@ func TestMachine_PlateOfLinesAndCompressor(t *testing.T) {
 			"line_length", "2000", "lift", "-20", "accumulator", "yes", "rated_amps", "", "locked_amps", "61", "rated_power", "3.1 kW")
 	form.send().want(422, "outside")
 	m := form.set("line_length", "65").send().
-		want(200, "Lines", "65 ft", "Lift to the coil", "−20 ft", "accumulator", "Locked-rotor current", "61 A", "Rated power", "3100 W")
-	d.get(m.url.Path+"/edit").want(200, `value="65"`, `value="3100"`, `value="61"`)
+		want(200, "Lines", "65 ft", "Lift to the coil", "−20 ft", "accumulator", "Locked-rotor current", "61 A", "Rated power", "3.1 kW")
+	d.get(m.url.Path+"/edit").want(200, `value="65"`, `value="3.1"`, `value="61"`)
 	// With glide subcooling is counted from bubble, and the number beside it is bubble too: R-407C at 226.5 psig condenses
 	// from 117 to 108 °F (a printed card of the trade, to a degree).
 	v := m.form("/open").set("complaint", "warm").send()

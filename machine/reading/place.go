@@ -2,6 +2,7 @@ package reading
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"coldwright/fail"
@@ -151,6 +152,10 @@ func (p Place) Parse(text, fallback string, ambient units.Pressure) (float64, er
 	if err != nil {
 		return 0, err
 	}
+	if lo, hi := p.Range(); p.Kind() == KindPower && !(v >= lo && v <= hi) { // said back in the unit it was typed in
+		unit, watts := units.PowerUnit(text, fallback)
+		return 0, p.outside(v/watts, lo/watts, hi/watts, " "+unit)
+	}
 	if err := p.Check(v); err != nil {
 		return 0, err
 	}
@@ -172,10 +177,26 @@ func (p Place) Check(v float64) error {
 	case KindTemperature:
 		return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": units.Temp(v), "min": units.Temp(lo), "max": units.Temp(hi)})
 	}
-	if p.Kind() == KindShare {
-		v, lo, hi = 100*v, 100*lo, 100*hi
+	switch p.Kind() {
+	case KindShare:
+		return p.outside(100*v, 100*lo, 100*hi, " %")
+	case KindCurrent:
+		return p.outside(v, lo, hi, " A")
+	case KindPower:
+		return p.outside(v, lo, hi, " W")
 	}
-	return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": v, "min": lo, "max": hi})
+	return p.outside(v, lo, hi, "")
+}
+
+// outside is the failure of a value outside its place, all three numbers with their unit.
+func (p Place) outside(v, lo, hi float64, unit string) error {
+	show := func(x float64) string {
+		if short, err := strconv.ParseFloat(strconv.FormatFloat(x, 'g', 6, 64), 64); err == nil { // no digits of arithmetic
+			x = short
+		}
+		return strings.Replace(strconv.FormatFloat(x, 'f', -1, 64), "-", "−", 1) + unit
+	}
+	return fail.Of(fail.Range, p.String(), "reading.outside", fail.Args{"value": show(v), "min": show(lo), "max": show(hi)})
 }
 
 // ParseU reads an uncertainty at this place: a difference, never a temperature ("1 F" is one Fahrenheit degree).

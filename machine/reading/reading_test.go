@@ -1,9 +1,11 @@
 package reading
 
 import (
+	"errors"
 	"math"
 	"testing"
 
+	"coldwright/fail"
 	"coldwright/units"
 )
 
@@ -98,4 +100,26 @@ func laneAir(p Place) bool {
 		return true
 	}
 	return false
+}
+
+// TestParse_OutsideSaysWhatWasTyped: a number outside its place is said back with its unit, and so is the range.
+func TestParse_OutsideSaysWhatWasTyped(t *testing.T) {
+	for _, x := range []struct {
+		at                     Place
+		typed, unit            string
+		value, least, greatest string
+	}{
+		{Power, "1800", "kW", "1800 kW", "0 kW", "1000 kW"},
+		{Power, "1800000 W", "kW", "1800000 W", "0 W", "1000000 W"},
+		{Amps, "90000", "A", "90000 A", "0 A", "2000 A"},
+	} {
+		_, err := x.at.Parse(x.typed, x.unit, 0)
+		var f *fail.Error
+		if !errors.As(err, &f) || f.Key != "reading.outside" || f.Field != x.at.String() {
+			t.Fatalf("%s %s: %v", x.at, x.typed, err)
+		}
+		if f.Args["value"] != x.value || f.Args["min"] != x.least || f.Args["max"] != x.greatest {
+			t.Errorf("%s %s %s: %v", x.at, x.typed, x.unit, f.Args)
+		}
+	}
 }

@@ -546,3 +546,14 @@ func TestNextBars_WordsAndUnits(t *testing.T) {
 		within(t, "next", s)
 	})
 }
+
+// TestPullDown_HalfMinutes: readings half a minute apart stand in the table at two minutes, not twice at one.
+func TestPullDown_HalfMinutes(t *testing.T) {
+	p := figure.PullDownData{Points: []figure.PullPoint{{0, 280}, {0.5, 279}, {1, 278}}, Display: units.US()}
+	rows := p.Table().Rows
+	for i, want := range []string{"0", "0.5", "1"} {
+		if rows[i][0] != want {
+			t.Errorf("minute %q, noted at %s", rows[i][0], want)
+		}
+	}
+}

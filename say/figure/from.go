@@ -238,6 +238,10 @@ func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand 
 	if _, ok := bands[reading.CoilPressure]; ok {
 		gauge[circuit.CoilIn], gauge[circuit.CoilOut] = reading.CoilPressure, reading.CoilPressure
 	}
+	lines := map[circuit.Corner]reading.Place{
+		circuit.CoilOut: reading.CoilOutletLine, circuit.CompressorIn: reading.SuctionLine,
+		circuit.CompressorOut: reading.DischargeLine, circuit.LiquidOut: reading.LiquidLine,
+	}
 	for _, at := range circuit.Corners() {
 		a, ok1 := cold.Find(at)
 		b, ok2 := hot.Find(at)
@@ -255,6 +259,9 @@ func phBand(s reading.Sheet, p *diagnose.Posterior, f *refrigerant.Fit) *PHBand 
 				return nil
 			}
 			r.T = [2]float64{a.T, b.T}
+		}
+		if l, ok := bands[lines[at]]; ok {
+			r.T = [2]float64{l.Low, l.High} // in degrees as every other table says it, not as far as saturation at the middle
 		}
 		out.Rows[at] = r
 	}

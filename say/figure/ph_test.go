@@ -325,6 +325,26 @@ func TestPH_TableSaysTheSame(t *testing.T) {
 	}
 }
 
+// TestPH_HealthyBandsAsElsewhere: a line's healthy band reads the same in the table of the cycle as beside the reading.
+func TestPH_HealthyBandsAsElsewhere(t *testing.T) {
+	lines := map[reading.Place]cycle.Corner{
+		reading.LiquidLine: cycle.LiquidOut, reading.DischargeLine: cycle.CompressorOut, reading.SuctionLine: cycle.CompressorIn,
+	}
+	for name, sheet := range phSheets {
+		s, p := judge(t, sheet)
+		d := figure.PHFrom(s, &p, chart(t, s.Machine.Refrigerant, units.US()), units.US())
+		for _, e := range p.Expected {
+			at, ok := lines[e.At]
+			if !ok || d.Healthy == nil {
+				continue
+			}
+			if got, want := d.Healthy.Rows[at].T, [2]float64{e.Band.Low, e.Band.High}; got != want {
+				t.Errorf("%s, %s: %v K in the cycle, %v beside the reading", name, e.At, got, want)
+			}
+		}
+	}
+}
+
 // Any machine at rest or running, with any lines read: words stay clear of each other and of the points, everything stays inside.
 func TestPH_AnyMachine(t *testing.T) {
 	charts := map[string][2]*refrigerant.Chart{}

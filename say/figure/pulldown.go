@@ -297,9 +297,9 @@ func (p PullDownData) describe() string {
 			"pull_from",
 			p.Lang,
 			p.Display.FormatTemp(a.Box, 1),
-			units.Fixed(a.Minute, 0),
+			minuteOf(a.Minute),
 			p.Display.FormatTemp(b.Box, 1),
-			units.Fixed(b.Minute, 0),
+			minuteOf(b.Minute),
 		)
 	}
 	if p.SetPoint != nil {
@@ -331,14 +331,17 @@ func (p PullDownData) Table() Table {
 		t.Head = []string{minute, text.Figure("before_in", p.Lang, unit), text.Figure("after_in", p.Lang, unit)}
 	}
 	for _, q := range p.Points {
-		row := []string{units.Fixed(q.Minute, 0), p.Display.TempNumber(q.Box, 1)}
+		row := []string{minuteOf(q.Minute), p.Display.TempNumber(q.Box, 1)}
 		if len(p.Second) > 0 {
 			row = append(row, "")
 		}
 		t.Rows = append(t.Rows, row)
 	}
 	for _, q := range p.Second {
-		t.Rows = append(t.Rows, []string{units.Fixed(q.Minute, 0), "", p.Display.TempNumber(q.Box, 1)})
+		t.Rows = append(t.Rows, []string{minuteOf(q.Minute), "", p.Display.TempNumber(q.Box, 1)})
 	}
 	return t
 }
+
+// minuteOf is a minute as it was noted, to the tenth: half a minute is no second minute 0.
+func minuteOf(m float64) string { return units.Whole(units.Fixed(m, 1)) }

@@ -69,13 +69,25 @@ func findingKey(f reading.Finding) string {
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.Power.String()):
 		return f.Code + ".power"
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.BoxWetBulb.String()):
-		return f.Code + ".wet_bulb"
+		return f.Code + ".wet_bulb" + whyNoHumidity(f)
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.BoxHumidity.String()):
-		return f.Code + ".humidity"
+		return f.Code + ".humidity" + whyNoHumidity(f)
 	case f.Code == diagnose.NotCompared && slices.Contains(f.At, reading.HeaterAmps.String()):
 		return f.Code + ".heater"
 	}
 	return f.Code
+}
+
+// whyNoHumidity is why a humidity did not count: nothing to count it from, a coil without water, or a wet bulb that is not
+// of this air.
+func whyNoHumidity(f reading.Finding) string {
+	switch {
+	case f.Args["box_missing"] != 0:
+		return "_no_box"
+	case f.Args["coil_dry"] != 0:
+		return "_dry"
+	}
+	return ""
 }
 
 // FindingCodes lists every code that has a sentence, sorted.

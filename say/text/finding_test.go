@@ -214,6 +214,16 @@ func TestFinding_Which(t *testing.T) {
 		{display(-4), Spanish, "marca 7 °F de menos"},
 		{reading.Finding{Code: diagnose.NotCompared, At: []string{"power"}}, English, "The compressor's power"},
 		{reading.Finding{Code: diagnose.NotCompared, At: []string{"amps"}}, English, "The compressor's current"},
+		{
+			reading.Finding{Code: diagnose.NotCompared, At: []string{"box_humidity"}, Args: map[string]float64{"coil_dry": 1}},
+			English,
+			"did not count: the coil of this machine is judged dry.",
+		},
+		{
+			reading.Finding{Code: diagnose.NotCompared, At: []string{"box_humidity"}, Args: map[string]float64{"box_missing": 1}},
+			English,
+			"did not count: the box air was not read.",
+		},
 		{reading.Finding{Code: "brand_new_code", At: []string{"box_air"}}, Spanish, "Brand new code: aire de la cámara"},
 	} {
 		if s := Finding(c.f, units.US(), units.Atm, c.l); !strings.Contains(s, c.want) {

@@ -184,7 +184,7 @@ func plateRows(m *record.Machine, site record.Site, d units.Display) []nameValue
 		add("Locked-rotor current", units.Fixed(*m.LockedAmps, 0)+" A")
 	}
 	if m.RatedPowerW != nil {
-		add("Rated power", units.Fixed(*m.RatedPowerW, 0)+" W")
+		add("Rated power", kilowatts(*m.RatedPowerW)+" kW")
 	}
 	add("Maker", m.Maker)
 	add("Serial", m.Serial)

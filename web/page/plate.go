@@ -1,7 +1,9 @@
 package page
 
 import (
+	"math"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"coldwright/app"
@@ -137,7 +139,7 @@ func (s *Pages) machineForm(w http.ResponseWriter, r *http.Request, get func(str
 		in(form.NumberField("full_charge", "Full charge", "9 lb 8 oz, or 4.3 kg", massUnit(d), get("full_charge"))),
 		in(form.NumberField("rated_amps", "Rated current of the compressor", "RLA, if the plate says", "A", get("rated_amps"))),
 		in(form.NumberField("locked_amps", "Locked-rotor current", "LRA; used where no rated current is given", "A", get("locked_amps"))),
-		in(form.NumberField("rated_power", "Rated power of the compressor", "Watts drawn, if the plate says", "W", get("rated_power"))),
+		in(form.NumberField("rated_power", "Rated power of the compressor", "By the plate; or type 1800 W", "kW", get("rated_power"))),
 	}}
 	papers := form.Group{Title: "Papers", Items: []form.Item{
 		in(form.TextField("maker", "Maker", "", get("maker"))), in(form.TextField("serial", "Serial number", "", get("serial"))),
@@ -212,6 +214,9 @@ func lengthWithin(lo, hi float64) func(text, fallback string) (float64, error) {
 	}
 }
 
+// kilowatts is a power, W, as the plate's field takes it: to the watt.
+func kilowatts(w float64) string { return strconv.FormatFloat(math.Round(w)/units.Kilo, 'f', -1, 64) }
+
 func massUnit(d units.Display) string {
 	if d.Mass == "kg" {
 		return "kg"
@@ -272,10 +277,13 @@ func (s *Pages) NewMachine(w http.ResponseWriter, r *http.Request) error {
 				stored[key] = units.Whole(units.Display{Pressure: gaugeUnit(d)}.PressureNumber(units.Atm+units.Pressure(*v), units.Atm))
 			}
 		}
-		for key, v := range map[string]*float64{"rated_amps": m.RatedAmps, "locked_amps": m.LockedAmps, "rated_power": m.RatedPowerW} {
+		for key, v := range map[string]*float64{"rated_amps": m.RatedAmps, "locked_amps": m.LockedAmps} {
 			if v != nil {
 				stored[key] = units.Whole(units.Fixed(*v, 1))
 			}
+		}
+		if w := m.RatedPowerW; w != nil {
+			stored["rated_power"] = kilowatts(*w)
 		}
 	}
 	return s.machineForm(w, r, func(k string) string { return stored[k] }, form.Mistakes{})
@@ -302,7 +310,7 @@ func (s *Pages) SaveMachine(w http.ResponseWriter, r *http.Request) error {
 		DesignSplitK: wrong.OptionalDiff("split", get("split"), d.DiffUnit()),
 		RatedAmps:    wrong.Optional("rated_amps", get("rated_amps"), "A", units.ParseCurrent),
 		LockedAmps:   wrong.Optional("locked_amps", get("locked_amps"), "A", units.ParseCurrent),
-		RatedPowerW:  wrong.Optional("rated_power", get("rated_power"), "W", units.ParsePower),
+		RatedPowerW:  wrong.Optional("rated_power", get("rated_power"), "kW", units.ParsePower),
 	}
 	b.DesignSubcoolK = wrong.OptionalDiff("subcooling", get("subcooling"), d.DiffUnit())
 	b.CrankcaseGaugePa = wrong.Optional("crankcase", get("crankcase"), gaugeUnit(d), gaugePressure)
