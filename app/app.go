@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"strings"
 	"sync"
 	"time"
 
@@ -219,6 +220,21 @@ func (a *App) Chart(designation string, lines refrigerant.ChartOptions) (*refrig
 	a.mu.Unlock()
 	e.once.Do(func() { e.chart, e.err = f.Chart(lines) })
 	return e.chart, e.err
+}
+
+// Given is how far this database has numbered the events of a device, false where another writes under that name. A
+// store without a name of its own cannot tell.
+func (a *App) Given(ctx context.Context, device string) (record.Head, bool, error) {
+	s, ok := a.store.(interface {
+		Name() string
+		Head(ctx context.Context, device string) (record.Head, error)
+	})
+	// Whoever writes to it, a terminal or a page, bears its name.
+	if !ok || !strings.HasSuffix(device, "-"+s.Name()) {
+		return record.Head{}, false, nil
+	}
+	h, err := s.Head(ctx, device)
+	return h, err == nil, err
 }
 
 // event builds one event.

@@ -477,3 +477,25 @@ func TestWrong_SaysAllTheSame(t *testing.T) {
 		}
 	}
 }
+
+// A visit that is closed stays closed, and what a visit is stands: only what a page takes back is taken back.
+func TestWithdraw_ClosedStaysClosed(t *testing.T) {
+	a, s, _ := fresh(t)
+	_, _, visit := house(t, a)
+	must(t, a.CloseVisit(ctx, app.Act{}, visit, record.CloseBody{Mechanic: "me"}))
+	events, _, err := s.Since(ctx, 0, 1000)
+	must(t, err)
+	for _, e := range events {
+		if e.Visit != visit || e.Kind != record.VisitClosed && e.Kind != record.VisitOpened {
+			continue
+		}
+		if err := a.Withdraw(ctx, app.Act{}, visit, e.ID); fail.CodeOf(err) != fail.Conflict {
+			t.Errorf("%s is taken back: %v", e.Kind, err)
+		}
+	}
+	v, err := a.Visit(ctx, visit, app.Parts{})
+	must(t, err)
+	if v.Visit.Closed.IsZero() {
+		t.Error("the visit is open again")
+	}
+}

@@ -67,7 +67,7 @@ func (a *App) SaveSite(ctx context.Context, act Act, id record.ID, b record.Site
 
 // formID is the id of a thing made by a form: the form's own id when it is a UUID, so that a double submit names the same thing.
 func (a *App) formID(act Act) (record.ID, error) {
-	if len(act.Form) == 36 && strings.Count(act.Form, "-") == 4 {
+	if record.ID(act.Form).Canonical() {
 		return record.ID(act.Form), nil
 	}
 	return a.NewID()
@@ -146,12 +146,7 @@ func (a *App) BeginVisit(ctx context.Context, act Act, machine record.ID, b reco
 
 // readingsAt lists the readings at a place that still hold, older ones included: with the last one gone an older one would show again.
 func readingsAt(all []record.Event, visit record.ID, phase record.Phase, place string) []record.ID {
-	gone := map[record.ID]bool{}
-	for _, e := range all {
-		if e.Corrects != "" {
-			gone[e.Corrects] = true
-		}
-	}
+	gone := record.Gone(all)
 	var out []record.ID
 	for _, e := range all {
 		var b record.ReadingBody
@@ -548,12 +543,14 @@ func (a *App) CloseVisit(ctx context.Context, act Act, visit record.ID, b record
 // somebody took back already stays so.
 func (a *App) Withdraw(ctx context.Context, act Act, visit, event record.ID) error {
 	return a.onVisit(ctx, act, visit, func(d *decision) error {
-		there := func(e record.Event) bool { return e.ID == event && e.Visit == visit }
+		there := slices.IndexFunc(d.machineEvents, func(e record.Event) bool { return e.ID == event && e.Visit == visit })
 		switch {
+		case there < 0:
+			return notFound("entry")
+		case !d.machineEvents[there].Kind.TakenBack():
+			return record.NotTakenBack(d.machineEvents[there].Kind)
 		case takenBackIn(d.machineEvents, event):
 			return nil
-		case !slices.ContainsFunc(d.machineEvents, there):
-			return notFound("entry")
 		}
 		return d.put(record.Withdrawn, takenBack(event))
 	})

@@ -49,7 +49,10 @@ func (h *Head) Next(e Event, latest time.Time) Event {
 func (h *Head) Follow(e Event) Event {
 	e.Prev = h.Link
 	e.Link = e.Hash(e.Prev)
-	h.Device, h.Events, h.Seq, h.Link = e.Device, h.Events+1, max(h.Seq, e.Seq), e.Link
+	h.Device, h.Events, h.Link = e.Device, h.Events+1, e.Link
+	if e.Seq <= SeqLimit { // nor does a number that no event may have: what follows it would have none
+		h.Seq = max(h.Seq, e.Seq)
+	}
 	// A place that no event may have (a date of before, in the year 2999) pushes nobody behind it.
 	if at := e.place(); at.After(h.Order) && at.Before(LatestTime) {
 		h.Order = at

@@ -38,6 +38,8 @@ const (
 	DepthLimit = 20
 	// ListLimit is the longest list in a body beside the strokes of a signature.
 	ListLimit = 200
+	// SeqLimit is the largest number of an event: 2^53, what every reader of JSON holds whole. No device writes as many.
+	SeqLimit = 1 << 53
 	// dayAhead is how far a day may lie behind the moment it was entered: somewhere it is tomorrow already.
 	dayAhead = 48 * time.Hour
 )
@@ -50,7 +52,7 @@ var (
 
 // MeaningVersion names what [Event.Check] refuses. A store whose events were looked at by another version looks at
 // them again; raise it with every change here.
-const MeaningVersion = "2"
+const MeaningVersion = "3"
 
 // Check refuses what must not be written: an event that is not whole, or one whose body means nothing (a temperature
 // below absolute zero, a mass below nothing, a refrigerant that is not on file). It is the one judge of an event's
@@ -87,9 +89,11 @@ func (e Event) Check() error {
 // form refuses an event that is not whole.
 func (e Event) form() error {
 	switch {
-	case len(e.ID) != 36 || strings.Count(string(e.ID), "-") != 4 || !clean(string(e.ID), false):
+	case !e.ID.Canonical():
 		return fail.Of(fail.BadData, "id", "event.id", fail.Args{"id": e.ID})
-	case e.Device == "" || e.Seq < 0 || e.At.IsZero() || e.Kind == "" || e.Version < 1:
+	case e.Seq < 0 || e.Seq > SeqLimit: // 0: the store gives one
+		return fail.Of(fail.Range, "seq", "event.seq", fail.Args{"seq": e.Seq, "limit": int64(SeqLimit)})
+	case e.Device == "" || e.At.IsZero() || e.Kind == "" || e.Version < 1:
 		return fail.Of(fail.BadData, "event", "event.parts", nil)
 	case e.At.Before(EarliestTime) || !e.At.Before(LatestTime):
 		return fail.Of(fail.Range, "at", "event.clock", fail.Args{"at": e.At.UTC().Format(time.RFC3339)})
@@ -116,6 +120,15 @@ func (e Event) form() error {
 			return fail.Of(fail.BadData, f.field, "event.letters", nil)
 		}
 	}
+	// Hand-written names of sites and machines may be anything; a UUID has one way to be written, or it would be two.
+	for _, f := range []struct {
+		field string
+		id    ID
+	}{{"site", e.Site}, {"machine", e.Machine}, {"visit", e.Visit}, {"corrects", e.Corrects}} {
+		if low := ID(strings.ToLower(string(f.id))); low != f.id && low.Canonical() {
+			return fail.Of(fail.BadData, f.field, "event.id", fail.Args{"id": f.id})
+		}
+	}
 	_, deep := strictjson.Deeper(e.Body, DepthLimit)
 	switch {
 	case deep:
@@ -137,6 +150,9 @@ func clean(s string, lines bool) bool {
 
 // about refuses an event that does not say what it is about.
 func (e Event) about() error {
+	if e.Corrects == e.ID {
+		return fail.Of(fail.BadData, "corrects", "event.itself", nil)
+	}
 	switch e.Kind {
 	case CylinderBought, CylinderSent, CylinderMoved, CylinderWeighed:
 		if e.Site != "" || e.Machine != "" || e.Visit != "" {
@@ -182,16 +198,37 @@ func (e Event) Names() (out []ID) {
 	return out
 }
 
-// Fits refuses an event that speaks of one of another machine.
+// Fits refuses an event that speaks of one of another machine, or of one of a kind that it cannot speak of.
 func (e Event) Fits(named Event) error {
-	if e.Known() && named.Machine != e.Machine {
+	switch {
+	case !e.Known():
+	case named.Machine != e.Machine:
 		return fail.Of(fail.BadData, "machine", "event.other_machine", fail.Args{"id": named.ID})
+	case named.ID == e.Corrects && named.Known() && !e.corrects(named):
+		if e.Kind == Withdrawn {
+			return NotTakenBack(named.Kind)
+		}
+		return fail.Of(fail.BadData, "corrects", "event.other_kind", fail.Args{"id": named.ID, "kind": named.Kind})
+	case e.Kind == HoldPoint && named.ID != e.Corrects && named.Kind != HoldStarted,
+		e.Kind == RisePoint && named.ID != e.Corrects && named.Kind != RiseStarted:
+		return fail.Of(fail.BadData, "body.test", "event.other_kind", fail.Args{"id": named.ID, "kind": named.Kind})
 	}
 	return nil
 }
 
+// NotTakenBack is how the withdrawal of an event is refused that no page offers to take back.
+func NotTakenBack(k Kind) *fail.Error {
+	return fail.Of(fail.Conflict, "corrects", "event.stays", fail.Args{"kind": k})
+}
+
 // OtherVisit is how an event is refused whose visit is one of another machine.
 func OtherVisit() *fail.Error { return fail.Of(fail.BadData, "visit", "event.other_visit", nil) }
+
+// NoVisit is how an event is refused whose visit never began.
+func NoVisit() *fail.Error { return fail.Of(fail.BadData, "visit", "event.visit_not_here", nil) }
+
+// NotOurs is how an event is refused that bears the name of this database and comes after all it has written.
+func NotOurs() *fail.Error { return fail.Of(fail.BadData, "device", "event.ours", nil) }
 
 // Unnamed is how an event is refused that speaks of one that is not there.
 func Unnamed(id ID) *fail.Error {

@@ -10,6 +10,25 @@ import (
 // ID is a UUIDv7 in text form.
 type ID string
 
+// Canonical reports whether an id is a UUID as it is written (RFC 9562: eight, four, four, four and twelve hexadecimal
+// digits), in small letters: with any other way to write it one event would be two.
+func (id ID) Canonical() bool {
+	if len(id) != 36 {
+		return false
+	}
+	for i := range len(id) {
+		switch c := id[i]; {
+		case i == 8 || i == 13 || i == 18 || i == 23:
+			if c != '-' {
+				return false
+			}
+		case (c < '0' || c > '9') && (c < 'a' || c > 'f'):
+			return false
+		}
+	}
+	return true
+}
+
 // Kind of an event.
 type Kind string
 

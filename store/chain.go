@@ -180,6 +180,11 @@ func (s *SQL) sift(ctx context.Context) error {
 		}); err != nil {
 			return err
 		}
+		// A number that no event may have is not counted on from, though a program of before did.
+		if _, err := tx.ExecContext(ctx, `UPDATE heads SET seq = (SELECT COALESCE(MAX(e.seq), 0) FROM events e
+			WHERE e.device = heads.device AND e.seq BETWEEN 0 AND $1) WHERE seq > $1`, int64(record.SeqLimit)); err != nil {
+			return err
+		}
 		// The lists follow from what counts.
 		if _, err := tx.ExecContext(ctx, "DELETE FROM checksums WHERE name = 'lists'"); err != nil {
 			return err
@@ -213,6 +218,17 @@ func (s *SQL) named(ctx context.Context) error {
 		return fmt.Errorf("name: %w", err)
 	}
 	return s.write.QueryRowContext(ctx, selectMark, "name").Scan(&s.name)
+}
+
+// Head is the end of the chain of a device; of a device that wrote nothing an empty one.
+func (s *SQL) Head(ctx context.Context, device string) (record.Head, error) {
+	all, err := s.heads(ctx)
+	for _, h := range all {
+		if h.Device == device {
+			return h, err
+		}
+	}
+	return record.Head{Device: device}, err
 }
 
 // Name is the name of the database, part of the name of the device that writes to it.

@@ -202,6 +202,12 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 			named[e.ID] = e
 		}
 	}
+	begun := map[record.ID]bool{}
+	for _, n := range events {
+		if n.e.Kind == record.VisitOpened {
+			begun[n.e.Visit] = true
+		}
+	}
 	machineOf := map[record.ID]record.ID{}
 	refers := func(e record.Event) error {
 		if err := e.Ahead(a.Now()); err != nil {
@@ -216,6 +222,11 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 				return err
 			}
 		}
+		if given, ours, err := a.Given(ctx, e.Device); err != nil {
+			return err
+		} else if ours && (e.Seq > given.Seq || e.Order.After(given.Order)) {
+			return record.NotOurs()
+		}
 		if e.Visit == "" {
 			return nil
 		}
@@ -226,6 +237,9 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 				return err
 			}
 			if m == "" {
+				if e.Known() && !begun[e.Visit] {
+					return record.NoVisit()
+				}
 				m = e.Machine
 			}
 			machineOf[e.Visit] = m

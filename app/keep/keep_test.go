@@ -54,7 +54,6 @@ func TestExportImport_Contents(t *testing.T) {
 			At:      time.Date(2026, 5, 1, 8, n, 0, 0, time.UTC),
 			Site:    "s",
 			Machine: "m",
-			Visit:   "v",
 			Kind:    record.PhotoTaken,
 			Version: 1,
 			Body:    body,
@@ -301,10 +300,37 @@ func TestPlanImport_Refused(t *testing.T) {
 			t.Errorf("%s: %+v %v", says, plan, err)
 		}
 	}
-	two := event(6, func(*record.Event) {}) + event(7, func(e *record.Event) { e.Machine = "other" })
+	begins := event(8, func(e *record.Event) { e.Kind, e.Body = record.VisitOpened, json.RawMessage(`{}`) })
+	two := begins + event(7, func(e *record.Event) { e.Machine = "other" })
 	plan, err := keep.PlanImport(ctx, a, strings.NewReader(two))
 	if err != nil || plan.Added != 1 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, "another machine") {
 		t.Errorf("a visit of two machines: %+v %v", plan, err)
+	}
+	// A visit that began nowhere does not appear by what is said of it.
+	for _, e := range []string{
+		event(10, func(*record.Event) {}),
+		event(11, func(e *record.Event) {
+			e.Kind, e.Body = record.ReadingTaken, json.RawMessage(`{"at":"box_air","value":257,"text":"3 F","phase":"before"}`)
+		}),
+		event(12, func(e *record.Event) {
+			e.Kind, e.Body = record.GasMoved, json.RawMessage(`{"direction":"added","grams":500,"text":"500 g"}`)
+		}),
+	} {
+		plan, err := keep.PlanImport(ctx, a, strings.NewReader(e))
+		if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, "a visit that is neither here") {
+			t.Errorf("%s: %+v %v", e, plan, err)
+		}
+		if plan, err = keep.PlanImport(ctx, a, strings.NewReader(e+begins)); err != nil || plan.Added != 2 || plan.Visits != 1 {
+			t.Errorf("with its beginning: %+v %v", plan, err)
+		}
+	}
+	// What stands for good is not withdrawn.
+	gone := begins + event(13, func(e *record.Event) {
+		e.Kind, e.Corrects, e.Body = record.Withdrawn, "01900000-0000-7000-8000-000000000008", json.RawMessage(`{}`)
+	})
+	plan, err = keep.PlanImport(ctx, a, strings.NewReader(gone))
+	if err != nil || plan.Added != 1 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, "cannot be taken back") {
+		t.Errorf("the beginning of a visit withdrawn: %+v %v", plan, err)
 	}
 	if n := count(t, s); n != 0 {
 		t.Errorf("%d events were taken", n)
