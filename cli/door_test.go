@@ -2,11 +2,13 @@ package cli
 
 import (
 	"context"
+	"crypto/rand"
 	"fmt"
 	"math"
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
 	"coldwright/app"
 	"coldwright/app/keep"
@@ -23,7 +25,7 @@ func TestImport_OwnName(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer s.Close()
-	a := app.New(s, app.Options{Device: "van", Version: "test"})
+	a := app.New(s, app.Options{Now: time.Now, Rand: rand.Reader, Device: "van", Version: "test"})
 	save := func() {
 		t.Helper()
 		if _, err := a.SaveSite(ctx, app.Act{}, "", record.SiteBody{Name: "Kitchen"}); err != nil {

@@ -30,7 +30,8 @@ func TestEvent_Number(t *testing.T) {
 func TestEvent_OneSpelling(t *testing.T) {
 	const low = "0190abcd-0000-7000-8000-000000000001"
 	for _, bad := range []ID{
-		ID(strings.ToUpper(low)), "0190abcd-0000-7000-8000-00000000000A", "0190abcd0-000-7000-8000-000000000001", "0190abcd-0000-7000-8000-00000000000g",
+		ID(strings.ToUpper(low)), "0190abcd-0000-7000-8000-00000000000A", "0190abcd0-000-7000-8000-000000000001",
+		"0190abcd-0000-7000-8000-00000000000g",
 	} {
 		e := event(1, Noted, NoteBody{Text: "x"})
 		if e.ID = bad; e.Check() == nil {

@@ -317,7 +317,8 @@ func TestPlanImport_Refused(t *testing.T) {
 		}),
 	} {
 		plan, err := keep.PlanImport(ctx, a, strings.NewReader(e))
-		if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 || !strings.Contains(plan.Rejected[0].Detail, "a visit that is neither here") {
+		if err != nil || plan.Added != 0 || len(plan.Rejected) != 1 ||
+			!strings.Contains(plan.Rejected[0].Detail, "a visit that is neither here") {
 			t.Errorf("%s: %+v %v", e, plan, err)
 		}
 		if plan, err = keep.PlanImport(ctx, a, strings.NewReader(e+begins)); err != nil || plan.Added != 2 || plan.Visits != 1 {
