@@ -348,7 +348,8 @@ func (c *riseCmd) Run(env *Env) (err error) {
 	for _, f := range r.Findings {
 		fmt.Fprintln(w, c.say(f))
 	}
-	fmt.Fprintln(w, c.line("rise.criterion", r.Profile.Key, text.ProfileSource(r.Profile, text.Language(c.Lang))))
+	l := text.Language(c.Lang)
+	fmt.Fprintln(w, c.line("rise.criterion", text.ProfileName(r.Profile, l), text.ProfileSource(r.Profile, l)))
 	return nil
 }
 

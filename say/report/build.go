@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"coldwright/machine/reading"
+	"coldwright/say/figure"
 	"coldwright/say/text"
 	"coldwright/units"
 	"coldwright/verdict"
@@ -152,6 +153,14 @@ func signed(s Signed, closed time.Time, l text.Language) string {
 	return s.Name + ", " + text.DayClock(s.At.In(closed.Location()), l)
 }
 
+// altitude is how high the site lies, in feet where degrees are Fahrenheit's.
+func altitude(d Data) string {
+	if figure.TempUnit(d.Display) == "°F" {
+		return units.Fixed(d.AltitudeM/units.Foot, 0) + " ft"
+	}
+	return units.Fixed(d.AltitudeM, 0) + " m"
+}
+
 func foot(d Data) []string {
 	var out []string
 	add := func(s string) {
@@ -164,7 +173,7 @@ func foot(d Data) []string {
 		s = d.say("foot_refrigerant", d.Refrigerant) + " "
 	}
 	if d.Display.Pressure != "kPa(a)" {
-		s += d.say("foot_gauge", units.Fixed(d.AltitudeM, 0)) + " "
+		s += d.say("foot_gauge", altitude(d)) + " "
 	}
 	add(s + d.say("foot_counted"))
 	var learned, plain bool

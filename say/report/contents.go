@@ -166,8 +166,11 @@ func proven(d Data) []string {
 	was, of := bands(d.Before)
 	if in, all := bands(d.After); all > 0 {
 		s := d.say("some_stand", count(in), count(all))
-		if in == all {
+		switch in {
+		case all:
 			s = d.say("all_stand", count(all))
+		case 0:
+			s = d.say("none_stand", count(all))
 		}
 		if of > 0 {
 			s += d.say("before_it_was", count(was), count(of))

@@ -3,6 +3,7 @@ package report_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -233,6 +234,17 @@ func TestBuild_CustomerWords(t *testing.T) {
 	}
 	if doc.Figure == nil || !strings.Contains(doc.Figure.Title, "Before and after") || doc.Pull == nil {
 		t.Error("proof or pull-down is missing")
+	}
+}
+
+// TestBuild_AltitudeInItsUnits: a paper in °F gives the height of the site in feet, one in °C in metres.
+func TestBuild_AltitudeInItsUnits(t *testing.T) {
+	for want, show := range map[string]units.Display{"at 39 ft altitude": units.US(), "at 12 m altitude": units.Metric()} {
+		d := visit(t)
+		d.Display = show
+		if all := fmt.Sprintf("%+v", report.Build(d)); !strings.Contains(all, want) {
+			t.Errorf("no %q", want)
+		}
 	}
 }
 

@@ -153,7 +153,10 @@ func Fit(j *verdict.Judgement) string {
 func JudgedOn(b verdict.Basis, zone *time.Location, l Language) string {
 	w := l.words().JudgedOn
 	n := "counts.n"
-	if len(b.Used) == 1 {
+	switch len(b.Used) {
+	case 0:
+		n = "counts.0"
+	case 1:
 		n = "counts.1"
 	}
 	s := put(w[n], strconv.Itoa(len(b.Used)))
