@@ -61,6 +61,7 @@ func TestPhotos(t *testing.T) {
 		t.Error("what was refused was kept")
 	}
 	// A double submit, also at the same time, is one photo.
+	p.form("/photos").set("caption", strings.Repeat("y", 70_000)).upload("x.jpg", string(whole)).want(422, "longer than 300", "yyyyyyyy")
 	f := p.form("/photos").set("caption", "The nut, made new")
 	var wg sync.WaitGroup
 	for range 4 {

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"io"
 	"strconv"
+	"strings"
 	"time"
 
 	"coldwright/app"
@@ -78,16 +79,16 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 	}, func(e record.Event) error {
 		return out.Write([]string{
 			string(e.ID),
-			e.Device,
+			inCell(e.Device),
 			strconv.FormatInt(e.Seq, 10),
 			e.At.UTC().Format(time.RFC3339Nano),
-			e.By,
-			string(e.Site),
-			string(e.Machine),
-			string(e.Visit),
-			string(e.Kind),
+			inCell(e.By),
+			inCell(string(e.Site)),
+			inCell(string(e.Machine)),
+			inCell(string(e.Visit)),
+			inCell(string(e.Kind)),
 			strconv.Itoa(e.Version),
-			string(e.Corrects),
+			inCell(string(e.Corrects)),
 			string(e.Body),
 			e.Order.UTC().Format(time.RFC3339Nano),
 			e.Prev,
@@ -97,6 +98,24 @@ func ExportCSV(ctx context.Context, a *app.App, w io.Writer) error {
 	out.Flush()
 	return errors.Join(err, out.Error())
 }
+
+// inCell writes a text so that no spreadsheet takes it for a formula, with an apostrophe before it, as it does with one
+// that already looks so, and outOfCell reads it again: OWASP, "CSV Injection".
+func inCell(text string) string {
+	if formula(strings.TrimLeft(text, "'")) {
+		return "'" + text
+	}
+	return text
+}
+
+func outOfCell(cell string) string {
+	if text, ok := strings.CutPrefix(cell, "'"); ok && formula(strings.TrimLeft(text, "'")) {
+		return text
+	}
+	return cell
+}
+
+func formula(text string) bool { return text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0])) }
 
 // everything calls first with every blob, then f with every event; an event that arrives meanwhile comes after its blobs too.
 func everything(ctx context.Context, s app.Store, first func(record.Blob) error, f func(record.Event) error) (err error) {

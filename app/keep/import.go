@@ -144,9 +144,11 @@ func PlanImport(ctx context.Context, a *app.App, r io.Reader) (*Plan, error) {
 				content(line, text, record.Blob{Hash: x.Blob, Type: x.Type, Bytes: x.Bytes}, err)
 				continue
 			}
-			take(line, text, x.Event, err)
+			take(line, text, x.Event, unlike(err))
 		}
-		if err := sc.Err(); err != nil {
+		if err := sc.Err(); errors.Is(err, bufio.ErrTooLong) {
+			return nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", line+1), "table.line_long", fail.Args{"limit": maxLine >> 10})
+		} else if err != nil {
 			return nil, fail.Of(fail.BadData, fmt.Sprintf("line %d", line+1), "import.line", fail.Args{"why": err})
 		}
 	}
@@ -370,33 +372,57 @@ func readCSV(
 	}
 }
 
+// unlike says in our words why a line of JSON is no event.
+func unlike(err error) error {
+	var kind *json.UnmarshalTypeError
+	var clock *time.ParseError
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &kind) && kind.Field == "":
+		return fail.Of(fail.BadData, "", "import.no_event", nil)
+	case errors.As(err, &kind):
+		return fail.Of(fail.BadData, strings.TrimPrefix(kind.Field, "Event."), "import.value", nil)
+	case errors.As(err, &clock):
+		return fail.Of(fail.BadData, "at, order", "import.value", nil) // it does not say which
+	}
+	return fail.Of(fail.BadData, "", "event.not_json", nil)
+}
+
 func eventOf(row []string, columns int) (e record.Event, err error) {
 	if len(row) != columns {
-		return e, fmt.Errorf("%d cells, there are %d columns", len(row), columns)
+		return e, fail.Of(fail.BadData, "", "import.cells", fail.Args{"cells": len(row), "columns": columns})
 	}
 	seq, err1 := strconv.ParseInt(row[2], 10, 64)
 	at, err2 := time.Parse(time.RFC3339Nano, row[3])
 	version, err3 := strconv.Atoi(row[9])
-	if err := errors.Join(err1, err2, err3); err != nil {
-		return e, err
+	for _, c := range []struct {
+		column int
+		err    error
+	}{{2, err1}, {3, err2}, {9, err3}} {
+		if c.err != nil {
+			return e, fail.Of(fail.BadData, csvColumns[c.column], "import.value", nil)
+		}
 	}
 	e = record.Event{
 		ID:       record.ID(row[0]),
-		Device:   row[1],
+		Device:   outOfCell(row[1]),
 		Seq:      seq,
 		At:       at,
-		By:       row[4],
-		Site:     record.ID(row[5]),
-		Machine:  record.ID(row[6]),
-		Visit:    record.ID(row[7]),
-		Kind:     record.Kind(row[8]),
+		By:       outOfCell(row[4]),
+		Site:     record.ID(outOfCell(row[5])),
+		Machine:  record.ID(outOfCell(row[6])),
+		Visit:    record.ID(outOfCell(row[7])),
+		Kind:     record.Kind(outOfCell(row[8])),
 		Version:  version,
-		Corrects: record.ID(row[10]),
+		Corrects: record.ID(outOfCell(row[10])),
 		Body:     json.RawMessage(row[11]),
 	}
 	if columns > csvBefore {
 		if row[csvBefore] != "" {
-			e.Order, err = time.Parse(time.RFC3339Nano, row[csvBefore])
+			if e.Order, err = time.Parse(time.RFC3339Nano, row[csvBefore]); err != nil {
+				err = fail.Of(fail.BadData, csvColumns[csvBefore], "import.value", nil)
+			}
 		}
 		e.Prev, e.Link = row[csvBefore+1], row[csvBefore+2]
 	}

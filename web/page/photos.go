@@ -225,7 +225,7 @@ func pictures(r *http.Request) (files [][]byte, err error) {
 		}
 		limit := int64(photo.FileLimit)
 		if p.FileName() == "" && p.FormName() != "file" {
-			limit = 1 << 16
+			limit = 1 << 20 // what is too long for its field is refused there, with the text kept
 		}
 		data, err := io.ReadAll(io.LimitReader(p, limit+1))
 		switch {
@@ -240,6 +240,8 @@ func pictures(r *http.Request) (files [][]byte, err error) {
 		case int64(len(data)) <= limit:
 			r.PostForm.Add(p.FormName(), string(data))
 			r.Form.Add(p.FormName(), string(data))
+		default:
+			return nil, fail.Of(fail.Range, p.FormName(), "event.large", fail.Args{"limit": limit >> 10})
 		}
 	}
 }
