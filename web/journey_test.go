@@ -423,7 +423,7 @@ func TestBrowserJourneyDoubleTap(t *testing.T) {
 	p.do(chromedp.DoubleClick(`//main//button[contains(., "Save the work")]`))
 	p.want("Evacuated")
 	p.visit(visit + "/time")
-	p.typ("box", "5")
+	p.typ("box", "+5") // in a freezer a number without a sign is asked about
 	p.do(chromedp.DoubleClick(`//main//button[contains(., "Start the clock")]`))
 	p.want("Tap what the box reads now")
 	p.wait(5 * time.Minute)
