@@ -89,15 +89,11 @@ func (n *Network) Believe(c *Complaint, odds Odds, learned Learned, at Place) *B
 		w = append(w, (l.Weight*habit+learned[l.Cause])/(habit+told))
 	}
 	b.own = len(b.codes)
-	sum := 0.0
 	for i := range w {
-		k := slices.IndexFunc(n.Causes, func(k Cause) bool { return k.Code == b.codes[i] })
-		w[i] *= n.fits(n.Causes[k], at)
-		sum += w[i]
+		k, _ := n.Cause(b.codes[i])
+		w[i] *= n.fits(k, at)
 	}
-	for i := range w {
-		w[i] /= sum
-	}
+	normalise(w)
 	for _, k := range n.Causes {
 		add(k.Code)
 	}

@@ -302,6 +302,14 @@ func (n *Network) Check(code string) (*Check, bool) {
 	return c, c != nil
 }
 
+// Cause returns a cause by its code.
+func (n *Network) Cause(code string) (Cause, bool) {
+	if i := slices.IndexFunc(n.Causes, func(c Cause) bool { return c.Code == code }); i >= 0 {
+		return n.Causes[i], true
+	}
+	return Cause{}, false
+}
+
 // Complaint returns a complaint by its code.
 func (n *Network) Complaint(code string) (*Complaint, bool) {
 	if i := slices.IndexFunc(n.Complaints, func(c Complaint) bool { return c.Code == code }); i >= 0 {

@@ -29,39 +29,60 @@ type Steps struct {
 //     within a factor 4 of the best (min-sum set cover, as restated in arXiv 2004.05954); the call: every place is tried
 //   - cost: steps² · causes
 func (s *Steps) Order() (order []int, call int, expected float64) {
-	left := slices.Clone(s.P)
-	opened := s.openings()
-	mass := 1.0
-	cost := 0.0
-	best, at := s.Call, 0
+	w := s.walk()
 	done := make([]bool, len(s.Cost))
+	cost, best, at := 0.0, s.Call, 0
 	for {
-		k := s.next(left, opened, done)
+		k := s.next(w.left, w.opened, done)
 		if k < 0 {
 			break
 		}
-		cost += (s.Cost[k] + s.toOpen(k, opened)) * mass
-		for _, o := range s.behind(k) {
-			opened[o] = true
-		}
+		minutes, taken := w.do(k)
+		cost += minutes * taken
 		done[k] = true
-		mass -= s.gain(k, left)
-		for i := range left {
-			left[i] *= 1 - s.Finds[k][i]
-		}
 		order = append(order, k)
-		end := cost
-		if !math.IsInf(s.Call, 1) {
-			end += math.Max(0, mass) * s.Call
-		}
-		if len(order) == 1 && math.IsInf(s.Call, 1) || end < best-1e-12 {
+		if end := cost + s.rest(w.mass); end < best-1e-12 {
 			best, at = end, len(order)
 		}
 	}
-	if math.IsInf(s.Call, 1) {
+	if math.IsInf(s.Call, 1) { // nobody to call: all of them
 		best, at = cost, len(order)
 	}
 	return order, at, best
+}
+
+// walk is a way along an order of steps, each of which has found nothing so far.
+type walk struct {
+	s      *Steps
+	left   []float64 // of each cause, what no step has found
+	mass   float64   // probability that none has
+	opened []bool
+}
+
+func (s *Steps) walk() *walk {
+	return &walk{s: s, left: slices.Clone(s.P), mass: 1, opened: s.openings()}
+}
+
+// do takes a step that finds nothing, and returns what it costs, openings included, and the probability that the way
+// comes to it.
+func (w *walk) do(k int) (cost, taken float64) {
+	cost, taken = w.s.Cost[k]+w.s.toOpen(k, w.opened), w.mass
+	for _, o := range w.s.behind(k) {
+		w.opened[o] = true
+	}
+	w.mass -= w.s.gain(k, w.left)
+	for i := range w.left {
+		w.left[i] *= 1 - w.s.Finds[k][i]
+	}
+	return cost, taken
+}
+
+// rest is what a call costs for what was not found; nothing where nobody can be called.
+func (s *Steps) rest(mass float64) float64 {
+	if math.IsInf(s.Call, 1) || mass < 1e-12 {
+		return 0
+	}
+	return mass * s.Call
 }
 
 // Plan is as Order, but looks a step ahead: every step is tried as the next one, with the plain order after it.
@@ -90,26 +111,17 @@ func (s *Steps) Plan() (order []int, call int, expected float64) {
 
 // since is what is left to order once some steps have found nothing.
 func (s *Steps) since(done []int) *Steps {
+	w := s.walk()
 	out := *s
-	out.P = slices.Clone(s.P)
-	out.Opened = s.openings()
 	out.Finds = slices.Clone(s.Finds)
 	for _, k := range done {
-		for i := range out.P {
-			out.P[i] *= 1 - s.Finds[k][i]
-		}
+		w.do(k)
 		out.Finds[k] = make([]float64, len(s.P)) // a second time it finds nothing
-		for _, o := range s.behind(k) {
-			out.Opened[o] = true
-		}
 	}
-	mass := 1.0
-	for i := range s.P {
-		mass -= s.P[i] - out.P[i]
-	}
-	if mass > nothing {
+	out.P, out.Opened = w.left, w.opened
+	if w.mass > nothing {
 		for i := range out.P {
-			out.P[i] /= mass
+			out.P[i] /= w.mass
 		}
 	}
 	return &out
@@ -118,23 +130,13 @@ func (s *Steps) since(done []int) *Steps {
 // Expected is the cost of an order of steps, each until its cause is found, and of the call after the last for what they
 // do not find.
 func (s *Steps) Expected(order []int) float64 {
-	left := slices.Clone(s.P)
-	opened := s.openings()
-	mass, cost := 1.0, 0.0
+	w := s.walk()
+	cost := 0.0
 	for _, k := range order {
-		cost += (s.Cost[k] + s.toOpen(k, opened)) * mass
-		for _, o := range s.behind(k) {
-			opened[o] = true
-		}
-		mass -= s.gain(k, left)
-		for i := range left {
-			left[i] *= 1 - s.Finds[k][i]
-		}
+		minutes, taken := w.do(k)
+		cost += minutes * taken
 	}
-	if mass > 1e-12 && !math.IsInf(s.Call, 1) {
-		cost += mass * s.Call
-	}
-	return cost
+	return cost + s.rest(w.mass)
 }
 
 // Trials says after which of the steps of an order to try the machine, where a trial costs something and a step does not
@@ -151,20 +153,10 @@ func (s *Steps) Trials(order []int, trial float64) (after []bool, expected float
 	if n == 0 {
 		return after, 0
 	}
-	left := slices.Clone(s.P)
-	opened := s.openings()
-	mass := make([]float64, n+1) // not cured before step i
-	cost := make([]float64, n)
-	mass[0] = 1
+	w := s.walk()
+	cost, mass := make([]float64, n), make([]float64, n) // of each step, and the probability that nothing before it has cured
 	for i, k := range order {
-		cost[i] = s.Cost[k] + s.toOpen(k, opened)
-		for _, o := range s.behind(k) {
-			opened[o] = true
-		}
-		mass[i+1] = mass[i] - s.gain(k, left)
-		for j := range left {
-			left[j] *= 1 - s.Finds[k][j]
-		}
+		cost[i], mass[i] = w.do(k)
 	}
 	best := make([]float64, n+1) // of the steps from i on, per call; a batch begins at i
 	end := make([]int, n)

@@ -1,6 +1,7 @@
 package checks
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -146,7 +147,7 @@ func (n *Network) Run(c Case) (Answer, error) {
 		}
 	}
 	for _, code := range c.Repaired {
-		if !slices.ContainsFunc(n.Causes, func(k Cause) bool { return k.Code == code }) {
+		if _, ok := n.Cause(code); !ok {
 			return Answer{}, &UnknownError{Kind: "cause", Given: code}
 		}
 		s.b = s.b.NotCured(code)
@@ -164,7 +165,7 @@ func (n *Network) Run(c Case) (Answer, error) {
 			out.Ranked = append(out.Ranked, s.suspect(i, p))
 		}
 	}
-	slices.SortStableFunc(out.Ranked, func(x, y Suspect) int { return compare(y.Probability, x.Probability) })
+	slices.SortStableFunc(out.Ranked, func(x, y Suspect) int { return cmp.Compare(y.Probability, x.Probability) })
 	out.Other = other
 	if lead := out.Ranked[0]; lead.Probability >= threshold.Certain {
 		out.Proven = lead.Cause
@@ -200,16 +201,6 @@ func (e *UnknownError) Error() string {
 	return "checks: unknown " + e.Kind + " " + e.Given + " " + e.Check
 }
 
-func compare(a, b float64) int {
-	switch {
-	case a < b:
-		return -1
-	case a > b:
-		return 1
-	}
-	return 0
-}
-
 // state is a call in the middle: what is thought, what was answered, what stands open.
 type state struct {
 	n        *Network
@@ -229,9 +220,8 @@ func (c *Check) shows(answer string, causes []string) bool {
 }
 
 func (s *state) suspect(i int, p float64) Suspect {
-	code := s.b.codes[i]
-	k := slices.IndexFunc(s.n.Causes, func(c Cause) bool { return c.Code == code })
-	return Suspect{Cause: code, Group: s.n.Causes[k].Group, Probability: p}
+	c, _ := s.n.Cause(s.b.codes[i])
+	return Suspect{Cause: c.Code, Group: c.Group, Probability: p}
 }
 
 // after is the state once a check gave an answer.
@@ -510,7 +500,7 @@ func (s *state) best(m int) (checks []*Check, repairs []int) {
 			ratio[c] = math.Inf(1) // it opens the way
 		}
 	}
-	slices.SortStableFunc(list, func(x, y *Check) int { return compare(ratio[y], ratio[x]) })
+	slices.SortStableFunc(list, func(x, y *Check) int { return cmp.Compare(ratio[y], ratio[x]) })
 	return list[:min(m, len(list))], repairs
 }
 
@@ -597,7 +587,7 @@ func (s *state) order(out *Answer) {
 }
 
 func sortNext(list []Next) {
-	slices.SortStableFunc(list, func(x, y Next) int { return compare(x.ToProof, y.ToProof) })
+	slices.SortStableFunc(list, func(x, y Next) int { return cmp.Compare(x.ToProof, y.ToProof) })
 }
 
 // describe says what a check costs now and what each of its answers would mean.

@@ -1,6 +1,7 @@
 package checks
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -492,7 +493,7 @@ func cheapest(s *state, _ *Answer) (string, string) {
 func pick(s *state, value func(p, minutes float64) float64) (check, repair string) {
 	each, _ := s.b.marginals()
 	if list := s.shown(each); len(list) > 0 {
-		return "", s.b.codes[slices.MaxFunc(list, func(i, j int) int { return compare(each[i], each[j]) })]
+		return "", s.b.codes[slices.MaxFunc(list, func(i, j int) int { return cmp.Compare(each[i], each[j]) })]
 	}
 	best := math.Inf(-1)
 	for _, c := range s.candidates() {

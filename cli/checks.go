@@ -76,9 +76,8 @@ func readCircuit(ctx context.Context, call *checks.Case, s *reading.Sheet) error
 	if err != nil {
 		return err
 	}
-	if class, ok := r.Safety(); ok {
-		call.Flammable = !strings.HasSuffix(class.Class, "1")
-	}
+	class, _ := r.Safety()
+	call.Flammable = class.Burns()
 	call.Freezer = strings.Contains(s.Machine.Application.String(), "freezer")
 	if r, ok := s.Find(reading.Ambient); ok {
 		call.Place.Outside = r.Value

@@ -66,7 +66,8 @@ func (h *Head) Follow(e Event) Event {
 //
 //   - in: the link of the event before it, empty for the first of its device
 //   - out: 64 small hexadecimal digits
-//   - source: FIPS 180-4; docs/record.md
+//   - source: FIPS 180-4 for the hash; each text with its length is a netstring (Bernstein 1997, from memory); which fields:
+//     judgement, ours: all that an export writes, so that none of it can be changed unseen
 func (e Event) Hash(prev string) string {
 	body, err := json.Marshal(e.Body)
 	if err != nil { // damaged: then as it stands, which is not what was hashed

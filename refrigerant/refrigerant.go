@@ -460,6 +460,19 @@ func (r *Refrigerant) ReferenceUsed(o Options) Reference {
 // SafetyClass is a safety group with where it was read.
 type SafetyClass struct{ Class, Edition, Evidence string }
 
+// Burns reports whether a refrigerant of this group burns, 2L as well; one of unknown group is taken to.
+//
+//   - out: true for groups 2L, 2 and 3, and where there is no group
+//   - source: ANSI/ASHRAE Standard 34, the figure of the group (from memory); that a danger nobody knows is a danger:
+//     judgement, ours
+func (s SafetyClass) Burns() bool { return s.Class == "" || strings.ContainsAny(s.Class, "23") }
+
+// Poisons reports whether little of a refrigerant of this group harms; one of unknown group is taken to.
+//
+//   - out: true for groups B, and where there is no group
+//   - source: as [SafetyClass.Burns], the letter of the group
+func (s SafetyClass) Poisons() bool { return s.Class == "" || strings.HasPrefix(s.Class, "B") }
+
 // Safety returns the safety group, false when none is on file.
 func (r *Refrigerant) Safety() (SafetyClass, bool) {
 	if r.safety == nil {

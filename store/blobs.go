@@ -68,11 +68,11 @@ func (s *SQL) MissingBlobs(ctx context.Context, hashes ...string) ([]string, err
 
 // BlobHashes implements [app.Store].
 func (s *SQL) BlobHashes(ctx context.Context, after string, limit int) ([]string, error) {
-	rows, err := s.read.QueryContext(ctx, listBlobs, after, limit)
+	list, err := column[string](ctx, s.read, listBlobs, after, limit)
 	if err != nil {
 		return nil, fmt.Errorf("list contents: %w", err)
 	}
-	return column[string](rows)
+	return list, nil
 }
 
 func missing(ctx context.Context, in interface {

@@ -324,18 +324,14 @@ func TestOpenSQLite_Before(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, FileName)
 	old(t, path, 300)
-	var before []string
 	db, err := sql.Open("sqlite", path)
 	if err != nil {
 		t.Fatal(err)
 	}
-	rows, err := db.Query(
-		"SELECT id FROM events WHERE machine = $1 AND kind = 'noted' ORDER BY at, device, seq, id", string(storetest.ID(43, 2)),
+	before, err := column[string](
+		ctx, db, "SELECT id FROM events WHERE machine = $1 AND kind = 'noted' ORDER BY at, device, seq, id", string(storetest.ID(43, 2)),
 	)
 	if err != nil {
-		t.Fatal(err)
-	}
-	if before, err = column[string](rows); err != nil {
 		t.Fatal(err)
 	}
 	if err := db.Close(); err != nil {

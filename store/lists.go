@@ -68,11 +68,7 @@ func (s *SQL) update(ctx context.Context, tx *sql.Tx, events []record.Event) err
 			return err
 		}
 		// What its machines are found by holds the name of the site.
-		rows, err := tx.QueryContext(ctx, "SELECT machine FROM cards WHERE site = $1", string(id))
-		if err != nil {
-			return err
-		}
-		list, err := column[record.ID](rows)
+		list, err := column[record.ID](ctx, tx, "SELECT machine FROM cards WHERE site = $1", string(id))
 		if err != nil {
 			return err
 		}
@@ -263,11 +259,7 @@ func (s *SQL) rebuild(ctx context.Context, tx *sql.Tx) error {
 		return err
 	}
 	for _, kind := range []string{"site", "machine"} {
-		rows, err := tx.QueryContext(ctx, "SELECT id FROM things WHERE kind = $1 ORDER BY id", kind)
-		if err != nil {
-			return err
-		}
-		ids, err := column[record.ID](rows)
+		ids, err := column[record.ID](ctx, tx, "SELECT id FROM things WHERE kind = $1 ORDER BY id", kind)
 		if err != nil {
 			return err
 		}
@@ -328,7 +320,17 @@ func (s *SQL) Rebuild(ctx context.Context) error {
 	return s.within(ctx, func(tx *sql.Tx) error { return s.rebuild(ctx, tx) })
 }
 
-func column[T any](rows *sql.Rows) (out []T, err error) {
+// asker is what a question is asked of: a database, or a transaction in it.
+type asker interface {
+	QueryContext(ctx context.Context, query string, args ...any) (*sql.Rows, error)
+}
+
+// column is what a question of one column answers.
+func column[T any](ctx context.Context, q asker, text string, args ...any) (out []T, err error) {
+	rows, err := q.QueryContext(ctx, text, args...)
+	if err != nil {
+		return nil, err
+	}
 	defer func() { err = errors.Join(err, rows.Close()) }()
 	for rows.Next() {
 		var v T
@@ -430,19 +432,10 @@ func (s *SQL) Cards(ctx context.Context, q app.CardQuery) ([]app.Card, int, erro
 		return nil, 0, fmt.Errorf("list: %w", err)
 	}
 	args = append(args, q.Limit, q.Offset)
-	rows, err := s.read.QueryContext(
-		ctx,
-		fmt.Sprintf(
-			"SELECT card FROM cards WHERE %s ORDER BY rank, sorting, name, machine LIMIT $%d OFFSET $%d",
-			cond,
-			len(args)-1,
-			len(args),
-		),
-		args...)
-	if err != nil {
-		return nil, 0, fmt.Errorf("list: %w", err)
-	}
-	texts, err := column[string](rows)
+	page := fmt.Sprintf(
+		"SELECT card FROM cards WHERE %s ORDER BY rank, sorting, name, machine LIMIT $%d OFFSET $%d", cond, len(args)-1, len(args),
+	)
+	texts, err := column[string](ctx, s.read, page, args...)
 	if err != nil {
 		return nil, 0, fmt.Errorf("list: %w", err)
 	}
@@ -457,11 +450,7 @@ func (s *SQL) Cards(ctx context.Context, q app.CardQuery) ([]app.Card, int, erro
 
 // SiteCards implements [app.Store].
 func (s *SQL) SiteCards(ctx context.Context) ([]record.Site, error) {
-	rows, err := s.read.QueryContext(ctx, "SELECT body FROM sites ORDER BY name, site")
-	if err != nil {
-		return nil, fmt.Errorf("list: %w", err)
-	}
-	texts, err := column[string](rows)
+	texts, err := column[string](ctx, s.read, "SELECT body FROM sites ORDER BY name, site")
 	if err != nil {
 		return nil, fmt.Errorf("list: %w", err)
 	}

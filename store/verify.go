@@ -117,20 +117,17 @@ func (v *verifier) file(path string) error {
 
 // pages lets SQLite look at its own; false: there is no reading on.
 func (v *verifier) pages(ctx context.Context, db *sql.DB) bool {
-	rows, err := db.QueryContext(ctx, "PRAGMA integrity_check(20)")
-	if err == nil {
-		var lines []string
-		if lines, err = column[string](rows); err == nil {
-			for _, l := range lines {
-				if l != "ok" {
-					v.unread("database", errors.New(l))
-				}
-			}
-			return true
+	lines, err := column[string](ctx, db, "PRAGMA integrity_check(20)")
+	if err != nil {
+		v.unread("database", err)
+		return false
+	}
+	for _, l := range lines {
+		if l != "ok" {
+			v.unread("database", errors.New(l))
 		}
 	}
-	v.unread("database", err)
-	return false
+	return true
 }
 
 // copied looks at a copy of a database, which it may change.
@@ -167,11 +164,7 @@ func (v *verifier) all(ctx context.Context) error {
 // chain holds every event against its link, and the ends of the chains against the heads.
 func (v *verifier) chain(ctx context.Context) error {
 	held := map[record.ID]bool{}
-	rows, err := v.s.read.QueryContext(ctx, "SELECT event FROM quarantine")
-	if err != nil {
-		return err
-	}
-	ids, err := column[record.ID](rows)
+	ids, err := column[record.ID](ctx, v.s.read, "SELECT event FROM quarantine")
 	if err != nil {
 		return err
 	}
@@ -179,7 +172,8 @@ func (v *verifier) chain(ctx context.Context) error {
 		held[id] = true
 	}
 	ends := map[string]*record.Head{}
-	if rows, err = v.s.read.QueryContext(ctx, "SELECT "+linked+" FROM events ORDER BY arrival"); err != nil {
+	rows, err := v.s.read.QueryContext(ctx, "SELECT "+linked+" FROM events ORDER BY arrival")
+	if err != nil {
 		return err
 	}
 	defer func() { _ = rows.Close() }()
@@ -413,13 +407,9 @@ var ours = sync.OnceValues(func() (map[string]string, error) {
 
 func objects(ctx context.Context, db *sql.DB) (out map[string]string, err error) {
 	// What SQLite makes for itself (statistics, indexes of keys) is no matter of ours.
-	rows, err := db.QueryContext(
-		ctx, "SELECT type || ' ' || name || ' ' || COALESCE(sql, '') FROM sqlite_master WHERE substr(name, 1, 7) <> 'sqlite_'",
+	lines, err := column[string](
+		ctx, db, "SELECT type || ' ' || name || ' ' || COALESCE(sql, '') FROM sqlite_master WHERE substr(name, 1, 7) <> 'sqlite_'",
 	)
-	if err != nil {
-		return nil, err
-	}
-	lines, err := column[string](rows)
 	out = map[string]string{}
 	for _, l := range lines {
 		kind, rest, _ := strings.Cut(l, " ")
@@ -490,14 +480,10 @@ func (v *verifier) schema(ctx context.Context) bool {
 
 // triggers holds the triggers of a Postgres database against those of this program.
 func (v *verifier) triggers(ctx context.Context) {
-	rows, err := v.s.read.QueryContext(ctx, `SELECT c.relname || ' ' || t.tgname || ' ' || t.tgenabled::text FROM pg_trigger t
+	have, err := column[string](ctx, v.s.read, `SELECT c.relname || ' ' || t.tgname || ' ' || t.tgenabled::text FROM pg_trigger t
 		JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_namespace n ON n.oid = c.relnamespace
 		WHERE NOT t.tgisinternal AND n.nspname = current_schema() AND c.relname IN
 		('events', 'blobs', 'heads', 'forms', 'things', 'cards', 'sites', 'docs', 'words', 'quarantine', 'checksums') ORDER BY 1`)
-	var have []string
-	if err == nil {
-		have, err = column[string](rows)
-	}
 	if err != nil {
 		v.unread("database", err)
 		return

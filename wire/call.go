@@ -76,7 +76,7 @@ func (j *jsonCall) call() (c checks.Case, sheet *reading.Sheet, err error) {
 		c.Found = append(c.Found, checks.Found{Check: f.Check, Answer: answer})
 	}
 	known := func(field, code string) error {
-		if !slices.ContainsFunc(n.Causes, func(k checks.Cause) bool { return k.Code == code }) {
+		if _, ok := n.Cause(code); !ok {
 			return fail.Of(fail.NotFound, field, "checks.cause", fail.Args{"given": code})
 		}
 		return nil

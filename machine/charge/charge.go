@@ -2,7 +2,6 @@ package charge
 
 import (
 	"math"
-	"strings"
 
 	"coldwright/fail"
 	"coldwright/machine/plant"
@@ -387,10 +386,10 @@ func (m *Machine) cautions(seen *Seen, find func(string, reading.Severity, map[s
 	if !known {
 		find(ClassUnknown, reading.Warn, nil)
 	}
-	if !known || strings.HasPrefix(s.Class, "B") {
+	if s.Poisons() {
 		find(Toxic, reading.Warn, nil)
 	}
-	if !known || strings.ContainsAny(s.Class, "23") {
+	if s.Burns() {
 		find(Flammable, reading.Warn, nil)
 	}
 	if r.Designation() == "R-744" {

@@ -455,21 +455,7 @@ func infer(all []sums, believed []ends, start float64, product *float64) []candi
 	sweep(all, func(bodies int, s *sums, at [3]int, logP float64, info *mat, y *vec) {
 		for k := range sets[bodies] {
 			q := &sets[bodies][k].p
-			var l mat
-			var h vec
-			quad := 0.0
-			for a := range order {
-				h[a] = y[a]
-				for b := range order {
-					h[a] += q.precision[a*order+b] * q.mean[b]
-				}
-				for b := range a + 1 {
-					l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
-				}
-			}
-			for a := range order {
-				quad += q.mean[a] * (h[a] - y[a])
-			}
+			l, h, quad := q.and(info, y)
 			lh := chol(&l)
 			u := forward(&l, h)
 			for _, v := range u {
@@ -501,6 +487,24 @@ func infer(all []sums, believed []ends, start float64, product *float64) []candi
 		kept[i].weight /= sum
 	}
 	return kept
+}
+
+// and is the prior with what the looks say: the precision of both, lower half, what it makes of the mean, and the prior's
+// own quadratic form.
+func (q *prior) and(info *mat, y *vec) (l mat, h vec, quad float64) {
+	for a := range order {
+		h[a] = y[a]
+		for b := range order {
+			h[a] += q.precision[a*order+b] * q.mean[b]
+		}
+		for b := range a + 1 {
+			l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
+		}
+	}
+	for a := range order {
+		quad += q.mean[a] * (h[a] - y[a])
+	}
+	return l, h, quad
 }
 
 // byEnd is the log likelihood of the looks by where the box would end, every messageStep from coldest on, up to a
@@ -542,20 +546,9 @@ func byEnd(all []sums, set float64, product *units.Temp, start float64) []float6
 		for k := range lines[bodies] {
 			n := &lines[bodies][k]
 			q := &n.p
-			var l mat
-			var h vec
-			quad, turn, curve := 0.0, 0.0, 0.0
+			l, h, quad := q.and(info, y)
+			turn, curve := 0.0, 0.0
 			for a := range order {
-				h[a] = y[a]
-				for b := range order {
-					h[a] += q.precision[a*order+b] * q.mean[b]
-				}
-				for b := range a + 1 {
-					l[a*order+b] = info[a*order+b] + q.precision[a*order+b]
-				}
-			}
-			for a := range order {
-				quad += q.mean[a] * (h[a] - y[a])
 				turn += n.by[a] * (h[a] - y[a])
 				curve += n.by[a] * n.weighs[a]
 			}

@@ -60,12 +60,10 @@ func DangerOf(designation string, a reading.Application) Danger {
 }
 
 // Flammable reports whether the refrigerant burns; where no class is on file it is taken to.
-func (d Danger) Flammable() bool {
-	return d.Safety == "" || strings.Contains(d.Safety, "2") || strings.Contains(d.Safety, "3")
-}
+func (d Danger) Flammable() bool { return refrigerant.SafetyClass{Class: d.Safety}.Burns() }
 
 // Toxic reports whether little of the refrigerant harms; where no class is on file it is taken to.
-func (d Danger) Toxic() bool { return d.Safety == "" || strings.HasPrefix(d.Safety, "B") }
+func (d Danger) Toxic() bool { return refrigerant.SafetyClass{Class: d.Safety}.Poisons() }
 
 // WalkIn reports whether one walks into the box; its panels are foam.
 func (d Danger) WalkIn() bool {
