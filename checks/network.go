@@ -232,6 +232,11 @@ func (n *Network) valid() error {
 			}
 		}
 	}
+	for _, b := range []Before{air, ground} { // what the program itself waits for
+		if c := n.check(b.Check); c == nil || !slices.Contains(c.Answers, b.Answer) {
+			return fmt.Errorf("there is no check %s with the answer %s", b.Check, b.Answer)
+		}
+	}
 	return nil
 }
 
